@@ -1,0 +1,1 @@
+"""Practice workbooks for string players: cut, varied, planned and printed from MusicXML scores."""

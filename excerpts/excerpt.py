@@ -1,0 +1,158 @@
+"""The excerpt: self-contained music with its box, the one value that every stage takes and gives.
+
+Cutting makes excerpts, warm-ups make them, variants turn one into another, engraving draws them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Literal
+
+from lxml import etree
+
+from excerpts.musicxml import parse_own
+
+
+@dataclass(frozen=True, slots=True)
+class BarRef:
+    """One `<measure>` of an excerpt.
+
+    Attributes:
+        place: Place of the bar in its source file, counted from 1, every `<measure>` once.
+        label: The bar number as printed in the source (a token: "12", "12a", "X1").
+        start: Onset of the bar in quarter notes from the start of the excerpt.
+        length: Real length of the bar in quarter notes (a pick-up bar is short).
+    """
+
+    place: int
+    label: str
+    start: Fraction
+    length: Fraction
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Position:
+    """A point in an excerpt: index of the bar in `Excerpt.bars` (from 0), and quarter notes from its start."""
+
+    bar: int
+    onset: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """A passage chosen for work in depth, from `start` up to but not including `end`.
+
+    A box of whole bars ends in its last bar at that bar's length, not in the next bar at 0.
+    """
+
+    start: Position
+    end: Position
+
+
+@dataclass(frozen=True, slots=True)
+class OpenEnd:
+    """A tie, slur or hairpin that the cut left open, for the engraver to draw up to the edge.
+
+    Attributes:
+        kind: What is open.
+        edge: "start" when it comes in from before the excerpt, "end" when it goes on after it.
+        at: The note (its onset) or, for hairpins, the point inside the excerpt that it hangs on.
+        staff: Number of the staff, from 1.
+        voice: Voice of the note, as in the file; empty for hairpins.
+        pitch: Step, alter and octave of the tied or slurred note as "C#4", empty for hairpins.
+        detail: "above" or "below" where the source places it; "crescendo" or "diminuendo" for hairpins.
+    """
+
+    kind: Literal["tie", "slur", "hairpin"]
+    edge: Literal["start", "end"]
+    at: Position
+    staff: int = 1
+    voice: str = "1"
+    pitch: str = ""
+    detail: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Tempo:
+    """A metronome mark: `number` beats a minute, the beat being `unit` quarter notes long (3/2 = dotted)."""
+
+    number: Fraction
+    unit: Fraction = Fraction(1)
+
+    @property
+    def quarters_per_minute(self) -> Fraction:
+        """The same tempo counted in quarter notes a minute (MusicXML's `sound@tempo`)."""
+        return self.number * self.unit
+
+
+@dataclass(frozen=True, slots=True)
+class Origin:
+    """Where an excerpt comes from.
+
+    Attributes:
+        score: File name of the score, or "" for music made by this program.
+        title: Title of the piece as the file gives it.
+        composer: Composer as the file gives it.
+        part: Name of the part.
+        part_id: Id of the part in the source.
+        address: The address as the teacher wrote it ("41-48").
+        variant: Variant that was applied, as written ("separate+long-short"); "" for the music as it stands.
+    """
+
+    score: str = ""
+    title: str = ""
+    composer: str = ""
+    part: str = ""
+    part_id: str = ""
+    address: str = ""
+    variant: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ReportLine:
+    """One thing that was not simply copied.
+
+    Attributes:
+        action: What was done with it.
+        what: The thing in trade words ("key", "clef of staff 1", "slur").
+        bar: Label of the bar it concerns.
+        detail: What it was ("3 flats", "to bar 49").
+    """
+
+    action: Literal["carried", "closed", "opened", "restated", "repaired", "dropped", "warning"]
+    what: str
+    bar: str = ""
+    detail: str = ""
+
+    def __str__(self) -> str:
+        place = f" in bar {self.bar}" if self.bar else ""
+        tail = f": {self.detail}" if self.detail else ""
+        return f"{self.action} {self.what}{place}{tail}"
+
+
+@dataclass(frozen=True, slots=True)
+class Excerpt:
+    """Self-contained music of one part with the boxes in it.
+
+    Attributes:
+        xml: A valid MusicXML 4.0 document; files are written from these bytes alone.
+        bars: The bars in order.
+        boxes: The boxes, in order; empty for music that is practised whole (warm-ups).
+        open_ends: What the cut left open.
+        tempo: The tempo in force at its start, or None where the source tells none.
+        origin: Where it comes from.
+        report: What was carried over, closed, restated, repaired or dropped in making it.
+    """
+
+    xml: bytes
+    bars: tuple[BarRef, ...]
+    boxes: tuple[Box, ...] = ()
+    open_ends: tuple[OpenEnd, ...] = ()
+    tempo: Tempo | None = None
+    origin: Origin = Origin()
+    report: tuple[ReportLine, ...] = ()
+
+    def tree(self) -> etree._Element:
+        """Parse a fresh copy of the music; changing it does not change the excerpt."""
+        return parse_own(self.xml)

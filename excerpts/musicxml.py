@@ -1,0 +1,79 @@
+"""Facts of the MusicXML 4.0 format that more than one stage needs: tables, and writing a tree as bytes.
+
+Source of names and orders: W3C MusicXML 4.0, https://www.w3.org/2021/06/musicxml40/ (from memory, checked
+against the schema in the tests).
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import Final
+
+from lxml import etree
+
+VERSION: Final = "4.0"
+
+NOTE_TYPES: Final[dict[str, Fraction]] = {
+    "maxima": Fraction(32),
+    "long": Fraction(16),
+    "breve": Fraction(8),
+    "whole": Fraction(4),
+    "half": Fraction(2),
+    "quarter": Fraction(1),
+    "eighth": Fraction(1, 2),
+    "16th": Fraction(1, 4),
+    "32nd": Fraction(1, 8),
+    "64th": Fraction(1, 16),
+    "128th": Fraction(1, 32),
+    "256th": Fraction(1, 64),
+    "512th": Fraction(1, 128),
+    "1024th": Fraction(1, 256),
+}
+"""Written length of each `<type>` (and `<beat-unit>`) in quarter notes, without dots."""
+
+STEP_SEMITONES: Final[dict[str, int]] = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
+"""Semitones of each `<step>` above C."""
+
+ATTRIBUTES_ORDER: Final = (
+    "footnote", "level", "divisions", "key", "time", "staves", "part-symbol", "instruments", "clef",
+    "staff-details", "transpose", "for-part", "directive", "measure-style",
+)  # fmt: skip
+"""Order of the children of `<attributes>`."""
+
+NOTE_ORDER: Final = (
+    "grace", "cue", "chord", "pitch", "unpitched", "rest", "duration", "tie", "instrument", "footnote",
+    "level", "voice", "type", "dot", "accidental", "time-modification", "stem", "notehead",
+    "notehead-text", "staff", "beam", "notations", "lyric", "play", "listen",
+)  # fmt: skip
+"""Order of the children of `<note>`."""
+
+
+def dotted(length: Fraction, dots: int) -> Fraction:
+    """Length in quarter notes of a note of undotted `length` with `dots` dots."""
+    return length * (2 - Fraction(1, 2**dots))
+
+
+def parse_own(data: bytes) -> etree._Element:
+    """Parse MusicXML that this package wrote itself.
+
+    Files from outside go through `excerpts.score` instead, which checks them first.
+    """
+    parser = etree.XMLParser(resolve_entities=False, no_network=True, load_dtd=False, remove_comments=True)
+    return etree.fromstring(data, parser)
+
+
+def serialise(root: etree._Element) -> bytes:
+    """Write a tree as UTF-8 MusicXML bytes: indented by two spaces, the same tree always the same bytes."""
+    etree.indent(root, space="  ")
+    body: bytes = etree.tostring(root, encoding="UTF-8", xml_declaration=False)
+    return b'<?xml version="1.0" encoding="UTF-8"?>\n' + body + b"\n"
+
+
+def insert_in_order(parent: etree._Element, child: etree._Element, order: tuple[str, ...]) -> None:
+    """Insert `child` where the schema's sequence `order` wants it, after others of its own name."""
+    rank = order.index(str(child.tag))
+    for index, other in enumerate(parent):
+        if isinstance(other.tag, str) and other.tag in order and order.index(other.tag) > rank:
+            parent.insert(index, child)
+            return
+    parent.append(child)

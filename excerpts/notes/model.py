@@ -1,0 +1,146 @@
+"""Events of one voice on one staff, and the line of bars that they stand in.
+
+All times are exact: `fractions.Fraction` of a quarter note, from the start of the line.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from excerpts.excerpt import BarRef, Box, OpenEnd, Origin, ReportLine, Tempo
+from excerpts.musicxml import STEP_SEMITONES
+
+
+@dataclass(frozen=True, slots=True)
+class Pitch:
+    """A written pitch: letter, alteration in semitones (fractions for microtones), octave (C4 = middle C)."""
+
+    step: str
+    octave: int
+    alter: Fraction = Fraction(0)
+
+    @property
+    def midi(self) -> Fraction:
+        """MIDI number of the written pitch (C4 = 60)."""
+        return 12 * (self.octave + 1) + STEP_SEMITONES[self.step] + self.alter
+
+    def __str__(self) -> str:
+        sign = {-2: "bb", -1: "b", 0: "", 1: "#", 2: "##"}.get(self.alter, f"({self.alter})")  # type: ignore[call-overload]
+        return f"{self.step}{sign}{self.octave}"
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """One thing that is written at a note, kept as the source wrote it.
+
+    Attributes:
+        family: Element that holds it: "articulations", "technical", "ornaments", "slur", "fermata",
+            "arpeggiate", "lyric", "notehead", "accidental", "dynamics", "instrument" …
+        name: Element itself: "staccato", "up-bow", "fingering", "string", "slur", "lyric" …
+        xml: The element as text, self-contained, without a namespace.
+        edge: "start", "stop" or "continue" for marks that span notes (slur, glissando, wavy line), else "".
+        text: Its text where it has one ("3" of a fingering).
+    """
+
+    family: str
+    name: str
+    xml: str
+    edge: str = ""
+    text: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """One notehead of an event: its written pitch (None when unpitched) and the marks that stand on it."""
+
+    pitch: Pitch | None
+    marks: tuple[Mark, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """A note, a chord (one event, several heads) or a rest (no head).
+
+    Attributes:
+        onset: Quarter notes from the start of the line.
+        duration: Sounding length in quarter notes, tied notes merged; 0 for a grace note.
+        heads: Lowest to highest as the source has them; empty for a rest.
+        voice: Voice as in the file.
+        staff: Staff, from 1.
+        segments: The tied segments as printed in the source, in quarter notes (they add up to `duration`);
+            empty when the writer may choose how to print the duration.
+        grace: Written type of a grace note ("eighth"), with "/" in front when slashed; "" otherwise.
+        rest_marks: Marks on a rest (fermata).
+        hidden: Not printed (`print-object="no"`).
+        cue: Printed small and not played.
+        full_bar: A rest that fills its bar.
+    """
+
+    onset: Fraction
+    duration: Fraction
+    heads: tuple[Head, ...] = ()
+    voice: str = "1"
+    staff: int = 1
+    segments: tuple[Fraction, ...] = ()
+    grace: str = ""
+    rest_marks: tuple[Mark, ...] = ()
+    hidden: bool = False
+    cue: bool = False
+    full_bar: bool = False
+
+    @property
+    def is_rest(self) -> bool:
+        """No note sounds here."""
+        return not self.heads
+
+    @property
+    def end(self) -> Fraction:
+        """Onset of whatever follows, in quarter notes from the start of the line."""
+        return self.onset + self.duration
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """Something in a bar that is not a note: a direction, attributes, a barline, harmony.
+
+    Attributes:
+        bar: Index of the bar in the line's `bars`, from 0.
+        onset: Quarter notes from the start of that bar.
+        name: Element: "direction", "attributes", "barline", "harmony", "print" …
+        xml: The element as text.
+    """
+
+    bar: int
+    onset: Fraction
+    name: str
+    xml: str
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One voice of an excerpt as events, with all that is needed to write it as MusicXML again.
+
+    Attributes:
+        events: In order of onset, grace notes before the note that they lean on.
+        bars: The bars, in order; `start` counts from the start of the line.
+        placed: What is not a note, in order of bar and onset (attributes before directions).
+        part: `<score-part>` as text.
+        head: Elements in front of `<part-list>` (work, movement-title, identification) as text.
+        boxes: As in the excerpt.
+        open_ends: As in the excerpt.
+        tempo: As in the excerpt.
+        origin: As in the excerpt.
+        report: As in the excerpt.
+    """
+
+    events: tuple[Event, ...]
+    bars: tuple[BarRef, ...]
+    placed: tuple[Placed, ...] = ()
+    part: str = '<score-part id="P1"><part-name/></score-part>'
+    head: str = ""
+    boxes: tuple[Box, ...] = ()
+    open_ends: tuple[OpenEnd, ...] = ()
+    tempo: Tempo | None = None
+    origin: Origin = Origin()
+    report: tuple[ReportLine, ...] = ()

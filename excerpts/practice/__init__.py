@@ -1,0 +1,1 @@
+"""Practice variants: rhythms, bowings and tempo, made from an excerpt."""

@@ -1,0 +1,1 @@
+"""Reading score files safely, finding bars in them, cutting them out."""

@@ -1,0 +1,1 @@
+"""Warm-ups in any key."""

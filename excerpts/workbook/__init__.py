@@ -1,0 +1,1 @@
+"""The workbook: page models, templates and the PDF."""
