@@ -33,7 +33,7 @@ class BarRef:
 
 @dataclass(frozen=True, slots=True, order=True)
 class Position:
-    """A point in an excerpt: index of the bar in `Excerpt.bars` (from 0), and quarter notes from its start."""
+    """A point in an excerpt: index of the bar in `Excerpt.bars` from 0, and quarter notes from its start."""
 
     bar: int
     onset: Fraction

@@ -1,4 +1,4 @@
-"""Finds the templates, words, faces and demo scores: inside an installed wheel first, else in the checkout."""
+"""Finds templates, words, faces and demo scores: inside an installed wheel first, else in the checkout."""
 
 from __future__ import annotations
 
