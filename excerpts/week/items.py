@@ -1,0 +1,218 @@
+"""The items of a week file: pieces, boxes, warm-ups, technique. The names are the keys of the file."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Annotated, Any, Literal, Self
+
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    PlainValidator,
+    ValidationInfo,
+    model_validator,
+)
+
+from excerpts.excerpt import Tempo
+from excerpts.week.days import real_date
+from excerpts.week.tempo import parse_number, parse_tempo
+from excerpts.week.texts import AbcText, Bars, Id, Line, Prose, one_or_more
+
+InstrumentName = Literal["violin", "viola", "cello", "bass"]
+Status = Literal["learning", "review", "performance"]
+FaultName = Literal[
+    "uneven", "crossing", "shift", "coordination", "speed", "rhythm", "intonation", "tone",
+    "bow-distribution", "memory", "reading",
+]  # fmt: skip
+SomeMinutes = Annotated[int, Field(strict=True, ge=1, le=1440)]
+RealDate = Annotated[date, BeforeValidator(real_date)]
+
+
+def _instrument(value: Any) -> Any:
+    other_names = {"double bass": "bass", "contrabass": "bass", "violoncello": "cello"}
+    if not isinstance(value, str):
+        return value
+    plain = " ".join(value.lower().split())
+    return other_names.get(plain, plain)
+
+
+def _target(value: Any) -> Tempo | None:
+    if value is None or value == "none":
+        return None
+    if not isinstance(value, str):
+        raise ValueError(f'Say which note beats: "crotchet = {value}" or "dotted quarter = {value}".')
+    return parse_tempo(value)
+
+
+def _start(value: Any, info: ValidationInfo) -> Tempo | None:
+    if value is None or isinstance(value, Tempo):
+        return value
+    target = info.data.get("target")
+    if "=" not in str(value) and target is not None and not isinstance(value, bool):
+        return Tempo(parse_number(str(value)), target.unit)
+    return _target(value)
+
+
+def _not_marked(value: bool) -> bool:
+    if value:
+        raise ValueError("Boxes cannot be taken from marks in the score yet. Write each as a [[box]].")
+    return value
+
+
+Instrument = Annotated[InstrumentName, BeforeValidator(_instrument)]
+
+
+class Table(BaseModel):
+    """A table of the file: its keys are known, its values do not change."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class Piece(Table):
+    """A piece or study that the player works on; its score and part are given here once.
+
+    Attributes:
+        id: Short name that boxes call it by.
+        title: Title as it is printed.
+        composer: Composer as it is printed.
+        score: Score file, from the week file's folder or the studio's scores folder.
+        part: Part in the score: its name, its id, or "#2"; not needed when the score has one.
+        status: What the player does with it.
+        date: Day of the performance.
+        minutes: Minutes for it on a day that it is played; shared out by the plan when left out.
+        weight: How often it comes round, against the other pieces.
+        marked: Take the boxes from marks in the score.
+    """
+
+    id: Id
+    title: Line
+    composer: Line | None = None
+    score: Line | None = None
+    part: Line | None = None
+    status: Status = "learning"
+    date: RealDate | None = None
+    minutes: SomeMinutes | None = None
+    weight: Annotated[int, Field(strict=True, ge=1, le=20)] | None = None
+    marked: Annotated[bool, Field(strict=True), AfterValidator(_not_marked)] = False
+
+
+class BoxItem(Table):
+    """A passage for work in depth: bars of a score, a place on paper, or a few bars typed as ABC.
+
+    Attributes:
+        id: Short name that the plan and the log call it by.
+        piece: Id of its piece.
+        bars: Address in the piece's score.
+        place: Where it is, for music that is not a file ("p. 14, bars 12–16").
+        abc: The music itself as ABC.
+        why: What goes wrong there.
+        note: The teacher's word about it.
+        target: The tempo to reach, or None.
+        goal: What to reach, in words, where it is not a tempo.
+        start: The tempo to begin at; found by the tempo steps when left out.
+        clean: Clean runs in a row that are wanted; by age and level when left out.
+        variants: Practice variants; by the faults when left out.
+        minutes: Minutes for it on a day of work in depth; shared out by the plan when left out.
+    """
+
+    id: Id
+    piece: Id | None = None
+    bars: Bars | None = None
+    place: Line | None = None
+    abc: AbcText | None = None
+    why: Annotated[tuple[FaultName, ...], one_or_more] = ()
+    note: Prose | None = None
+    target: Annotated[Tempo | None, PlainValidator(_target)] = None
+    goal: Line | None = None
+    start: Annotated[Tempo | None, PlainValidator(_start)] = None
+    clean: Annotated[int, Field(strict=True, ge=1, le=50)] | None = None
+    variants: Annotated[tuple[Line, ...], one_or_more, Field(max_length=20)] | None = None
+    minutes: SomeMinutes | None = None
+
+    @model_validator(mode="after")
+    def _one_source(self) -> Self:
+        given = [key for key in ("bars", "place", "abc") if getattr(self, key) is not None]
+        if not given:
+            raise ValueError(
+                "A box needs its music: bars of the piece's score (bars), a place in a printed part (place), "
+                "or a few bars typed in (abc)."
+            )
+        if len(given) > 1 and "bars" in given:
+            raise ValueError(f"A box has one source of music; this one has {' and '.join(given)}. Keep one.")
+        if self.piece is None and self.abc is None:
+            raise ValueError("A box needs its piece: the id of a [[piece]].")
+        if self.start and self.target and self.start.quarters_per_minute > self.target.quarters_per_minute:
+            raise ValueError("The start is faster than the target.")
+        return self
+
+
+class WarmupItem(Table):
+    """A scale, arpeggio or other pattern in a key, or a warm-up in words.
+
+    Attributes:
+        key: Key as a musician says it ("D", "F# minor").
+        pattern: What is played in it ("scale", "arpeggio"); the warm-ups' own default when left out.
+        octaves: How many; the most that fit the level when left out.
+        from_: Note to start on (`from` in the file).
+        variants: Practice variants.
+        instrument: When it is not the player's.
+        text: A warm-up in words.
+        minutes: Minutes for it on a day that it is played.
+    """
+
+    key: Line | None = None
+    pattern: Line | None = None
+    octaves: Annotated[int, Field(strict=True, ge=1, le=4)] | None = None
+    from_: Line | None = Field(default=None, alias="from")
+    variants: Annotated[tuple[Line, ...], one_or_more, Field(max_length=20)] = ()
+    instrument: Instrument | None = None
+    text: Prose | None = None
+    minutes: SomeMinutes | None = None
+
+    @model_validator(mode="after")
+    def _key_or_text(self) -> Self:
+        if (self.key is None) == (self.text is None):
+            raise ValueError('A warm-up is either a key (key = "D") or words (text = "…").')
+        music = (self.pattern, self.octaves, self.from_, self.instrument)
+        if self.text is not None and (self.variants or any(value is not None for value in music)):
+            raise ValueError("A warm-up in words takes minutes only; the other keys need a key to play in.")
+        return self
+
+
+class TechniqueItem(Table):
+    """Bars of a study, a drill on a box, or technique in words.
+
+    Attributes:
+        piece: Id of the study's [[piece]].
+        bars: Address in its score.
+        drill: Id of the box that it is a drill for.
+        text: Technique in words.
+        variants: Practice variants.
+        minutes: Minutes for it on a day that it is played.
+    """
+
+    piece: Id | None = None
+    bars: Bars | None = None
+    drill: Id | None = None
+    text: Prose | None = None
+    variants: Annotated[tuple[Line, ...], one_or_more, Field(max_length=20)] = ()
+    minutes: SomeMinutes | None = None
+
+    @model_validator(mode="after")
+    def _one_kind(self) -> Self:
+        study = self.piece is not None or self.bars is not None
+        if study + (self.drill is not None) + (self.text is not None) != 1:
+            raise ValueError(
+                "Technique is one of three: bars of a study (piece and bars), a drill on a box (drill), "
+                "or words (text)."
+            )
+        if study and (self.piece is None or self.bars is None):
+            raise ValueError(
+                f"Bars of a study need both: {'bars' if self.bars is None else 'piece'} is missing."
+            )
+        if self.text is not None and self.variants:
+            raise ValueError("Technique in words has no variants.")
+        return self

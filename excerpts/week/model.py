@@ -1,0 +1,135 @@
+"""The week file, `format = 1`: what a teacher writes down after a lesson, as checked values.
+
+The names are the keys of the file. Checks that need two items at once stand in `excerpts.week.crosscheck`.
+"""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from pathlib import Path
+from typing import Annotated, Final, Literal, Self
+
+from pydantic import BeforeValidator, Field, model_validator
+
+from excerpts.week.days import DayKey, day_minutes, minutes_table
+from excerpts.week.items import BoxItem, Instrument, Piece, RealDate, Table, TechniqueItem, WarmupItem
+from excerpts.week.root import Paper, Studio
+from excerpts.week.texts import Line, Prose, one_or_more
+
+FORMAT: Final = 1
+"""The newest format of week file that this version reads."""
+
+LONGEST_WEEK: Final = 120
+"""Days from one lesson to the next: long enough for any holiday, short enough to catch a wrong year."""
+
+Level = Literal["first", "lower", "middle", "upper", "advanced"]
+Minutes = Annotated[int, Field(strict=True, ge=0, le=1440)]
+
+
+class Player(Table):
+    """Who the week is for."""
+
+    name: Line
+    instrument: Instrument
+    level: Level
+    age: Annotated[int, Field(strict=True, ge=2, le=110)] | None = None
+    words: Literal["uk", "us"] = "uk"
+
+
+class Days(Table):
+    """The days from this lesson to the next, and what is to be kept in mind on all of them.
+
+    Attributes:
+        start: First day.
+        until: Last day, itself included; six days after the start when left out.
+        minutes: Minutes by day: "mon" to "sun", a date as "2026-12-06", "every" for all that are not named.
+        focus: The one thing to keep in mind all week.
+        notes: The lesson's other points.
+        paper: "a4" or "letter", when it is not the studio's.
+        staff_mm: Height of the staff in millimetres, when it is not the studio's.
+    """
+
+    start: RealDate
+    until: RealDate | None = None
+    minutes: Annotated[dict[DayKey, Minutes], BeforeValidator(minutes_table)]
+    focus: Line | None = None
+    notes: Annotated[tuple[Prose, ...], one_or_more, Field(max_length=40)] = ()
+    paper: Paper | None = None
+    staff_mm: Annotated[float, Field(ge=4, le=20, allow_inf_nan=False)] | None = None
+
+    @property
+    def last(self) -> date:
+        """The last day of the week."""
+        return self.until or self.start + timedelta(days=6)
+
+    @property
+    def dates(self) -> tuple[date, ...]:
+        """Every day of the week in order, rest days too."""
+        return tuple(self.start + timedelta(days=n) for n in range((self.last - self.start).days + 1))
+
+    def minutes_on(self, day: date) -> int:
+        """Minutes of practice on `day`: by its date, else its weekday, else "every", else none."""
+        return day_minutes(self.minutes, day)
+
+    @model_validator(mode="after")
+    def _in_order(self) -> Self:
+        if self.last < self.start:
+            raise ValueError(f"The week ends on {self.last}, before it starts on {self.start}.")
+        if (self.last - self.start).days >= LONGEST_WEEK:
+            raise ValueError(f"From {self.start} to {self.last} is more than {LONGEST_WEEK} days.")
+        return self
+
+
+class WeekFile(Table):
+    """Everything that a week file says."""
+
+    format: Literal[1]
+    player: Player
+    week: Days
+    pieces: Annotated[tuple[Piece, ...], Field(max_length=100)] = Field(default=(), alias="piece")
+    boxes: Annotated[tuple[BoxItem, ...], Field(max_length=100)] = Field(default=(), alias="box")
+    warmups: Annotated[tuple[WarmupItem, ...], Field(max_length=100)] = Field(default=(), alias="warmup")
+    technique: Annotated[tuple[TechniqueItem, ...], Field(max_length=100)] = ()
+
+    def piece(self, piece_id: str) -> Piece:
+        """The piece of that id; KeyError when there is none."""
+        return {piece.id: piece for piece in self.pieces}[piece_id]
+
+    def box(self, box_id: str) -> BoxItem:
+        """The box of that id; KeyError when there is none."""
+        return {box.id: box for box in self.boxes}[box_id]
+
+    def clean_runs(self, box: BoxItem) -> int:
+        """Clean runs in a row that `box` asks for: its own number, else by age, else by level.
+
+        Ten for older players, five up to age eleven, three at five to seven: common practice, no source.
+        """
+        if box.clean is not None:
+            return box.clean
+        if self.player.age is None:
+            return 5 if self.player.level == "first" else 10
+        return 3 if self.player.age <= 7 else 5 if self.player.age <= 11 else 10
+
+
+class Week(WeekFile):
+    """A week file that was read from the disk: what it says, and where it and its scores are.
+
+    Attributes:
+        path: The week file.
+        studio: The studio that it stands in.
+        score_paths: The score file of each piece that has one, by the piece's id.
+    """
+
+    path: Path
+    studio: Studio
+    score_paths: dict[str, Path] = {}
+
+    @property
+    def paper(self) -> Paper:
+        """The paper that it is printed on."""
+        return self.week.paper or self.studio.settings.paper
+
+    @property
+    def staff_mm(self) -> float | None:
+        """Height of the staff in millimetres, where the teacher set one."""
+        return self.week.staff_mm or self.studio.settings.staff_mm
