@@ -1,0 +1,285 @@
+"""The page models: everything that a workbook prints, as plain values, before any HTML is made.
+
+The builders in this folder fill them from a week, its plan and its excerpts; the templates lay them out.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+Section = Literal["warm-up", "technique", "passages", "repertoire"]
+SECTIONS: tuple[Section, ...] = ("warm-up", "technique", "passages", "repertoire")
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """One engraved system: what `<img>` needs.
+
+    Attributes:
+        src: Address of the picture, without a file or a network behind it.
+        width: Width in mm.
+        height: Height in mm.
+        alt: Spoken description; empty for the second and later systems of one excerpt.
+    """
+
+    src: str
+    width: float
+    height: float
+    alt: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class MusicBlock:
+    """A heading, a line of what to do, and music or a note in its place.
+
+    Attributes:
+        title: Name of the block ("Long–short", "D major, 2 octaves").
+        instruction: One line of what to do; empty when there is nothing to say.
+        systems: The engraved systems; empty for words only.
+        mark: Short label before the title ("3a"), empty for none.
+        note: Why there is no music, for a variant that does not fit; empty otherwise.
+        minutes: Minutes a day, None where the plan gives none of its own.
+    """
+
+    title: str
+    instruction: str = ""
+    systems: tuple[Picture, ...] = ()
+    mark: str = ""
+    note: str = ""
+    minutes: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class DayHead:
+    """Head of one column of the week's table.
+
+    Attributes:
+        name: Short name of the day ("Mon").
+        date: Day of the month, with the month where it changes ("30", "1 Dec").
+        minutes: Minutes of that day, 0 for a day off.
+        rest: Minutes of those that are breaks.
+    """
+
+    name: str
+    date: str
+    minutes: int
+    rest: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class PlanItem:
+    """One thing to do on one day.
+
+    Attributes:
+        text: What, in a few words ("Box 1", "Quartet").
+        minutes: For how long.
+        detail: How ("in depth"); empty for nothing.
+        number: Number of the box; 0 where it is none.
+    """
+
+    text: str
+    minutes: int
+    detail: str = ""
+    number: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class PlanRow:
+    """One section of the week's table: its items day by day."""
+
+    section: Section
+    cells: tuple[tuple[PlanItem, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class WeekTable:
+    """Up to seven days of the plan."""
+
+    days: tuple[DayHead, ...]
+    rows: tuple[PlanRow, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class BoxLine:
+    """One line of the list of boxes on the first page."""
+
+    number: int
+    anchor: str
+    title: str
+    why: str
+    goal: str
+
+
+@dataclass(frozen=True, slots=True)
+class FirstPage:
+    """The first page.
+
+    Attributes:
+        player: Name of the player.
+        instrument: The instrument, in words.
+        dates: The week's dates in words.
+        lines: Lines at the right of the head: next lesson, days to the performance.
+        focus: The one thing to keep in mind; empty for none.
+        tables: The week, at most seven days a table.
+        boxes: The boxes with the pages they are on.
+        notes: The teacher's other points.
+        warmup: Engraved warm-ups for a page with room to spare; empty when they have their own section.
+    """
+
+    player: str
+    instrument: str
+    dates: str
+    lines: tuple[str, ...]
+    focus: str
+    tables: tuple[WeekTable, ...]
+    boxes: tuple[BoxLine, ...]
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RecipeStep:
+    """One step of the way through a box.
+
+    Attributes:
+        number: Place in the recipe, from 1.
+        name: What it is called ("Slow").
+        text: What to do.
+        minutes: For how long; None on a week without a day in depth.
+        tempo: Tempos that belong to it ("46 to 60"); empty for none.
+    """
+
+    number: int
+    name: str
+    text: str
+    minutes: int | None
+    tempo: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class LogDay:
+    """One line of a box's record: a day, and which of the tempos it is meant for.
+
+    Attributes:
+        name: The day in short ("Mon 30").
+        meant: For each tempo of the record, whether this day is meant for it.
+        depth: Whether the box is done in depth that day.
+    """
+
+    name: str
+    meant: tuple[bool, ...]
+    depth: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """What the player writes down: best in a row for each tempo and day, or circles to colour.
+
+    Attributes:
+        unit: The beat in words ("dotted crotchet"), empty when the goal is in words.
+        tempos: The tempo numbers, from slow to the goal.
+        goal: The goal in words, for a box without a number.
+        runs: How many clean runs in a row are wanted.
+        days: The days on which the box is planned.
+        circles: Whether it is kept by circles (children) and not by numbers.
+    """
+
+    unit: str
+    tempos: tuple[str, ...]
+    goal: str
+    runs: int
+    days: tuple[LogDay, ...]
+    circles: bool
+
+
+@dataclass(frozen=True, slots=True)
+class BoxPage:
+    """Everything on one box.
+
+    Attributes:
+        anchor: Id that the list of boxes points to.
+        number: Its number in the week, as drawn at the box.
+        title: "Piece, bars 41–48".
+        subline: Part, metre, key and goal, in one grey line.
+        why: Why it is boxed; empty when the teacher gave no reason.
+        music: The excerpt; None for a box without a score.
+        place: Where the bars stand, for a box without a score.
+        paste: Height in mm of the room to paste a copy into; 0 for none.
+        recipe: The way through it.
+        others: What to do on the days when it is not done in depth; empty for none.
+        variants: Practice versions, or the note in place of one that does not fit.
+        record: What the player writes down.
+    """
+
+    anchor: str
+    number: int
+    title: str
+    subline: str
+    why: str
+    music: MusicBlock | None
+    place: str
+    paste: float
+    recipe: tuple[RecipeStep, ...]
+    others: str
+    variants: tuple[MusicBlock, ...]
+    record: Record | None
+
+
+@dataclass(frozen=True, slots=True)
+class TextItem:
+    """A piece of work in words with its minutes, or a box taken as a drill.
+
+    Attributes:
+        text: What to do.
+        minutes: For how long; None when the plan shares out the time.
+        anchor: Id of the box that it drills; empty for none.
+    """
+
+    text: str
+    minutes: int | None = None
+    anchor: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PieceRow:
+    """One piece in the table of the repertoire."""
+
+    title: str
+    composer: str
+    status: str
+    days: tuple[str, ...]
+    minutes: str
+    date: str
+
+
+@dataclass(frozen=True, slots=True)
+class Workbook:
+    """A whole workbook, ready for the templates.
+
+    Attributes:
+        title: Title of the document.
+        author: Who it is by, for the document's data.
+        language: Language of the words, as a tag.
+        footer: Name and week, for the foot of every page.
+        copying: The line on copying.
+        first: The first page.
+        warmups: Music of the warm-ups.
+        warmup_texts: Warm-ups in words.
+        studies: Studies and drills with music, in the technique section.
+        technique_texts: Technique in words.
+        boxes: The boxes.
+        pieces: The repertoire.
+    """
+
+    title: str
+    author: str
+    language: str
+    footer: str
+    copying: str
+    first: FirstPage
+    warmups: tuple[MusicBlock, ...]
+    warmup_texts: tuple[TextItem, ...]
+    studies: tuple[MusicBlock, ...]
+    technique_texts: tuple[TextItem, ...]
+    boxes: tuple[BoxPage, ...]
+    pieces: tuple[PieceRow, ...]

@@ -1,0 +1,80 @@
+"""From page models to PDF: the templates, their fetcher, and WeasyPrint."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+from urllib.parse import unquote, urlsplit
+from urllib.request import url2pathname
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from weasyprint import HTML
+from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
+
+from excerpts.resources import templates
+
+if TYPE_CHECKING:
+    from weasyprint import Document
+
+
+class ForbiddenAddressError(FatalURLFetchingError):
+    """A page asked for something outside the template folder: the build stops instead of leaving it out."""
+
+
+class OwnFilesOnly(URLFetcher):
+    """Gives templates, faces and data addresses; no network, and no other file of the machine."""
+
+    def __init__(self) -> None:
+        super().__init__(allowed_protocols={"file", "data"}, fail_on_errors=True)
+        self.root = templates().resolve()
+
+    def fetch(self, url: str, headers: Mapping[str, str] | None = None) -> URLFetcherResponse:
+        """Open `url` when it is data or a file of the template folder.
+
+        Raises:
+            ForbiddenAddressError: It is anything else.
+        """
+        parts = urlsplit(url)
+        if parts.scheme == "file":
+            path = Path(url2pathname(unquote(parts.path))).resolve()
+            if parts.netloc not in {"", "localhost"} or not path.is_relative_to(self.root):
+                raise ForbiddenAddressError(f"a page may not read {url}")
+        elif parts.scheme != "data":
+            raise ForbiddenAddressError(f"a page may not fetch {url}")
+        return super().fetch(url, headers)
+
+
+@dataclass(frozen=True, slots=True)
+class Printed:
+    """A finished PDF and how many pages it has."""
+
+    pdf: bytes
+    pages: int
+
+
+def environment() -> Environment:
+    """The template environment: everything escaped, every missing name an error."""
+    return Environment(
+        loader=FileSystemLoader(templates()),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+
+
+def print_pdf(template: str, *, images: Mapping[str, Any] | None = None, **values: object) -> Printed:
+    """Fill in `template` and lay it out.
+
+    Args:
+        template: Name of the template.
+        images: Ready image objects by the `src` that the page gives them.
+        values: What the template needs.
+    """
+    html = environment().get_template(template).render(**values)
+    document: Document = HTML(
+        string=html, base_url=templates().resolve().as_uri() + "/", url_fetcher=OwnFilesOnly()
+    ).render(cache=dict(images or {}), pdf_variant="pdf/ua-1")
+    return Printed(pdf=document.write_pdf(pdf_variant="pdf/ua-1"), pages=len(document.pages))
