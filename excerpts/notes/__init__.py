@@ -1,1 +1,6 @@
 """The one note model: everything that thinks in notes reads events, changes them and writes them back."""
+
+from excerpts.notes.model import Event, Head, Line, Mark, Pitch, Placed, Printed
+from excerpts.notes.write import write_line
+
+__all__ = ["Event", "Head", "Line", "Mark", "Pitch", "Placed", "Printed", "write_line"]

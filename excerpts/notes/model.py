@@ -40,7 +40,9 @@ class Mark:
         name: Element itself: "staccato", "up-bow", "fingering", "string", "slur", "lyric" …
         xml: The element as text, self-contained, without a namespace.
         edge: "start", "stop" or "continue" for marks that span notes (slur, glissando, wavy line), else "".
+            A "tied" mark with an edge is a tie that could not be merged: one note of a chord, or a loose end.
         text: Its text where it has one ("3" of a fingering).
+        segment: Which of the tied segments it stands on, from 0; -1 = the last of several.
     """
 
     family: str
@@ -48,14 +50,39 @@ class Mark:
     xml: str
     edge: str = ""
     text: str = ""
+    segment: int = 0
 
 
 @dataclass(frozen=True, slots=True)
 class Head:
-    """One notehead of an event: its written pitch (None when unpitched) and the marks that stand on it."""
+    """One notehead of an event.
+
+    Attributes:
+        pitch: Written pitch, or None when unpitched.
+        marks: What is written at it, in the order of the source.
+        duration: Its own length in quarter notes where it differs from the chord's; else None.
+    """
 
     pitch: Pitch | None
     marks: tuple[Mark, ...] = ()
+    duration: Fraction | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Printed:
+    """How the source prints one tied segment (or a grace note), to be printed so again.
+
+    Attributes:
+        type: `<type>`, or "" for a rest that fills its bar.
+        dots: Number of dots.
+        modification: `<time-modification>` as text, or "" outside tuplets.
+        beams: The `<beam>` elements as text, in order of level.
+    """
+
+    type: str
+    dots: int = 0
+    modification: str = ""
+    beams: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +97,10 @@ class Event:
         staff: Staff, from 1.
         segments: The tied segments as printed in the source, in quarter notes (they add up to `duration`);
             empty when the writer may choose how to print the duration.
+        printed: How the source prints each segment; empty when the writer may choose. Whoever changes
+            the duration empties both, and takes the "tuplet" marks off.
         grace: Written type of a grace note ("eighth"), with "/" in front when slashed; "" otherwise.
+        closing: A grace note written in front of the barline that its onset lies on.
         rest_marks: Marks on a rest (fermata).
         hidden: Not printed (`print-object="no"`).
         cue: Printed small and not played.
@@ -83,7 +113,9 @@ class Event:
     voice: str = "1"
     staff: int = 1
     segments: tuple[Fraction, ...] = ()
+    printed: tuple[Printed, ...] = ()
     grace: str = ""
+    closing: bool = False
     rest_marks: tuple[Mark, ...] = ()
     hidden: bool = False
     cue: bool = False
@@ -108,23 +140,28 @@ class Placed:
         bar: Index of the bar in the line's `bars`, from 0.
         onset: Quarter notes from the start of that bar.
         name: Element: "direction", "attributes", "barline", "harmony", "print" …
-        xml: The element as text.
+        xml: The element as text. Lengths in it (`<offset>`, the `<duration>` of a figured bass) are quarter
+            notes as a fraction ("1/2"), because the writer chooses the divisions; there is no `<divisions>`.
+        graces: How many grace notes of the same onset stand before it.
     """
 
     bar: int
     onset: Fraction
     name: str
     xml: str
+    graces: int = 0
 
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One voice of an excerpt as events, with all that is needed to write it as MusicXML again.
+    """One voice on one staff of an excerpt as events, with all that is needed to write it as MusicXML again.
 
     Attributes:
         events: In order of onset, grace notes before the note that they lean on.
         bars: The bars, in order; `start` counts from the start of the line.
         placed: What is not a note, in order of bar and onset (attributes before directions).
+        measures: The start tag of each bar as an empty element (`<measure number="0" implicit="yes"/>`);
+            empty for new music, where the bar's label is its number.
         part: `<score-part>` as text.
         head: Elements in front of `<part-list>` (work, movement-title, identification) as text.
         boxes: As in the excerpt.
@@ -137,6 +174,7 @@ class Line:
     events: tuple[Event, ...]
     bars: tuple[BarRef, ...]
     placed: tuple[Placed, ...] = ()
+    measures: tuple[str, ...] = ()
     part: str = '<score-part id="P1"><part-name/></score-part>'
     head: str = ""
     boxes: tuple[Box, ...] = ()

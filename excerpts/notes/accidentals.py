@@ -1,0 +1,76 @@
+"""Which notes need an accidental: what key and bar say so far, octave by octave.
+
+Rules: common practice, no source. An accidental holds for its own line or space up to the barline; a note
+tied over the barline carries its own without printing it, and that does not hold for later notes.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import Final
+
+from lxml import etree
+
+from excerpts.notes.model import Pitch
+
+SIGNS: Final[dict[Fraction, str]] = {
+    Fraction(-3): "triple-flat",
+    Fraction(-2): "flat-flat",
+    Fraction(-3, 2): "three-quarters-flat",
+    Fraction(-1): "flat",
+    Fraction(-1, 2): "quarter-flat",
+    Fraction(0): "natural",
+    Fraction(1, 2): "quarter-sharp",
+    Fraction(1): "sharp",
+    Fraction(3, 2): "three-quarters-sharp",
+    Fraction(2): "double-sharp",
+    Fraction(3): "triple-sharp",
+}
+"""MusicXML's `<accidental>` value for each alteration in semitones."""
+
+_SHARPS: Final = "FCGDAEB"
+
+
+def key_alterations(key: etree._Element) -> dict[str, Fraction]:
+    """Alteration of each step that a `<key>` element gives: by fifths, or step by step."""
+    steps = [(step.text or "").strip() for step in key.findall("key-step")]
+    if steps:
+        alters = [Fraction((alter.text or "0").strip()) for alter in key.findall("key-alter")]
+        return dict(zip(steps, alters, strict=False))
+    fifths = int((key.findtext("fifths") or "0").strip())
+    order = _SHARPS if fifths > 0 else _SHARPS[::-1]
+    sign = 1 if fifths > 0 else -1
+    result: dict[str, Fraction] = {}
+    for count in range(abs(fifths)):
+        step = order[count % 7]
+        result[step] = result.get(step, Fraction(0)) + sign
+    return result
+
+
+class Speller:
+    """Follows the bars of one staff and says which notes need an accidental."""
+
+    def __init__(self) -> None:
+        self._key: dict[str, Fraction] = {}
+        self._bar: dict[tuple[str, int], Fraction] = {}
+
+    def set_key(self, key: etree._Element) -> None:
+        """A new key signature holds from here."""
+        self._key = key_alterations(key)
+        self._bar = {}
+
+    def start_bar(self) -> None:
+        """A barline ends the accidentals of the bar before."""
+        self._bar = {}
+
+    def needed(self, pitch: Pitch) -> str:
+        """The accidental that a note needs here, "" when key and bar already say it."""
+        place = (pitch.step, pitch.octave)
+        if self._bar.get(place, self._key.get(pitch.step, Fraction(0))) == pitch.alter:
+            return ""
+        return SIGNS.get(pitch.alter, "other")
+
+    def note(self, pitch: Pitch, tied: bool = False) -> None:
+        """A note has been printed; one that only ends a tie changes nothing for later notes."""
+        if not tied:
+            self._bar[(pitch.step, pitch.octave)] = pitch.alter

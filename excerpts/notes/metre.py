@@ -1,0 +1,150 @@
+"""Metre: where the beats of a bar lie and how strong each point is, for splitting notes and for beams.
+
+Which metres are compound (beats of three) and how 5 and 7 are grouped when the time signature does not
+say it: common practice, no source.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import accumulate
+from typing import Final
+
+from lxml import etree
+
+BAR: Final = 0
+HALF_BAR: Final = 1
+BEAT: Final = 2
+NO_POINT: Final = 99
+"""Rank of a point that no halving of a beat reaches (inside a tuplet)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Metre:
+    """The beats of a bar.
+
+    Attributes:
+        beats: Length of each beat in quarter notes.
+        ternary: For each beat, whether it divides in three (a dotted beat).
+        halves: Points in quarter notes that divide the bar in halves or unequal groups of beats.
+    """
+
+    beats: tuple[Fraction, ...]
+    ternary: tuple[bool, ...]
+    halves: tuple[Fraction, ...] = ()
+
+    @property
+    def length(self) -> Fraction:
+        """Length of a full bar in quarter notes."""
+        return sum(self.beats, Fraction(0))
+
+    @property
+    def starts(self) -> tuple[Fraction, ...]:
+        """Onset of each beat, and the end of the bar."""
+        return (Fraction(0), *accumulate(self.beats))
+
+    def rank(self, point: Fraction) -> int:
+        """Strength of a point of the bar: 0 barline, 1 half bar, 2 beat, 3 and more: its parts."""
+        point %= self.length
+        if point == 0:
+            return BAR
+        if point in self.halves:
+            return HALF_BAR
+        beat = self.beat_at(point)
+        start = self.starts[beat]
+        if point == start:
+            return BEAT
+        part = self.beats[beat] / (3 if self.ternary[beat] else 2)
+        for rank in range(BEAT + 1, BEAT + 10):
+            if (point - start) % part == 0:
+                return rank
+            part /= 2
+        return NO_POINT
+
+    def beat_at(self, point: Fraction) -> int:
+        """Index of the beat that holds a point of the bar."""
+        point %= self.length
+        return max(index for index, start in enumerate(self.starts[:-1]) if start <= point)
+
+    def strongest_between(self, start: Fraction, end: Fraction) -> tuple[int, list[Fraction]]:
+        """The strongest rank strictly between two points, and the points that have it."""
+        step = self._finest(start, end)
+        points: list[Fraction] = []
+        best = NO_POINT
+        point = (start // step + 1) * step
+        while point < end:
+            rank = self.rank(point)
+            if rank < best:
+                best, points = rank, []
+            if rank == best:
+                points.append(point)
+            point += step
+        return best, points
+
+    def _finest(self, start: Fraction, end: Fraction) -> Fraction:
+        """A grid of quarter notes over 2^n that meets beats, their parts and both points."""
+        denominator = max(
+            start.denominator, end.denominator, 4, *(start.denominator * 4 for start in self.beats)
+        )
+        return Fraction(1, denominator)
+
+
+def metre_of(numerators: tuple[int, ...], beat_type: int) -> Metre:
+    """The metre of a time signature: `numerators` is (6,) for 6/8, (3, 2) for 3+2/8.
+
+    Beats of three: 6, 9, 12 … of quavers or shorter, 6/4, and 3 of quavers or shorter, which is one beat.
+    """
+    unit = Fraction(4, beat_type)
+    if len(numerators) > 1 and beat_type >= 8:
+        return _grouped(numerators, unit)
+    total = sum(numerators)
+    if total % 3 == 0 and (beat_type >= 8 or total == 6):
+        count = total // 3
+        halves: tuple[Fraction, ...] = (unit * 3 * (count // 2),) if count >= 4 and count % 2 == 0 else ()
+        return Metre((unit * 3,) * count, (True,) * count, halves)
+    if beat_type >= 8 and total % 2 == 1 and total > 3:
+        groups = (3, 2) if total == 5 else (2,) * ((total - 3) // 2) + (3,)
+        return _grouped(groups, unit)
+    halves = tuple(unit * point for point in accumulate(numerators[:-1]))
+    if not halves and total >= 4:
+        halves = (unit * (3 if total == 5 else 4 if total == 7 else total // 2),)
+    return Metre((unit,) * total, (False,) * total, halves)
+
+
+def _grouped(groups: tuple[int, ...], unit: Fraction) -> Metre:
+    beats: list[Fraction] = []
+    ternary: list[bool] = []
+    for group in groups:
+        parts = (3,) if group == 3 else (2,) * (group // 2) + (1,) * (group % 2)
+        beats.extend(unit * part for part in parts)
+        ternary.extend(part == 3 for part in parts)
+    return Metre(tuple(beats), tuple(ternary))
+
+
+def free_metre(length: Fraction) -> Metre:
+    """The metre of a bar without a time signature: quarter notes as long as it lasts."""
+    count = max(1, -(-length.numerator // length.denominator))
+    return Metre((Fraction(1),) * count, (False,) * count)
+
+
+def read_metre(time: etree._Element) -> Metre | None:
+    """The metre of a `<time>` element; None for senza misura or a signature that makes no sense."""
+    numerators: list[int] = []
+    units: list[int] = []
+    for beats, unit in zip(time.findall("beats"), time.findall("beat-type"), strict=False):
+        try:
+            numbers = [int(number) for number in (beats.text or "").split("+")]
+            units.append(int(unit.text or ""))
+        except ValueError:
+            return None
+        numerators.extend(numbers)
+    if not numerators or min(numerators) < 1 or min(units) < 1:
+        return None
+    if len(set(units)) > 1:
+        finest = max(units)
+        if any(finest % unit for unit in units):
+            return None
+        numerators = [n * finest // unit for n, unit in zip(numerators, units, strict=False)]
+        return metre_of(tuple(numerators), finest) if len(numerators) == len(units) else None
+    return metre_of(tuple(numerators), units[0])

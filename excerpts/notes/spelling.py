@@ -1,0 +1,244 @@
+"""How lengths are written: note types and dots, ties where the beat must show, tuplets.
+
+The rules that keep the beat visible are common practice, no source: a note may hide a point of the bar only
+when it starts on a point as strong, or ends on one, or lies evenly across it (quarter, half, quarter).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from math import lcm
+from typing import Final
+
+from excerpts.musicxml import NOTE_TYPES, dotted
+from excerpts.notes.metre import BAR, BEAT, Metre
+
+
+@dataclass(frozen=True, slots=True)
+class Value:
+    """A written value: note type and dots."""
+
+    type: str
+    dots: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Tuplet:
+    """A group of `actual` notes in the time of `normal` notes of `type`.
+
+    Attributes:
+        start: Onset of the group in quarter notes from the start of the bar.
+        end: Its end.
+        actual: Number of notes.
+        normal: Number of notes of the same type that would fill it.
+        type: Type of those notes.
+    """
+
+    start: Fraction
+    end: Fraction
+    actual: int
+    normal: int
+    type: str
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A stretch of one event inside one bar, before it is spelled.
+
+    Attributes:
+        onset: Quarter notes from the start of the bar, counted as the metre counts (a pick-up starts late).
+        end: Where it ends, likewise.
+        rest: Whether it is silent.
+        key: Whatever the caller wants back with the pieces.
+    """
+
+    onset: Fraction
+    end: Fraction
+    rest: bool
+    key: int
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A spelled stretch: one printed note or rest."""
+
+    onset: Fraction
+    end: Fraction
+    value: Value
+    key: int
+    tuplet: Tuplet | None = None
+
+
+VALUES: Final[dict[Fraction, Value]] = {
+    dotted(length, dots): Value(name, dots) for dots in (2, 1, 0) for name, length in NOTE_TYPES.items()
+}
+"""Every length that one note with at most two dots can have."""
+
+_PLAIN: Final[dict[Fraction, str]] = {length: name for name, length in NOTE_TYPES.items()}
+
+
+def is_binary(number: Fraction) -> bool:
+    """Whether a point can be reached by halving quarter notes."""
+    return number.denominator & (number.denominator - 1) == 0
+
+
+def spell(spans: list[Span], metre: Metre) -> list[Piece]:
+    """Spell the stretches of one bar, in order, as notes and rests that can be read in the metre."""
+    pieces: list[Piece] = []
+    index = 0
+    spans = _cut_long_groups(spans, metre)
+    while index < len(spans):
+        span = spans[index]
+        if is_binary(span.onset) and is_binary(span.end):
+            split = split_rest if span.rest else split_note
+            pieces.extend(
+                Piece(*part, VALUES[part[1] - part[0]], span.key) for part in split(*_ends(span), metre)
+            )
+            index += 1
+            continue
+        group = _group(spans, index)
+        pieces.extend(_spell_group(group))
+        index += len(group)
+    return pieces
+
+
+def _ends(span: Span) -> tuple[Fraction, Fraction]:
+    return span.onset, span.end
+
+
+def _group(spans: list[Span], first: int) -> list[Span]:
+    """The stretches of the tuplet that starts at `first`: up to the next point that halving reaches."""
+    last = first
+    while (
+        not is_binary(spans[last].end) and last + 1 < len(spans) and spans[last + 1].onset == spans[last].end
+    ):
+        last += 1
+    return spans[first : last + 1]
+
+
+def _cut_long_groups(spans: list[Span], metre: Metre) -> list[Span]:
+    """Cut stretches at the beats inside tuplets that go over a beat without being plain large ones."""
+    result: list[Span] = []
+    index = 0
+    while index < len(spans):
+        group = [spans[index]] if is_binary(spans[index].end) else _group(spans, index)
+        index += len(group)
+        if len(group) > 1 and not _is_plain(group, metre):
+            for span in group:
+                result.extend(_at_beats(span, metre))
+        else:
+            result.extend(group)
+    return result
+
+
+def _is_plain(group: list[Span], metre: Metre) -> bool:
+    start, end = group[0].onset, group[-1].end
+    beat = metre.beats[metre.beat_at(start)]
+    if end - start <= beat:
+        return True
+    odd = _odd_part(_denominators(group))
+    return all(((span.onset - start) * odd / (end - start)).denominator == 1 for span in group)
+
+
+def _at_beats(span: Span, metre: Metre) -> list[Span]:
+    bars = span.onset // metre.length
+    points = [start + bars * metre.length for start in metre.starts]
+    cuts = [span.onset, *(point for point in points if span.onset < point < span.end), span.end]
+    return [Span(a, b, span.rest, span.key) for a, b in zip(cuts, cuts[1:], strict=False)]
+
+
+def _denominators(group: list[Span]) -> int:
+    start, end = group[0].onset, group[-1].end
+    points = [span.onset for span in group] + [end]
+    if is_binary(start) and is_binary(end):
+        return lcm(*(((point - start) / (end - start)).denominator for point in points))
+    return lcm(*(point.denominator for point in points), *((s.end - s.onset).denominator for s in group))
+
+
+def _odd_part(number: int) -> int:
+    while number % 2 == 0:
+        number //= 2
+    return number
+
+
+def _spell_group(group: list[Span]) -> list[Piece]:
+    tuplet = _tuplet(group)
+    ratio = Fraction(tuplet.actual, tuplet.normal)
+    pieces: list[Piece] = []
+    for span in group:
+        for start, end in _writable((span.onset - tuplet.start) * ratio, (span.end - tuplet.start) * ratio):
+            onset, stop = tuplet.start + start / ratio, tuplet.start + end / ratio
+            pieces.append(Piece(onset, stop, VALUES[end - start], span.key, tuplet))
+    return pieces
+
+
+def _tuplet(group: list[Span]) -> Tuplet:
+    start, end = group[0].onset, group[-1].end
+    actual = max(3, _odd_part(_denominators(group)))
+    length = end - start
+    normal = 2
+    if is_binary(length):
+        normal = _odd_part(length.numerator)
+    while normal * 2 < actual:
+        normal *= 2
+    unit = length / normal if is_binary(length) else max(s.end - s.onset for s in group) * actual / normal
+    kind = _PLAIN.get(unit) or next(name for size, name in _PLAIN.items() if size <= unit)
+    return Tuplet(start, end, actual, normal, kind)
+
+
+def _writable(start: Fraction, end: Fraction) -> list[tuple[Fraction, Fraction]]:
+    """Cut a stretch of written length into values of at most one dot, the largest first."""
+    parts: list[tuple[Fraction, Fraction]] = []
+    while start < end:
+        size = max(length for length, value in VALUES.items() if length <= end - start and value.dots < 2)
+        parts.append((start, start + size))
+        start += size
+    return parts
+
+
+def split_note(start: Fraction, end: Fraction, metre: Metre) -> list[tuple[Fraction, Fraction]]:
+    """Cut a note into the fewest tied values that keep the beat visible."""
+    rank, points = metre.strongest_between(start, end)
+    if end - start in VALUES and (not points or _may_cross(start, end, rank, points, metre)):
+        return [(start, end)]
+    if not points:
+        return _writable(start, end)
+    options = [split_note(start, point, metre) + split_note(point, end, metre) for point in points]
+    return min(options, key=len)
+
+
+def _may_cross(start: Fraction, end: Fraction, rank: int, points: list[Fraction], metre: Metre) -> bool:
+    """Whether one note may lie across `points`, the strongest points inside it, of `rank`."""
+    first, last = metre.rank(start), metre.rank(end)
+    if rank == BAR:
+        return False
+    if VALUES[end - start].dots == 2:
+        whole = (end - start) * 8 / 7
+        return first < rank and start % whole == 0 or last < rank and end % whole == 0
+    if rank <= BEAT and any(metre.ternary[metre.beat_at(point)] for point in (start, *points)):
+        return first <= BEAT and last <= BEAT and (first <= rank or last <= rank or len(points) == 1)
+    if first <= rank:
+        return True
+    if last <= rank:
+        return first <= rank + 1
+    return len(points) == 1 and points[0] - start == end - points[0] and first == last == rank + 1
+
+
+def split_rest(start: Fraction, end: Fraction, metre: Metre) -> list[tuple[Fraction, Fraction]]:
+    """Cut a silence into rests that each fill a unit of the metre: never across a beat."""
+    rank, points = metre.strongest_between(start, end)
+    if end - start in VALUES and _is_unit(start, end, rank, metre):
+        return [(start, end)]
+    if not points:
+        return _writable(start, end)
+    return split_rest(start, points[0], metre) + split_rest(points[0], end, metre)
+
+
+def _is_unit(start: Fraction, end: Fraction, rank: int, metre: Metre) -> bool:
+    """Whether a rest fills exactly one unit of the metre, or the first two thirds of a dotted beat."""
+    if rank > max(metre.rank(start), metre.rank(end)):
+        return True
+    beat = metre.beat_at(start)
+    two_thirds = metre.ternary[beat] and end - start == metre.beats[beat] * 2 / 3
+    return two_thirds and metre.rank(start) <= BEAT
