@@ -16,12 +16,14 @@ from pydantic import (
     model_validator,
 )
 
+from excerpts.errors import InputError
 from excerpts.excerpt import Tempo
+from excerpts.instruments import instrument
+from excerpts.keys import parse_key
 from excerpts.week.days import real_date
 from excerpts.week.tempo import parse_number, parse_tempo
 from excerpts.week.texts import AbcText, Bars, Id, Line, Prose, one_or_more
 
-InstrumentName = Literal["violin", "viola", "cello", "bass"]
 Status = Literal["learning", "review", "performance"]
 FaultName = Literal[
     "uneven", "crossing", "shift", "coordination", "speed", "rhythm", "intonation", "tone",
@@ -32,11 +34,26 @@ RealDate = Annotated[date, BeforeValidator(real_date)]
 
 
 def _instrument(value: Any) -> Any:
-    other_names = {"double bass": "bass", "contrabass": "bass", "violoncello": "cello"}
     if not isinstance(value, str):
         return value
-    plain = " ".join(value.lower().split())
-    return other_names.get(plain, plain)
+    try:
+        return instrument(value).name
+    except InputError as error:
+        raise ValueError(_sentence(error)) from error
+
+
+def _key(text: str) -> str:
+    try:
+        parse_key(text)
+    except InputError as error:
+        raise ValueError(_sentence(error)) from error
+    return text
+
+
+def _sentence(error: InputError) -> str:
+    """The message of another stage, with a capital, since it follows the name of the key here."""
+    text = str(error)
+    return text[:1].upper() + text[1:]
 
 
 def _target(value: Any) -> Tempo | None:
@@ -50,7 +67,9 @@ def _target(value: Any) -> Tempo | None:
 def _start(value: Any, info: ValidationInfo) -> Tempo | None:
     if value is None or isinstance(value, Tempo):
         return value
-    target = info.data.get("target")
+    if "target" not in info.data:
+        return None  # the target itself has a fault, which is told; without it a number means nothing
+    target = info.data["target"]
     if "=" not in str(value) and target is not None and not isinstance(value, bool):
         return Tempo(parse_number(str(value)), target.unit)
     return _target(value)
@@ -62,7 +81,8 @@ def _not_marked(value: bool) -> bool:
     return value
 
 
-Instrument = Annotated[InstrumentName, BeforeValidator(_instrument)]
+InstrumentName = Annotated[str, BeforeValidator(_instrument)]
+"""An instrument by the name that `excerpts.instruments` knows it by."""
 
 
 class Table(BaseModel):
@@ -163,12 +183,12 @@ class WarmupItem(Table):
         minutes: Minutes for it on a day that it is played.
     """
 
-    key: Line | None = None
+    key: Annotated[Line, AfterValidator(_key)] | None = None
     pattern: Line | None = None
     octaves: Annotated[int, Field(strict=True, ge=1, le=4)] | None = None
     from_: Line | None = Field(default=None, alias="from")
     variants: Annotated[tuple[Line, ...], one_or_more, Field(max_length=20)] = ()
-    instrument: Instrument | None = None
+    instrument: InstrumentName | None = None
     text: Prose | None = None
     minutes: SomeMinutes | None = None
 

@@ -11,9 +11,10 @@ from typing import Annotated, Final, Literal, Self
 
 from pydantic import BeforeValidator, Field, model_validator
 
+from excerpts.instruments import Level
 from excerpts.week.days import DayKey, day_minutes, minutes_table
-from excerpts.week.items import BoxItem, Instrument, Piece, RealDate, Table, TechniqueItem, WarmupItem
-from excerpts.week.root import Paper, Studio
+from excerpts.week.items import BoxItem, InstrumentName, Piece, RealDate, Table, TechniqueItem, WarmupItem
+from excerpts.week.studio import Paper, Studio
 from excerpts.week.texts import Line, Prose, one_or_more
 
 FORMAT: Final = 1
@@ -22,7 +23,6 @@ FORMAT: Final = 1
 LONGEST_WEEK: Final = 120
 """Days from one lesson to the next: long enough for any holiday, short enough to catch a wrong year."""
 
-Level = Literal["first", "lower", "middle", "upper", "advanced"]
 Minutes = Annotated[int, Field(strict=True, ge=0, le=1440)]
 
 
@@ -30,7 +30,7 @@ class Player(Table):
     """Who the week is for."""
 
     name: Line
-    instrument: Instrument
+    instrument: InstrumentName
     level: Level
     age: Annotated[int, Field(strict=True, ge=2, le=110)] | None = None
     words: Literal["uk", "us"] = "uk"

@@ -1,44 +1,93 @@
-"""The studio that a week file stands in, and the one door that score paths go through."""
+"""Finds the studio that a week file stands in, and its scores: no path leaves the studio's folder."""
 
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated, Final, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import ValidationError
 
-from excerpts.week.texts import Line
+from excerpts.errors import WeekError
+from excerpts.week.faults import Fault, WeekFaultsError, key_in_words, message_of, nearest
+from excerpts.week.lines import line_of
+from excerpts.week.reading import read_document
+from excerpts.week.studio import STUDIO_FILE, Settings, Studio
 
-STUDIO_FILE: Final = "studio.toml"
-Paper = Literal["a4", "letter"]
 
+def find_root(path: str | Path) -> Studio:
+    """The studio of a week file or folder: the nearest folder upward with a studio file, else its own folder.
 
-class Settings(BaseModel):
-    """What a studio file says, for all of a teacher's players.
+    Args:
+        path: A week file, there already or not, or a folder.
 
-    Attributes:
-        format: Format of the file.
-        scores: Folder of the scores, from the studio's folder.
-        words: The players' words, where a week file says nothing.
-        paper: The paper that is printed on.
-        staff_mm: Height of the staff in millimetres.
-        copying: Line about copying for the foot of the page.
+    Raises:
+        WeekError: The studio file has faults, or its scores folder lies outside the studio.
     """
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
-
-    format: Literal[1] = 1
-    scores: Line = "scores"
-    words: Literal["uk", "us"] = "uk"
-    paper: Paper = "a4"
-    staff_mm: Annotated[float, Field(ge=4, le=20, allow_inf_nan=False)] | None = None
-    copying: Line | None = None
+    here = Path(path)
+    folder = (here if here.is_dir() else here.parent).resolve()
+    for candidate in (folder, *folder.parents):
+        if (candidate / STUDIO_FILE).is_file():
+            return Studio(root=candidate, settings=_settings(candidate))
+    return Studio(root=folder)
 
 
-class Studio(BaseModel):
-    """The folder that no path leaves, and the settings that hold in it."""
+def _settings(folder: Path) -> Settings:
+    document = read_document(folder / STUDIO_FILE)
+    faults: list[Fault] = []
+    try:
+        settings = Settings.model_validate(document.raw)
+    except ValidationError as error:
+        for detail in error.errors():
+            line = line_of(document.lines, detail["loc"])
+            key = key_in_words(detail["loc"], document.raw)
+            faults.append(Fault(document.file, line, key, message_of(detail, Settings)))
+        raise WeekFaultsError(faults) from error
+    if not (folder / settings.scores).resolve().is_relative_to(folder):
+        message = f'The scores folder "{settings.scores}" is not inside the studio\'s folder.'
+        raise WeekFaultsError([Fault(document.file, document.lines.get(("scores",)), "scores", message)])
+    return settings
 
-    model_config = ConfigDict(frozen=True)
 
-    root: Path
-    settings: Settings = Settings()
+def find_score(name: str, folder: Path, studio: Studio) -> Path:
+    """The score file that a week file in `folder` calls `name`.
+
+    It is looked for in the week file's folder first, then in the studio's scores folder.
+
+    Raises:
+        WeekError: There is no such file, or it lies outside the studio's folder.
+    """
+    scores = studio.root / studio.settings.scores
+    given = Path(name)
+    outside = False
+    for candidate in dict.fromkeys((folder / given, scores / given)):
+        try:
+            real = candidate.resolve()
+            if not real.is_relative_to(studio.root):
+                outside = True
+            elif real.is_file():
+                return real
+        except (OSError, RuntimeError) as error:
+            raise WeekError(f'The file "{name}" cannot be reached ({error}).') from error
+    if outside:
+        raise WeekError(
+            f'The score "{name}" lies outside the folder {studio.root}.',
+            hint="Put a copy of it inside, so that a week file never reaches other files of this computer.",
+        )
+    raise WeekError(
+        f'There is no score "{name}" in {_places(folder, scores)}.', hint=_near_score(given, folder, scores)
+    )
+
+
+def _places(folder: Path, scores: Path) -> str:
+    places = dict.fromkeys(str(place) for place in (folder, scores) if place.is_dir())
+    return " or ".join(places)
+
+
+def _near_score(given: Path, folder: Path, scores: Path) -> str:
+    names: list[str] = []
+    for place in (folder, scores):
+        inside = place / given.parent
+        if inside.is_dir():
+            names += sorted(entry.name for entry in inside.iterdir() if entry.is_file())
+    if "\\" in str(given):
+        return 'Write "/" between folder and file, not "\\".'
+    return nearest(given.name, names)
