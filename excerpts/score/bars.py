@@ -1,0 +1,141 @@
+"""The bars of a part as a teacher counts them: labels, places, real lengths, rehearsal marks."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cached_property
+
+from lxml import etree
+
+from excerpts.score.metre import Metre, metre_of
+from excerpts.score.state import State, changes_in, state_before
+from excerpts.score.timeline import walk
+
+
+@dataclass(frozen=True, slots=True)
+class BarInfo:
+    """One `<measure>` of a part.
+
+    Attributes:
+        place: Place in the file, counted from 1.
+        label: Its number as printed in the source; "" where it has none.
+        length: Real length in quarter notes.
+        implicit: The source prints no number for it.
+    """
+
+    place: int
+    label: str
+    length: Fraction
+    implicit: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A rehearsal mark: its text and the place of its bar, counted from 1."""
+
+    text: str
+    place: int
+
+
+class Bars:
+    """The bars of one part, worked out when they are asked for.
+
+    Args:
+        part: The `<part>` element.
+    """
+
+    def __init__(self, part: etree._Element) -> None:
+        self.measures: list[etree._Element] = part.findall("measure")
+
+    def __len__(self) -> int:
+        return len(self.measures)
+
+    @cached_property
+    def labels(self) -> tuple[str, ...]:
+        """Bar numbers as printed, one for each `<measure>`."""
+        return tuple((measure.get("number") or "").strip() for measure in self.measures)
+
+    @cached_property
+    def by_label(self) -> dict[str, list[int]]:
+        """Indexes (from 0) of the measures with each label, in order."""
+        table: dict[str, list[int]] = {}
+        for index, label in enumerate(self.labels):
+            table.setdefault(label, []).append(index)
+        return table
+
+    def runs(self, label: str) -> list[tuple[int, int]]:
+        """Bars with `label`, as (first, last) indexes; adjacent measures of one number are one bar."""
+        found: list[tuple[int, int]] = []
+        for index in self.by_label.get(label, []):
+            if found and found[-1][1] == index - 1:
+                found[-1] = (found[-1][0], index)
+            else:
+                found.append((index, index))
+        return found
+
+    def run_at(self, index: int) -> tuple[int, int]:
+        """The bar that measure `index` belongs to, as (first, last) indexes."""
+        first = last = index
+        label = self.labels[index]
+        while label and first > 0 and self.labels[first - 1] == label:
+            first -= 1
+        while label and last + 1 < len(self) and self.labels[last + 1] == label:
+            last += 1
+        return first, last
+
+    @cached_property
+    def marks(self) -> tuple[Mark, ...]:
+        """Rehearsal marks in order; one that stands in several directions of a bar counts once."""
+        found: dict[tuple[str, int], Mark] = {}
+        for index, measure in enumerate(self.measures):
+            for rehearsal in measure.iterfind("direction/direction-type/rehearsal"):
+                text = " ".join((rehearsal.text or "").split())
+                if text:
+                    found.setdefault((text, index), Mark(text, index + 1))
+        return tuple(found.values())
+
+    @cached_property
+    def lengths(self) -> tuple[Fraction, ...]:
+        """Real lengths in quarter notes; a bar with nothing in it is as long as its metre says."""
+        lengths: list[Fraction] = []
+        state = State()
+        for measure in self.measures:
+            divisions = state.divisions
+            for moment in changes_in(measure, divisions):
+                state.take(moment.element)
+            time = walk(measure, divisions)
+            state.divisions = time.divisions
+            lengths.append(time.length or metre_of(state.time).length)
+        return tuple(lengths)
+
+    def state(self, index: int) -> State:
+        """What is in force before measure `index` (from 0)."""
+        return state_before(self.measures, index)
+
+    def metre(self, index: int) -> Metre:
+        """The metre of measure `index` (from 0), counting what the bar itself sets at its start."""
+        state = self.state(index)
+        for moment in changes_in(self.measures[index], state.divisions):
+            if moment.onset == 0:
+                state.take(moment.element)
+        return metre_of(state.time)
+
+    def length(self, index: int) -> Fraction:
+        """Real length of measure `index` (from 0) in quarter notes, timing only that bar."""
+        state = self.state(index)
+        time = walk(self.measures[index], state.divisions)
+        return time.length or self.metre(index).length
+
+    def info(self) -> tuple[BarInfo, ...]:
+        """All bars."""
+        return tuple(
+            BarInfo(i + 1, self.labels[i], self.lengths[i], measure.get("implicit") == "yes")
+            for i, measure in enumerate(self.measures)
+        )
+
+    def range_text(self) -> str:
+        """What bars there are, for messages: "bars 0 to 277 (278 in all)"."""
+        if not self.measures:
+            return "no bars at all"
+        return f"bars {self.labels[0]} to {self.labels[-1]} ({len(self)} in all)"

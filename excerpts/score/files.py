@@ -1,0 +1,114 @@
+"""From a path to the bytes of one MusicXML document, with every check that a stranger's file needs.
+
+Nothing is fetched and nothing is unpacked to disk; sizes are bounded before they are read.
+"""
+
+from __future__ import annotations
+
+import zipfile
+import zlib
+from io import BytesIO
+from pathlib import Path
+from typing import Final
+
+from lxml import etree
+
+from excerpts.errors import ScoreError
+
+SIZE_CAP: Final = 25_000_000
+"""Largest score that is opened, in bytes, after unpacking. A whole opera act is about 20 MB."""
+
+_KNOWN_STRANGERS: Final = (
+    (b"MThd", "it is a MIDI file"),
+    (b"%PDF", "it is a PDF: a picture of the music, not the music itself"),
+    (b"\x89PNG", "it is a picture"),
+    (b"\xff\xd8\xff", "it is a picture"),
+)
+"""First bytes of files that get renamed by mistake, and what to call them."""
+
+_WANTED: Final = "Export the score as MusicXML (.musicxml, .xml or .mxl) and use that file."
+
+
+def read_score_bytes(path: Path) -> bytes:
+    """Read the MusicXML document in `path`, out of its container when it is compressed.
+
+    Args:
+        path: A .musicxml, .xml or .mxl file. The content decides, not the ending.
+
+    Returns:
+        The bytes of the document in whatever encoding it declares.
+
+    Raises:
+        ScoreError: There is no such file, it is too large, or it holds no MusicXML document.
+    """
+    if not path.exists():
+        raise ScoreError("there is no such file.", where=str(path), hint="Check the name and the folder.")
+    if not path.is_file():
+        raise ScoreError("this is not a file.", where=str(path), hint="Name the score file itself.")
+    try:
+        if path.stat().st_size > SIZE_CAP:
+            raise too_large(str(path))
+        data = path.read_bytes()
+    except OSError as error:
+        raise ScoreError(f"the file cannot be read ({error.strerror}).", where=str(path)) from error
+    return unwrap(data, str(path))
+
+
+def unwrap(data: bytes, name: str) -> bytes:
+    """Give the document in `data`, unpacking a compressed score.
+
+    Raises:
+        ScoreError: As in `read_score_bytes`.
+    """
+    if not data.strip():
+        raise ScoreError("the file is empty.", where=name, hint=_WANTED)
+    for start, what in _KNOWN_STRANGERS:
+        if data.startswith(start):
+            raise ScoreError(f"this is not MusicXML: {what}.", where=name, hint=_WANTED)
+    return _unzip(data, name) if data.startswith(b"PK") else data
+
+
+def too_large(name: str) -> ScoreError:
+    """The error for a score beyond the cap."""
+    return ScoreError(
+        f"the score is larger than {SIZE_CAP // 1_000_000} MB when opened.",
+        where=name,
+        hint="Export the movement, or the one part, by itself.",
+    )
+
+
+def _unzip(data: bytes, name: str) -> bytes:
+    try:
+        with zipfile.ZipFile(BytesIO(data)) as box:
+            return _member(box, _rootfile(box, name), name)
+    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError) as error:
+        raise ScoreError("the compressed score is damaged.", where=name, hint="Export it again.") from error
+
+
+def _rootfile(box: zipfile.ZipFile, name: str) -> str:
+    """Name of the score inside the container: the first rootfile, as the format says (W3C MusicXML 4.0)."""
+    names = box.namelist()
+    if "META-INF/container.xml" in names:
+        container = _member(box, "META-INF/container.xml", name)
+        parser = etree.XMLParser(resolve_entities=False, no_network=True, load_dtd=False)
+        try:
+            root = etree.fromstring(container, parser)
+        except etree.XMLSyntaxError as error:
+            raise ScoreError("the container in the compressed score is damaged.", where=name) from error
+        for element in root.iter("{*}rootfile"):
+            full = element.get("full-path", "")
+            if full in names:
+                return full
+    for candidate in names:
+        inner = candidate.startswith(("META-INF/", "__MACOSX/"))
+        if not inner and candidate.lower().endswith((".xml", ".musicxml")):
+            return candidate
+    raise ScoreError("the compressed file has no score in it.", where=name, hint=_WANTED)
+
+
+def _member(box: zipfile.ZipFile, member: str, name: str) -> bytes:
+    with box.open(member) as file:
+        data = file.read(SIZE_CAP + 1)
+    if len(data) > SIZE_CAP:
+        raise too_large(name)
+    return data

@@ -1,0 +1,83 @@
+"""What stands in front of the music in a cut: title, composer, rights, and the one part."""
+
+from __future__ import annotations
+
+import re
+from copy import deepcopy
+from typing import Final
+
+from lxml import etree
+
+from excerpts.musicxml import VERSION
+
+_XML_ID: Final = re.compile(r"^[A-Za-z_][\w.\-]*$")
+PART_ID: Final = "P1"
+"""Id of the only part of an excerpt; ids in sources are not always legal in XML."""
+
+
+def document(
+    root: etree._Element, score_part: etree._Element | None
+) -> tuple[etree._Element, etree._Element]:
+    """Make an empty score for one part of a source.
+
+    Title, number, creators, rights and source go along, since an excerpt names where it comes from. Page
+    sizes, page texts, pictures, links and the name of the program that encoded the source do not.
+
+    Returns:
+        The `<score-partwise>` and the `<part>` in it that waits for bars.
+    """
+    score = etree.Element("score-partwise", version=VERSION)
+    for tag in ("work", "movement-number", "movement-title", "identification"):
+        found = root.find(tag)
+        if found is not None:
+            copy = deepcopy(found)
+            for child in [c for c in copy if c.tag in ("opus", "encoding", "miscellaneous")]:
+                copy.remove(child)
+            if len(copy) or (copy.text or "").strip():
+                score.append(copy)
+    part_list = etree.SubElement(score, "part-list")
+    part_list.append(_score_part(score_part))
+    return score, etree.SubElement(score, "part", id=PART_ID)
+
+
+def _score_part(source: etree._Element | None) -> etree._Element:
+    if source is None:
+        head = etree.Element("score-part", id=PART_ID)
+        etree.SubElement(head, "part-name")
+        return head
+    head = deepcopy(source)
+    head.set("id", PART_ID)
+    for child in [c for c in head if c.tag in ("part-link", "group")]:
+        head.remove(child)
+    if head.find("part-name") is None:
+        head.insert(0, etree.Element("part-name"))
+    return head
+
+
+def mend_instruments(score: etree._Element) -> list[str]:
+    """Make the ids of instruments legal and unique; take out references to instruments that are not there.
+
+    Returns:
+        What was done, in words; empty where nothing was wrong.
+    """
+    done: list[str] = []
+    new_ids: dict[str, str] = {}
+    for number, instrument in enumerate(score.iter("score-instrument"), start=1):
+        old = instrument.get("id") or ""
+        legal = _XML_ID.match(old) is not None and old != PART_ID and old not in new_ids.values()
+        new_ids[old] = old if legal else f"{PART_ID}-I{number}"
+        if not legal:
+            done.append(f"instrument id '{old}' is not legal; renamed")
+        instrument.set("id", new_ids[old])
+    for reference in list(score.iter("midi-instrument", "midi-device", "instrument")):
+        named = reference.get("id")
+        if named is None or (reference.tag == "instrument" and reference.getparent().tag != "note"):  # type: ignore[union-attr]
+            continue
+        if named in new_ids:
+            reference.set("id", new_ids[named])
+        else:
+            parent = reference.getparent()
+            if parent is not None:
+                parent.remove(reference)
+            done.append(f"<{reference.tag!s}> named an instrument that the part does not have; left out")
+    return list(dict.fromkeys(done))

@@ -1,0 +1,76 @@
+"""Time signatures as players count them: length of a bar, and where its beats fall."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Final
+
+from lxml import etree
+
+FREE_BEAT: Final = Fraction(1)
+"""Beat counted where there is no metre: a quarter note (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Metre:
+    """A time signature.
+
+    Attributes:
+        text: As it is said: "6/8", "3+2/8"; empty where there is none (or senza misura).
+        beats: Lengths of the beats of one bar in quarter notes; empty where there is no metre.
+    """
+
+    text: str
+    beats: tuple[Fraction, ...]
+
+    @property
+    def length(self) -> Fraction:
+        """Nominal length of a bar in quarter notes; 0 where there is no metre."""
+        return sum(self.beats, Fraction(0))
+
+    def beat_start(self, number: Fraction) -> Fraction:
+        """Quarter notes from the start of the bar to beat `number` (1 is the first, 1.5 halfway to the next).
+
+        Beats past the last go on in the length of the last, for bars that are longer than their metre.
+        """
+        lengths = self.beats or (FREE_BEAT,)
+        whole, part = divmod(number - 1, 1)
+        before = int(whole)
+        start = sum(lengths[:before], Fraction(0)) + max(0, before - len(lengths)) * lengths[-1]
+        return start + part * lengths[min(before, len(lengths) - 1)]
+
+
+NO_METRE: Final = Metre("", ())
+
+
+def metre_of(time: etree._Element | None) -> Metre:
+    """Read a `<time>` element.
+
+    Compound metres (6/8, 9/8, 12/8 and the like) count dotted beats; 3/8 counts three; 3+2/8 counts a beat
+    of three quavers and one of two (common practice, no source).
+    """
+    if time is None or time.find("senza-misura") is not None:
+        return NO_METRE
+    beats: list[Fraction] = []
+    texts: list[str] = []
+    for over, under in zip(time.findall("beats"), time.findall("beat-type"), strict=False):
+        try:
+            groups = [int(group) for group in (over.text or "").replace(" ", "").split("+")]
+            unit = Fraction(4, int((under.text or "").strip()))
+        except (ValueError, ZeroDivisionError):
+            return NO_METRE
+        if min(groups) < 1 or max(groups) > 1000 or unit <= 0:
+            return NO_METRE
+        beats.extend(_beats(groups, unit))
+        texts.append(f"{(over.text or '').strip()}/{(under.text or '').strip()}")
+    return Metre(" + ".join(texts), tuple(beats))
+
+
+def _beats(groups: list[int], unit: Fraction) -> list[Fraction]:
+    if len(groups) > 1:
+        return [group * unit for group in groups]
+    count = groups[0]
+    if count > 3 and count % 3 == 0 and unit <= Fraction(1, 2):
+        return [3 * unit] * (count // 3)
+    return [unit] * count

@@ -1,0 +1,119 @@
+"""From bytes to a tree of `<score-partwise>`: no entities, no network, timewise turned around."""
+
+from __future__ import annotations
+
+from copy import deepcopy
+from typing import Final
+
+from lxml import etree
+
+from excerpts.errors import ScoreError
+from excerpts.score.files import SIZE_CAP, too_large
+
+_ROOTS: Final = {
+    "opus": "it is a list of other scores (opus): open one of those",
+    "sounds": "it is a table of sounds",
+    "container": "it is the container of a compressed score",
+    "html": "it is a web page",
+}
+
+
+def parse_score(data: bytes, name: str) -> etree._Element:
+    """Parse a MusicXML document.
+
+    Args:
+        data: The document, in the encoding that it declares.
+        name: Name of the file, for messages.
+
+    Returns:
+        The `<score-partwise>` element, without namespaces, comments or processing instructions.
+
+    Raises:
+        ScoreError: The document is not well formed, defines entities, or is not a MusicXML score.
+    """
+    if len(data) > SIZE_CAP:
+        raise too_large(name)
+    root = _parse(data, name)
+    _refuse_entities(root, name)
+    _strip_namespaces(root)
+    if root.tag == "score-timewise":
+        root = _turned_around(root)
+    if root.tag != "score-partwise":
+        what = _ROOTS.get(str(root.tag).lower(), f"its first element is <{str(root.tag)[:40]}>")
+        raise ScoreError(
+            f"this is XML but not a MusicXML score: {what}.",
+            where=name,
+            hint="Export the score as MusicXML and use that file.",
+        )
+    return root
+
+
+def _parse(data: bytes, name: str) -> etree._Element:
+    parser = etree.XMLParser(
+        resolve_entities=False,
+        no_network=True,
+        load_dtd=False,
+        dtd_validation=False,
+        remove_comments=True,
+        remove_pis=True,
+        remove_blank_text=True,
+    )
+    try:
+        return etree.fromstring(data, parser)
+    except etree.XMLSyntaxError as error:
+        line = f", line {error.lineno}" if error.lineno else ""
+        cut_short = "Premature end" in str(error) or "EndTag" in str(error)
+        if not data.lstrip(b"\xef\xbb\xbf\xff\xfe \r\n\t").startswith((b"<", b"\x00<")):
+            what = "this is not XML."
+        elif cut_short:
+            what = "the file stops before its end: it was cut off, or is not well-formed XML."
+        else:
+            what = f"this is not well-formed XML ({str(error).split(', line')[0][:200]})."
+        raise ScoreError(
+            what, where=f"{name}{line}", hint="Export the score as MusicXML again and use that file."
+        ) from error
+
+
+def _refuse_entities(root: etree._Element, name: str) -> None:
+    """A score defines no entities of its own; a file that does is refused, not expanded."""
+    doctype = root.getroottree().docinfo.internalDTD
+    if doctype is not None and any(True for _ in doctype.iterentities()):
+        raise ScoreError(
+            "the file defines XML entities, which no score needs.",
+            where=name,
+            hint="It was not made by a notation program; do not trust it.",
+        )
+    for element in root.iter(etree.Entity):
+        raise ScoreError(
+            f"the entity {element.text} is not defined.", where=f"{name}, line {element.sourceline}"
+        )
+
+
+def _strip_namespaces(root: etree._Element) -> None:
+    if not (isinstance(root.tag, str) and root.tag.startswith("{")):
+        return
+    for element in root.iter():
+        if isinstance(element.tag, str):
+            element.tag = etree.QName(element).localname
+    etree.cleanup_namespaces(root)
+
+
+def _turned_around(root: etree._Element) -> etree._Element:
+    """Turn `<score-timewise>` (bars outside, parts inside) into `<score-partwise>`.
+
+    A bar that lacks a part gets an empty bar there, so that bars stay beside each other.
+    """
+    score = etree.Element("score-partwise", dict(root.attrib))
+    measures = root.findall("measure")
+    for child in root:
+        if child.tag != "measure":
+            score.append(deepcopy(child))
+    order = [str(part.get("id")) for part in root.iterfind("part-list/score-part")]
+    for part_id in order:
+        part = etree.SubElement(score, "part", id=part_id)
+        for measure in measures:
+            turned = etree.SubElement(part, "measure", dict(measure.attrib))
+            for inner in measure.iterfind("part"):
+                if inner.get("id") == part_id:
+                    turned.extend(deepcopy(child) for child in inner)
+    return score

@@ -1,0 +1,200 @@
+"""A score, its parts, and the passages in them: the way from a file to an excerpt."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+
+from lxml import etree
+
+from excerpts.errors import PartError, ScoreError
+from excerpts.excerpt import Excerpt, Origin
+from excerpts.score.address import Resolver, Span
+from excerpts.score.bars import Bars
+from excerpts.score.cut import cut
+from excerpts.score.files import read_score_bytes, unwrap
+from excerpts.score.parse import parse_score
+
+
+@dataclass(frozen=True, slots=True)
+class PartInfo:
+    """A part as the score lists it.
+
+    Attributes:
+        name: Name as printed; "" where it has none.
+        id: Id in the file.
+        place: Place among the `<part>` elements, from 1 ("#2" in addresses).
+        instrument: Name of its instrument as the file gives it; "" where it does not.
+    """
+
+    name: str
+    id: str
+    place: int
+    instrument: str
+
+
+class Score:
+    """An opened score.
+
+    Args:
+        root: Its `<score-partwise>`; it is read only.
+        name: Name of the file, for messages and for the origin of excerpts.
+    """
+
+    def __init__(self, root: etree._Element, name: str) -> None:
+        self.root = root
+        self.name = name
+        self._parts = root.findall("part")
+        if not self._parts:
+            raise ScoreError(
+                "the score has no parts in it.", where=name, hint="Export it again from its source."
+            )
+
+    @property
+    def title(self) -> str:
+        """Title of the piece, with that of the movement where it has both; "" where the file gives none."""
+        found = [_text(self.root, path) for path in ("work/work-title", "movement-title")]
+        return ", ".join(dict.fromkeys(text for text in found if text))
+
+    @property
+    def composer(self) -> str:
+        """Composer as the file gives it; "" where it does not."""
+        for creator in self.root.iterfind("identification/creator"):
+            if creator.get("type") == "composer":
+                return " ".join("".join(creator.itertext()).split())
+        return ""
+
+    @cached_property
+    def parts(self) -> tuple[PartInfo, ...]:
+        """The parts in the order in which they stand in the file."""
+        listed = self.root.findall("part-list/score-part")
+        by_id = {entry.get("id"): entry for entry in listed}
+        infos: list[PartInfo] = []
+        for place, part in enumerate(self._parts, start=1):
+            entry = by_id.get(part.get("id"))
+            if entry is None and place <= len(listed):
+                entry = listed[place - 1]
+            name = _text(entry, "part-name") if entry is not None else ""
+            instrument = _text(entry, "score-instrument/instrument-name") if entry is not None else ""
+            infos.append(PartInfo(name, part.get("id") or "", place, instrument))
+        return tuple(infos)
+
+    @cached_property
+    def bars(self) -> list[Bars]:
+        """The bars of every part, in the order of `parts`."""
+        return [Bars(part) for part in self._parts]
+
+    def part(self, wanted: str | None = None) -> Part:
+        """Find a part.
+
+        Args:
+            wanted: Its name, its id, or "#2" for the second part; None where the score has only one.
+
+        Raises:
+            PartError: There is no such part, or more than one that fits; the message lists the parts.
+        """
+        if wanted is None:
+            if len(self.parts) > 1:
+                raise self._which("the score has several parts.")
+            return Part(self, 0)
+        wanted = wanted.strip()
+        if wanted.startswith("#") and wanted[1:].isdigit():
+            place = int(wanted[1:]) if len(wanted) < 8 else 0
+            if not 1 <= place <= len(self.parts):
+                raise self._which(f"there is no part {wanted}.")
+            return Part(self, place - 1)
+        return Part(self, self._named(wanted))
+
+    def _named(self, wanted: str) -> int:
+        for fold in (str, str.casefold):
+            found = [i.place - 1 for i in self.parts if fold(wanted) in (fold(i.name), fold(i.id))]
+            if len(found) == 1:
+                return found[0]
+            if found:
+                raise self._which(f"more than one part is called '{wanted}'.")
+        raise self._which(f"there is no part '{wanted}'.")
+
+    def _which(self, what: str) -> PartError:
+        listed = ", ".join(f"#{info.place} {info.name or '(no name)'}" for info in self.parts[:40])
+        return PartError(what, where=self.name, hint=f"Name one of: {listed}.")
+
+
+class Part:
+    """One part of a score.
+
+    Args:
+        score: The score.
+        index: Index of the part, from 0.
+    """
+
+    def __init__(self, score: Score, index: int) -> None:
+        self.score = score
+        self.index = index
+
+    @property
+    def info(self) -> PartInfo:
+        """What the score says of the part."""
+        return self.score.parts[self.index]
+
+    @property
+    def bars(self) -> Bars:
+        """The bars of the part."""
+        return self.score.bars[self.index]
+
+    def passage(self, address: str) -> Passage:
+        """Find the bars that an address names.
+
+        Raises:
+            AddressError: It is not an address, or names no bars of the part, or too many.
+        """
+        where = f"{self.score.name}, part {self.info.name or self.info.id or f'#{self.info.place}'}"
+        return Passage(self, address.strip(), Resolver(self.bars, where).resolve(address))
+
+
+@dataclass(frozen=True, slots=True)
+class Passage:
+    """Bars of a part, found by an address and not cut yet."""
+
+    part: Part
+    address: str
+    span: Span
+
+    def cut(self, context: int = 1) -> Excerpt:
+        """Cut the passage out, with `context` measures before and after it (fewer at the ends of the part).
+
+        Raises:
+            ValueError: `context` is negative.
+        """
+        if context < 0:
+            raise ValueError("context must be 0 or more")
+        score, info = self.part.score, self.part.info
+        origin = Origin(Path(score.name).name, score.title, score.composer, info.name, info.id, self.address)
+        return cut(score.root, score.bars, self.part.index, self.span, origin, context)
+
+
+def open_score(path: str | Path) -> Score:
+    """Open a MusicXML file (.musicxml, .xml, .mxl; partwise or timewise).
+
+    Raises:
+        ScoreError: The file cannot be read, or holds no MusicXML score.
+    """
+    path = Path(path)
+    return Score(parse_score(read_score_bytes(path), str(path)), str(path))
+
+
+def score_from_bytes(data: bytes, name: str) -> Score:
+    """Open a MusicXML document that is in memory.
+
+    Args:
+        data: The document, compressed or not.
+        name: What to call it in messages.
+
+    Raises:
+        ScoreError: It holds no MusicXML score.
+    """
+    return Score(parse_score(unwrap(data, name), name), name)
+
+
+def _text(element: etree._Element, path: str) -> str:
+    return " ".join((element.findtext(path) or "").split())

@@ -1,0 +1,165 @@
+"""The bars being cut: copies of the source's measures that the steps of the cut then mend, and the report."""
+
+from __future__ import annotations
+
+from copy import deepcopy
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import Literal
+
+from lxml import etree
+
+from excerpts.excerpt import OpenEnd, Position, ReportLine
+from excerpts.musicxml import STEP_SEMITONES
+from excerpts.score.bars import Bars
+from excerpts.score.state import State
+from excerpts.score.timeline import BarTime, Moment, number_in, walk
+
+_HOLDERS = ("notations", "ornaments", "technical", "articulations", "direction-type")
+
+Action = Literal["carried", "closed", "opened", "restated", "repaired", "dropped", "warning"]
+
+
+@dataclass(slots=True)
+class Slice:
+    """Measures `first` to `last` of a part (indexes from 0, both included), copied.
+
+    Attributes:
+        bars: The bars of the source part; never changed.
+        first: Index of the first measure of the slice.
+        last: Index of the last.
+        state: What is in force before the first measure.
+        measures: The copies.
+        twins: Source element to copy, for every element of the slice.
+        times: Timing of each measure of the source (their moments name source elements).
+        report: What was done.
+        open_ends: What was left open.
+    """
+
+    bars: Bars
+    first: int
+    last: int
+    state: State
+    measures: list[etree._Element]
+    twins: dict[etree._Element, etree._Element]
+    times: list[BarTime]
+    report: list[ReportLine] = field(default_factory=list)
+    open_ends: list[OpenEnd] = field(default_factory=list)
+
+    def note_down(self, action: Action, what: str, index: int | None = None, detail: str = "") -> None:
+        """Add a line to the report; `index` is that of the measure in the source, from 0."""
+        bar = "" if index is None else self.bars.labels[index]
+        line = ReportLine(action, what, bar, detail)
+        if line not in self.report:
+            self.report.append(line)
+
+    def holds(self, index: int) -> bool:
+        """Whether measure `index` of the source is in the slice."""
+        return self.first <= index <= self.last
+
+    def moments(self) -> list[tuple[int, Moment]]:
+        """All moments with the index of their measure in the source, in document order."""
+        return [(self.first + k, moment) for k, time in enumerate(self.times) for moment in time.moments]
+
+    def voice_notes(self, voice: str, staff: str) -> list[tuple[int, Moment]]:
+        """The sounding notes of a voice (one for a chord, no grace notes), in order of time.
+
+        A voice that wanders between staves is followed; where the source names no voices, the staff decides.
+        """
+        found = [
+            (index, moment)
+            for index, moment in self.moments()
+            if moment.element.tag == "note"
+            and moment.element.find("chord") is None
+            and moment.element.find("rest") is None
+            and moment.element.find("grace") is None
+            and voice_of(moment.element) == voice
+            and (voice or staff_of(moment.element) == staff)
+        ]
+        return sorted(found, key=lambda pair: (pair[0], pair[1].onset))
+
+    def position(self, index: int, moment: Moment) -> Position:
+        """The moment as a position in the excerpt."""
+        return Position(index - self.first, moment.onset)
+
+
+def cut_slice(bars: Bars, first: int, last: int) -> Slice:
+    """Copy measures `first` to `last` (indexes from 0) and time them."""
+    state = bars.state(first)
+    measures, times = [], []
+    twins: dict[etree._Element, etree._Element] = {}
+    divisions = state.divisions
+    for measure in bars.measures[first : last + 1]:
+        copy = deepcopy(measure)
+        twins.update(zip(measure.iter(), copy.iter(), strict=True))
+        time = walk(measure, divisions)
+        divisions = time.divisions
+        measures.append(copy)
+        times.append(time)
+    return Slice(bars, first, last, state, measures, twins, times)
+
+
+def voice_of(element: etree._Element) -> str:
+    """Voice of a note or direction, "" where it has none."""
+    return (element.findtext("voice") or "").strip()
+
+
+def staff_of(element: etree._Element) -> str:
+    """Staff of a note or direction, "1" where it has none."""
+    return (element.findtext("staff") or "1").strip()
+
+
+def sounding_height(note: etree._Element) -> Fraction | None:
+    """Semitones of a note's written pitch above C0, enharmonic spellings alike; None when unpitched."""
+    pitch = note.find("pitch")
+    if pitch is None:
+        return None
+    step = STEP_SEMITONES.get((pitch.findtext("step") or "").strip())
+    octave = number_in(pitch.findtext("octave"))
+    if step is None or octave is None:
+        return None
+    return 12 * octave + step + (number_in(pitch.findtext("alter")) or Fraction(0))
+
+
+def pitch_name(note: etree._Element) -> str:
+    """Written pitch as "C#4"; "" when unpitched."""
+    pitch = note.find("pitch")
+    if pitch is None:
+        return ""
+    alter = number_in(pitch.findtext("alter")) or Fraction(0)
+    sign = {-2: "bb", -1: "b", 0: "", 1: "#", 2: "##"}.get(int(alter), "") if alter.denominator == 1 else ""
+    return f"{(pitch.findtext('step') or '').strip()}{sign}{(pitch.findtext('octave') or '').strip()}"
+
+
+def remove(element: etree._Element) -> None:
+    """Take an element out, and each parent that is empty without it, up to the note, direction or bar.
+
+    A direction that loses all its types goes too; the `<sound>` in it stays in the bar.
+    """
+    parent = element.getparent()
+    if parent is None:
+        return
+    parent.remove(element)
+    if parent.tag in ("notations", "ornaments", "technical", "articulations", "direction-type") and not len(
+        parent
+    ):
+        remove(parent)
+    elif parent.tag == "direction" and parent.find("direction-type") is None:
+        sound, above = parent.find("sound"), parent.getparent()
+        if above is not None:
+            if sound is not None:
+                above.insert(above.index(parent), sound)
+            remove(parent)
+
+
+def notations_of(note: etree._Element) -> etree._Element:
+    """The (first) `<notations>` of a note, made in its right place where there is none."""
+    notations = note.find("notations")
+    if notations is None:
+        notations = etree.Element("notations")
+        after = [child for child in note if child.tag in ("lyric", "play", "listen")]
+        if after:
+            note.insert(note.index(after[0]), notations)
+        else:
+            note.append(notations)
+    return notations

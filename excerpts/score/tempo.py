@@ -1,0 +1,130 @@
+"""Tempo marks of all parts: the tempo in force at a bar, also when only another part has it."""
+
+from __future__ import annotations
+
+import re
+from copy import deepcopy
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Final
+
+from lxml import etree
+
+from excerpts.excerpt import Tempo
+from excerpts.musicxml import NOTE_TYPES, dotted
+from excerpts.score.bars import Bars
+from excerpts.score.metre import metre_of
+from excerpts.score.timeline import number_in, walk
+
+_NUMBER: Final = re.compile(r"\d+(?:\.\d+)?")
+
+
+@dataclass(frozen=True, slots=True)
+class TempoMark:
+    """A tempo mark of a score.
+
+    Attributes:
+        part: Index of its part, from 0.
+        bar: Index of its measure, from 0.
+        onset: Quarter notes from the start of that measure.
+        holder: The `<direction>` that holds it, or a `<sound>` that stands in the bar by itself.
+    """
+
+    part: int
+    bar: int
+    onset: Fraction
+    holder: etree._Element
+
+    def restated(self, without: frozenset[str] = frozenset()) -> etree._Element:
+        """A copy with nothing but the tempo in it.
+
+        Args:
+            without: Texts that need not be said again because they stand there already.
+
+        Returns:
+            A `<direction>` with its heading and metronome mark, or a `<sound>` where nothing was printed.
+        """
+        direction = etree.Element("direction", placement="above")
+        metronomes = list(self.holder.iter("metronome"))
+        for kind in self.holder.findall("direction-type"):
+            if kind.find("metronome") is not None or _is_heading(kind, bool(metronomes), without):
+                direction.append(_unplaced(kind))
+        sound = self._sound()
+        if not len(direction):
+            return sound if sound is not None else etree.Element("sound")
+        if sound is not None:
+            direction.append(sound)
+        return direction
+
+    def _sound(self) -> etree._Element | None:
+        for sound in [self.holder] if self.holder.tag == "sound" else self.holder.findall("sound"):
+            if number_in(sound.get("tempo")) is not None:
+                return etree.Element("sound", tempo=str(sound.get("tempo")))
+        return None
+
+    def tempo(self, time: etree._Element | None) -> Tempo | None:
+        """The number and beat unit; from the sounding tempo, in beats of the metre, where none is printed."""
+        for metronome in self.holder.iter("metronome"):
+            found = _printed(metronome)
+            if found is not None:
+                return found
+        sound = self._sound()
+        quarters = number_in(sound.get("tempo")) if sound is not None else None
+        if quarters is None or quarters <= 0:
+            return None
+        beats = metre_of(time).beats
+        unit = beats[0] if beats and len(set(beats)) == 1 else Fraction(1)
+        return Tempo(quarters / unit, unit)
+
+
+def _is_heading(kind: etree._Element, beside_metronome: bool, without: frozenset[str]) -> bool:
+    """Words that name a tempo ("Allegro"), not a change towards one ("rit."), by their capital letter."""
+    words = ["".join(element.itertext()).strip() for element in kind.findall("words")]
+    if not words or len(words) != len(kind) or all(word in without or not word for word in words):
+        return False
+    first = next(word for word in words if word)
+    return first[0].isupper() or (beside_metronome and not first[0].isalpha())
+
+
+def _unplaced(kind: etree._Element) -> etree._Element:
+    copy = deepcopy(kind)
+    for element in copy.iter():
+        for name in ("id", "default-x", "default-y", "relative-x", "relative-y"):
+            element.attrib.pop(name, None)
+    return copy
+
+
+def _printed(metronome: etree._Element) -> Tempo | None:
+    unit = NOTE_TYPES.get((metronome.findtext("beat-unit") or "").strip())
+    number = _NUMBER.search(metronome.findtext("per-minute") or "")
+    if unit is None or number is None or Fraction(number.group()) <= 0:
+        return None
+    return Tempo(Fraction(number.group()), dotted(unit, len(metronome.findall("beat-unit-dot"))))
+
+
+def tempo_marks(root: etree._Element, parts: list[Bars], last: int) -> list[TempoMark]:
+    """The tempo marks of all parts up to measure `last` (index from 0), in order of time, then of part."""
+    marks: list[TempoMark] = []
+    places = {measure: (p, b) for p, bars in enumerate(parts) for b, measure in enumerate(bars.measures)}
+    seen: set[etree._Element] = set()
+    for element in root.iter("sound", "metronome"):
+        if element.tag == "sound" and number_in(element.get("tempo")) is None:
+            continue
+        holder = element
+        while (parent := holder.getparent()) is not None and parent.tag != "measure":
+            holder = parent
+        if parent is None or parent not in places or holder in seen or places[parent][1] > last:
+            continue
+        seen.add(holder)
+        part, bar = places[parent]
+        marks.append(TempoMark(part, bar, _onset(parts[part], bar, holder), holder))
+    return sorted(marks, key=lambda mark: (mark.bar, mark.onset, mark.part))
+
+
+def _onset(bars: Bars, bar: int, holder: etree._Element) -> Fraction:
+    measure = bars.measures[bar]
+    earlier = holder.itersiblings("note", "backup", "forward", preceding=True)
+    if holder.find("offset") is None and next(earlier, None) is None:
+        return Fraction(0)
+    moments = walk(measure, bars.state(bar).divisions).moments
+    return next(moment.onset for moment in moments if moment.element is holder)

@@ -1,0 +1,143 @@
+"""When things happen in a bar: the cursor of MusicXML walked in exact time.
+
+A `<measure>` is read in document order: notes move a cursor on, `<backup>` and `<forward>` move it, chord
+notes share the onset of the note before (W3C MusicXML 4.0, "The MIDI-compatible part of MusicXML").
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Final
+
+from lxml import etree
+
+FIRST_DIVISIONS: Final = Fraction(1)
+"""What `divisions` means until a file says otherwise (common practice among readers, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """An element of a bar with its time.
+
+    Attributes:
+        element: The child of `<measure>`.
+        onset: Quarter notes from the start of the bar (with the `<offset>` of a direction counted in).
+        duration: Length in quarter notes; 0 for grace notes and for all that is not a note.
+        cursor: Where the cursor stood when the element was met, in quarter notes.
+    """
+
+    element: etree._Element
+    onset: Fraction
+    duration: Fraction
+    cursor: Fraction
+
+    @property
+    def end(self) -> Fraction:
+        """Quarter notes from the start of the bar to where the element stops sounding."""
+        return self.onset + self.duration
+
+
+@dataclass(frozen=True, slots=True)
+class BarTime:
+    """A whole bar in time: its moments in document order, its real length, the divisions at its end."""
+
+    moments: tuple[Moment, ...]
+    length: Fraction
+    divisions: Fraction
+    faults: tuple[str, ...] = ()
+
+
+def number_in(text: str | None) -> Fraction | None:
+    """The decimal number in `text`, exact; None when it holds none."""
+    try:
+        return Fraction((text or "").strip())
+    except (ValueError, ZeroDivisionError):
+        return None
+
+
+def plain(value: Fraction) -> str:
+    """A number of divisions as MusicXML writes it: whole where it can be, else a decimal."""
+    return str(value.numerator) if value.denominator == 1 else f"{float(value):.10g}"
+
+
+def divisions_in(attributes: etree._Element) -> Fraction | None:
+    """The divisions of a quarter note that an `<attributes>` sets, or None."""
+    value = number_in(attributes.findtext("divisions"))
+    return value if value is not None and value > 0 else None
+
+
+class _Cursor:
+    """Walks one measure; a class only because its steps share five values."""
+
+    def __init__(self, divisions: Fraction) -> None:
+        self.divisions = divisions
+        self.at = Fraction(0)
+        self.furthest = Fraction(0)
+        self.last_onset = Fraction(0)
+        self.moments: list[Moment] = []
+        self.faults: list[str] = []
+
+    def take(self, child: etree._Element) -> None:
+        match child.tag:
+            case "note":
+                self._note(child)
+            case "backup" | "forward":
+                length = self._length(child)
+                self.moments.append(Moment(child, self.at, Fraction(0), self.at))
+                self._move(-length if child.tag == "backup" else length)
+            case _:
+                self._other(child)
+
+    def _length(self, child: etree._Element) -> Fraction:
+        ticks = number_in(child.findtext("duration"))
+        if ticks is None:
+            self.faults.append(f"a <{child.tag!s}> without a duration")
+            return Fraction(0)
+        if ticks < 0:
+            self.faults.append(f"a <{child.tag!s}> with a negative duration")
+            return Fraction(0)
+        return ticks / self.divisions
+
+    def _move(self, by: Fraction) -> None:
+        self.at += by
+        if self.at < 0:
+            self.faults.append("a <backup> past the start of the bar")
+            self.at = Fraction(0)
+        self.furthest = max(self.furthest, self.at)
+
+    def _note(self, note: etree._Element) -> None:
+        grace = note.find("grace") is not None
+        length = Fraction(0) if grace else self._length(note)
+        if note.find("chord") is not None:
+            self.moments.append(Moment(note, self.last_onset, length, self.at))
+            self.furthest = max(self.furthest, self.last_onset + length)
+            return
+        self.last_onset = self.at
+        self.moments.append(Moment(note, self.at, length, self.at))
+        self._move(length)
+
+    def _other(self, child: etree._Element) -> None:
+        onset = self.at
+        if child.tag == "attributes":
+            self.divisions = divisions_in(child) or self.divisions
+        elif child.tag in ("direction", "harmony", "sound"):
+            onset += (number_in(child.findtext("offset")) or Fraction(0)) / self.divisions
+        self.moments.append(Moment(child, onset, Fraction(0), self.at))
+
+
+def walk(measure: etree._Element, divisions: Fraction) -> BarTime:
+    """Time every child of a measure.
+
+    Args:
+        measure: A `<measure>` of a part.
+        divisions: Divisions of a quarter note in force at its start.
+
+    Returns:
+        Its moments, real length in quarter notes and the divisions in force at its end. Broken durations
+        count as nothing and are named in `faults`.
+    """
+    cursor = _Cursor(divisions)
+    for child in measure:
+        cursor.take(child)
+    return BarTime(tuple(cursor.moments), cursor.furthest, cursor.divisions, tuple(cursor.faults))
