@@ -15,11 +15,11 @@ from excerpts.instruments import LEVELS, Clef, Instrument, Level
 from excerpts.instruments import instrument as find_instrument
 from excerpts.keys import Key, parse_key
 from excerpts.notes.model import Event, Head, Line, Pitch, Placed
-from excerpts.warmups.accidentals import accidental_marks
 from excerpts.warmups.clefs import choose_clefs
 from excerpts.warmups.layout import LAYOUTS, Layout, beats_per_minute
 from excerpts.warmups.names import warmup_title
 from excerpts.warmups.pitches import PATTERNS
+from excerpts.warmups.reminders import reminders
 from excerpts.warmups.span import Span, choose_span
 from excerpts.words import Words
 
@@ -121,10 +121,10 @@ def _written(plan: Plan, layout: Layout, title: str) -> Excerpt:
 
 
 def to_line(plan: Plan, layout: Layout, title: str = "") -> Line:
-    """Set a plan into bars: events, signatures, clefs, accidentals and the metronome mark."""
+    """Set a plan into bars: events, signatures, clefs, reminders and the metronome mark."""
     bars = _bars(layout)
     groups = _by_bar(plan.pitches, layout)
-    marks = list(accidental_marks(plan.key, groups))
+    marks = list(reminders(plan.key, groups))
     events = tuple(
         Event(onset, length, (Head(pitch, (mark,) if mark else ()),))
         for onset, length, pitch, mark in zip(layout.onsets, layout.lengths, plan.pitches, marks, strict=True)

@@ -1,7 +1,8 @@
-"""Which notes of a line need an accidental, by the key signature and what stands before them in the bar.
+"""Accidentals that only remind: the seventh of a melodic minor going down again after it was raised going up.
 
-Rules of common notation: an accidental holds for its line or space to the end of the bar. A note whose letter
-was last played with another one gets a reminder, in any bar and octave.
+Common practice, no source: a note whose letter was last played with another accidental shows its own once,
+in any bar and octave, even where the key signature says it. The accidentals that must stand are the note
+writer's business.
 """
 
 from __future__ import annotations
@@ -16,8 +17,8 @@ _NAMES: Final = {-2: "flat-flat", -1: "flat", 0: "natural", 1: "sharp", 2: "doub
 _SHARPS: Final = "FCGDAEB"
 
 
-def accidental_marks(key: Key, bars: Sequence[Sequence[Pitch]]) -> Iterator[Mark | None]:
-    """Give each note's accidental, or None where it needs none.
+def reminders(key: Key, bars: Sequence[Sequence[Pitch]]) -> Iterator[Mark | None]:
+    """Give each note's reminder, or None where it has none.
 
     Args:
         key: The key in force.
@@ -29,10 +30,9 @@ def accidental_marks(key: Key, bars: Sequence[Sequence[Pitch]]) -> Iterator[Mark
         shown: dict[tuple[str, int], int] = {}
         for pitch in bar:
             alter, line = int(pitch.alter), (pitch.step, pitch.octave)
-            in_force = shown.get(line, signature[pitch.step])
-            last = before.get(pitch.step, signature[pitch.step])
-            needed = alter != in_force
-            yield _mark(alter, reminder=not needed) if needed or alter != last else None
+            must_stand = alter != shown.get(line, signature[pitch.step])
+            changed = alter != before.get(pitch.step, alter)
+            yield _mark(alter) if changed and not must_stand else None
             shown[line] = before[pitch.step] = alter
 
 
@@ -42,7 +42,6 @@ def _signature(fifths: int) -> dict[str, int]:
     return {step: (step in sharps) - (step in flats) for step in _SHARPS}
 
 
-def _mark(alter: int, *, reminder: bool) -> Mark:
+def _mark(alter: int) -> Mark:
     name = _NAMES[alter]
-    attribute = ' cautionary="yes"' if reminder else ""
-    return Mark("accidental", name, f"<accidental{attribute}>{name}</accidental>", text=name)
+    return Mark("accidental", name, f'<accidental cautionary="yes">{name}</accidental>', text=name)
