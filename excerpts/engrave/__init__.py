@@ -1,1 +1,24 @@
 """Engraving: an excerpt becomes SVG with its box and greyed context, or MIDI."""
+
+from __future__ import annotations
+
+from excerpts.engrave.engraving import Engraving, System, engrave
+from excerpts.engrave.geometry import Rect
+from excerpts.engrave.places import BarPlace, BoxPlace, NotePlace
+from excerpts.engrave.spoken import Spoken
+from excerpts.engrave.stack import picture, stack_svg
+from excerpts.engrave.style import Style
+
+__all__ = [
+    "BarPlace",
+    "BoxPlace",
+    "Engraving",
+    "NotePlace",
+    "Rect",
+    "Spoken",
+    "Style",
+    "System",
+    "engrave",
+    "picture",
+    "stack_svg",
+]

@@ -1,0 +1,149 @@
+"""A finished drawing: coloured ink, and how it is written as a flat SVG with few, absolute paths.
+
+Coordinates are whole numbers of 1/200 mm: finer than a printer of 2400 dots an inch, and short to write.
+"""
+
+from __future__ import annotations
+
+from base64 import b64encode
+from dataclasses import dataclass
+from functools import lru_cache
+from xml.sax.saxutils import escape
+
+from excerpts.engrave.ink import Ink, Paint
+from excerpts.engrave.paths import Map, Outline
+
+UNITS_PER_MM = 200
+
+
+@dataclass(frozen=True, slots=True)
+class Coloured:
+    """Ink with its final colour."""
+
+    ink: Ink
+    colour: str
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """What one picture shows, from the top left corner, in millimetres.
+
+    Attributes:
+        width_mm: Width of the picture.
+        height_mm: Height of the picture.
+        inks: The ink in the order of painting.
+    """
+
+    width_mm: float
+    height_mm: float
+    inks: tuple[Coloured, ...]
+
+    def body(self) -> str:
+        """The SVG elements, without the root."""
+        groups: dict[tuple[str, Paint, int], list[str]] = {}
+        texts: list[str] = []
+        for order, coloured in enumerate(self.inks):
+            ink = coloured.ink
+            if ink.fallback:
+                texts.append(_fallback(coloured))
+                continue
+            # Curves are kept apart: where two of them cross, one path with both could have a hole.
+            apart = order if ink.owner.kind in {"slur", "tie", "lv", "phrase"} else -1
+            key = (coloured.colour, _bare(ink.paint), apart)
+            groups.setdefault(key, []).append(_data(ink))
+        paths = [_path(key[0], key[1], "".join(data)) for key, data in groups.items()]
+        return "".join(paths + texts)
+
+    def svg(self) -> str:
+        """The drawing as a standalone SVG document in millimetres."""
+        return document(self.body(), self.width_mm, self.height_mm)
+
+
+def document(body: str, width_mm: float, height_mm: float) -> str:
+    """Wrap SVG elements in 1/200 mm in a root element of that size."""
+    box = f"0 0 {_units(width_mm)} {_units(height_mm)}"
+    size = f'width="{_short(width_mm)}mm" height="{_short(height_mm)}mm"'
+    return f'<svg xmlns="http://www.w3.org/2000/svg" {size} viewBox="{box}">{body}</svg>'
+
+
+def data_uri(svg: str) -> str:
+    """An SVG document as the `src` of an `<img>`."""
+    return "data:image/svg+xml;base64," + b64encode(svg.encode("utf-8")).decode("ascii")
+
+
+def _units(mm: float) -> int:
+    return round(mm * UNITS_PER_MM)
+
+
+def _short(value: float) -> str:
+    return f"{value:.3f}".rstrip("0").rstrip(".") or "0"
+
+
+def _bare(paint: Paint) -> Paint:
+    """The paint without what does not tell one path from another."""
+    return Paint(paint.fill, round(paint.stroke, 4), paint.cap, tuple(round(d, 3) for d in paint.dash))
+
+
+def _path(colour: str, paint: Paint, data: str) -> str:
+    fill = f'fill="{colour}"' if paint.fill else 'fill="none"'
+    stroke = ""
+    if paint.stroke > 0:
+        width = _short(paint.stroke * UNITS_PER_MM)
+        stroke = f' stroke="{colour}" stroke-width="{width}"'
+        if paint.cap != "butt":
+            stroke += f' stroke-linecap="{paint.cap}"'
+        if paint.cap == "round":
+            stroke += ' stroke-linejoin="round"'
+        if paint.dash:
+            stroke += f' stroke-dasharray="{" ".join(_short(d * UNITS_PER_MM) for d in paint.dash)}"'
+    return f'<path {fill}{stroke} d="{data}"/>'
+
+
+def _data(ink: Ink) -> str:
+    m = ink.map
+    if m.upright:
+        x, y = _units(m.e), _units(m.f)
+        head, tail = _relative(ink.outline, m.a * UNITS_PER_MM, m.d * UNITS_PER_MM)
+        return f"M{x + head[0]} {y + head[1]}{tail}"
+    turned = ink.outline.mapped(Map(m.a, m.b, m.c, m.d))
+    head, tail = _written(turned, UNITS_PER_MM, UNITS_PER_MM)
+    return f"M{_units(m.e) + head[0]} {_units(m.f) + head[1]}{tail}"
+
+
+@lru_cache(maxsize=8192)
+def _relative(outline: Outline, sx: float, sy: float) -> tuple[tuple[int, int], str]:
+    """An outline written relative to its first point: the same for every place that it stands at."""
+    return _written(outline, sx, sy)
+
+
+def _written(outline: Outline, sx: float, sy: float) -> tuple[tuple[int, int], str]:
+    head: tuple[int, int] | None = None
+    parts: list[str] = []
+    x = y = 0
+    start = (0, 0)
+    for letter, values in outline.ops:
+        if letter == "Z":
+            parts.append("z")
+            x, y = start
+            continue
+        points = [
+            (round(values[index] * sx), round(values[index + 1] * sy)) for index in range(0, len(values), 2)
+        ]
+        if letter == "M":
+            if head is None:
+                head = points[0]
+            else:
+                parts.append(f"m{points[0][0] - x} {points[0][1] - y}")
+            start = points[0]
+        else:
+            parts.append(letter.lower() + " ".join(f"{px - x} {py - y}" for px, py in points))
+        x, y = points[-1]
+    return head or (0, 0), "".join(parts).replace(" -", "-")
+
+
+def _fallback(coloured: Coloured) -> str:
+    m = coloured.ink.map
+    return (
+        f'<text x="{_units(m.e)}" y="{_units(m.f)}" font-size="{_units(m.scale)}" fill="{coloured.colour}" '
+        f'font-family="serif">{escape(coloured.ink.fallback)}</text>'
+    )

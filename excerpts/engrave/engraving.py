@@ -1,0 +1,221 @@
+"""From an excerpt to its engraving: the one way through this room."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from excerpts.engrave.boxes import draw_boxes
+from excerpts.engrave.draw import draw
+from excerpts.engrave.drawing import Coloured, Drawing
+from excerpts.engrave.flatten import RawSystem, flatten
+from excerpts.engrave.geometry import Rect, union
+from excerpts.engrave.ink import Ink
+from excerpts.engrave.lines import break_lines
+from excerpts.engrave.measure import natural_widths
+from excerpts.engrave.numbers import draw_numbers, over_boxes
+from excerpts.engrave.openends import open_curves
+from excerpts.engrave.places import BarPlace, BoxPlace, NotePlace, note_places
+from excerpts.engrave.prepare import Source, prepare
+from excerpts.engrave.shade import Shade
+from excerpts.engrave.spans import Span, spans
+from excerpts.engrave.spoken import Spoken, spoken
+from excerpts.engrave.style import Style
+from excerpts.excerpt import Excerpt
+
+_EDGE = 0.2
+"""White that the staves leave at both ends of the picture, so that box lines are not cut, in millimetres."""
+_BRACE = 3.5
+"""Room for the brace of two staves, in millimetres."""
+_PAD = 0.3
+"""White above and below the ink of a system, in millimetres."""
+_BARLINE_HALF = 27 / 2 / 720
+"""Half the thickness of a barline, in staff heights."""
+
+
+@dataclass(frozen=True, slots=True)
+class System:
+    """One system of music, ready to print; all measures in millimetres from its top left corner.
+
+    Attributes:
+        svg: The flat SVG.
+        width_mm: Width of the picture.
+        height_mm: Height of the picture.
+        staff_top: Top line of the first staff.
+        staff_bottom: Bottom line of the last staff.
+        bars: The bars on it.
+        boxes: The boxes on it.
+        notes: Its notes and rests, in the order of the file.
+        ink: Rectangles of all ink that is not box or bar number, each with the index of its bar.
+        drawing: What the SVG is written from.
+    """
+
+    svg: str
+    width_mm: float
+    height_mm: float
+    staff_top: float
+    staff_bottom: float
+    bars: tuple[BarPlace, ...]
+    boxes: tuple[BoxPlace, ...]
+    notes: tuple[NotePlace, ...]
+    ink: tuple[tuple[int, Rect], ...]
+    drawing: Drawing
+
+
+@dataclass(frozen=True, slots=True)
+class Engraving:
+    """An excerpt engraved.
+
+    Attributes:
+        systems: The systems, top to bottom.
+        style: The style it was made with.
+        log: What the engraver complained of, and characters that no shipped face has.
+        spoken: What a spoken description of the picture says.
+    """
+
+    systems: tuple[System, ...]
+    style: Style
+    log: tuple[str, ...]
+    spoken: Spoken
+
+
+def engrave(excerpt: Excerpt, style: Style, labels: tuple[str, ...] = ()) -> Engraving:
+    """Engrave an excerpt: one flat SVG for each system, with its boxes and greyed context.
+
+    Args:
+        excerpt: The music.
+        style: Sizes and choices.
+        labels: Labels of the boxes, in their order; boxes without one are drawn without a label.
+
+    Returns:
+        The systems, what was logged, and what a spoken description needs.
+
+    Raises:
+        EngravingError: The engraver drew nothing.
+    """
+    source = prepare(excerpt)
+    raw, log = _draw(excerpt, source, style)
+    shade = Shade(excerpt, source.notes)
+    finish = _Finisher(excerpt, source, style, labels, shade)
+    systems = tuple(finish.system(index, system, len(raw)) for index, system in enumerate(raw))
+    missing = sorted({c.ink.fallback for s in systems for c in s.drawing.inks if c.ink.fallback})
+    notes = tuple(
+        f"no outline for U+{ord(character):04X} '{character}' in the music text face" for character in missing
+    )
+    return Engraving(systems, style, (*log, *notes), spoken(excerpt))
+
+
+def _margins(source: Source) -> tuple[float, float]:
+    return (_BRACE if source.staves > 1 else _EDGE), _EDGE
+
+
+def _draw(excerpt: Excerpt, source: Source, style: Style) -> tuple[list[RawSystem], tuple[str, ...]]:
+    left, right = _margins(source)
+    width = style.width_mm - left - right
+    first = draw(source.text(), 20000, natural=True, staves=source.staves)
+    widths = natural_widths(flatten(first.svg, style.staff_mm, source.bars), source, style)
+    edges, inside = _box_edges(excerpt)
+    breaks = break_lines(widths, width, edges, inside, style.justify_up_to)
+    if len(breaks) == 1:
+        width = min(width, style.justify_up_to * widths.system(0, len(widths.bars)))
+    filled = widths.system(breaks[-1], len(widths.bars)) / width
+    page_width = round(72 * width / style.staff_mm)
+    page = draw(
+        source.text(breaks),
+        page_width,
+        natural=False,
+        staves=source.staves,
+        stretch_from=0.0 if len(breaks) == 1 or filled * style.justify_up_to >= 1 else 1.0,
+    )
+    return flatten(page.svg, style.staff_mm, source.bars, left), page.log
+
+
+def _box_edges(excerpt: Excerpt) -> tuple[frozenset[int], frozenset[int]]:
+    edges: set[int] = set()
+    inside: set[int] = set()
+    for box in excerpt.boxes:
+        last = box.end.bar if box.end.onset > 0 else box.end.bar - 1
+        edges |= {box.start.bar, last + 1}
+        inside |= set(range(box.start.bar + 1, last + 1))
+    return frozenset(edges), frozenset(inside)
+
+
+class _Finisher:
+    """Finishes the systems of one excerpt."""
+
+    def __init__(
+        self, excerpt: Excerpt, source: Source, style: Style, labels: tuple[str, ...], shade: Shade
+    ) -> None:
+        self.excerpt = excerpt
+        self.source = source
+        self.style = style
+        self.labels = labels
+        self.shade = shade
+
+    def system(self, index: int, raw: RawSystem, count: int) -> System:
+        """Add boxes, numbers and open ends to one system and colour it."""
+        style = self.style
+        bars = [
+            BarPlace(bar, self.source.number(bar, self.excerpt.bars[bar].label), left, right)
+            for bar, left, right in raw.bars
+        ]
+        found = note_places(raw.inks, self.source.notes)
+        notes = {
+            ident: replace(place, boxed=self.shade.boxed(self.source.notes[ident]))
+            for ident, place in found.items()
+        }
+        inks = [
+            *raw.inks,
+            *open_curves(self.excerpt, bars, list(notes.values()), raw, style, last=index == count - 1),
+        ]
+        stretches = spans(self.excerpt, bars, list(notes.values()), _BARLINE_HALF * style.staff_mm)
+        return self._finish(raw, bars, tuple(notes.values()), inks, stretches)
+
+    def _finish(
+        self,
+        raw: RawSystem,
+        bars: list[BarPlace],
+        notes: tuple[NotePlace, ...],
+        inks: list[Ink],
+        stretches: list[Span],
+    ) -> System:
+        style = self.style
+        staff = (raw.staves[0][0], raw.staves[-1][1])
+        drawn = (
+            draw_boxes(stretches, self.labels, over_boxes(bars, stretches, style), inks, staff, style)
+            if style.draw_box
+            else []
+        )
+        numbers = draw_numbers(bars, stretches if drawn else [], drawn, inks, staff[0], style)
+        coloured = [
+            Coloured(ink, style.context if context and style.grey_context else ink.paint.colour or style.ink)
+            for ink, context in self.shade.split(inks, stretches)
+        ]
+        coloured += [Coloured(ink, ink.paint.colour or style.ink) for box in drawn for ink in box.inks]
+        for number in numbers:
+            grey = style.grey_context and self.shade.bar_is_context(number.bar)
+            coloured += [Coloured(ink, style.context if grey else style.ink) for ink in number.inks]
+        whole = union(c.ink.rect for c in coloured)
+        up = _PAD - whole.top
+        drawing = Drawing(
+            style.width_mm,
+            whole.height + 2 * _PAD,
+            tuple(Coloured(c.ink.moved(dy=up), c.colour) for c in coloured),
+        )
+        at = {number.bar: number.rect.moved(dy=up) for number in numbers}
+        return System(
+            drawing.svg(),
+            drawing.width_mm,
+            drawing.height_mm,
+            staff[0] + up,
+            staff[1] + up,
+            tuple(replace(bar, number=at.get(bar.bar)) for bar in bars),
+            tuple(_moved(box.place, up) for box in drawn),
+            tuple(replace(n, head=n.head.moved(dy=up), rect=n.rect.moved(dy=up)) for n in notes),
+            tuple((ink.owner.bar, ink.rect.moved(dy=up)) for ink in inks),
+            drawing,
+        )
+
+
+def _moved(place: BoxPlace, dy: float) -> BoxPlace:
+    tag = place.tag.moved(dy=dy) if place.tag else None
+    return replace(place, rect=place.rect.moved(dy=dy), tag=tag)

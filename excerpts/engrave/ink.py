@@ -1,0 +1,153 @@
+"""Ink: the drawn things of one system, in millimetres, each with the bar and note that it belongs to."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+
+from excerpts.engrave.geometry import Rect
+from excerpts.engrave.paths import Map, Op, Outline
+
+_SAMPLES = 12
+"""Points per curve when the height of a slur over a stretch is wanted: off by less than 0.05 mm."""
+
+
+@dataclass(frozen=True, slots=True)
+class Owner:
+    """What a piece of ink belongs to.
+
+    Attributes:
+        bar: Index of the bar in the excerpt; for what goes on from an earlier system, the bar it starts in.
+        kind: The engraver's word for the thing ("notehead", "slur", "barLine", "clef", "dir" …).
+        note: Id of the note or rest in the private copy, "" for what is not a note's.
+        origin: Id of the element, the same on every system that it spans; "" where it has none.
+        spanning: It goes on from an earlier system.
+    """
+
+    bar: int
+    kind: str
+    note: str = ""
+    origin: str = ""
+    spanning: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Paint:
+    """How an outline is painted: filled, stroked (width in mm, 0 for none) or both.
+
+    Attributes:
+        fill: Fill the outline.
+        stroke: Width of the stroke in millimetres, 0 for none.
+        cap: "butt", "round" or "square".
+        dash: Lengths of dash and gap in millimetres, empty for a solid line.
+        colour: Colour of the source, "" for the style's.
+    """
+
+    fill: bool = True
+    stroke: float = 0.0
+    cap: str = "butt"
+    dash: tuple[float, ...] = ()
+    colour: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Ink:
+    """One drawn thing: an outline, the map that takes it to millimetres, and how it is painted.
+
+    A character that no shipped face has is `fallback` text with no outline of its own: its outline is the
+    rectangle that it is reckoned to fill.
+    """
+
+    outline: Outline
+    map: Map
+    owner: Owner
+    paint: Paint = Paint()
+    fallback: str = ""
+
+    @property
+    def rect(self) -> Rect:
+        """The rectangle it fills, strokes included (curves by their handles: never too small)."""
+        box = self.outline.box
+        if box is None:
+            x, y = self.map.point(0.0, 0.0)
+            return Rect(x, y, x, y)
+        if self.map.upright:
+            m = self.map
+            xs = (m.a * box.left + m.e, m.a * box.right + m.e)
+            ys = (m.d * box.top + m.f, m.d * box.bottom + m.f)
+        else:
+            corners = [self.map.point(x, y) for x in (box.left, box.right) for y in (box.top, box.bottom)]
+            xs = (min(x for x, _ in corners), max(x for x, _ in corners))
+            ys = (min(y for _, y in corners), max(y for _, y in corners))
+        half = self.paint.stroke / 2
+        return Rect(min(xs) - half, min(ys) - half, max(xs) + half, max(ys) + half)
+
+    @property
+    def stretches(self) -> bool:
+        """It is a slur, tie, hairpin, beam or line: its height differs from one x to the next."""
+        return self.owner.kind in STRETCHING
+
+    def moved(self, dx: float = 0.0, dy: float = 0.0) -> Ink:
+        """The same ink elsewhere."""
+        m = self.map
+        return replace(self, map=Map(m.a, m.b, m.c, m.d, m.e + dx, m.f + dy))
+
+    def between(self, left: float, right: float) -> tuple[float, float] | None:
+        """Top and bottom of what of it lies between two x, or None if nothing does."""
+        rect = self.rect
+        if rect.right <= left or rect.left >= right:
+            return None
+        if not self.stretches or (rect.left >= left and rect.right <= right):
+            return rect.top, rect.bottom
+        half = self.paint.stroke / 2
+        ys = [y for x, y in self.samples() if left <= x <= right]
+        return (min(ys) - half, max(ys) + half) if ys else None
+
+    def samples(self) -> Iterator[tuple[float, float]]:
+        """Points along the outline in millimetres, close to one another."""
+        for x, y in _walk(self.outline.ops):
+            yield self.map.point(x, y)
+
+
+STRETCHING = frozenset({
+    "slur", "tie", "lv", "hairpin", "beam", "phrase", "octave", "gliss", "bracketSpan", "tupletBracket", "ending",
+    "pedal", "trill", "arpeg", "dynam-line", "line",
+})  # fmt: skip
+
+
+def _walk(ops: tuple[Op, ...]) -> Iterator[tuple[float, float]]:
+    x = y = 0.0
+    start = (0.0, 0.0)
+    for letter, values in ops:
+        if letter == "M":
+            x, y = start = (values[0], values[1])
+            yield x, y
+            continue
+        if letter == "C":
+            yield from _curve(x, y, values)
+        else:
+            yield from _line(x, y, start if letter == "Z" else (values[0], values[1]))
+        x, y = start if letter == "Z" else (values[-2], values[-1])
+
+
+def _line(x: float, y: float, end: tuple[float, float]) -> Iterator[tuple[float, float]]:
+    count = _SAMPLES * 4
+    for index in range(1, count + 1):
+        t = index / count
+        yield x + t * (end[0] - x), y + t * (end[1] - y)
+
+
+def _curve(x: float, y: float, c: tuple[float, ...]) -> Iterator[tuple[float, float]]:
+    for index in range(1, _SAMPLES * 4 + 1):
+        t = index / (_SAMPLES * 4)
+        u = 1 - t
+        w0, w1, w2, w3 = u * u * u, 3 * u * u * t, 3 * u * t * t, t * t * t
+        yield w0 * x + w1 * c[0] + w2 * c[2] + w3 * c[4], w0 * y + w1 * c[1] + w2 * c[3] + w3 * c[5]
+
+
+def heights(inks: Iterable[Ink], left: float, right: float) -> tuple[float, float] | None:
+    """Top and bottom of all ink between two x, or None if there is none."""
+    spans = [span for span in (ink.between(left, right) for ink in inks) if span]
+    if not spans:
+        return None
+    return min(top for top, _ in spans), max(bottom for _, bottom in spans)

@@ -1,0 +1,112 @@
+"""Where things ended up: bars, notes and boxes of a system in millimetres."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from excerpts.engrave.geometry import Rect, union
+from excerpts.engrave.ink import Ink
+from excerpts.engrave.prepare import NoteRef
+
+
+@dataclass(frozen=True, slots=True)
+class BarPlace:
+    """One bar on its system.
+
+    Attributes:
+        bar: Index of the bar in the excerpt, from 0.
+        label: Its number as printed in the source.
+        left: Where its staff lines begin, clef and key at the start of a system included.
+        right: Where its staff lines end.
+        number: Where its bar number is printed, None where it is not.
+    """
+
+    bar: int
+    label: str
+    left: float
+    right: float
+    number: Rect | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class NotePlace:
+    """One note or rest on its system.
+
+    Attributes:
+        bar: Index of the bar in the excerpt, from 0.
+        onset: Quarter notes from the start of the bar.
+        staff: Staff, from 1.
+        voice: Voice as in the file.
+        pitch: "C#4", "" for a rest.
+        grace: It is a grace note.
+        head: Rectangle of its notehead (or of the rest).
+        rect: Rectangle of all its ink: accidental, stem, flag, dots and articulations included.
+        boxed: It lies inside a box (or the excerpt has none).
+    """
+
+    bar: int
+    onset: Fraction
+    staff: int
+    voice: str
+    pitch: str
+    grace: bool
+    head: Rect
+    rect: Rect
+    boxed: bool = True
+
+    @property
+    def x(self) -> float:
+        """Left edge of the notehead."""
+        return self.head.left
+
+
+@dataclass(frozen=True, slots=True)
+class BoxPlace:
+    """One box, or the part of it that stands on one system.
+
+    Attributes:
+        box: Index of the box in the excerpt, from 0.
+        label: Its label.
+        rect: The rectangle, from the middle of its lines.
+        open_left: It comes from the system before.
+        open_right: It goes on to the next system.
+        tag: Rectangle of its label, None where there is none.
+    """
+
+    box: int
+    label: str
+    rect: Rect
+    open_left: bool
+    open_right: bool
+    tag: Rect | None = None
+
+
+_HEADS = frozenset({"notehead", "rest", "mRest"})
+
+
+def note_places(inks: list[Ink], notes: dict[str, NoteRef]) -> dict[str, NotePlace]:
+    """Find the notes and rests of a system by the ids of their ink."""
+    rects: dict[str, list[Rect]] = {}
+    heads: dict[str, list[Rect]] = {}
+    for ink in inks:
+        ident = ink.owner.note
+        if ident not in notes:
+            continue
+        rects.setdefault(ident, []).append(ink.rect)
+        if ink.owner.kind in _HEADS:
+            heads.setdefault(ident, []).append(ink.rect)
+    places: dict[str, NotePlace] = {}
+    for ident, head in heads.items():
+        ref = notes[ident]
+        places[ident] = NotePlace(
+            ref.bar,
+            ref.onset,
+            ref.staff,
+            ref.voice,
+            ref.pitch,
+            ref.grace,
+            union(head),
+            union(rects[ident]),
+        )
+    return places

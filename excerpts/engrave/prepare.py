@@ -1,0 +1,178 @@
+"""The engraver's private copy of an excerpt: ids, own line breaks, stand-ins. It never leaves this room."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+
+from lxml import etree
+
+from excerpts.engrave.standins import stand_in
+from excerpts.errors import EngravingError
+from excerpts.excerpt import Excerpt
+
+
+@dataclass(frozen=True, slots=True)
+class NoteRef:
+    """Where a note or rest of the private copy stands.
+
+    Attributes:
+        bar: Index of the bar, from 0.
+        onset: Quarter notes from the start of the bar.
+        length: Quarter notes; 0 for grace notes.
+        staff: Staff, from 1.
+        voice: Voice as in the file.
+        pitch: "C#4", or "" for rests and unpitched notes.
+        grace: It is a grace note.
+    """
+
+    bar: int
+    onset: Fraction
+    length: Fraction
+    staff: int
+    voice: str
+    pitch: str
+    grace: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """The private copy and the way back from its ids.
+
+    Attributes:
+        root: The tree.
+        bars: Index of each bar by the id of its `<measure>`.
+        notes: Each note and rest by its id.
+        staves: The most staves that the part has anywhere.
+        unnumbered: Bars that the source prints without a number (`implicit`).
+    """
+
+    root: etree._Element
+    bars: dict[str, int]
+    notes: dict[str, NoteRef]
+    staves: int
+    unnumbered: frozenset[int] = frozenset()
+
+    def number(self, bar: int, label: str) -> str:
+        """What is printed as the number of a bar: its label, or nothing."""
+        return "" if bar in self.unnumbered else label
+
+    def text(self, breaks: tuple[int, ...] = ()) -> str:
+        """The copy as text for the engraver, with a new system at each bar index of `breaks`."""
+        measures = list(self.root.iter("measure"))
+        added: list[tuple[etree._Element, etree._Element]] = []
+        for index in breaks:
+            mark = etree.Element("print", {"new-system": "yes"})
+            measures[index].insert(0, mark)
+            added.append((measures[index], mark))
+        text = etree.tostring(self.root, encoding="unicode")
+        for measure, mark in added:
+            measure.remove(mark)
+        return text
+
+
+def prepare(excerpt: Excerpt) -> Source:
+    """Make the private copy of an excerpt.
+
+    Raises:
+        EngravingError: The excerpt has no bars, or not those that it says.
+    """
+    root = excerpt.tree()
+    measures = list(root.iter("measure"))
+    if not measures or len(measures) != len(excerpt.bars):
+        raise EngravingError(
+            f"the excerpt has {len(measures)} bars of music and {len(excerpt.bars)} bar numbers"
+        )
+    _clear(root)
+    bars: dict[str, int] = {}
+    notes: dict[str, NoteRef] = {}
+    divisions = Fraction(1)
+    unnumbered = frozenset(i for i, measure in enumerate(measures) if measure.get("implicit") == "yes")
+    for index, measure in enumerate(measures):
+        measure.set("id", f"bar{index}")
+        measure.set("implicit", "yes")
+        bars[f"bar{index}"] = index
+        divisions = _number_notes(measure, index, divisions, notes)
+    staves = max((int(e.text or "1") for e in root.iter("staves")), default=1)
+    stand_in(root)
+    return Source(root, bars, notes, staves, unnumbered)
+
+
+def _clear(root: etree._Element) -> None:
+    """Drop what would fight with our own layout: part names, page breaks, gathered rests, foreign ids."""
+    for element in root.iter(etree.Element):
+        element.attrib.pop("id", None) if element.tag not in _NEEDS_ID else None
+    for tag in ("defaults", "credit", "part-group", "print", "part-abbreviation"):
+        for element in list(root.iter(tag)):
+            _drop(element)
+    for name in root.iter("part-name"):
+        name.text = None
+        name.set("print-object", "no")
+    for tag in ("part-name-display", "part-abbreviation-display"):
+        for element in list(root.iter(tag)):
+            _drop(element)
+    for style in list(root.iter("measure-style")):
+        if style.find("multiple-rest") is not None:
+            _drop(style)
+
+
+_NEEDS_ID = frozenset(
+    {"score-part", "part", "score-instrument", "midi-instrument", "midi-device", "instrument"}
+)
+
+
+def _drop(element: etree._Element) -> None:
+    parent = element.getparent()
+    if parent is not None:
+        parent.remove(element)
+
+
+def _number_notes(
+    measure: etree._Element, bar: int, divisions: Fraction, notes: dict[str, NoteRef]
+) -> Fraction:
+    """Give the notes of one bar ids and note where they stand; gives the divisions in force after it."""
+    at = last = Fraction(0)
+    for child in measure:
+        found = child.findtext("divisions") if child.tag == "attributes" else None
+        if found:
+            divisions = Fraction(found)
+        length = Fraction(child.findtext("duration") or 0) / divisions
+        if child.tag == "backup":
+            at -= length
+        elif child.tag == "forward":
+            at += length
+        elif child.tag == "note":
+            chord = child.find("chord") is not None
+            onset = last if chord else at
+            ident = f"note{len(notes)}"
+            child.set("id", ident)
+            notes[ident] = _reference(child, bar, onset, length)
+            if not chord:
+                last, at = at, at + length
+    return divisions
+
+
+def _reference(note: etree._Element, bar: int, onset: Fraction, length: Fraction) -> NoteRef:
+    return NoteRef(
+        bar,
+        onset,
+        length,
+        int(note.findtext("staff") or 1),
+        note.findtext("voice") or "1",
+        _pitch(note),
+        note.find("grace") is not None,
+    )
+
+
+def _pitch(note: etree._Element) -> str:
+    pitch = note.find("pitch")
+    if pitch is None:
+        return ""
+    alter = {"-2": "bb", "-1": "b", "1": "#", "2": "##"}.get(pitch.findtext("alter") or "0", "")
+    return f"{pitch.findtext('step')}{alter}{pitch.findtext('octave')}"
+
+
+def sounding(notes: dict[str, NoteRef]) -> Iterator[tuple[str, NoteRef]]:
+    """The notes and rests that are not grace notes, in the order of the file."""
+    return ((ident, note) for ident, note in notes.items() if not note.grace)

@@ -1,0 +1,81 @@
+"""Which ink is context: everything outside all boxes, exact to the note."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from excerpts.engrave.ink import STRETCHING, Ink
+from excerpts.engrave.paths import Map, polyline
+from excerpts.engrave.prepare import NoteRef
+from excerpts.engrave.spans import Span, holds, touches, whole_bar
+from excerpts.excerpt import Excerpt, Position
+
+_REACHES = 1.5
+"""A slur or line that reaches so many millimetres into a box belongs to what is played."""
+
+
+class Shade:
+    """Tells context from what is to be played, system after system of one excerpt."""
+
+    def __init__(self, excerpt: Excerpt, notes: dict[str, NoteRef]) -> None:
+        self.excerpt = excerpt
+        self.notes = notes
+
+    def boxed(self, note: NoteRef) -> bool:
+        """Whether a note lies in a box; all do where there is none."""
+        position = Position(note.bar, note.onset)
+        return not self.excerpt.boxes or any(holds(box, position) for box in self.excerpt.boxes)
+
+    def bar_is_context(self, bar: int) -> bool:
+        """Whether nothing of a bar lies in a box."""
+        boxes = self.excerpt.boxes
+        return bool(boxes) and not any(touches(box, bar) for box in boxes)
+
+    def split(self, inks: list[Ink], spans: list[Span]) -> list[tuple[Ink, bool]]:
+        """Say of each ink of a system whether it is context; staff lines are cut at the edges of a box."""
+        if not self.excerpt.boxes:
+            return [(ink, False) for ink in inks]
+        result: list[tuple[Ink, bool]] = []
+        for ink in inks:
+            if ink.owner.kind == "staff" and self._partly(ink.owner.bar):
+                result.extend(_cut(ink, spans))
+            else:
+                result.append((ink, self._context(ink, spans)))
+        return result
+
+    def _partly(self, bar: int) -> bool:
+        boxes = self.excerpt.boxes
+        whole = any(whole_bar(self.excerpt, box, bar) for box in boxes)
+        return not whole and any(touches(box, bar) for box in boxes)
+
+    def _context(self, ink: Ink, spans: list[Span]) -> bool:
+        note = self.notes.get(ink.owner.note)
+        if note is not None:
+            return not self.boxed(note)
+        rect = ink.rect
+        if ink.owner.kind in STRETCHING or ink.owner.spanning:
+            overlap = sum(max(0.0, min(rect.right, s.right) - max(rect.left, s.left)) for s in spans)
+            return overlap <= min(_REACHES, 0.5 * rect.width)
+        if self._partly(ink.owner.bar):
+            middle = rect.left if ink.owner.kind in {"dir", "tempo"} else (rect.left + rect.right) / 2
+            return not any(s.left - 0.5 <= middle <= s.right + 0.5 for s in spans)
+        return self.bar_is_context(ink.owner.bar)
+
+
+def _cut(ink: Ink, spans: list[Span]) -> list[tuple[Ink, bool]]:
+    """Cut a staff line into what lies in a box and what does not."""
+    rect = ink.rect
+    y = (rect.top + rect.bottom) / 2
+    edges = sorted(
+        {
+            rect.left,
+            rect.right,
+            *(x for span in spans for x in (span.left, span.right) if rect.left < x < rect.right),
+        }
+    )
+    pieces: list[tuple[Ink, bool]] = []
+    for left, right in zip(edges, edges[1:], strict=False):
+        piece = replace(ink, outline=polyline([(left, y), (right, y)]), map=Map())
+        middle = (left + right) / 2
+        pieces.append((piece, not any(span.left <= middle <= span.right for span in spans)))
+    return pieces

@@ -1,0 +1,50 @@
+"""What a spoken description of an excerpt's picture says, as values: the page puts the words to them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from excerpts.excerpt import Excerpt
+
+
+@dataclass(frozen=True, slots=True)
+class Spoken:
+    """Parameters of the alternative text.
+
+    Attributes:
+        first: Label of the first boxed bar (of the first bar where there is no box).
+        last: Label of the last boxed bar.
+        part: Name of the part, "" if not known.
+        fifths: Sharps (positive) or flats (negative) of the first key signature, None where there is none.
+        mode: "major", "minor" …, or "" where the source does not say.
+        beats: Upper number of the first time signature, "" where there is none.
+        beat_type: Its lower number.
+    """
+
+    first: str
+    last: str
+    part: str = ""
+    fifths: int | None = None
+    mode: str = ""
+    beats: str = ""
+    beat_type: str = ""
+
+
+def spoken(excerpt: Excerpt) -> Spoken:
+    """Gather what the description of an excerpt says."""
+    first, last = 0, len(excerpt.bars) - 1
+    if excerpt.boxes:
+        first = excerpt.boxes[0].start.bar
+        ends = [box.end.bar if box.end.onset > 0 else box.end.bar - 1 for box in excerpt.boxes]
+        last = max(ends)
+    root = excerpt.tree()
+    fifths = root.findtext(".//attributes/key/fifths")
+    return Spoken(
+        excerpt.bars[first].label,
+        excerpt.bars[last].label,
+        excerpt.origin.part,
+        int(fifths) if fifths is not None else None,
+        root.findtext(".//attributes/key/mode") or "",
+        root.findtext(".//attributes/time/beats") or "",
+        root.findtext(".//attributes/time/beat-type") or "",
+    )

@@ -1,0 +1,57 @@
+"""Several engravings under one another, as one standalone SVG file."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from excerpts.engrave.boxes import line_of
+from excerpts.engrave.drawing import UNITS_PER_MM, Coloured, Drawing, data_uri, document
+from excerpts.engrave.engraving import Engraving, System
+
+_HEADING_MM = 5.0
+"""Size of a heading (14 pt)."""
+_UNDER_HEADING = 3.0
+_SYSTEM_GAP = 4.0
+
+
+def picture(system: System) -> str:
+    """The `src` of an `<img>` that shows a system; print it `width_mm` by `height_mm` large."""
+    return data_uri(system.svg)
+
+
+def stack_svg(engravings: Sequence[Engraving], gap_mm: float = 12.0, headings: Sequence[str] = ()) -> bytes:
+    """Stack engravings in one SVG file, measured in millimetres.
+
+    Args:
+        engravings: What to stack, top to bottom.
+        gap_mm: White between two engravings.
+        headings: A line over each engraving, "" for none; may be shorter than `engravings`.
+
+    Returns:
+        The SVG file.
+    """
+    parts: list[str] = []
+    y = 0.0
+    width = max((system.width_mm for e in engravings for system in e.systems), default=0.0)
+    for index, engraving in enumerate(engravings):
+        y += gap_mm if index else 0.0
+        heading = headings[index] if index < len(headings) else ""
+        if heading:
+            body, height = _heading(heading, width, engraving.style.ink)
+            parts.append(_at(y, body))
+            y += height + _UNDER_HEADING
+        for place, system in enumerate(engraving.systems):
+            y += _SYSTEM_GAP if place else 0.0
+            parts.append(_at(y, system.drawing.body()))
+            y += system.height_mm
+    text = document("".join(parts), width, y)
+    return f'<?xml version="1.0" encoding="UTF-8"?>\n{text}\n'.encode()
+
+
+def _heading(text: str, width: float, colour: str) -> tuple[str, float]:
+    inks, _ = line_of(text, _HEADING_MM, 0.2, 0.75 * _HEADING_MM, bold=True)
+    return Drawing(width, _HEADING_MM, tuple(Coloured(ink, colour) for ink in inks)).body(), _HEADING_MM
+
+
+def _at(y: float, body: str) -> str:
+    return f'<g transform="translate(0 {round(y * UNITS_PER_MM)})">{body}</g>'

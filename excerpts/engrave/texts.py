@@ -1,0 +1,108 @@
+"""Text of the engraving as ink: runs are gathered from nested `tspan`, set, and outlined."""
+
+from __future__ import annotations
+
+import re
+
+from lxml import etree
+
+from excerpts.engrave.geometry import Rect
+from excerpts.engrave.ink import Ink, Owner, Paint
+from excerpts.engrave.letters import MUSIC_FONT, Placed, Run, set_line
+from excerpts.engrave.paths import Map, rectangle
+
+_SPACES = re.compile(r"[ \t\r\n]+")
+_ROMAN = frozenset("IVX")
+
+
+class _Line:
+    """Runs that share one starting point."""
+
+    def __init__(self, x: float, y: float, anchor: str) -> None:
+        self.x = x
+        self.y = y
+        self.anchor = anchor
+        self.runs: list[Run] = []
+
+
+def text_inks(
+    element: etree._Element, place: Map, owner: Owner, bold: bool, italic: bool, colour: str
+) -> list[Ink]:
+    """Outline one `<text>`.
+
+    Args:
+        element: The element.
+        place: Map from its units to millimetres.
+        owner: What the text belongs to.
+        bold: Whether its group is bold.
+        italic: Whether its group is italic.
+        colour: Colour of the source, "" for the style's.
+
+    Returns:
+        One ink for each character that shows; characters that no shipped face has come as fallback text.
+    """
+    lines: list[_Line] = []
+    _gather(element, Run("", 0.0, bold, italic), lines, _Line(0.0, 0.0, "start"))
+    inks: list[Ink] = []
+    for line in lines:
+        runs = [run for run in line.runs if run.size > 0 and run.text]
+        if owner.kind == "fing" and all(set(run.text) <= _ROMAN for run in runs):
+            # A string number is a word of another kind than the finger below it: set light.
+            runs = [Run(r.text, r.size, False, r.italic, r.music, r.rise) for r in runs]
+        for placed in set_line(runs, line.x, line.y, line.anchor)[0]:
+            inks.append(letter_ink(placed, place, owner, colour))
+    return inks
+
+
+def letter_ink(placed: Placed, place: Map, owner: Owner, colour: str = "") -> Ink:
+    """The ink of one character that has been set."""
+    size = placed.run.size
+    here = place.after(Map(size, 0.0, 0.0, size, placed.x, placed.y))
+    if placed.outline is None:
+        box = rectangle(Rect(0.0, -0.8, 0.9, 0.15))
+        return Ink(box, here, owner, Paint(colour=colour), placed.character)
+    return Ink(placed.outline, here, owner, Paint(colour=colour))
+
+
+def _gather(element: etree._Element, outer: Run, lines: list[_Line], before: _Line) -> None:
+    if element.get("visibility") == "hidden":
+        return
+    run = _styled(element, outer)
+    if element.get("x") is not None or element.get("y") is not None or not lines:
+        last = lines[-1] if lines else before
+        x = float(element.get("x", last.x if lines else 0.0))
+        y = float(element.get("y", last.y))
+        lines.append(_Line(x, y, element.get("text-anchor", last.anchor)))
+    _add(lines[-1], element.text, run)
+    for child in element:
+        if isinstance(child.tag, str):
+            _gather(child, run, lines, before)
+        _add(lines[-1], child.tail, run)
+
+
+def _styled(element: etree._Element, outer: Run) -> Run:
+    size = element.get("font-size")
+    weight, slope, family = (element.get(f"font-{name}") for name in ("weight", "style", "family"))
+    shift = element.get("baseline-shift")
+    now = float(size.removesuffix("px")) if size else outer.size
+    rise = outer.rise
+    if shift in {"super", "sub"}:
+        rise += now * (0.33 if shift == "super" else -0.2)
+    return Run(
+        "",
+        now,
+        outer.bold if weight is None else weight == "bold",
+        outer.italic if slope is None else slope in {"italic", "oblique"},
+        outer.music if family is None else MUSIC_FONT in family,
+        rise,
+    )
+
+
+def _add(line: _Line, text: str | None, run: Run) -> None:
+    if not text:
+        return
+    flat = _SPACES.sub(" ", text)
+    if flat.startswith(" ") and (not line.runs or line.runs[-1].text.endswith(" ")):
+        flat = flat[1:]
+    if flat and run.size > 0:
+        line.runs.append(Run(flat, run.size, run.bold, run.italic, run.music, run.rise))
