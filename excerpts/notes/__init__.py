@@ -1,6 +1,19 @@
 """The one note model: everything that thinks in notes reads events, changes them and writes them back."""
 
 from excerpts.notes.model import Event, Head, Line, Mark, Pitch, Placed, Printed
+from excerpts.notes.read import VoiceError, read_line, read_lines
 from excerpts.notes.write import write_line
 
-__all__ = ["Event", "Head", "Line", "Mark", "Pitch", "Placed", "Printed", "write_line"]
+__all__ = [
+    "Event",
+    "Head",
+    "Line",
+    "Mark",
+    "Pitch",
+    "Placed",
+    "Printed",
+    "VoiceError",
+    "read_line",
+    "read_lines",
+    "write_line",
+]

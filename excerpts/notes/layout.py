@@ -65,10 +65,10 @@ class _Part:
 def lay_out(line: Line) -> list[list[Note]]:
     """The printed notes of each bar of a line, in order."""
     metres = bar_metres(line)
-    parts = _parts(line)
-    bars: list[list[Note]] = [[] for _ in line.bars]
-    for index, notes in enumerate(bars):
-        notes.extend(_notes(line, [part for part in parts if part.bar == index], *metres[index]))
+    parts: list[list[_Part]] = [[] for _ in line.bars]
+    for part in _parts(line):
+        parts[part.bar].append(part)
+    bars = [_notes(line, found, *metres[index]) for index, found in enumerate(parts)]
     _number_segments(bars)
     _beam_bars(bars, metres)
     for notes in bars:
@@ -80,14 +80,22 @@ def bar_metres(line: Line) -> list[tuple[Metre, Fraction]]:
     """The metre of each bar, and where in it the bar starts (a pick-up starts late)."""
     current: Metre | None = None
     result: list[tuple[Metre, Fraction]] = []
+    signatures = _signatures(line)
     for index, bar in enumerate(line.bars):
-        for placed in line.placed:
-            if placed.bar == index and placed.name == "attributes" and placed.onset == 0:
-                for time in etree.fromstring(placed.xml).findall("time"):
-                    current = read_metre(time)
+        current = signatures.get(index, current)
         metre = current or free_metre(bar.length)
         result.append((metre, _shift(line, index, metre)))
     return result
+
+
+def _signatures(line: Line) -> dict[int, Metre | None]:
+    """The metre that is set at the start of a bar, by the bar's index."""
+    found: dict[int, Metre | None] = {}
+    for placed in line.placed:
+        if placed.name == "attributes" and placed.onset == 0 and "<time" in placed.xml:
+            for time in etree.fromstring(placed.xml).findall("time"):
+                found[placed.bar] = read_metre(time)
+    return found
 
 
 def _shift(line: Line, index: int, metre: Metre) -> Fraction:
@@ -149,7 +157,9 @@ def _notes(line: Line, parts: list[_Part], metre: Metre, shift: Fraction) -> lis
 
 
 def _fills_bar(line: Line, part: _Part, event: Event) -> bool:
-    return event.is_rest and part.onset == 0 and part.end == line.bars[part.bar].length
+    if not event.is_rest or part.onset:
+        return False
+    return event.full_bar or part.end == line.bars[part.bar].length > 0
 
 
 def _as_printed(part: _Part, event: Event) -> Note:

@@ -11,10 +11,8 @@ from lxml import etree
 from excerpts.musicxml import NOTE_ORDER, insert_in_order
 from excerpts.notes.accidentals import Speller
 from excerpts.notes.layout import Note
+from excerpts.notes.marks import CONTAINERS, LOOK
 from excerpts.notes.model import Head, Mark, Pitch
-
-CONTAINERS: Final = ("ornaments", "technical", "articulations")
-"""Children of `<notations>` that hold a list of marks."""
 
 NOTATIONS: Final = (
     "tied", "slur", "tuplet", "glissando", "slide", *CONTAINERS, "dynamics", "fermata", "arpeggiate",
@@ -177,12 +175,12 @@ def _add_notations(
 
 def _add_tied(notations: etree._Element, marks: list[Mark], ties: list[str]) -> None:
     """Write the ends of ties, with the source's own look where it has one, and ties left to ring."""
-    own = {mark.edge: mark for mark in _of(marks, "tied")}
+    looks = {mark.edge: mark for mark in _of(marks, LOOK)}
     for edge in ties:
-        if edge in own:
-            notations.append(etree.fromstring(own[edge].xml))
+        if edge in looks:
+            notations.append(etree.fromstring(looks[edge].xml))
         else:
             etree.SubElement(notations, "tied", type=edge)
-    for edge, mark in own.items():
-        if edge not in {"start", "stop"}:
+    for mark in _of(marks, "tied"):
+        if mark.edge not in {"start", "stop"}:
             notations.append(etree.fromstring(mark.xml))

@@ -38,8 +38,14 @@ def write_line(line: Line) -> Excerpt:
     etree.SubElement(root, "part-list").append(score_part)
     part = etree.SubElement(root, "part", id=score_part.get("id", "P1"))
     speller = Speller()
+    placed: list[list[Placed]] = [[] for _ in bars]
+    for item in line.placed:
+        placed[item.bar].append(item)
     for index, notes in enumerate(bars):
-        part.append(_measure(line, index, notes, divisions, speller))
+        measure = _start_tag(line, index)
+        _fill(measure, _in_order(placed[index], notes, line.bars[index].length), divisions, speller)
+        part.append(measure)
+    _set_divisions(part[0], divisions)
     return Excerpt(
         xml=serialise(root),
         bars=line.bars,
@@ -70,19 +76,15 @@ def _length_elements(xml: str) -> Iterator[etree._Element]:
         yield from etree.fromstring(xml).iter(*_LENGTHS)
 
 
-def _measure(line: Line, index: int, notes: list[Note], divisions: int, speller: Speller) -> etree._Element:
-    measure = _start_tag(line, index)
+def _fill(measure: etree._Element, items: Iterable[Note | Placed], divisions: int, speller: Speller) -> None:
     writer = _BarWriter(measure, divisions, speller)
     speller.start_bar()
-    for item in _in_order(line, index, notes):
+    for item in items:
         if isinstance(item, Placed):
             writer.place(item)
         else:
             writer.write(item)
     writer.finish()
-    if index == 0:
-        _set_divisions(measure, divisions)
-    return measure
 
 
 def _start_tag(line: Line, index: int) -> etree._Element:
@@ -94,19 +96,17 @@ def _start_tag(line: Line, index: int) -> etree._Element:
     return measure
 
 
-def _in_order(line: Line, index: int, notes: list[Note]) -> Iterable[Note | Placed]:
+def _in_order(placed_here: list[Placed], notes: list[Note], length: Fraction) -> Iterable[Note | Placed]:
     """Notes and other things of a bar in the order in which they are written."""
     items: list[tuple[tuple[Fraction, int, int], Note | Placed]] = []
     graces: dict[Fraction, int] = {}
-    length = line.bars[index].length
     for note in notes:
         count = graces.get(note.onset, 0)
         items.append(((note.onset, count, 1), note))
         graces[note.onset] = count + 1
-    for placed in line.placed:
-        if placed.bar == index:
-            late = placed.name == "barline" and placed.onset >= length
-            items.append(((placed.onset, 10**6 if late else placed.graces, 0), placed))
+    for placed in placed_here:
+        late = placed.name == "barline" and placed.onset >= length
+        items.append(((placed.onset, 10**6 if late else placed.graces, 0), placed))
     return [item for _, item in sorted(items, key=lambda pair: pair[0])]
 
 

@@ -1,0 +1,263 @@
+"""Reads an excerpt as lines of events: one line for each voice on each staff."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+from typing import Final
+
+from lxml import etree
+
+from excerpts.errors import InputError
+from excerpts.excerpt import Excerpt
+from excerpts.notes.marks import marks_of, pitch_of, printed_of, tie_edges
+from excerpts.notes.model import Event, Head, Line, Mark, Placed, Printed
+from excerpts.notes.raw import RawNote, RawPart, RawPlaced, staff_of, strip_blanks, walk
+
+_TIED: Final = {edge: f'<tied type="{edge}"/>' for edge in ("start", "stop")}
+
+_WHOLE_BAR: Final = '<rest measure="yes"/>'
+
+_NUMBERED: Final = {"clef": "1", "staff-details": "1", "key": None, "time": None, "transpose": None}
+"""Children of `<attributes>` that may belong to one staff, and the staff meant where none is named."""
+
+
+Graces = dict[tuple[int, Fraction], list[int]]
+"""Places in the document of the grace notes at each bar and onset."""
+
+
+class VoiceError(InputError):
+    """More than one voice stands where one is wanted, or a voice is not there."""
+
+
+def read_lines(excerpt: Excerpt) -> tuple[Line, ...]:
+    """Read every voice of an excerpt, staff by staff, each in the order of its first note."""
+    root = excerpt.tree()
+    strip_blanks(root)
+    part = walk(excerpt, root)
+    keys = list(dict.fromkeys((note.staff, note.voice) for note in part.notes))
+    keys.sort(key=lambda key: key[0])
+    staves = max((staff for staff, _ in keys), default=1)
+    for element in root.iter("staves"):
+        staves = max(staves, int(element.text or "1"))
+    base = _base(excerpt, root)
+    return tuple(_line(excerpt, part, key, keys, staves, base) for key in keys or [(1, "1")])
+
+
+def read_line(excerpt: Excerpt, voice: str | None = None, staff: int | None = None) -> Line:
+    """Read the one voice of an excerpt.
+
+    Args:
+        excerpt: Music of one part.
+        voice: Which voice, where there are several; voices that only rest need not be told apart.
+        staff: Which staff, likewise.
+
+    Raises:
+        VoiceError: Several voices sound, or the one asked for is not there.
+    """
+    lines = read_lines(excerpt)
+    found = [line for line in lines if _is(line, voice, staff)]
+    if not found:
+        raise VoiceError(f"there is no {_asked(voice, staff)} in this passage.", hint=_choices(lines))
+    sounding = [line for line in found if any(not event.is_rest for event in line.events)]
+    if len(sounding) > 1:
+        raise VoiceError(f"{len(sounding)} voices sound in this passage.", hint=_choices(sounding))
+    return sounding[0] if sounding else found[0]
+
+
+def _is(line: Line, voice: str | None, staff: int | None) -> bool:
+    if not line.events:
+        return voice is None and staff is None
+    event = line.events[0]
+    return voice in {None, event.voice} and staff in {None, event.staff}
+
+
+def _asked(voice: str | None, staff: int | None) -> str:
+    names = [f"voice {voice}"] if voice is not None else []
+    names += [f"staff {staff}"] if staff is not None else []
+    return " on ".join(names) or "music"
+
+
+def _choices(lines: tuple[Line, ...] | list[Line]) -> str:
+    staves = {line.events[0].staff for line in lines if line.events}
+    names = []
+    for event in (line.events[0] for line in lines if line.events):
+        names.append(f"--voice {event.voice}" + (f" --staff {event.staff}" if len(staves) > 1 else ""))
+    return f"Choose one of: {', '.join(names)}." if names else ""
+
+
+def _base(excerpt: Excerpt, root: etree._Element) -> Line:
+    """A line without events: what belongs to the whole part."""
+    score_part = root.find("part-list/score-part")
+    head = ""
+    for child in root:
+        if child.tag == "part-list":
+            break
+        head += etree.tostring(child, encoding="unicode", with_tail=False)
+    measures = [etree.Element("measure", measure.attrib) for measure in root.iter("measure")]
+    for measure in measures:
+        measure.attrib.pop("width", None)
+    line = Line(
+        events=(),
+        bars=excerpt.bars,
+        measures=tuple(etree.tostring(measure, encoding="unicode") for measure in measures),
+        head=head,
+        boxes=excerpt.boxes,
+        open_ends=excerpt.open_ends,
+        tempo=excerpt.tempo,
+        origin=excerpt.origin,
+        report=excerpt.report,
+    )
+    if score_part is None:
+        return line
+    return replace(line, part=etree.tostring(score_part, encoding="unicode", with_tail=False))
+
+
+def _line(
+    excerpt: Excerpt,
+    part: RawPart,
+    key: tuple[int, str],
+    keys: list[tuple[int, str]],
+    staves: int,
+    base: Line,
+) -> Line:
+    notes = sorted(
+        (note for note in part.notes if (note.staff, note.voice) == key),
+        key=lambda note: (note.bar, note.onset, note.order),
+    )
+    graces: Graces = {}
+    for note in notes:
+        if note.is_grace:
+            graces.setdefault((note.bar, note.onset), []).append(note.order)
+    others = {voice for staff, voice in keys if staff == key[0]} - {key[1]}
+    placed = [
+        found for raw in part.placed if (found := _placed(raw, key[0], others, staves, graces)) is not None
+    ]
+    placed.sort(key=lambda item: (item.bar, item.onset, item.graces))
+    return replace(base, events=_merge_ties(excerpt, notes), placed=tuple(placed))
+
+
+def _placed(raw: RawPlaced, staff: int, others: set[str], staves: int, graces: Graces) -> Placed | None:
+    """Something that is not a note as this staff and voice see it; None when it is another's."""
+    element = etree.fromstring(etree.tostring(raw.element, with_tail=False))
+    if element.tag == "attributes":
+        _keep_attributes(element, staff, staves)
+        if not len(element):
+            return None
+    elif element.tag in {"direction", "harmony", "figured-bass"}:
+        if staff_of(element) != staff or _is_loudness_of(element, others):
+            return None
+        if staves > 1:
+            for number in element.findall("staff"):
+                element.remove(number)
+    before = graces.get((raw.bar, raw.onset), ())
+    count = sum(order < raw.order for order in before)
+    return Placed(raw.bar, raw.onset, str(element.tag), etree.tostring(element, encoding="unicode"), count)
+
+
+def _is_loudness_of(direction: etree._Element, voices: set[str]) -> bool:
+    """Whether a direction is a dynamic or hairpin of one of these other voices."""
+    if (direction.findtext("voice") or "").strip() not in voices:
+        return False
+    return all(
+        kind[0].tag in {"dynamics", "wedge"} for kind in direction.findall("direction-type") if len(kind)
+    )
+
+
+def _keep_attributes(element: etree._Element, staff: int, staves: int) -> None:
+    """Leave what the writer needs: no divisions, and of several staves only this one's."""
+    for child in list(element):
+        number = child.get("number", _NUMBERED.get(str(child.tag)))
+        elsewhere = child.tag in _NUMBERED and number not in {None, str(staff)}
+        if child.tag == "divisions" or (staves > 1 and (elsewhere or child.tag in {"staves", "part-symbol"})):
+            element.remove(child)
+        elif staves > 1 and child.tag in _NUMBERED:
+            child.attrib.pop("number", None)
+
+
+def _merge_ties(excerpt: Excerpt, notes: list[RawNote]) -> tuple[Event, ...]:
+    """Turn notes into events; notes whose heads are all tied become one event."""
+    groups: list[list[RawNote]] = []
+    for note in notes:
+        if groups and _goes_on(excerpt, groups[-1][-1], note):
+            groups[-1].append(note)
+        else:
+            groups.append([note])
+    return tuple(_event(excerpt, group) for group in groups)
+
+
+def _start(excerpt: Excerpt, note: RawNote) -> Fraction:
+    return excerpt.bars[note.bar].start + note.onset
+
+
+def _goes_on(excerpt: Excerpt, note: RawNote, after: RawNote) -> bool:
+    """Whether every head of a note is tied to the same pitch in the one after it."""
+    if note.is_rest or after.is_rest or note.is_grace or after.is_grace:
+        return False
+    if _start(excerpt, note) + note.duration != _start(excerpt, after):
+        return False
+    if set(note.lengths) != {note.duration} or set(after.lengths) != {after.duration}:
+        return False
+    starts = [pitch_of(element) for element in note.elements if "start" in tie_edges(element)]
+    stops = [pitch_of(element) for element in after.elements if "stop" in tie_edges(element)]
+    whole = len(starts) == len(note.elements) and len(stops) == len(after.elements)
+    return whole and None not in starts and sorted(map(str, starts)) == sorted(map(str, stops))
+
+
+def _event(excerpt: Excerpt, group: list[RawNote]) -> Event:
+    first = group[0]
+    main = first.elements[0]
+    hidden = all(e.get("print-object") == "no" for note in group for e in note.elements)
+    printed = [printed_of(note.elements[0]) for note in group]
+    length = excerpt.bars[first.bar].length
+    event = Event(
+        onset=_start(excerpt, first),
+        duration=sum((note.duration for note in group), Fraction(0)),
+        voice=first.voice,
+        staff=first.staff,
+        segments=tuple(note.duration for note in group),
+        printed=tuple(p for p in printed if p is not None) if None not in printed else (),
+        hidden=hidden,
+        cue=main.find("cue") is not None,
+    )
+    if first.is_rest:
+        covers = first.onset == 0 and first.duration == length
+        full = covers and (printed[0] is None or _is_whole_bar(main))
+        marks = [mark for mark in marks_of(main, hidden) if not (full and mark.xml == _WHOLE_BAR)]
+        return replace(event, rest_marks=tuple(marks), full_bar=full, printed=() if full else event.printed)
+    if first.is_grace:
+        event = _as_grace(event, main, printed[0], closing=first.onset == length > 0)
+    return replace(event, heads=tuple(_head(group, number, hidden) for number in range(len(first.elements))))
+
+
+def _is_whole_bar(main: etree._Element) -> bool:
+    rest = main.find("rest")
+    return rest is not None and rest.get("measure") == "yes"
+
+
+def _as_grace(event: Event, main: etree._Element, printed: Printed | None, closing: bool) -> Event:
+    grace = main.find("grace")
+    slash = "/" if grace is not None and grace.get("slash") == "yes" else ""
+    kind = printed.type if printed is not None else "eighth"
+    return replace(event, grace=slash + kind, closing=closing, segments=())
+
+
+def _head(group: list[RawNote], number: int, hidden: bool) -> Head:
+    """One head of an event, with the marks of all its tied segments."""
+    element = group[0].elements[number]
+    pitch = pitch_of(element)
+    marks: list[Mark] = []
+    for segment, note in enumerate(group):
+        same = [e for e in note.elements if pitch_of(e) == pitch] if segment else [element]
+        last = segment == len(group) - 1
+        place = -1 if last and segment else segment
+        for mark in [*marks_of(same[0], hidden), *_loose_ties(same[0], bool(segment), not last)]:
+            marks.append(replace(mark, segment=place))
+    length = group[0].lengths[number]
+    return Head(pitch, tuple(marks), None if length == group[0].duration else length)
+
+
+def _loose_ties(element: etree._Element, tied_in: bool, tied_out: bool) -> list[Mark]:
+    """Ties of a head that were not merged into its event."""
+    edges = tie_edges(element) - ({"stop"} if tied_in else set()) - ({"start"} if tied_out else set())
+    return [Mark("tied", "tied", _TIED[edge], edge) for edge in sorted(edges, reverse=True)]
