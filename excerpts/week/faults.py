@@ -133,9 +133,8 @@ def _found(found: Any) -> str:
 
 def _unknown_key(key: str, table: type[BaseModel] | None) -> str:
     known = [] if table is None else [field.alias or name for name, field in table.model_fields.items()]
-    return f'There is no key "{_short(key)}" here. ' + nearest(
-        key, known, f"The keys here are {listed(known)}."
-    )
+    hint = nearest(key, known, f"The keys here are {listed(known)}.") if known else ""
+    return f'There is no key "{_short(key)}" here. {hint}'.rstrip()
 
 
 def _unknown_word(found: object, expected: str) -> str:

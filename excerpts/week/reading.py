@@ -83,11 +83,16 @@ def _syntax_fault(path: Path, text: str, reason: str) -> Fault:
     line = int(match["line"]) if match and match["line"] else max(len(text.rstrip("\n").split("\n")), 1)
     row = rows[line - 1] if line <= len(rows) else ""
     what = _LINE.sub("", reason)
+    if what.startswith("Cannot"):  # declare twice, overwrite a value, mutate an immutable table
+        name = row.partition("=")[0].strip()
+        return Fault(path, line, "", f"{name} is in the file already, higher up. Keep one of the two.")
     message = f"This line is not written as TOML asks ({what[:1].lower()}{what[1:]})."
     return Fault(path, line, "", f"{message}{_syntax_hint(row)}")
 
 
 def _syntax_hint(row: str) -> str:
+    if row.lstrip().startswith("["):
+        return " Look for brackets that do not match: here ([player], [[box]]) or in a list above."
     if any(mark in row for mark in "“”„‘’«»") and '"' not in row:
         return ' Use straight quotes: " and not “ ”.'
     key, sign, value = row.partition("=")
