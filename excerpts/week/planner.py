@@ -65,9 +65,7 @@ class _Planner:
 
     def plan(self) -> Plan:
         if not self.filled:
-            raise WeekError(
-                "The week has nothing to play.", hint="Add a piece, a box, a warm-up or technique."
-            )
+            raise WeekError("The week has nothing to play.", hint="Add a piece, a box or a warm-up.")
         days: list[PlanDay] = []
         yesterday: tuple[PlanItem, ...] = ()
         for day in self.week.week.dates:
@@ -86,9 +84,8 @@ class _Planner:
         if allotment.stretched:
             self.stretched.append(day.isoformat())
         timed = zip(chosen, allotment.minutes, strict=True)
-        items = self._again(
-            [replace(one.item, minutes=part) for one, part in timed if part], chosen, yesterday
-        )
+        items = [replace(one.item, minutes=part) for one, part in timed if part]
+        items = self._again(items, chosen, yesterday)
         for item in items:
             self._count(item)
         places = break_places(break_count(minutes), [item.minutes for item in items])
@@ -138,7 +135,9 @@ class _Planner:
         ids = [piece.id for piece in self.pieces]
         boxed = [self.week.boxes[place].piece for place in boxes]
         first = list(dict.fromkeys(ids.index(piece) for piece in boxed if piece is not None))
-        usual = minutes // 3 if self.week.player.level == "first" else 1 + (minutes + 1) // 9
+        usual = 1 + (minutes + 1) // 9
+        if self.week.player.level == "first":  # short pieces, and those known already are most of the music
+            usual = max(minutes // 3, 2 if minutes >= 4 else 1)
         one_more = min(len(first) + 1, minutes // 3)
         chosen = self.repertoire.next(max(usual, one_more, 1), first)
         pieces = [self.pieces[place] for place in chosen]

@@ -1,0 +1,73 @@
+"""Says a plan in words, a line each, for the screen."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from excerpts.week.model import WeekFile
+from excerpts.week.plan import Plan, PlanDay, PlanItem, Relaxed
+from excerpts.words import Words
+
+
+def plan_lines(plan: Plan, week: WeekFile, words: Words) -> Iterator[str]:
+    """The plan line by line: each day, its items below it, and the rules that had to yield."""
+    for day in plan.days:
+        yield _day(day, words)
+        for item in day.items:
+            section = words(f"plan.section.{item.section}")
+            what = item_text(item, week, words)
+            yield "  " + words("plan.item", section=section, minutes=item.minutes, what=what)
+    for relaxed in plan.relaxed:
+        yield relaxed_text(relaxed, words)
+
+
+def relaxed_text(relaxed: Relaxed, words: Words) -> str:
+    """Which rule had to yield, and where."""
+    return words(f"plan.relaxed.{relaxed.rule}", items=", ".join(relaxed.items))
+
+
+def _day(day: PlanDay, words: Words) -> str:
+    weekday = words("plan.weekdays").split()[day.date.weekday()]
+    parameters = {"weekday": weekday, "date": day.date.isoformat(), "minutes": day.minutes}
+    if not day.minutes:
+        return words("plan.day_off", **parameters)
+    if not day.break_minutes:
+        return words("plan.day", **parameters)
+    return words("plan.day_breaks", breaks=day.break_minutes, **parameters)
+
+
+def item_text(item: PlanItem, week: WeekFile, words: Words) -> str:
+    """What an item is, in a few words."""
+    if item.text is not None:
+        return " ".join(item.text.split())
+    if item.section == "passages":
+        what = _box(item.box or "", week, words)
+        return words("plan.in_depth", what=what) if item.in_depth else what
+    if item.warmup is not None:
+        return _warmup(item.warmup, week, words)
+    if item.technique is not None:
+        return _technique(item.technique, week, words)
+    return week.piece(item.piece or "").title
+
+
+def _box(box_id: str, week: WeekFile, words: Words) -> str:
+    box = week.box(box_id)
+    title = week.piece(box.piece).title if box.piece is not None else ""
+    bars = words("plan.bars", bars=box.bars) if box.bars is not None else box.place or ""
+    where = ", ".join(part for part in (title, bars) if part)
+    return words("plan.box", id=box_id, where=where) if where else words("plan.box_alone", id=box_id)
+
+
+def _warmup(place: int, week: WeekFile, words: Words) -> str:
+    warmup = week.warmups[place]
+    if warmup.pattern is None:
+        return words("plan.key", key=warmup.key)
+    return words("plan.key_pattern", key=warmup.key, pattern=warmup.pattern)
+
+
+def _technique(place: int, week: WeekFile, words: Words) -> str:
+    item = week.technique[place]
+    if item.drill is not None:
+        return words("plan.drill", id=item.drill)
+    bars = words("plan.bars", bars=item.bars)
+    return words("plan.study", piece=week.piece(item.piece or "").title, where=bars)
