@@ -26,12 +26,14 @@ class Layout:
         beats: Upper number of the time signature.
         beat_type: Lower number of the time signature.
         beat: Length of a beat in quarter notes (6/8 has two of 3/2).
+        group: Length of a beam group in quarter notes; the clef changes between groups only.
         lengths: Length of each note in quarter notes; together they fill whole bars.
     """
 
     beats: int
     beat_type: int
     beat: Fraction
+    group: Fraction
     lengths: tuple[Fraction, ...]
 
     @property
@@ -45,11 +47,16 @@ class Layout:
         return tuple(accumulate(self.lengths[:-1], initial=Fraction(0)))
 
 
-def _filled(run: list[Fraction], beats: int, beat_type: int, beat: Fraction) -> Layout:
+_FOUR_FOUR = (4, 4, _CROTCHET, Fraction(2))
+_THREE_FOUR = (3, 4, _CROTCHET, Fraction(3))
+_SIX_EIGHT = (6, 8, Fraction(3, 2), Fraction(3, 2))
+
+
+def _filled(run: list[Fraction], metre: tuple[int, int, Fraction, Fraction]) -> Layout:
     """Add the last note, as long as the rest of its bar (a whole bar where the run fills its own)."""
-    bar = Fraction(4 * beats, beat_type)
+    bar = Fraction(4 * metre[0], metre[1])
     last = bar - sum(run, Fraction(0)) % bar
-    return Layout(beats, beat_type, beat, (*run, last))
+    return Layout(*metre, (*run, last))
 
 
 def _scale(level: Level, octaves: int) -> tuple[Layout, ...]:
@@ -60,11 +67,11 @@ def _scale(level: Level, octaves: int) -> tuple[Layout, ...]:
     """
     count = 14 * octaves
     if level == "first" or octaves == 1:
-        return (_filled([_CROTCHET] * count, 4, 4, _CROTCHET),)
+        return (_filled([_CROTCHET] * count, _FOUR_FOUR),)
     run = [_QUAVER] * count
     if octaves % 2:
         run[0] = run[count // 2] = _CROTCHET
-    return (_filled(run, 4, 4, _CROTCHET),)
+    return (_filled(run, _FOUR_FOUR),)
 
 
 def _arpeggio(level: Level, octaves: int) -> tuple[Layout, ...]:
@@ -74,9 +81,9 @@ def _arpeggio(level: Level, octaves: int) -> tuple[Layout, ...]:
     """
     count = 6 * octaves
     if level == "first" or octaves == 1:
-        return (_filled([_CROTCHET] * count, 3, 4, _CROTCHET), _filled([_QUAVER] * count, 3, 4, _CROTCHET))
+        return (_filled([_CROTCHET] * count, _THREE_FOUR), _filled([_QUAVER] * count, _THREE_FOUR))
     run = [_QUAVER] * count
-    return (_filled(run, 6, 8, Fraction(3, 2)), _filled(run, 3, 4, _CROTCHET))
+    return (_filled(run, _SIX_EIGHT), _filled(run, _THREE_FOUR))
 
 
 LAYOUTS: Final[dict[str, Callable[[Level, int], tuple[Layout, ...]]]] = {
