@@ -54,10 +54,15 @@ def to_line(plan: Plan, layout: Layout, title: str = "") -> Line:
         for onset, length, pitch, mark in zip(layout.onsets, layout.lengths, plan.pitches, marks, strict=True)
     )
     number = beats_per_minute(layout, plan.span.level)
+    clefs = _clefs(plan, layout)
     return Line(
         events=events,
         bars=bars,
-        placed=(*_opening(plan, layout, number), *_changes(plan, layout), _final_barline(bars)),
+        placed=(
+            *_opening(plan, layout, clefs[0], number),
+            *_changes(plan, layout, clefs),
+            _final_barline(bars),
+        ),
         part=_part(plan.instrument),
         head=f"<movement-title>{escape(title)}</movement-title>" if title else "",
         tempo=Tempo(Fraction(number), layout.beat),
@@ -87,21 +92,20 @@ def _clefs(plan: Plan, layout: Layout) -> tuple[Clef, ...]:
     return choose_clefs(groups, plan.instrument.clefs, at_bar)
 
 
-def _opening(plan: Plan, layout: Layout, number: int) -> Iterator[Placed]:
+def _opening(plan: Plan, layout: Layout, clef: Clef, number: int) -> Iterator[Placed]:
     """Signatures, clef and transposition, and the metronome mark."""
     mode = "minor" if plan.key.is_minor else "major"
     attributes = (
         f"<attributes><key><fifths>{plan.key.fifths}</fifths><mode>{mode}</mode></key>"
         f"<time><beats>{layout.beats}</beats><beat-type>{layout.beat_type}</beat-type></time>"
-        f"{_clef_xml(_clefs(plan, layout)[0])}{_transpose(plan.instrument)}</attributes>"
+        f"{_clef_xml(clef)}{_transpose(plan.instrument)}</attributes>"
     )
     yield Placed(0, Fraction(0), "attributes", attributes)
     yield Placed(0, Fraction(0), "direction", _metronome(layout, number))
 
 
-def _changes(plan: Plan, layout: Layout) -> list[Placed]:
+def _changes(plan: Plan, layout: Layout, clefs: Sequence[Clef]) -> list[Placed]:
     """Clef changes and octave lines, in order."""
-    clefs = _clefs(plan, layout)
     placed = [
         _at(layout, index, "attributes", f"<attributes>{_clef_xml(clefs[index])}</attributes>")
         for index in range(1, len(clefs))

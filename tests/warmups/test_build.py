@@ -1,0 +1,155 @@
+"""Whole warm-ups as files: valid, in range, rightly signed. Default tier, the full sweep slow."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+from lxml import etree
+
+from excerpts.excerpt import Excerpt, Tempo
+from excerpts.instruments import INSTRUMENTS, LEVELS, Level
+from excerpts.keys import Key, key_name, parse_key
+from excerpts.musicxml import STEP_SEMITONES
+from excerpts.warmups import PATTERNS, plan_warmup, warmup, warmup_title
+from excerpts.words import Words
+from tests.schema import schema_errors
+from tests.test_keys import KEYS
+
+SHARPS = "FCGDAEB"
+
+
+def midi(note: etree._Element) -> int:
+    step, octave = note.findtext("pitch/step") or "", int(note.findtext("pitch/octave") or "0")
+    return 12 * (octave + 1) + STEP_SEMITONES[step] + int(note.findtext("pitch/alter") or "0")
+
+
+def check(excerpt: Excerpt, key: Key, instrument: str, level: Level) -> None:
+    """What must hold for every warm-up, read from the written file."""
+    tree = excerpt.tree()
+    assert schema_errors(excerpt.xml) == []
+    assert [element.text for element in tree.iter("fifths")] == [str(key.fifths)]
+    player = INSTRUMENTS[instrument]
+    reach = player.range_at(level)
+    notes = list(tree.iter("note"))
+    assert all(reach.low.midi <= midi(note) <= reach.top.midi for note in notes)
+    assert [element.text for element in tree.iter("octave-change")] == (
+        ["-1"] if instrument == "bass" else []
+    )
+    assert tree.findtext(".//midi-program") == str(player.program + 1)
+    divisions = int(tree.findtext(".//divisions") or "0")
+    for bar, ref in zip(tree.iter("measure"), excerpt.bars, strict=True):
+        assert bar.get("number") == ref.label
+        assert Fraction(sum(int(e.text or "0") for e in bar.iter("duration")), divisions) == ref.length
+    assert not list(tree.iter("tie", "rest", "backup", "forward"))
+    assert_accidentals_tell_the_pitch(tree, key.fifths)
+
+
+def assert_accidentals_tell_the_pitch(tree: etree._Element, fifths: int) -> None:
+    """Read the page as a player does: signature, then accidentals to the end of the bar."""
+    alters = {"flat-flat": -2, "flat": -1, "natural": 0, "sharp": 1, "double-sharp": 2}
+    signature = {step: (place < fifths) - (6 - place < -fifths) for place, step in enumerate(SHARPS)}
+    for bar in tree.iter("measure"):
+        shown: dict[str, int] = {}
+        for note in bar.iter("note"):
+            step, octave = note.findtext("pitch/step") or "", note.findtext("pitch/octave")
+            accidental = note.findtext("accidental")
+            if accidental:
+                shown[f"{step}{octave}"] = alters[accidental]
+            assert shown.get(f"{step}{octave}", signature[step]) == int(note.findtext("pitch/alter") or "0")
+
+
+@pytest.mark.parametrize("instrument", list(INSTRUMENTS))
+@pytest.mark.parametrize("level", LEVELS)
+def test_a_sample_of_keys(instrument: str, level: Level) -> None:
+    offset = 3 * list(INSTRUMENTS).index(instrument) + LEVELS.index(level)
+    for key in KEYS[offset % 17 :: 17]:
+        for pattern in PATTERNS:
+            check(warmup(key, instrument=instrument, level=level, pattern=pattern), key, instrument, level)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("instrument", list(INSTRUMENTS))
+@pytest.mark.parametrize("level", LEVELS)
+@pytest.mark.parametrize("pattern", list(PATTERNS))
+def test_every_key(instrument: str, level: Level, pattern: str) -> None:
+    """Slow tier: 60 keys for each instrument, level and pattern, in every number of octaves that fits."""
+    for key in KEYS:
+        most = plan_warmup(key, instrument=instrument, level=level, pattern=pattern).span.octaves
+        for octaves in range(1, most + 1):
+            excerpt = warmup(key, instrument=instrument, level=level, pattern=pattern, octaves=octaves)
+            check(excerpt, key, instrument, level)
+
+
+def test_the_first_scale_of_a_violinist_note_by_note() -> None:
+    excerpt = warmup("D", level="first")
+    notes = [
+        f"{n.findtext('pitch/step')}{'#' * int(n.findtext('pitch/alter') or 0)}{n.findtext('pitch/octave')} "
+        f"{n.findtext('type')}"
+        for n in excerpt.tree().iter("note")
+    ]
+    up = ["D4", "E4", "F#4", "G4", "A4", "B4", "C#5", "D5"]
+    assert notes == [f"{name} quarter" for name in [*up, *up[-2:0:-1]]] + ["D4 half"]
+    assert [bar.label for bar in excerpt.bars] == ["1", "2", "3", "4"]
+    assert excerpt.boxes == ()
+    assert (excerpt.origin.part, excerpt.origin.address) == ("violin", "D major")
+    assert excerpt.tempo is not None
+    assert excerpt.tempo == Tempo(Fraction(60), Fraction(1))
+
+
+def test_the_tempo_in_the_file_is_the_tempo_of_the_excerpt() -> None:
+    """MusicXML's sound@tempo counts quarter notes: dotted crotchet = 44 is 66 quarters."""
+    excerpt = warmup("C", instrument="viola", pattern="arpeggio")
+    assert excerpt.tempo is not None
+    assert excerpt.tempo.quarters_per_minute == 66
+    assert excerpt.tree().find(".//sound").get("tempo") == "66"  # type: ignore[union-attr]
+
+
+def test_a_melodic_minor_reminds_of_the_lowered_notes_once() -> None:
+    """A-flat minor has seven flats: F and G are natural going up and flat again going down."""
+    accidentals = [
+        (note.findtext("pitch/step"), element.text, element.get("cautionary"))
+        for note in warmup("Ab minor", octaves=1, level="lower").tree().iter("note")
+        for element in note.iter("accidental")
+    ]
+    assert accidentals == [
+        ("F", "natural", None),
+        ("G", "natural", None),
+        ("G", "flat", "yes"),
+        ("F", "flat", "yes"),
+    ]
+
+
+def test_music21_reads_a_bass_scale_an_octave_lower() -> None:
+    """E melodic minor for bass: written from E2, sounds from E1 (MIDI 28)."""
+    import music21
+
+    part = music21.converter.parseData(warmup("E minor", instrument="bass", octaves=1).xml).parts[0]
+    written = [note.pitch.nameWithOctave for note in part.recurse().notes]
+    assert written[:8] == ["E2", "F#2", "G2", "A2", "B2", "C#3", "D#3", "E3"]
+    assert [note.pitch.midi for note in part.toSoundingPitch().recurse().notes][0] == 28
+
+
+def test_the_same_words_give_the_same_bytes() -> None:
+    assert warmup("F# minor", instrument="cello").xml == warmup("F# minor", instrument="cello").xml
+
+
+@pytest.mark.parametrize(
+    ("key", "pattern", "octaves", "title"),
+    [
+        ("D", "scale", 2, "D major scale, two octaves"),
+        ("Bb minor", "scale", 1, "B-flat melodic minor scale, one octave"),
+        ("F# harmonic minor", "arpeggio", 3, "F-sharp minor arpeggio, three octaves"),
+        ("C", "arpeggio", 4, "C major arpeggio, four octaves"),
+    ],
+)
+def test_titles(key: str, pattern: str, octaves: int, title: str) -> None:
+    assert warmup_title(parse_key(key), pattern, octaves, Words("uk")) == title
+    excerpt = warmup(key, instrument="cello", octaves=octaves, pattern=pattern)
+    assert excerpt.tree().findtext("movement-title") == title
+
+
+def test_every_key_and_pattern_has_its_printed_name() -> None:
+    for column in ("uk", "us"):
+        names = {key_name(key, Words(column)) for key in KEYS}
+        assert len(names) == len(KEYS)
