@@ -13,6 +13,9 @@ from lxml import etree
 
 VERSION: Final = "4.0"
 
+SOFTWARE: Final = "Excerpts"
+"""What `<encoding><software>` says of files written here; without a version, so that it never changes bytes."""
+
 NOTE_TYPES: Final[dict[str, Fraction]] = {
     "maxima": Fraction(32),
     "long": Fraction(16),

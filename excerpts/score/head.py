@@ -8,9 +8,10 @@ from typing import Final
 
 from lxml import etree
 
-from excerpts.musicxml import VERSION
+from excerpts.musicxml import SOFTWARE, VERSION, insert_in_order
 
 _XML_ID: Final = re.compile(r"^[A-Za-z_][\w.\-]*$")
+_IDENTIFICATION_ORDER: Final = ("creator", "rights", "encoding", "source", "relation", "miscellaneous")
 PART_ID: Final = "P1"
 """Id of the only part of an excerpt; ids in sources are not always legal in XML."""
 
@@ -35,9 +36,20 @@ def document(
                 copy.remove(child)
             if len(copy) or (copy.text or "").strip():
                 score.append(copy)
+    _sign(score)
     part_list = etree.SubElement(score, "part-list")
     part_list.append(_score_part(score_part))
     return score, etree.SubElement(score, "part", id=PART_ID)
+
+
+def _sign(score: etree._Element) -> None:
+    """Say who wrote this file: by that the program knows later that it may write over it."""
+    identification = score.find("identification")
+    if identification is None:
+        identification = etree.SubElement(score, "identification")
+    encoding = etree.Element("encoding")
+    etree.SubElement(encoding, "software").text = SOFTWARE
+    insert_in_order(identification, encoding, _IDENTIFICATION_ORDER)
 
 
 def _score_part(source: etree._Element | None) -> etree._Element:

@@ -62,7 +62,7 @@ def _parse(data: bytes, name: str) -> etree._Element:
         return etree.fromstring(data, parser)
     except etree.XMLSyntaxError as error:
         line = f", line {error.lineno}" if error.lineno else ""
-        cut_short = "Premature end" in str(error) or "EndTag" in str(error)
+        cut_short = "wise>".encode(_width(data)) not in data[-400:]
         if not data.lstrip(b"\xef\xbb\xbf\xff\xfe \r\n\t").startswith((b"<", b"\x00<")):
             what = "this is not XML."
         elif cut_short:
@@ -72,6 +72,13 @@ def _parse(data: bytes, name: str) -> etree._Element:
         raise ScoreError(
             what, where=f"{name}{line}", hint="Export the score as MusicXML again and use that file."
         ) from error
+
+
+def _width(data: bytes) -> str:
+    """The encoding of plain letters in a document: enough to look for its last tag."""
+    if data.startswith((b"\xff\xfe", b"<\x00")):
+        return "utf-16-le"
+    return "utf-16-be" if data.startswith((b"\xfe\xff", b"\x00<")) else "ascii"
 
 
 def _refuse_entities(root: etree._Element, name: str) -> None:

@@ -1,0 +1,34 @@
+"""`excerpts demo`: the workbooks of three invented players."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from excerpts.cli.output import check_output
+from excerpts.cli.week import build, workbook_name
+from excerpts.errors import OutputError
+from excerpts.resources import scores
+
+
+def demo(
+    out: Annotated[Path, typer.Option("--out", help="Folder to write to; made if it is not there.")] = Path(
+        "demo"
+    ),
+    force: Annotated[bool, typer.Option("--force", help="Write over files of yours.")] = False,
+) -> None:
+    """Build the demo workbooks: three invented players, our own music."""
+    from excerpts.week import load_week
+
+    try:
+        out.mkdir(exist_ok=True)
+    except OSError as error:
+        raise OutputError(f"the folder cannot be made ({error.strerror}).", where=str(out)) from error
+    weeks = [load_week(path) for path in sorted((scores() / "weeks").glob("*.toml"))]
+    targets = [out / f"{workbook_name(week)}.pdf" for week in weeks]
+    for target in targets:
+        check_output(target, (".pdf",), force=force)
+    for week, target in zip(weeks, targets, strict=True):
+        build(week, target)

@@ -1,0 +1,88 @@
+"""Writing files whole or not at all, and never over something of the user's."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from pathlib import Path
+from typing import Final
+
+from excerpts.errors import OutputError
+from excerpts.musicxml import SOFTWARE
+
+_SIGNS: Final = (f"<software>{SOFTWARE}</software>", f"Made with {SOFTWARE}", f"/Creator ({SOFTWARE})")
+"""What a file has in it when this program wrote it."""
+
+
+def check_output(path: Path, suffixes: tuple[str, ...] = (), *, force: bool = False) -> None:
+    """See that `path` can be written, before the work is done.
+
+    Args:
+        path: The file to be written.
+        suffixes: Endings that the command can write; empty for any.
+        force: The user allows anything to be overwritten.
+
+    Raises:
+        OutputError: The ending is not one of them, the folder is missing or cannot be written to, or a file
+            that this program did not make stands there.
+    """
+    if suffixes and path.suffix.lower() not in suffixes:
+        raise OutputError(
+            f"this command does not write '{path.suffix or path.name}' files.",
+            where=str(path),
+            hint=f"The ending says what to write: {', '.join(suffixes)}.",
+        )
+    folder = path.parent
+    if not folder.is_dir():
+        raise OutputError(f"there is no folder {folder}.", where=str(path), hint="Make it first.")
+    if not os.access(folder, os.W_OK):
+        raise OutputError(f"the folder {folder} cannot be written to.", where=str(path))
+    if path.is_dir():
+        raise OutputError("this is a folder.", where=str(path), hint="Name the file to write.")
+    if path.exists() and not force and not made_here(path):
+        raise OutputError(
+            "a file that this program did not make is there already.",
+            where=str(path),
+            hint="Choose another name, or say --force to write over it.",
+        )
+
+
+def made_here(path: Path) -> bool:
+    """Whether this program wrote the file at `path`."""
+    data = path.read_bytes()
+    if data.startswith(b"PK"):
+        import zipfile
+
+        try:
+            with zipfile.ZipFile(path) as box:
+                return box.comment == SOFTWARE.encode()
+        except zipfile.BadZipFile:
+            return False
+    return any(sign.encode() in data for sign in _SIGNS)
+
+
+def write_whole(path: Path, data: bytes) -> None:
+    """Write a file so that it is there whole or not at all, also when the machine stops in between.
+
+    Raises:
+        OutputError: The file cannot be written (folder gone, disk full).
+    """
+    handle, temporary = -1, ""
+    try:
+        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        os.chmod(temporary, 0o666 & ~_umask())
+        os.replace(temporary, path)
+    except OSError as error:
+        if temporary and os.path.exists(temporary):
+            os.unlink(temporary)
+        raise OutputError(f"the file cannot be written ({error.strerror}).", where=str(path)) from error
+
+
+def _umask() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask

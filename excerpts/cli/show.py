@@ -1,0 +1,84 @@
+"""`excerpts show`: what is in a score."""
+
+from __future__ import annotations
+
+import json
+from fractions import Fraction
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from excerpts.score import Score, open_score
+from excerpts.score.overview import Change, overview
+
+
+def show(
+    score: Annotated[
+        Path, typer.Argument(help="A MusicXML file (.musicxml, .xml, .mxl).", show_default=False)
+    ],
+    as_json: Annotated[bool, typer.Option("--json", help="Print everything as JSON.")] = False,
+) -> None:
+    """Show title, parts, bars, rehearsal marks, keys, times and tempi of a score."""
+    opened = open_score(score)
+    typer.echo(json.dumps(_facts(opened), ensure_ascii=False, indent=2) if as_json else _text(opened))
+
+
+def _number(value: Fraction) -> int | float | str:
+    """A length for JSON: a whole number where it is one, else an exact fraction as text."""
+    return value.numerator if value.denominator == 1 else str(value)
+
+
+def _facts(score: Score) -> dict[str, Any]:
+    parts = []
+    for info in score.parts:
+        part = score.part(f"#{info.place}")
+        view = overview(part.bars)
+        parts.append(
+            {
+                "id": info.id,
+                "name": info.name,
+                "place": info.place,
+                "instrument": info.instrument,
+                "bars": [
+                    {"label": bar.label, "place": bar.place, "length": _number(bar.length)}
+                    for bar in part.bars.info()
+                ],
+                "marks": [{"text": mark.text, "place": mark.place} for mark in part.bars.marks],
+                "keys": [_change(change) for change in view.keys],
+                "times": [_change(change) for change in view.times],
+                "tempos": [_change(change) for change in view.tempos],
+            }
+        )
+    return {"file": score.name, "title": score.title, "composer": score.composer, "parts": parts}
+
+
+def _change(change: Change) -> dict[str, Any]:
+    return {"bar": change.label, "place": change.place, "onset": _number(change.onset), "is": change.text}
+
+
+def _text(score: Score) -> str:
+    lines = [score.title or "(no title)"]
+    if score.composer:
+        lines.append(score.composer)
+    for info in score.parts:
+        bars = score.part(f"#{info.place}").bars
+        view = overview(bars)
+        instrument = f" ({info.instrument})" if info.instrument and info.instrument != info.name else ""
+        lines += ["", f"#{info.place}  {info.name or '(no name)'}{instrument}, id {info.id or '(none)'}"]
+        lines.append(f"    bars     {bars.range_text().removeprefix('bars ')}")
+        odd = [bar for bar in bars.info() if bar.implicit]
+        if odd:
+            lines.append(f"    unnumbered on the page: {_listed([f'@{bar.place}' for bar in odd])}")
+        for name, values in (("keys", view.keys), ("times", view.times), ("tempi", view.tempos)):
+            if values:
+                lines.append(f"    {name:<8} {_listed([f'{v.text} (bar {v.label})' for v in values])}")
+        if bars.marks:
+            marks = [f"{mark.text} (bar {bars.labels[mark.place - 1]})" for mark in bars.marks]
+            lines.append(f"    marks    {_listed(marks)}")
+    return "\n".join(lines)
+
+
+def _listed(texts: list[str], most: int = 12) -> str:
+    tail = f", and {len(texts) - most} more" if len(texts) > most else ""
+    return ", ".join(texts[:most]) + tail

@@ -1,0 +1,110 @@
+"""`excerpts check`, `plan` and `workbook`: from a week file to its plan and its pages."""
+
+from __future__ import annotations
+
+import json
+import re
+import sys
+import unicodedata
+from datetime import date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, Final
+
+import typer
+
+from excerpts.cli.output import check_output, write_whole
+
+if TYPE_CHECKING:
+    from excerpts.week import Week
+    from excerpts.workbook import Built
+
+_FILE: Final[Any] = typer.Argument(help="A week file (TOML).", show_default=False)
+
+
+def check(week: Annotated[Path, _FILE]) -> int:
+    """Find every fault of a week file, without building anything."""
+    from excerpts.week import week_faults
+
+    faults = list(week_faults(week))
+    if not faults:
+        faults += _unplayable(week)
+    for fault in faults:
+        print(fault, file=sys.stderr)  # noqa: T201
+    if faults:
+        return 2
+    typer.echo(f"{week}: nothing wrong.")
+    return 0
+
+
+def _unplayable(path: Path) -> list[str]:
+    """Faults that only the scores tell: parts and bars that are not there, warm-ups that cannot be made."""
+    from excerpts.week import load_week
+    from excerpts.workbook import music_faults
+
+    return [str(fault) for fault in music_faults(load_week(path))]
+
+
+def plan(
+    week: Annotated[Path, _FILE],
+    as_json: Annotated[bool, typer.Option("--json", help="Print the plan as JSON.")] = False,
+) -> None:
+    """Show what to play on which day."""
+    from excerpts.week import load_week, plan_lines, plan_week
+    from excerpts.words import Words
+
+    loaded = load_week(week)
+    made = plan_week(loaded)
+    if as_json:
+        typer.echo(json.dumps(made.to_json(), ensure_ascii=False, indent=2))
+    else:
+        typer.echo("\n".join(plan_lines(made, loaded, Words(loaded.player.words))))
+
+
+def workbook(
+    week: Annotated[Path, _FILE],
+    output: Annotated[
+        Path | None,
+        typer.Option(
+            "-o", "--output", help="The PDF to write; default: beside the week file.", show_default=False
+        ),
+    ] = None,
+    paper: Annotated[
+        str | None, typer.Option("--paper", help="a4 or letter; default: as the week says.")
+    ] = None,
+    today: Annotated[
+        datetime | None, typer.Option("--today", formats=["%Y-%m-%d"], help="A day to mark, as 2026-11-30.")
+    ] = None,
+    force: Annotated[bool, typer.Option("--force", help="Write over a file of yours.")] = False,
+) -> None:
+    """Build the workbook of a week as a PDF."""
+    from excerpts.week import load_week
+
+    loaded = load_week(week)
+    target = output or week.with_name(f"{workbook_name(loaded)}.pdf")
+    check_output(target, (".pdf",), force=force)
+    build(loaded, target, paper=_paper(paper), today=today.date() if today else None)
+
+
+def build(week: Week, target: Path, *, paper: Any = None, today: date | None = None) -> Built:
+    """Build a workbook, write it, and say what the teacher should know."""
+    from excerpts.workbook import build_workbook
+
+    built = build_workbook(week, paper=paper, today=today)
+    write_whole(target, built.pdf)
+    for warning in built.warnings:
+        print(f"excerpts: {warning}", file=sys.stderr)  # noqa: T201
+    typer.echo(f"{target}  ({built.pages} pages)")
+    return built
+
+
+def workbook_name(week: Week) -> str:
+    """A file name out of the player and the week: "mila-2026-11-30"."""
+    plain = unicodedata.normalize("NFKD", week.player.name).encode("ascii", "ignore").decode()
+    slug = re.sub(r"[^A-Za-z0-9]+", "-", plain).strip("-").lower() or "workbook"
+    return f"{slug}-{week.week.start.isoformat()}"
+
+
+def _paper(text: str | None) -> str | None:
+    if text is None or text in ("a4", "letter"):
+        return text
+    raise typer.BadParameter(f"'{text}' is not a paper: a4 or letter", param_hint="--paper")
