@@ -4,13 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from excerpts.keys import key_name, parse_key
 from excerpts.week.model import WeekFile
 from excerpts.week.plan import Plan, PlanDay, PlanItem, Relaxed
 from excerpts.words import Words
 
 
-def plan_lines(plan: Plan, week: WeekFile, words: Words) -> Iterator[str]:
-    """The plan line by line: each day, its items below it, and the rules that had to yield."""
+def plan_text(plan: Plan, week: WeekFile, words: Words) -> str:
+    """The plan as text: each day, its items below it, and the rules that had to yield."""
+    return "\n".join(_lines(plan, week, words))
+
+
+def _lines(plan: Plan, week: WeekFile, words: Words) -> Iterator[str]:
     for day in plan.days:
         yield _day(day, words)
         for item in day.items:
@@ -18,12 +23,24 @@ def plan_lines(plan: Plan, week: WeekFile, words: Words) -> Iterator[str]:
             what = item_text(item, week, words)
             yield "  " + words("plan.item", section=section, minutes=item.minutes, what=what)
     for relaxed in plan.relaxed:
-        yield relaxed_text(relaxed, words)
+        yield relaxed_text(relaxed, week, words)
 
 
-def relaxed_text(relaxed: Relaxed, words: Words) -> str:
+def relaxed_text(relaxed: Relaxed, week: WeekFile, words: Words) -> str:
     """Which rule had to yield, and where."""
-    return words(f"plan.relaxed.{relaxed.rule}", items=", ".join(relaxed.items))
+    names = [_name(relaxed, item, week) for item in relaxed.items]
+    return words(f"plan.relaxed.{relaxed.rule}", items=", ".join(names))
+
+
+def _name(relaxed: Relaxed, item: str, week: WeekFile) -> str:
+    if relaxed.rule == "box-without-day":
+        return str(_number(item, week))
+    return week.piece(item).title if relaxed.rule == "piece-without-day" else item
+
+
+def _number(box_id: str, week: WeekFile) -> int:
+    """Number of a box, from 1: its place in the week file, as the pages print it."""
+    return [box.id for box in week.boxes].index(box_id) + 1
 
 
 def _day(day: PlanDay, words: Words) -> str:
@@ -55,19 +72,23 @@ def _box(box_id: str, week: WeekFile, words: Words) -> str:
     title = week.piece(box.piece).title if box.piece is not None else ""
     bars = words("plan.bars", bars=box.bars) if box.bars is not None else box.place or ""
     where = ", ".join(part for part in (title, bars) if part)
-    return words("plan.box", id=box_id, where=where) if where else words("plan.box_alone", id=box_id)
+    number = _number(box_id, week)
+    return words("plan.box", number=number, where=where) if where else words("plan.box_alone", number=number)
 
 
 def _warmup(place: int, week: WeekFile, words: Words) -> str:
     warmup = week.warmups[place]
-    if warmup.pattern is None:
-        return words("plan.key", key=warmup.key)
-    return words("plan.key_pattern", key=warmup.key, pattern=warmup.pattern)
+    pattern = warmup.pattern or "scale"
+    key = key_name(parse_key(warmup.key or ""), words, plain=pattern != "scale")
+    message = f"warmup.{pattern}"
+    return (
+        words(message, key=key) if message in words else words("plan.key_pattern", key=key, pattern=pattern)
+    )
 
 
 def _technique(place: int, week: WeekFile, words: Words) -> str:
     item = week.technique[place]
     if item.drill is not None:
-        return words("plan.drill", id=item.drill)
+        return words("plan.drill", number=_number(item.drill, week))
     bars = words("plan.bars", bars=item.bars)
     return words("plan.study", piece=week.piece(item.piece or "").title, where=bars)

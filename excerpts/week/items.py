@@ -39,18 +39,18 @@ def _instrument(value: Any) -> Any:
     try:
         return instrument(value).name
     except InputError as error:
-        raise ValueError(_sentence(error)) from error
+        raise ValueError(sentence(error)) from error
 
 
 def _key(text: str) -> str:
     try:
         parse_key(text)
     except InputError as error:
-        raise ValueError(_sentence(error)) from error
+        raise ValueError(sentence(error)) from error
     return text
 
 
-def _sentence(error: InputError) -> str:
+def sentence(error: InputError) -> str:
     """The message of another stage, with a capital, since it follows the name of the key here."""
     text = str(error)
     return text[:1].upper() + text[1:]
@@ -230,9 +230,8 @@ class TechniqueItem(Table):
                 "or words (text)."
             )
         if study and (self.piece is None or self.bars is None):
-            raise ValueError(
-                f"Bars of a study need both: {'bars' if self.bars is None else 'piece'} is missing."
-            )
+            missing = "bars" if self.bars is None else "piece"
+            raise ValueError(f"Bars of a study need a piece and bars; {missing} is missing.")
         if self.text is not None and self.variants:
             raise ValueError("Technique in words has no variants.")
         return self

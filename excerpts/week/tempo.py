@@ -45,6 +45,7 @@ _NAMES: Final[dict[str, str]] = {
 
 SLOWEST: Final = 10
 FASTEST: Final = 600
+_DOTTED: Final = ("plan.plain", "note.dotted", "plan.double_dotted")
 _DOTS: Final = re.compile(r"[.·\U0001d16d]+$")
 _EXAMPLE: Final = 'Write it like "crotchet = 92", "dotted quarter = 60" or "♩. = 60".'
 
@@ -107,10 +108,7 @@ def beat_name(unit: Fraction, words: Words) -> str:
     for kind in ("breve", "whole", "half", "quarter", "eighth", "16th", "32nd", "64th"):
         for dots in range(3):
             if dotted(NOTE_TYPES[kind], dots) == unit:
-                name = words(f"note.{kind}")
-                for _ in range(dots):
-                    name = words("note.dotted", note=name)
-                return name
+                return words(_DOTTED[dots], note=words(f"note.{kind}"))
     raise ValueError(f"no note is {unit} quarter notes long")
 
 
