@@ -1,7 +1,7 @@
 """The week: its file, and the plan of what to play on which day."""
 
 from excerpts.week.advice import box_variants
-from excerpts.week.describe import item_text, plan_text, relaxed_text
+from excerpts.week.describe import item_text, plan_lines, relaxed_text
 from excerpts.week.items import BoxItem, Piece, TechniqueItem, WarmupItem
 from excerpts.week.load import load_week, week_faults
 from excerpts.week.model import Days, Player, Week, WeekFile
@@ -33,7 +33,7 @@ __all__ = [
     "item_text",
     "load_week",
     "parse_tempo",
-    "plan_text",
+    "plan_lines",
     "plan_week",
     "recipe",
     "relaxed_text",

@@ -10,12 +10,8 @@ from excerpts.week.plan import Plan, PlanDay, PlanItem, Relaxed
 from excerpts.words import Words
 
 
-def plan_text(plan: Plan, week: WeekFile, words: Words) -> str:
-    """The plan as text: each day, its items below it, and the rules that had to yield."""
-    return "\n".join(_lines(plan, week, words))
-
-
-def _lines(plan: Plan, week: WeekFile, words: Words) -> Iterator[str]:
+def plan_lines(plan: Plan, week: WeekFile, words: Words) -> Iterator[str]:
+    """The plan line by line: each day, its items below it, and the rules that had to yield."""
     for day in plan.days:
         yield _day(day, words)
         for item in day.items:
