@@ -25,7 +25,8 @@ class Note:
         index: Index of that event in the line.
         onset: Quarter notes from the start of the bar.
         duration: Sounding length in quarter notes.
-        value: Written type and dots; None for a rest that fills its bar.
+        value: Written type and dots; None for a rest that fills its bar and for what has no written length.
+        whole_bar: A rest that fills its bar.
         modification: `<time-modification>` as text, "" outside tuplets.
         tuplet: The tuplet that the writer made, to be bracketed.
         beams: `<beam>` elements as text.
@@ -41,6 +42,7 @@ class Note:
     onset: Fraction
     duration: Fraction
     value: Value | None = None
+    whole_bar: bool = False
     modification: str = ""
     tuplet: Tuplet | None = None
     beams: tuple[str, ...] = ()
@@ -146,10 +148,11 @@ def _notes(line: Line, parts: list[_Part], metre: Metre, shift: Fraction) -> lis
     waiting: list[_Part] = []
     for part in parts:
         event = line.events[part.event]
-        if event.grace or part.printed is not None or _fills_bar(line, part, event):
+        whole_bar = part.printed is None and _fills_bar(line, part, event)
+        if event.grace or event.hidden or part.printed is not None or whole_bar:
             notes.extend(_spelled(line, waiting, metre, shift))
             waiting = []
-            notes.append(_as_printed(part, event))
+            notes.append(_as_printed(part, event, whole_bar))
         else:
             waiting.append(part)
     notes.extend(_spelled(line, waiting, metre, shift))
@@ -162,9 +165,10 @@ def _fills_bar(line: Line, part: _Part, event: Event) -> bool:
     return event.full_bar or part.end == line.bars[part.bar].length > 0
 
 
-def _as_printed(part: _Part, event: Event) -> Note:
+def _as_printed(part: _Part, event: Event, whole_bar: bool) -> Note:
     printed = part.printed
-    note = Note(event, part.event, part.onset, part.end - part.onset, kept=printed is not None)
+    length = part.end - part.onset
+    note = Note(event, part.event, part.onset, length, kept=printed is not None, whole_bar=whole_bar)
     if printed is not None:
         note.value = Value(printed.type, printed.dots) if printed.type else None
         note.modification, note.beams = printed.modification, printed.beams
@@ -193,7 +197,7 @@ def _note(event: Event, piece: Piece, pieces: list[Piece], shift: Fraction) -> N
     return note
 
 
-def _modification(tuplet: Tuplet, value: Value) -> str:
+def _modification(tuplet: Tuplet, value: Value | None) -> str:
     text = f"<actual-notes>{tuplet.actual}</actual-notes><normal-notes>{tuplet.normal}</normal-notes>"
     if value != Value(tuplet.type):
         text += f"<normal-type>{tuplet.type}</normal-type>"

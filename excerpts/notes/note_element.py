@@ -92,7 +92,7 @@ def _add_pitch(element: etree._Element, note: Note, head: Head | None, marks: li
         element.append(etree.fromstring(replaced[0].xml))
     else:
         etree.SubElement(element, "rest" if head is None else "unpitched")
-    if head is None and note.value is None:
+    if note.whole_bar:
         rest = element.find("rest")
         if rest is not None:
             rest.set("measure", "yes")

@@ -61,11 +61,11 @@ class Span:
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """A spelled stretch: one printed note or rest."""
+    """A spelled stretch: one printed note or rest; without a value where no note is so short."""
 
     onset: Fraction
     end: Fraction
-    value: Value
+    value: Value | None
     key: int
     tuplet: Tuplet | None = None
 
@@ -93,7 +93,7 @@ def spell(spans: list[Span], metre: Metre) -> list[Piece]:
         if is_binary(span.onset) and is_binary(span.end):
             split = split_rest if span.rest else split_note
             pieces.extend(
-                Piece(*part, VALUES[part[1] - part[0]], span.key) for part in split(*_ends(span), metre)
+                Piece(*part, VALUES.get(part[1] - part[0]), span.key) for part in split(*_ends(span), metre)
             )
             index += 1
             continue
@@ -169,7 +169,7 @@ def _spell_group(group: list[Span]) -> list[Piece]:
     for span in group:
         for start, end in _writable((span.onset - tuplet.start) * ratio, (span.end - tuplet.start) * ratio):
             onset, stop = tuplet.start + start / ratio, tuplet.start + end / ratio
-            pieces.append(Piece(onset, stop, VALUES[end - start], span.key, tuplet))
+            pieces.append(Piece(onset, stop, VALUES.get(end - start), span.key, tuplet))
     return pieces
 
 
@@ -191,7 +191,8 @@ def _writable(start: Fraction, end: Fraction) -> list[tuple[Fraction, Fraction]]
     """Cut a stretch of written length into values of at most one dot, the largest first."""
     parts: list[tuple[Fraction, Fraction]] = []
     while start < end:
-        size = max(length for length, value in VALUES.items() if length <= end - start and value.dots < 2)
+        fitting = [length for length, value in VALUES.items() if length <= end - start and value.dots < 2]
+        size = max(fitting, default=end - start)
         parts.append((start, start + size))
         start += size
     return parts
