@@ -8,9 +8,10 @@ from fractions import Fraction
 from xml.sax.saxutils import escape
 
 from excerpts.excerpt import BarRef, Origin, Tempo
-from excerpts.instruments import Clef, Instrument
+from excerpts.instruments import Instrument
 from excerpts.keys import Key
 from excerpts.notes.model import Event, Head, Line, Pitch, Placed
+from excerpts.staff import Clef
 from excerpts.warmups.clefs import choose_clefs
 from excerpts.warmups.layout import Layout, beats_per_minute
 from excerpts.warmups.octave_lines import octave_lines

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from typing import Final
 
 from excerpts.errors import WarmupError
-from excerpts.instruments import LEVELS, Instrument, Level, Range, parse_pitch
+from excerpts.instruments import LEVELS, Instrument, Level, Range
 from excerpts.keys import Key
 from excerpts.notes.model import Pitch
+from excerpts.staff import parse_pitch
 
 USUAL_LEVEL: Final[Level] = "middle"
 """The level taken when none is given, unless what is asked for needs a higher one."""

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from excerpts.instruments import INSTRUMENTS, LEVELS, TREBLE, parse_pitch
+from excerpts.instruments import INSTRUMENTS, LEVELS
+from excerpts.staff import TREBLE, parse_pitch
 from excerpts.warmups import Plan, plan_warmup, warmup
 from excerpts.warmups.clefs import choose_clefs
 from excerpts.warmups.octave_lines import octave_lines

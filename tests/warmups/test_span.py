@@ -7,8 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from excerpts.errors import InputError, WarmupError
-from excerpts.instruments import INSTRUMENTS, LEVELS, Level, parse_pitch
+from excerpts.instruments import INSTRUMENTS, LEVELS, Level
 from excerpts.keys import Key, parse_key
+from excerpts.staff import parse_pitch
 from excerpts.warmups import plan_warmup
 from excerpts.warmups.span import choose_span
 from tests.test_keys import KEYS
