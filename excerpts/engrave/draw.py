@@ -6,7 +6,7 @@ import os
 import tempfile
 from dataclasses import dataclass
 from importlib.resources import files
-from threading import Lock
+from threading import Lock, local
 from typing import Any
 
 from excerpts.engrave.letters import MUSIC_FONT
@@ -14,6 +14,9 @@ from excerpts.errors import EngravingError
 
 _LOCK = Lock()
 """The log comes over file descriptor 2, which the whole process shares."""
+
+_OWN = local()
+"""One toolkit a thread: making it costs as much as engraving a line of music."""
 
 _OPTIONS: dict[str, Any] = {
     "header": "none",
@@ -59,8 +62,6 @@ def draw(text: str, page_width: int, *, natural: bool, staves: int = 1, stretch_
     Raises:
         EngravingError: Nothing was drawn.
     """
-    import verovio
-
     options = _OPTIONS | {
         "pageWidth": page_width,
         "spacingStaff": 4 if staves == 1 else 8,
@@ -69,12 +70,10 @@ def draw(text: str, page_width: int, *, natural: bool, staves: int = 1, stretch_
         "minLastJustification": stretch_from,
     }
     with _LOCK, tempfile.TemporaryFile() as log:
-        # In a thread of its own verovio finds its fonts only if told where they are.
-        verovio.setDefaultResourcePath(str(files("verovio").joinpath("data")))
         kept = os.dup(2)
         os.dup2(log.fileno(), 2)
         try:
-            svg = _render(verovio.toolkit(), options, text)
+            svg = _render(_toolkit(), options, text)
         finally:
             os.dup2(kept, 2)
             os.close(kept)
@@ -85,6 +84,16 @@ def draw(text: str, page_width: int, *, natural: bool, staves: int = 1, stretch_
             "the engraver could not draw the music: " + " ".join(lines or ["no reason given"])
         )
     return Page(svg.encode("utf-8"), tuple(line for line in lines if line.strip()))
+
+
+def _toolkit() -> Any:
+    if not hasattr(_OWN, "toolkit"):
+        import verovio
+
+        # In a thread of its own verovio finds its fonts only if told where they are.
+        verovio.setDefaultResourcePath(str(files("verovio").joinpath("data")))
+        _OWN.toolkit = verovio.toolkit()
+    return _OWN.toolkit
 
 
 def _render(toolkit: Any, options: dict[str, Any], text: str) -> str | None:

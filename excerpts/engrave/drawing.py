@@ -31,12 +31,14 @@ class Drawing:
     Attributes:
         width_mm: Width of the picture.
         height_mm: Height of the picture.
-        inks: The ink in the order of painting.
+        inks: The ink in the order of painting, in the millimetres of its page.
+        top_mm: What y of that page is the top of the picture.
     """
 
     width_mm: float
     height_mm: float
     inks: tuple[Coloured, ...]
+    top_mm: float = 0.0
 
     def body(self) -> str:
         """The SVG elements, without the root."""
@@ -45,12 +47,12 @@ class Drawing:
         for order, coloured in enumerate(self.inks):
             ink = coloured.ink
             if ink.fallback:
-                texts.append(_fallback(coloured))
+                texts.append(_fallback(coloured, self.top_mm))
                 continue
             # Curves are kept apart: where two of them cross, one path with both could have a hole.
             apart = order if ink.owner.kind in {"slur", "tie", "lv", "phrase"} else -1
-            key = (coloured.colour, _bare(ink.paint), apart)
-            groups.setdefault(key, []).append(_data(ink))
+            key = (coloured.colour, ink.paint, apart)
+            groups.setdefault(key, []).append(_data(ink, self.top_mm))
         paths = [_path(key[0], key[1], "".join(data)) for key, data in groups.items()]
         return "".join(paths + texts)
 
@@ -79,11 +81,6 @@ def _short(value: float) -> str:
     return f"{value:.3f}".rstrip("0").rstrip(".") or "0"
 
 
-def _bare(paint: Paint) -> Paint:
-    """The paint without what does not tell one path from another."""
-    return Paint(paint.fill, round(paint.stroke, 4), paint.cap, tuple(round(d, 3) for d in paint.dash))
-
-
 def _path(colour: str, paint: Paint, data: str) -> str:
     fill = f'fill="{colour}"' if paint.fill else 'fill="none"'
     stroke = ""
@@ -99,15 +96,15 @@ def _path(colour: str, paint: Paint, data: str) -> str:
     return f'<path {fill}{stroke} d="{data}"/>'
 
 
-def _data(ink: Ink) -> str:
+def _data(ink: Ink, top: float) -> str:
     m = ink.map
     if m.upright:
-        x, y = _units(m.e), _units(m.f)
+        x, y = _units(m.e), _units(m.f - top)
         head, tail = _relative(ink.outline, m.a * UNITS_PER_MM, m.d * UNITS_PER_MM)
         return f"M{x + head[0]} {y + head[1]}{tail}"
     turned = ink.outline.mapped(Map(m.a, m.b, m.c, m.d))
     head, tail = _written(turned, UNITS_PER_MM, UNITS_PER_MM)
-    return f"M{_units(m.e) + head[0]} {_units(m.f) + head[1]}{tail}"
+    return f"M{_units(m.e) + head[0]} {_units(m.f - top) + head[1]}{tail}"
 
 
 @lru_cache(maxsize=8192)
@@ -141,9 +138,9 @@ def _written(outline: Outline, sx: float, sy: float) -> tuple[tuple[int, int], s
     return head or (0, 0), "".join(parts).replace(" -", "-")
 
 
-def _fallback(coloured: Coloured) -> str:
+def _fallback(coloured: Coloured, top: float) -> str:
     m = coloured.ink.map
     return (
-        f'<text x="{_units(m.e)}" y="{_units(m.f)}" font-size="{_units(m.scale)}" fill="{coloured.colour}" '
+        f'<text x="{_units(m.e)}" y="{_units(m.f - top)}" font-size="{_units(m.scale)}" fill="{coloured.colour}" '
         f'font-family="serif">{escape(coloured.ink.fallback)}</text>'
     )

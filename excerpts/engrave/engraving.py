@@ -8,12 +8,12 @@ from excerpts.engrave.boxes import draw_boxes
 from excerpts.engrave.draw import draw
 from excerpts.engrave.drawing import Coloured, Drawing
 from excerpts.engrave.flatten import RawSystem, flatten
-from excerpts.engrave.geometry import Rect, union
+from excerpts.engrave.geometry import Rect
 from excerpts.engrave.ink import Ink
 from excerpts.engrave.lines import break_lines
 from excerpts.engrave.measure import natural_widths
 from excerpts.engrave.numbers import draw_numbers, over_boxes
-from excerpts.engrave.openends import open_curves
+from excerpts.engrave.openends import Line, open_inks
 from excerpts.engrave.places import BarPlace, BoxPlace, NotePlace, note_places
 from excerpts.engrave.prepare import Source, prepare
 from excerpts.engrave.shade import Shade
@@ -96,7 +96,7 @@ def engrave(excerpt: Excerpt, style: Style, labels: tuple[str, ...] = ()) -> Eng
     raw, log = _draw(excerpt, source, style)
     shade = Shade(excerpt, source.notes)
     finish = _Finisher(excerpt, source, style, labels, shade)
-    systems = tuple(finish.system(index, system, len(raw)) for index, system in enumerate(raw))
+    systems = tuple(finish.system(system) for system in raw)
     missing = sorted({c.ink.fallback for s in systems for c in s.drawing.inks if c.ink.fallback})
     notes = tuple(
         f"no outline for U+{ord(character):04X} '{character}' in the music text face" for character in missing
@@ -112,7 +112,7 @@ def _draw(excerpt: Excerpt, source: Source, style: Style) -> tuple[list[RawSyste
     left, right = _margins(source)
     width = style.width_mm - left - right
     first = draw(source.text(), 20000, natural=True, staves=source.staves)
-    widths = natural_widths(flatten(first.svg, style.staff_mm, source.bars), source, style)
+    widths = natural_widths(first.svg, source.bars, style.staff_mm)
     edges, inside = _box_edges(excerpt)
     breaks = break_lines(widths, width, edges, inside, style.justify_up_to)
     if len(breaks) == 1:
@@ -151,7 +151,7 @@ class _Finisher:
         self.labels = labels
         self.shade = shade
 
-    def system(self, index: int, raw: RawSystem, count: int) -> System:
+    def system(self, raw: RawSystem) -> System:
         """Add boxes, numbers and open ends to one system and colour it."""
         style = self.style
         bars = [
@@ -163,10 +163,8 @@ class _Finisher:
             ident: replace(place, boxed=self.shade.boxed(self.source.notes[ident]))
             for ident, place in found.items()
         }
-        inks = [
-            *raw.inks,
-            *open_curves(self.excerpt, bars, list(notes.values()), raw, style, last=index == count - 1),
-        ]
+        line = Line(bars, notes, raw.inks, raw.staves)
+        inks = [*raw.inks, *open_inks(self.excerpt.open_ends, line)]
         stretches = spans(self.excerpt, bars, list(notes.values()), _BARLINE_HALF * style.staff_mm)
         return self._finish(raw, bars, tuple(notes.values()), inks, stretches)
 
@@ -194,24 +192,21 @@ class _Finisher:
         for number in numbers:
             grey = style.grey_context and self.shade.bar_is_context(number.bar)
             coloured += [Coloured(ink, style.context if grey else style.ink) for ink in number.inks]
-        whole = union(c.ink.rect for c in coloured)
-        up = _PAD - whole.top
-        drawing = Drawing(
-            style.width_mm,
-            whole.height + 2 * _PAD,
-            tuple(Coloured(c.ink.moved(dy=up), c.colour) for c in coloured),
-        )
-        at = {number.bar: number.rect.moved(dy=up) for number in numbers}
+        rects = [c.ink.rect for c in coloured]
+        top = min(rect.top for rect in rects) - _PAD
+        height = max(rect.bottom for rect in rects) + _PAD - top
+        drawing = Drawing(style.width_mm, height, tuple(coloured), top)
+        at = {number.bar: number.rect.moved(dy=-top) for number in numbers}
         return System(
             drawing.svg(),
             drawing.width_mm,
             drawing.height_mm,
-            staff[0] + up,
-            staff[1] + up,
+            staff[0] - top,
+            staff[1] - top,
             tuple(replace(bar, number=at.get(bar.bar)) for bar in bars),
-            tuple(_moved(box.place, up) for box in drawn),
-            tuple(replace(n, head=n.head.moved(dy=up), rect=n.rect.moved(dy=up)) for n in notes),
-            tuple((ink.owner.bar, ink.rect.moved(dy=up)) for ink in inks),
+            tuple(_moved(box.place, -top) for box in drawn),
+            tuple(replace(n, head=n.head.moved(dy=-top), rect=n.rect.moved(dy=-top)) for n in notes),
+            tuple((ink.owner.bar, ink.rect.moved(dy=-top)) for ink in inks),
             drawing,
         )
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from excerpts.engrave.geometry import Rect
 from excerpts.engrave.paths import Map, Op, Outline
@@ -50,47 +50,55 @@ class Paint:
     colour: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+PLAIN = Paint()
+"""Filled, in the style's colour."""
+
+
+@dataclass(slots=True, eq=False)
 class Ink:
     """One drawn thing: an outline, the map that takes it to millimetres, and how it is painted.
 
-    A character that no shipped face has is `fallback` text with no outline of its own: its outline is the
+    Not to be changed once made. A character that no shipped face has is `fallback` text: its outline is the
     rectangle that it is reckoned to fill.
     """
 
     outline: Outline
     map: Map
     owner: Owner
-    paint: Paint = Paint()
+    paint: Paint = PLAIN
     fallback: str = ""
+    _rect: Rect | None = None
 
     @property
     def rect(self) -> Rect:
         """The rectangle it fills, strokes included (curves by their handles: never too small)."""
-        box = self.outline.box
+        if self._rect is None:
+            self._rect = self._measured()
+        return self._rect
+
+    def _measured(self) -> Rect:
+        box, m = self.outline.box, self.map
         if box is None:
-            x, y = self.map.point(0.0, 0.0)
+            x, y = m.point(0.0, 0.0)
             return Rect(x, y, x, y)
-        if self.map.upright:
-            m = self.map
-            xs = (m.a * box.left + m.e, m.a * box.right + m.e)
-            ys = (m.d * box.top + m.f, m.d * box.bottom + m.f)
-        else:
-            corners = [self.map.point(x, y) for x in (box.left, box.right) for y in (box.top, box.bottom)]
-            xs = (min(x for x, _ in corners), max(x for x, _ in corners))
-            ys = (min(y for _, y in corners), max(y for _, y in corners))
         half = self.paint.stroke / 2
-        return Rect(min(xs) - half, min(ys) - half, max(xs) + half, max(ys) + half)
+        if m.b == 0.0 and m.c == 0.0:
+            x1, x2 = m.a * box.left + m.e, m.a * box.right + m.e
+            y1, y2 = m.d * box.top + m.f, m.d * box.bottom + m.f
+            if x1 > x2:
+                x1, x2 = x2, x1
+            if y1 > y2:
+                y1, y2 = y2, y1
+        else:
+            corners = [m.point(x, y) for x in (box.left, box.right) for y in (box.top, box.bottom)]
+            x1, x2 = min(x for x, _ in corners), max(x for x, _ in corners)
+            y1, y2 = min(y for _, y in corners), max(y for _, y in corners)
+        return Rect(x1 - half, y1 - half, x2 + half, y2 + half)
 
     @property
     def stretches(self) -> bool:
         """It is a slur, tie, hairpin, beam or line: its height differs from one x to the next."""
         return self.owner.kind in STRETCHING
-
-    def moved(self, dx: float = 0.0, dy: float = 0.0) -> Ink:
-        """The same ink elsewhere."""
-        m = self.map
-        return replace(self, map=Map(m.a, m.b, m.c, m.d, m.e + dx, m.f + dy))
 
     def between(self, left: float, right: float) -> tuple[float, float] | None:
         """Top and bottom of what of it lies between two x, or None if nothing does."""
@@ -110,8 +118,8 @@ class Ink:
 
 
 STRETCHING = frozenset({
-    "slur", "tie", "lv", "hairpin", "beam", "phrase", "octave", "gliss", "bracketSpan", "tupletBracket", "ending",
-    "pedal", "trill", "arpeg", "dynam-line", "line",
+    "slur", "tie", "lv", "hairpin", "beam", "beamSpan", "phrase", "octave", "gliss", "bracketSpan",
+    "tupletBracket", "ending", "pedal", "trill", "extender",
 })  # fmt: skip
 
 

@@ -128,12 +128,12 @@ def music_letter(code: int) -> Letter | None:
 
 def _thumb() -> Letter:
     """An upright oval ring on a short stroke, common practice for the cello's and the bass's thumb."""
-    outer = ellipse(0.14, -0.24, 0.115, 0.16).ops
-    inner = ellipse(0.14, -0.24, 0.078, 0.123).mapped(Map(a=-1.0, e=0.28)).ops
+    outer = ellipse(0.25, -0.42, 0.2, 0.27).ops
+    inner = ellipse(0.25, -0.42, 0.125, 0.195).mapped(Map(a=-1.0, e=0.5)).ops
     stroke: tuple[Op, ...] = (
-        ("M", (0.118, -0.1)), ("L", (0.162, -0.1)), ("L", (0.162, 0.03)), ("L", (0.118, 0.03)), ("Z", ()),
+        ("M", (0.21, -0.2)), ("L", (0.29, -0.2)), ("L", (0.29, 0.06)), ("L", (0.21, 0.06)), ("Z", ()),
     )  # fmt: skip
-    return Letter(Outline((*outer, *inner, *stroke)), 0.28)
+    return Letter(Outline((*outer, *inner, *stroke)), 0.5)
 
 
 @lru_cache(maxsize=4096)

@@ -13,7 +13,7 @@ _TIGHT = 0.88
 _TIGHT_WEIGHT = 6.0
 _SPLIT_BOX = 0.02
 """Price of a break inside a box."""
-_SHORT_END = 0.03
+_SHORT_END = 0.06
 """Price of a last system that ends before the margin."""
 _WIDOW = 0.35
 """A last system filled less than this looks forgotten."""

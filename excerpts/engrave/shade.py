@@ -53,6 +53,9 @@ class Shade:
         if note is not None:
             return not self.boxed(note)
         rect = ink.rect
+        if ink.owner.kind == "extender":
+            middle = (rect.left + rect.right) / 2
+            return not any(span.left <= middle <= span.right for span in spans)
         if ink.owner.kind in STRETCHING or ink.owner.spanning:
             overlap = sum(max(0.0, min(rect.right, s.right) - max(rect.left, s.left)) for s in spans)
             return overlap <= min(_REACHES, 0.5 * rect.width)

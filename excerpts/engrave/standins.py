@@ -1,7 +1,7 @@
 """Stand-ins in the private copy for what the engraver drops without a word.
 
 Measured on verovio 6.4.1: string numbers and thumb positions are lost, and a bracket line that follows
-words in one direction loses its hooks.
+words in one direction loses its hooks; a metronome mark stands close on the words before it.
 """
 
 from __future__ import annotations
@@ -21,6 +21,7 @@ def stand_in(root: etree._Element) -> None:
         _strings_and_thumbs(technical)
     for direction in list(root.iter("direction")):
         _split_brackets(direction)
+        _space_before_metronome(direction)
 
 
 def _strings_and_thumbs(technical: etree._Element) -> None:
@@ -63,3 +64,10 @@ def _split_brackets(direction: etree._Element) -> None:
             copy.remove(sound)
         direction.remove(kind)
         direction.addnext(copy)
+
+
+def _space_before_metronome(direction: etree._Element) -> None:
+    marks = [mark for kind in direction.findall("direction-type") for mark in kind]
+    for mark, after in zip(marks, marks[1:], strict=False):
+        if mark.tag == "words" and after.tag == "metronome" and mark.text:
+            mark.text = mark.text.rstrip() + "\u00a0"
