@@ -6,10 +6,9 @@ The builders in this folder fill them from a week, its plan and its excerpts; th
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
 
-Section = Literal["warm-up", "technique", "passages", "repertoire"]
-SECTIONS: tuple[Section, ...] = ("warm-up", "technique", "passages", "repertoire")
+from excerpts.week.shares import Section
+from excerpts.workbook.beat import Beat
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,12 +58,14 @@ class DayHead:
         date: Day of the month, with the month where it changes ("30", "1 Dec").
         minutes: Minutes of that day, 0 for a day off.
         rest: Minutes of those that are breaks.
+        today: Whether it is to be marked.
     """
 
     name: str
     date: str
     minutes: int
     rest: int = 0
+    today: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,14 +75,14 @@ class PlanItem:
     Attributes:
         text: What, in a few words ("Box 1", "Quartet").
         minutes: For how long.
-        detail: How ("in depth"); empty for nothing.
         number: Number of the box; 0 where it is none.
+        depth: Whether the box is worked on step by step.
     """
 
     text: str
     minutes: int
-    detail: str = ""
     number: int = 0
+    depth: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +125,7 @@ class FirstPage:
         tables: The week, at most seven days a table.
         boxes: The boxes with the pages they are on.
         notes: The teacher's other points.
-        warmup: Engraved warm-ups for a page with room to spare; empty when they have their own section.
+        parent: A line for the grown-up; empty for older players.
     """
 
     player: str
@@ -135,6 +136,7 @@ class FirstPage:
     tables: tuple[WeekTable, ...]
     boxes: tuple[BoxLine, ...]
     notes: tuple[str, ...]
+    parent: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,17 +145,21 @@ class RecipeStep:
 
     Attributes:
         number: Place in the recipe, from 1.
+        kind: Which step it is ("slow", "pieces", "rhythms", "written", "context").
         name: What it is called ("Slow").
         text: What to do.
         minutes: For how long; None on a week without a day in depth.
         tempo: Tempos that belong to it ("46 to 60"); empty for none.
+        beat: The note that beats in them; None where `tempo` is no number.
     """
 
     number: int
+    kind: str
     name: str
     text: str
     minutes: int | None
     tempo: str = ""
+    beat: Beat | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,7 +182,7 @@ class Record:
     """What the player writes down: best in a row for each tempo and day, or circles to colour.
 
     Attributes:
-        unit: The beat in words ("dotted crotchet"), empty when the goal is in words.
+        beat: The note that beats; None when the goal is in words.
         tempos: The tempo numbers, from slow to the goal.
         goal: The goal in words, for a box without a number.
         runs: How many clean runs in a row are wanted.
@@ -184,7 +190,7 @@ class Record:
         circles: Whether it is kept by circles (children) and not by numbers.
     """
 
-    unit: str
+    beat: Beat | None
     tempos: tuple[str, ...]
     goal: str
     runs: int
@@ -207,7 +213,8 @@ class BoxPage:
         paste: Height in mm of the room to paste a copy into; 0 for none.
         recipe: The way through it.
         others: What to do on the days when it is not done in depth; empty for none.
-        variants: Practice versions, or the note in place of one that does not fit.
+        variants: Practice versions.
+        refused: Notes in place of the versions that do not fit.
         record: What the player writes down.
     """
 
@@ -222,6 +229,7 @@ class BoxPage:
     recipe: tuple[RecipeStep, ...]
     others: str
     variants: tuple[MusicBlock, ...]
+    refused: tuple[MusicBlock, ...]
     record: Record | None
 
 
@@ -261,6 +269,7 @@ class Workbook:
         author: Who it is by, for the document's data.
         language: Language of the words, as a tag.
         footer: Name and week, for the foot of every page.
+        focus: The focus, shortened to fit the foot of the page.
         copying: The line on copying.
         first: The first page.
         warmups: Music of the warm-ups.
@@ -275,6 +284,7 @@ class Workbook:
     author: str
     language: str
     footer: str
+    focus: str
     copying: str
     first: FirstPage
     warmups: tuple[MusicBlock, ...]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from urllib.parse import unquote, urlsplit
@@ -17,6 +16,10 @@ from excerpts.resources import templates
 
 if TYPE_CHECKING:
     from weasyprint import Document
+
+
+PDF_VARIANT = "pdf/ua-1"
+"""Tagged, with a title, a language and a spoken description for each piece of music."""
 
 
 class ForbiddenAddressError(FatalURLFetchingError):
@@ -46,14 +49,6 @@ class OwnFilesOnly(URLFetcher):
         return super().fetch(url, headers)
 
 
-@dataclass(frozen=True, slots=True)
-class Printed:
-    """A finished PDF and how many pages it has."""
-
-    pdf: bytes
-    pages: int
-
-
 def environment() -> Environment:
     """The template environment: everything escaped, every missing name an error."""
     return Environment(
@@ -65,16 +60,22 @@ def environment() -> Environment:
     )
 
 
-def print_pdf(template: str, *, images: Mapping[str, Any] | None = None, **values: object) -> Printed:
-    """Fill in `template` and lay it out.
+def lay_out(template: str, *, images: dict[str, Any], **values: object) -> Document:
+    """Fill in `template` and lay it out in pages.
 
     Args:
         template: Name of the template.
-        images: Ready image objects by the `src` that the page gives them.
+        images: Ready image objects by the `src` that the page gives them; what is read besides is added,
+            so that the next layout of the same pages need not read it again.
         values: What the template needs.
     """
     html = environment().get_template(template).render(**values)
-    document: Document = HTML(
-        string=html, base_url=templates().resolve().as_uri() + "/", url_fetcher=OwnFilesOnly()
-    ).render(cache=dict(images or {}), pdf_variant="pdf/ua-1")
-    return Printed(pdf=document.write_pdf(pdf_variant="pdf/ua-1"), pages=len(document.pages))
+    page = HTML(string=html, base_url=templates().resolve().as_uri() + "/", url_fetcher=OwnFilesOnly())
+    return page.render(cache=images, pdf_variant=PDF_VARIANT)
+
+
+def write_pdf(document: Document) -> bytes:
+    """The bytes of a laid-out document: the same for the same pages, at any time."""
+    pdf = document.write_pdf(pdf_variant=PDF_VARIANT)
+    assert isinstance(pdf, bytes)
+    return pdf

@@ -1,0 +1,242 @@
+"""Fills the pages of the boxes: the excerpt, its recipe, its variants, its record."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from string import ascii_lowercase
+
+from excerpts.errors import VariantError
+from excerpts.excerpt import Excerpt, Tempo
+from excerpts.practice import instruction, tempo_steps, title, vary
+from excerpts.week import BoxItem, Plan, PlanDay, RecipeStep, Week, box_variants, recipe
+from excerpts.week.tempo import number_text
+from excerpts.workbook import pages
+from excerpts.workbook.dates import Dates
+from excerpts.workbook.music import Music
+from excerpts.workbook.names import Names
+from excerpts.workbook.pages import BoxPage, LogDay, MusicBlock, Record
+from excerpts.workbook.reader import Reader
+from excerpts.workbook.texts import PageTexts
+
+SAME_NOTES = ("slow", "as-written")
+"""Variants that the recipe names and that are not printed again: their notes are those of the box."""
+
+PASTE_MM = 34.0
+"""Room to paste two lines of a printed part into."""
+
+ALL_STEPS = 60
+"""Minutes in which the recipe has all its steps, for a box without a day in depth."""
+
+EMPTY_DAYS = 3
+"""Lines in the record of a box that no day of the plan has room for."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Day:
+    """A day on which a box is played."""
+
+    day: PlanDay
+    minutes: int
+    depth: bool
+
+
+class BoxPages:
+    """Builds the pages of the boxes of one workbook.
+
+    Args:
+        week: The week.
+        plan: Its plan.
+        reader: Who it is for.
+        texts: The words of the pages.
+        music: Cuts and engraves.
+    """
+
+    def __init__(self, week: Week, plan: Plan, reader: Reader, texts: PageTexts, music: Music) -> None:
+        self.week = week
+        self.plan = plan
+        self.reader = reader
+        self.texts = texts
+        self.music = music
+        self.names = Names(week, texts)
+        self.dates = Dates(texts)
+
+    def build(self) -> tuple[BoxPage, ...]:
+        """A page model for each box, in the order of the week file."""
+        return tuple(self._box(number, box) for number, box in enumerate(self.week.boxes, start=1))
+
+    def _box(self, number: int, box: BoxItem) -> BoxPage:
+        excerpt = self.music.box(box)
+        block, head, subline = self._music(number, box, excerpt)
+        days = self._days(box)
+        tempos = self._tempos(box)
+        wanted = [name for name in box_variants(box, self.week.player.level) if not _same_notes(name)]
+        blocks = [self._variant(excerpt, name) for name in wanted] if excerpt is not None else []
+        played = [name for name, one in zip(wanted, blocks, strict=False) if one.systems]
+        steps = self._recipe(box, days, tempos, played, excerpt)
+        marks = self._marks(steps, len(played))
+        printed = [one for one in blocks if one.systems]
+        return BoxPage(
+            anchor=f"box-{number}",
+            number=number,
+            title=head,
+            subline=subline,
+            why=self._why(box),
+            music=block,
+            place=box.place or "",
+            paste=PASTE_MM if block is None else 0.0,
+            recipe=steps,
+            others=self._others(days, steps),
+            variants=tuple(replace(one, mark=mark) for one, mark in zip(printed, marks, strict=True)),
+            refused=tuple(one for one in blocks if not one.systems),
+            record=self._record(box, days, tempos),
+        )
+
+    def _music(self, number: int, box: BoxItem, excerpt: Excerpt | None) -> tuple[MusicBlock | None, str, str]:
+        """The engraved excerpt, the title of the box and its grey line."""
+        goal = self.names.goal(box)
+        goal_text = self.texts("goal", goal=goal) if goal else ""
+        piece = self.names.piece(box)
+        if excerpt is None:
+            where = f"{piece}, {box.place}" if box.place else piece
+            return None, where, goal_text
+        engraving = self.music.engrave(excerpt, self.music.boxed, (str(number),))
+        spoken = engraving.spoken
+        head = f"{piece}, {self.names.bars(spoken.first, spoken.last)}" if box.bars else piece
+        parts = (spoken.part, self.names.metre(spoken), self.names.key(spoken), goal_text)
+        block = MusicBlock(head, systems=self.music.pictures(engraving))
+        return block, head, " · ".join(part for part in parts if part)
+
+    def _why(self, box: BoxItem) -> str:
+        faults = self.names.faults(box)
+        faults = f"{faults[:1].upper()}{faults[1:]}." if faults else ""
+        return " ".join(part for part in (faults, box.note) if part)
+
+    def _days(self, box: BoxItem) -> list[_Day]:
+        return [
+            _Day(day, item.minutes, item.in_depth)
+            for day in self.plan.days
+            for item in day.section("passages")
+            if item.box == box.id
+        ]
+
+    def _tempos(self, box: BoxItem) -> tuple[Tempo, ...]:
+        if box.target is None:
+            return ()
+        most = 3 if self.reader.circles else 6
+        return tempo_steps(box.start, box.target, most=most)
+
+    def _recipe(
+        self,
+        box: BoxItem,
+        days: list[_Day],
+        tempos: tuple[Tempo, ...],
+        played: list[str],
+        excerpt: Excerpt | None,
+    ) -> tuple[pages.RecipeStep, ...]:
+        deep = next((day.minutes for day in days if day.depth), None)
+        context = excerpt is None or _has_context(excerpt)
+        steps = recipe(deep or ALL_STEPS, rhythms=bool(played), context=context)
+        return tuple(
+            self._step(number, step if deep else replace(step, minutes=0), box, tempos, played)
+            for number, step in enumerate(steps, start=1)
+        )
+
+    def _step(
+        self, number: int, step: RecipeStep, box: BoxItem, tempos: tuple[Tempo, ...], played: list[str]
+    ) -> pages.RecipeStep:
+        name = step.name
+        if name == "rhythms" and any("separate" in one.split("+") for one in played):
+            name_id = "rhythms_and_bows"
+        else:
+            name_id = name
+        text_id = "written_text_goal" if name == "written" and not tempos else f"{name}_text"
+        marks = self._listed([f"{number}{letter}" for letter in ascii_lowercase[: len(played)]])
+        numbers, unit = self._step_tempos(name, tempos)
+        return pages.RecipeStep(
+            number=number,
+            kind=name,
+            name=self.texts(f"recipe.{name_id}"),
+            text=self.texts(f"recipe.{text_id}", marks=marks, runs=self.week.clean_runs(box)),
+            minutes=step.minutes or None,
+            tempo=numbers,
+            beat=self.names.beat(unit) if unit else None,
+        )
+
+    def _marks(self, steps: tuple[pages.RecipeStep, ...], count: int) -> list[str]:
+        """Marks of the printed variants: the number of their step and a letter."""
+        number = next((step.number for step in steps if step.kind == "rhythms"), 0)
+        return [f"{number or ''}{letter}" for letter in ascii_lowercase[:count]]
+
+    def _listed(self, parts: list[str]) -> str:
+        if len(parts) < 2:
+            return "".join(parts)
+        return self.texts("recipe.marks", first=", ".join(parts[:-1]), last=parts[-1])
+
+    def _step_tempos(self, step: str, tempos: tuple[Tempo, ...]) -> tuple[str, Fraction | None]:
+        """Which of the tempo steps belong to a step of the recipe, and their beat."""
+        if not tempos:
+            return "", None
+        if step == "context":
+            return self.texts("recipe.context_tempo"), None
+        ends = {"slow": 1, "pieces": 2, "rhythms": (len(tempos) + 2) // 2}
+        belong = tempos[: ends.get(step, len(tempos))]
+        return self.names.numbers(belong), belong[0].unit
+
+    def _others(self, days: list[_Day], steps: tuple[pages.RecipeStep, ...]) -> str:
+        """What to do on the days when the box is only played again."""
+        if self.reader.child or not any(day.depth for day in days) or all(day.depth for day in days):
+            return ""
+        kept = [str(step.number) for step in steps if step.kind in {"slow", "written", "context"}]
+        return self.texts("recipe.others", steps=self._listed(kept))
+
+    def _variant(self, excerpt: Excerpt, name: str) -> MusicBlock:
+        """A practice version in notes, or the reason why there is none."""
+        words = self.texts.words
+        head = title(name, words)
+        try:
+            varied = vary(excerpt, name)
+        except VariantError as refusal:
+            return MusicBlock(head, note=self.texts("refused", reason=refusal.what))
+        engraving = self.music.engrave(varied, self.music.plain)
+        return MusicBlock(head, instruction(name, words), self.music.pictures(engraving, head))
+
+    def _record(self, box: BoxItem, days: list[_Day], tempos: tuple[Tempo, ...]) -> Record:
+        count = max(len(tempos), 1)
+        lines = [
+            LogDay(self.dates.line(day.day.date), _meant(place, len(days), len(tempos)) or (False,), day.depth)
+            for place, day in enumerate(days)
+        ] or [LogDay("", (False,) * count)] * EMPTY_DAYS
+        return Record(
+            beat=self.names.beat(tempos[0].unit) if tempos else None,
+            tempos=tuple(number_text(tempo.number) for tempo in tempos),
+            goal=box.goal or "",
+            runs=self.week.clean_runs(box),
+            days=tuple(lines),
+            circles=self.reader.circles,
+        )
+
+
+def _same_notes(variant: str) -> bool:
+    return all(part.partition(":")[0] in SAME_NOTES for part in variant.split("+"))
+
+
+def _has_context(excerpt: Excerpt) -> bool:
+    """Whether there is anything outside the box to play it in."""
+    if not excerpt.boxes:
+        return False
+    first, last = excerpt.boxes[0].start, excerpt.boxes[-1].end
+    end = excerpt.bars[last.bar].length if last.bar < len(excerpt.bars) else Fraction(0)
+    return (first.bar, first.onset) > (0, 0) or last.bar < len(excerpt.bars) - 1 or last.onset < end
+
+
+def _meant(place: int, days: int, tempos: int) -> tuple[bool, ...]:
+    """The tempo steps that a day is meant for: from the slowest on the first day to the goal on the last.
+
+    A day starts a step or two below where the day before ended.
+    """
+    if tempos < 2 or days < 2:
+        return (True,) * tempos
+    ends = [round(Fraction((day + 1) * (tempos - 1), days)) for day in range(place + 1)]
+    first = max(ends[place - 1] - 1, 0) if place else 0
+    return tuple(first <= step <= max(ends[place], 1) for step in range(tempos))

@@ -1,0 +1,113 @@
+"""Engraved music as a ready image: its shapes go into the PDF as they are, without another reading of SVG.
+
+A page may show hundreds of systems, and reading each of them as SVG would cost most of the build. The flat
+SVG of the engraver has only `<path>` elements with whole numbers; they are turned into PDF operators once
+(ISO 32000-2, 8.4 and 8.5). WeasyPrint takes such an object through its documented `cache` option and calls
+the two methods that it calls on any image.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+from lxml import etree
+
+_NUMBERS = {"m": 2, "l": 2, "c": 6, "z": 0}
+_TOKEN = re.compile(r"([MLCZmlcz])|(-?\d+)")
+_CAPS = {"butt": 0, "round": 1, "square": 2}
+_PX_PER_MM = 96 / 25.4
+
+
+class UnknownShapeError(ValueError):
+    """The SVG has something that is no plain path: the page reads it as SVG instead."""
+
+
+class DrawnMusic:
+    """One engraved system for WeasyPrint.
+
+    Args:
+        svg: The engraver's flat SVG.
+        width_mm: Width of the picture.
+        height_mm: Height of the picture.
+
+    Raises:
+        UnknownShapeError: The SVG has more in it than plain paths.
+    """
+
+    def __init__(self, svg: str, width_mm: float, height_mm: float) -> None:
+        root = etree.fromstring(svg.encode("utf-8"))
+        _, _, self._width, self._height = (float(value) for value in root.get("viewBox", "").split())
+        self._size = (width_mm * _PX_PER_MM, height_mm * _PX_PER_MM)
+        self._operators = "\n".join(_path(element) for element in root).encode("ascii")
+
+    def get_intrinsic_size(self, _resolution: float, _font_size: float) -> tuple[float, float, float]:
+        """Width and height in CSS pixels, and their ratio."""
+        width, height = self._size
+        return width, height, width / height
+
+    def draw(self, stream: Any, width: float, height: float, _style: Any) -> None:
+        """Put the shapes into a page's stream, `width` by `height` large."""
+        stream.push_state()
+        stream.transform(a=width / self._width, d=height / self._height)
+        stream.stream.append(self._operators)
+        stream.pop_state()
+
+
+def _path(element: etree._Element) -> str:
+    if etree.QName(element).localname != "path" or element.get("transform"):
+        raise UnknownShapeError(str(element.tag))
+    fill, stroke = element.get("fill", "none"), element.get("stroke", "none")
+    operators = ["q"]
+    if fill != "none":
+        operators.append(f"{_colour(fill)} rg")
+    if stroke != "none":
+        operators += _pen(element, stroke)
+    operators.append(_outline(element.get("d", "")))
+    operators.append("B" if fill != "none" and stroke != "none" else "f" if fill != "none" else "S")
+    operators.append("Q")
+    return "\n".join(operators)
+
+
+def _pen(element: etree._Element, colour: str) -> list[str]:
+    dash = element.get("stroke-dasharray", "")
+    return [
+        f"{_colour(colour)} RG",
+        f"{element.get('stroke-width', '1')} w",
+        f"{_CAPS[element.get('stroke-linecap', 'butt')]} J",
+        f"{1 if element.get('stroke-linejoin') == 'round' else 0} j",
+        f"[{dash}] 0 d",
+    ]
+
+
+def _colour(text: str) -> str:
+    if not re.fullmatch(r"#[0-9a-fA-F]{6}", text):
+        raise UnknownShapeError(text)
+    return " ".join(f"{int(text[place : place + 2], 16) / 255:.3f}" for place in (1, 3, 5))
+
+
+def _outline(data: str) -> str:
+    """Path data of whole numbers as PDF operators, which know absolute points only."""
+    steps: list[str] = []
+    letter, values = "", []
+    x = y = 0
+    start = (0, 0)
+    for sign, number in _TOKEN.findall(data):
+        if sign:
+            letter = sign
+            if sign in "zZ":
+                steps.append("h")
+                x, y = start
+            continue
+        values.append(int(number))
+        if len(values) < _NUMBERS[letter.lower()]:
+            continue
+        from_x, from_y = (x, y) if letter.islower() else (0, 0)
+        points = [value + (from_y if place % 2 else from_x) for place, value in enumerate(values)]
+        x, y = points[-2:]
+        steps.append(f"{' '.join(map(str, points))} {letter.lower()}")
+        values.clear()
+        if letter in "mM":
+            start = (x, y)
+            letter = "l" if letter == "m" else "L"
+    return "\n".join(steps)

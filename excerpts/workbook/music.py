@@ -1,0 +1,106 @@
+"""Gathers the music of a workbook: opens each score once, cuts, varies and engraves."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from time import perf_counter
+
+from excerpts.engrave import Engraving, Style, System, engrave, picture
+from excerpts.excerpt import Excerpt
+from excerpts.score import Part, Score, from_abc, open_score
+from excerpts.week import BoxItem, Piece, Week
+from excerpts.workbook.drawn import DrawnMusic, UnknownShapeError
+from excerpts.workbook.names import Names
+from excerpts.workbook.pages import Picture
+
+
+class Scores:
+    """Scores that are open: each file is read once in a build, and once for a studio that shares them."""
+
+    def __init__(self) -> None:
+        self._open: dict[Path, Score] = {}
+
+    def __call__(self, path: Path) -> Score:
+        """The score of that file."""
+        if path not in self._open:
+            self._open[path] = open_score(path)
+        return self._open[path]
+
+
+class Music:
+    """The music of one week.
+
+    Args:
+        week: The week.
+        names: Names for the spoken descriptions.
+        staff_mm: Height of the staff.
+        scores: Scores that may be open already.
+    """
+
+    def __init__(self, week: Week, names: Names, staff_mm: float, scores: Scores) -> None:
+        self.week = week
+        self.names = names
+        self.scores = scores
+        self.boxed = Style(staff_mm=staff_mm)
+        self.plain = Style(staff_mm=staff_mm, draw_box=False, grey_context=False)
+        self.seconds = 0.0
+        self.log: list[str] = []
+        self.images: dict[str, DrawnMusic] = {}
+
+    def part(self, piece: Piece) -> Part:
+        """The player's part of a piece that has a score."""
+        return self.scores(self.week.score_paths[piece.id]).part(piece.part)
+
+    def box(self, box: BoxItem) -> Excerpt | None:
+        """The excerpt of a box with a bar of context at each side; None for a box on paper only."""
+        if box.abc is not None:
+            return _whole_part(from_abc(box.abc, name=f"box {box.id} of the week file"))
+        if box.bars is None or box.piece is None:
+            return None
+        return self.bars(self.week.piece(box.piece), box.bars)
+
+    def bars(self, piece: Piece, bars: str) -> Excerpt | None:
+        """Bars of a piece with a bar of context; None where the piece has no score."""
+        if piece.id not in self.week.score_paths:
+            return None
+        return self.part(piece).passage(bars).cut(context=1)
+
+    def engrave(self, excerpt: Excerpt, style: Style, labels: tuple[str, ...] = ()) -> Engraving:
+        """Engrave, and count the time."""
+        with self._timed():
+            engraving = engrave(excerpt, style, labels)
+        self.log.extend(engraving.log)
+        return engraving
+
+    def pictures(self, engraving: Engraving, title: str = "") -> tuple[Picture, ...]:
+        """The systems as pictures; the first one is described for those who hear the page."""
+        alt = self.names.alt(engraving.spoken, title)
+        return tuple(
+            Picture(self._source(system), system.width_mm, system.height_mm, alt if place == 0 else "")
+            for place, system in enumerate(engraving.systems)
+        )
+
+    def _source(self, system: System) -> str:
+        """Address of a system's picture: a ready image, or its SVG where it holds more than plain paths."""
+        try:
+            image = DrawnMusic(system.svg, system.width_mm, system.height_mm)
+        except UnknownShapeError:
+            return picture(system)
+        source = f"music:{len(self.images) + 1}"
+        self.images[source] = image
+        return source
+
+    @contextmanager
+    def _timed(self) -> Iterator[None]:
+        start = perf_counter()
+        try:
+            yield
+        finally:
+            self.seconds += perf_counter() - start
+
+
+def _whole_part(score: Score) -> Excerpt:
+    part = score.part(None if len(score.parts) == 1 else "#1")
+    return part.passage(f"@1-@{len(part.bars)}").cut(context=0)

@@ -1,0 +1,151 @@
+"""Fills the sections of warm-ups, technique and repertoire."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from excerpts.errors import VariantError
+from excerpts.excerpt import Excerpt
+from excerpts.keys import key_name, parse_key
+from excerpts.practice import instruction, title, vary
+from excerpts.warmups import plan_warmup, warmup, warmup_title
+from excerpts.week import Piece, Plan, TechniqueItem, WarmupItem, Week
+from excerpts.week.planner import repertoire
+from excerpts.workbook.dates import Dates
+from excerpts.workbook.music import Music
+from excerpts.workbook.names import Names
+from excerpts.workbook.pages import MusicBlock, PieceRow, TextItem
+from excerpts.workbook.texts import PageTexts
+
+
+class Sections:
+    """Builds the sections that are not boxes.
+
+    Args:
+        week: The week.
+        plan: Its plan.
+        texts: The words of the pages.
+        music: Cuts and engraves.
+    """
+
+    def __init__(self, week: Week, plan: Plan, texts: PageTexts, music: Music) -> None:
+        self.week = week
+        self.plan = plan
+        self.texts = texts
+        self.music = music
+        self.names = Names(week, texts)
+        self.dates = Dates(texts)
+
+    def warmup_names(self) -> tuple[str, ...]:
+        """A few words for each warm-up, for the week's table."""
+        return tuple(
+            item.text or (key_name(parse_key(item.key), self.texts.words) if item.key else "")
+            for item in self.week.warmups
+        )
+
+    def warmup_texts(self) -> tuple[TextItem, ...]:
+        """The warm-ups in words."""
+        return tuple(TextItem(item.text, item.minutes) for item in self.week.warmups if item.text)
+
+    def warmups(self) -> tuple[MusicBlock, ...]:
+        """The warm-ups in notes: each as it stands where no variant is asked for, else in its variants."""
+        wanted = [(item, name) for item in self.week.warmups if item.key for name in item.variants or ("",)]
+        first_plain = next((place for place, (_, name) in enumerate(wanted) if not name), -1)
+        return tuple(
+            self._warmup(item, name, self.texts("warmup_text") if place == first_plain else "")
+            for place, (item, name) in enumerate(wanted)
+        )
+
+    def _warmup(self, item: WarmupItem, variant: str, told: str) -> MusicBlock:
+        words = self.texts.words
+        player = self.week.player
+        choice = {
+            "instrument": item.instrument or player.instrument,
+            "level": player.level,
+            "octaves": item.octaves,
+            "start": item.from_,
+            "pattern": item.pattern or "scale",
+        }
+        made = plan_warmup(item.key or "", **choice)
+        head = warmup_title(made.key, made.pattern, made.span.octaves, words)
+        if variant:
+            head = f"{head}: {title(variant, words)}"
+        try:
+            excerpt = warmup(item.key or "", **choice, variant=variant or None, words=words)
+        except VariantError as refusal:
+            return MusicBlock(head, note=self.texts("refused", reason=refusal.what), minutes=item.minutes)
+        engraving = self.music.engrave(excerpt, self.music.plain)
+        told = instruction(variant, words) if variant else told
+        return MusicBlock(head, told, self.music.pictures(engraving, head), minutes=item.minutes)
+
+    def technique_texts(self) -> tuple[TextItem, ...]:
+        """Technique in words, and the boxes that are taken as drills."""
+        numbers = {box.id: place for place, box in enumerate(self.week.boxes, start=1)}
+        items = []
+        for item in self.week.technique:
+            if item.text:
+                items.append(TextItem(item.text, item.minutes))
+            elif item.drill:
+                number = numbers[item.drill]
+                items.append(TextItem(self._drill(item, number), item.minutes, f"box-{number}"))
+            elif item.piece and item.piece not in self.week.score_paths:
+                piece = self.week.piece(item.piece)
+                items.append(TextItem(f"{piece.title}, {self.texts('bars_text', bars=item.bars)}", item.minutes))
+        return tuple(items)
+
+    def _drill(self, item: TechniqueItem, number: int) -> str:
+        said = self.texts("drill", number=number)
+        if not item.variants:
+            return said
+        return f"{said}: {', '.join(title(name, self.texts.words) for name in item.variants)}"
+
+    def studies(self) -> tuple[MusicBlock, ...]:
+        """Bars of studies, with the variants asked for."""
+        blocks = []
+        for item in self.week.technique:
+            if item.piece and item.bars and item.piece in self.week.score_paths:
+                piece = self.week.piece(item.piece)
+                excerpt = self.music.bars(piece, item.bars)
+                if excerpt is not None:
+                    blocks += self._study(piece, item, excerpt)
+        return tuple(blocks)
+
+    def _study(self, piece: Piece, item: TechniqueItem, excerpt: Excerpt) -> list[MusicBlock]:
+        words = self.texts.words
+        engraving = self.music.engrave(excerpt, self.music.boxed)
+        spoken = engraving.spoken
+        head = f"{piece.title}, {self.names.bars(spoken.first, spoken.last)}"
+        blocks = [MusicBlock(head, systems=self.music.pictures(engraving), minutes=item.minutes)]
+        for name in item.variants:
+            varied_head = f"{head}: {title(name, words)}"
+            try:
+                varied = self.music.engrave(vary(excerpt, name), self.music.plain)
+            except VariantError as refusal:
+                blocks.append(MusicBlock(varied_head, note=self.texts("refused", reason=refusal.what)))
+                continue
+            pictures = self.music.pictures(varied, varied_head)
+            blocks.append(MusicBlock(varied_head, instruction(name, words), pictures))
+        return blocks
+
+    def pieces(self) -> tuple[PieceRow, ...]:
+        """The repertoire: each piece with its days."""
+        return tuple(self._piece(piece) for piece in repertoire(self.week))
+
+    def _piece(self, piece: Piece) -> PieceRow:
+        played: list[tuple[date, int]] = [
+            (day.date, item.minutes)
+            for day in self.plan.days
+            for item in day.section("repertoire")
+            if item.piece == piece.id
+        ]
+        least = min((minutes for _, minutes in played), default=0)
+        most = max((minutes for _, minutes in played), default=0)
+        told = "pieces.a_day" if least == most else "pieces.a_day_range"
+        return PieceRow(
+            title=piece.title,
+            composer=piece.composer or "",
+            status=self.texts(f"status.{piece.status}"),
+            days=tuple(self.dates.line(day) for day, _ in played),
+            minutes=self.texts(told, minutes=most, least=least, most=most) if played else "",
+            date=self.dates.full(piece.date) if piece.date else "",
+        )
