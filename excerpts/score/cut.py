@@ -167,7 +167,13 @@ def _insert_tempo(piece: Slice, element: etree._Element, mark: TempoMark) -> Non
     bar, onset = (mark.bar, mark.onset) if mark.bar >= piece.first else (piece.first, Fraction(0))
     k = bar - piece.first
     measure, time = piece.measures[k], piece.times[k]
-    fitting = [m for m in time.moments if m.cursor <= onset and m.element.tag not in ("print", "attributes")]
+    fitting = [
+        m
+        for m in time.moments
+        if m.cursor <= onset
+        and m.element.tag not in ("print", "attributes")
+        and piece.twins[m.element].getparent() is measure
+    ]
     at = fitting[-1] if fitting else None
     for moment in fitting:
         if moment.cursor == onset:
