@@ -12,6 +12,7 @@ from excerpts.excerpt import BarRef, Box, Excerpt, Origin, Position, Tempo
 from excerpts.musicxml import ATTRIBUTES_ORDER, insert_in_order, serialise
 from excerpts.score.address import Span
 from excerpts.score.bars import Bars
+from excerpts.score.beams import mend_beams
 from excerpts.score.bowing import show_first_stroke
 from excerpts.score.edges import mend_spans
 from excerpts.score.head import document, mend_instruments
@@ -49,6 +50,7 @@ def cut(
     pairing = pair_spans(bars)
     mend_spans(piece, pairing)
     mend_ties(piece)
+    mend_beams(piece)
     show_first_stroke(piece, span, pairing)
     _mend_endings(piece)
     _tidy(piece)

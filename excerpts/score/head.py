@@ -12,6 +12,8 @@ from excerpts.musicxml import SOFTWARE, VERSION, insert_in_order
 
 _XML_ID: Final = re.compile(r"^[A-Za-z_][\w.\-]*$")
 _IDENTIFICATION_ORDER: Final = ("creator", "rights", "encoding", "source", "relation", "miscellaneous")
+_MOST_PROGRAMS: Final = 128
+"""MusicXML counts MIDI programs from 1 to 128 (W3C MusicXML 4.0, midi-128)."""
 PART_ID: Final = "P1"
 """Id of the only part of an excerpt; ids in sources are not always legal in XML."""
 
@@ -92,4 +94,9 @@ def mend_instruments(score: etree._Element) -> list[str]:
             if parent is not None:
                 parent.remove(reference)
             done.append(f"<{reference.tag!s}> named an instrument that the part does not have; left out")
+    for program in list(score.iter("midi-program")):
+        told, parent = (program.text or "").strip(), program.getparent()
+        if parent is not None and not (told.isdigit() and 1 <= int(told) <= _MOST_PROGRAMS):
+            parent.remove(program)
+            done.append(f"there is no MIDI program {told or '(none)'}; left out")
     return list(dict.fromkeys(done))

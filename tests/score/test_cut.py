@@ -338,3 +338,37 @@ def test_the_source_is_not_changed() -> None:
     before = etree.tostring(opened.root)
     opened.part().passage("2-3").cut()
     assert etree.tostring(opened.root) == before
+
+
+def beam(kind: str, level: int = 1) -> str:
+    return f"<beam number='{level}'>{kind}</beam>"
+
+
+def beams(excerpt: Excerpt) -> list[str]:
+    return [
+        " ".join(f"{b.get('number')}{(b.text or '')[0]}" for b in n.iterfind("beam"))
+        for n in excerpt.tree().iter("note")
+    ]
+
+
+def test_a_beam_without_an_end_is_ended_at_its_last_note() -> None:
+    two = beam("begin") + beam("begin", 2)
+    data = bars_of(
+        f"C5:1/4[{two}] D5:1/4[{beam('continue')}{beam('continue', 2)}] E5:1/2[{beam('continue')}] F5:3"
+    )
+    excerpt = cut(data, "1")
+    assert beams(excerpt) == ["1b 2b", "1c 2e", "1e", ""]
+    assert "repaired beam in bar 1: it had no beginning or no end" in said(excerpt)
+
+
+def test_a_beam_over_the_barline_is_cut_in_two() -> None:
+    data = bars_of(
+        f"C5:3 D5:1/2[{beam('begin')}] E5:1/2[{beam('continue')}]",
+        f"F5:1/2[{beam('continue')}] G5:1/2[{beam('end')}] C5:3",
+    )
+    assert beams(cut(data, "1", 0)) == ["", "1b", "1e"]
+    assert beams(cut(data, "2", 0)) == ["1b", "1e", ""]
+    assert beams(cut(data, "1-2", 0)) == ["", "1b", "1c", "1c", "1e", ""]
+    lone = bars_of(f"C5:3 D5:1[{beam('begin')}]", f"F5:1[{beam('end')}] C5:3")
+    assert beams(cut(lone, "1", 0)) == ["", ""]
+    assert beams(cut(lone, "2", 0)) == ["", ""]

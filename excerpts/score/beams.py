@@ -1,0 +1,86 @@
+"""Beams that do not begin or do not end: in broken sources, and where a cut halves a beam over the barline.
+
+A group that lacks an end is ended at its last note, one that lacks a beginning begins at its first; a single note
+keeps no beam. Level by level, for a note may stand in a long first beam and a broken second one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from lxml import etree
+
+from excerpts.score.slice import Slice, staff_of, voice_of
+
+_LEVELS = ("1", "2", "3", "4", "5", "6")
+
+
+def mend_beams(cut: Slice) -> None:
+    """Complete the beams of every voice of the slice."""
+    for notes in _sequences(cut).values():
+        for level in _LEVELS:
+            marks = [(index, _beam(note, level)) for index, note in notes]
+            for index in _mend(marks):
+                cut.note_down("repaired", "beam", index, "it had no beginning or no end")
+
+
+def _sequences(cut: Slice) -> dict[tuple[str, str, bool], list[tuple[int, etree._Element]]]:
+    """The notes of each voice in order of time, grace notes apart, with the index of their bar; no rests."""
+    found: dict[tuple[str, str, bool], list[tuple[int, etree._Element]]] = {}
+    for index, moment in sorted(cut.moments(), key=lambda pair: (pair[0], pair[1].onset)):
+        note = moment.element
+        if note.tag != "note" or note.find("chord") is not None or note.find("rest") is not None:
+            continue
+        voice = voice_of(note)
+        key = (voice, "" if voice else staff_of(note), note.find("grace") is not None)
+        found.setdefault(key, []).append((index, cut.twins[note]))
+    return found
+
+
+def _beam(note: etree._Element, level: str) -> etree._Element | None:
+    for beam in note.iterfind("beam"):
+        if (beam.get("number") or "1") == level:
+            return beam
+    return None
+
+
+def _mend(marks: Iterable[tuple[int, etree._Element | None]]) -> list[int]:
+    """Mend one level of one voice; gives the bars in which something was changed."""
+    changed: list[int] = []
+    group: list[etree._Element] = []
+    at = 0
+    for index, beam in marks:
+        kind = (beam.text or "").strip() if beam is not None else ""
+        if kind not in ("continue", "end") and group:
+            _close(group)
+            changed.append(at)
+            group = []
+        at = index
+        if beam is None or kind not in ("begin", "continue", "end"):
+            continue
+        if not group and kind != "begin":
+            changed.append(index)
+            if kind == "end":
+                _take_out(beam)
+                continue
+            beam.text = "begin"
+        group.append(beam)
+        if kind == "end":
+            group = []
+    if group:
+        _close(group)
+        changed.append(at)
+    return changed
+
+
+def _close(group: list[etree._Element]) -> None:
+    if len(group) > 1:
+        group[-1].text = "end"
+    else:
+        _take_out(group[0])
+
+
+def _take_out(beam: etree._Element) -> None:
+    parent = beam.getparent()
+    if parent is not None:
+        parent.remove(beam)
