@@ -12,6 +12,7 @@ from excerpts.week.faults import listed, nearest
 from excerpts.week.items import BoxItem, Piece, TechniqueItem
 from excerpts.week.lines import KeyPath
 from excerpts.week.model import Days
+from excerpts.week.texts import number_as_text
 
 Finding = tuple[KeyPath, str]
 """Where something is wrong, and what."""
@@ -42,7 +43,13 @@ def _tables(raw: dict[str, Any], key: str) -> list[tuple[int, dict[str, Any]]]:
 
 
 def _ids(raw: dict[str, Any], key: str) -> list[str]:
-    return [str(item["id"]) for _, item in _tables(raw, key) if "id" in item]
+    return [name for _, item in _tables(raw, key) if (name := _id(item))]
+
+
+def _id(item: dict[str, Any]) -> str:
+    """The id as the checks of single items read it; empty when it is none."""
+    name = number_as_text(item.get("id", ""))
+    return name if isinstance(name, str) else ""
 
 
 def _valid(model: type[_Model], raw: dict[str, Any], key: str) -> Iterator[tuple[int, _Model]]:
@@ -56,7 +63,7 @@ def _valid(model: type[_Model], raw: dict[str, Any], key: str) -> Iterator[tuple
 def _twice(key: str, raw: dict[str, Any]) -> Iterator[Finding]:
     seen: set[str] = set()
     for place, item in _tables(raw, key):
-        name = str(item.get("id", ""))
+        name = _id(item)
         if name and name in seen:
             yield (key, place, "id"), f'Two {"boxes" if key == "box" else "pieces"} have the id "{name}".'
         seen.add(name)

@@ -21,14 +21,16 @@ def real_date(value: Any) -> date:
     Raises:
         ValueError: It is no date.
     """
-    if isinstance(value, date) and not isinstance(value, datetime):
-        return value
     if isinstance(value, str) and re.fullmatch(r"\d{4}-\d\d-\d\d", value.strip()):
         try:
-            return date.fromisoformat(value.strip())
+            value = date.fromisoformat(value.strip())
         except ValueError:
             raise ValueError(f"{value.strip()} is not a day of the calendar.") from None
-    raise ValueError("This is not a date. Write it as year-month-day: 2026-11-30.")
+    if not isinstance(value, date) or isinstance(value, datetime):
+        raise ValueError("This is not a date. Write it as year-month-day: 2026-11-30.")
+    if not 1900 <= value.year <= 2999:
+        raise ValueError(f"The year {value.year} cannot be meant.")
+    return value
 
 
 def minutes_table(value: Any) -> Any:

@@ -83,8 +83,12 @@ def key_in_words(path: KeyPath, raw: Mapping[str, Any]) -> str:
             parts.append(step)
         elif isinstance(value, dict) and parts:
             name = value.get("id")
-            parts[-1] += f' "{_short(name)}"' if isinstance(name, str | int) else f" {step + 1}"
+            parts[-1] += f' "{_short(name)}"' if _is_name(name) else f" {step + 1}"
     return ", ".join(parts)
+
+
+def _is_name(value: Any) -> bool:
+    return isinstance(value, str) or (isinstance(value, int) and abs(value) < 10**40)
 
 
 def _inside(value: Any, step: str | int) -> Any:
@@ -125,6 +129,8 @@ def _found(found: Any) -> str:
     """What was found, as a message shows it: itself when it is short and plain, else what kind it is."""
     if isinstance(found, bool):
         return "true" if found else "false"
+    if isinstance(found, int) and abs(found) >= 10**40:
+        return "a very large number"
     if isinstance(found, str | int | float):
         return _short(f'"{found}"' if isinstance(found, str) else found)
     kinds: tuple[tuple[type, str], ...] = ((list, "a list"), (dict, "a table of keys"), (date, "a date"))

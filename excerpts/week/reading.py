@@ -45,6 +45,8 @@ def read_document(path: Path) -> Document:
         return Document(path, tomllib.loads(text), key_lines(text))
     except tomllib.TOMLDecodeError as error:
         raise WeekFaultsError([_syntax_fault(path, text, str(error))]) from error
+    except ValueError as error:  # Python reads no integer of more than 4300 digits
+        raise WeekError("A number in it is too long.", where=path.name) from error
     except RecursionError:
         raise WeekError("The brackets in it are nested too deeply.", where=path.name) from None
 

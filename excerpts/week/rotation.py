@@ -29,10 +29,11 @@ class Rotation:
         """
         chosen = list(dict.fromkeys(first))
         others = [item for item in range(len(self.turns)) if item not in chosen]
-        others.sort(
-            key=lambda item: (Fraction(self.turns[item], self._weights[item]), item not in liked, item)
-        )
+        others.sort(key=lambda item: (self._served(item), item not in liked, -self._weights[item], item))
         return chosen + others[: max(count - len(chosen), 0)]
+
+    def _served(self, item: int) -> Fraction:
+        return Fraction(self.turns[item], self._weights[item])
 
     def played(self, item: int) -> None:
         """Count a turn."""

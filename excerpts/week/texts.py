@@ -37,8 +37,9 @@ def _filled(text: str) -> str:
     return text
 
 
-def _number_as_text(value: Any) -> Any:
-    return str(value) if type(value) is int else value
+def number_as_text(value: Any) -> Any:
+    """Take a plain number for a name; one out of all measure is left as it is, to be refused."""
+    return str(value) if type(value) is int and abs(value) < 10**40 else value
 
 
 def _id(text: str) -> str:
@@ -62,12 +63,12 @@ Prose = Annotated[str, Field(max_length=2000), AfterValidator(_lines), AfterVali
 AbcText = Annotated[str, Field(max_length=4000), AfterValidator(_lines), AfterValidator(_filled)]
 """A few bars of music as ABC, the open text notation."""
 
-Id = Annotated[str, BeforeValidator(_number_as_text), AfterValidator(_id)]
+Id = Annotated[str, BeforeValidator(number_as_text), AfterValidator(_id)]
 """The short name of a box or a piece; a plain number is taken as one."""
 
 Bars = Annotated[
     str,
-    BeforeValidator(_number_as_text),
+    BeforeValidator(number_as_text),
     Field(max_length=100),
     AfterValidator(_one_line),
     AfterValidator(_filled),

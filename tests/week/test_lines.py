@@ -2,7 +2,7 @@ import tomllib
 from typing import Any
 
 import tomlkit
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from excerpts.week.lines import KeyPath, key_lines, line_of
@@ -91,6 +91,7 @@ def _paths(value: Any, path: KeyPath = ()) -> list[KeyPath]:
     return [path, *found] if path else found
 
 
+@settings(deadline=None)
 @given(st.dictionaries(_KEYS, _VALUES, max_size=5))
 def test_every_key_that_a_writer_of_toml_writes_has_a_line(data: dict[str, Any]) -> None:
     """A library writes the file; this scanner must find each of its keys in it, in the order of the file."""

@@ -4,10 +4,12 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from excerpts.errors import InputError, WeekError
 from excerpts.excerpt import Tempo
-from excerpts.week import load_week, week_faults
+from excerpts.week import load_week, plan_week, week_faults
 from excerpts.week.reading import LARGEST
 from tests.week.weeks import FULL, HEAD, write
 
@@ -348,3 +350,73 @@ def test_a_file_saved_on_windows_is_read(tmp_path: Path) -> None:
     path = write(tmp_path, FULL)
     path.write_bytes(b"\xef\xbb\xbf" + FULL.replace("\n", "\r\n").encode())
     assert load_week(path).boxes[2].abc == "X:1\nL:1/8\nM:3/4\nK:D\nd2 ^cd ed | c4 z2 |]"
+
+
+_VALUES = [
+    "1", "-1", "1.5", "nan", "inf", "true", '"x"', '""', "[]", "[1]", "[[]]", "{}", "{a = 1}", "2026-11-30",
+    "2026-11-30T10:00:00", "10:00", '"\\u0000"', "9" * 400, '["a", 1]', "{mon = {}}", "[{id = 1}]", '"2026-11-31"',
+]  # fmt: skip
+_LINES = FULL.splitlines()
+
+
+@st.composite
+def _spoilt(draw: st.DrawFn) -> str:
+    """The full file with some values of another kind, some lines lost, doubled or cut."""
+    lines = list(_LINES)
+    for _ in range(draw(st.integers(1, 4))):
+        place = draw(st.integers(0, len(lines) - 1))
+        key, sign, _value = lines[place].partition("=")
+        how = draw(st.sampled_from(["value", "value", "value", "lost", "twice", "cut", "sign"]))
+        if how == "value" and sign:
+            lines[place] = f"{key}= {draw(st.sampled_from(_VALUES))}"
+        elif how == "lost":
+            lines[place] = ""
+        elif how == "twice":
+            lines.insert(place, lines[place])
+        elif how == "cut":
+            lines[place] = lines[place][: draw(st.integers(0, max(len(lines[place]), 1)))]
+        else:
+            lines[place] += draw(st.characters(codec="utf-8"))
+    return "\n".join(lines)
+
+
+@settings(max_examples=120, deadline=None)
+@given(_spoilt())
+def test_a_spoilt_file_is_told_never_a_crash(tmp_path_factory: pytest.TempPathFactory, text: str) -> None:
+    """Whatever is wrong, every fault is an error with a message; what is read can be planned."""
+    folder = tmp_path_factory.getbasetemp()
+    path = folder / "spoilt.toml"
+    write(folder, FULL)
+    path.write_bytes(text.encode("utf-8", "surrogatepass"))
+    faults = week_faults(path)
+    if faults:
+        assert all(fault.message for fault in faults)
+        with pytest.raises(WeekError, match=r"spoilt\.toml"):
+            load_week(path)
+        return
+    week = load_week(path)
+    assert len(plan_week(week).days) == len(week.week.dates)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "message"),
+    [
+        ("minutes = 30", "minutes = " + "9" * 5000, "ada.toml: A number in it is too long."),
+        ("minutes = 30", "minutes = 0x" + "f" * 5000, "minutes, every: a very large number is too much"),
+        ('name = "Ada"', "name = 0x" + "f" * 5000, "player, name: A text in quotes was expected"),
+        ("2026-11-30", "9999-12-31", "week, start: The year 9999 cannot be meant."),
+        ("2026-11-30", "0001-01-01", "week, start: The year 1 cannot be meant."),
+        ("2026-11-30", '"0000-01-01"', "week, start: 0000-01-01 is not a day of the calendar."),
+    ],
+)
+def test_numbers_out_of_all_measure_are_told(tmp_path: Path, old: str, new: str, message: str) -> None:
+    path = write(tmp_path, HEAD.replace(old, new) + "[[box]]\nid = 1\nabc = 'C'\n")
+    with pytest.raises(WeekError, match=re.escape(message)):
+        load_week(path)
+
+
+def test_an_id_out_of_all_measure_is_told(tmp_path: Path) -> None:
+    path = write(tmp_path, HEAD + "[[box]]\nabc = 'C'\nid = 0x" + "f" * 5000)
+    assert [(fault.line, fault.message) for fault in week_faults(path)] == [
+        (11, "A text in quotes was expected, not a very large number.")
+    ]

@@ -1,7 +1,7 @@
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from excerpts.instruments import LEVELS, Level
@@ -51,6 +51,7 @@ def test_an_empty_section_gives_its_minutes_to_the_others() -> None:
 _WEIGHTS = st.lists(st.fractions(0, 50), min_size=1, max_size=8)
 
 
+@settings(max_examples=60, deadline=None)
 @given(st.integers(0, 2000), _WEIGHTS)
 def test_apportioned_minutes_add_up_and_are_near_their_exact_share(
     total: int, weights: list[Fraction]
@@ -66,6 +67,7 @@ def test_apportioned_minutes_add_up_and_are_near_their_exact_share(
         assert part >= 0
 
 
+@settings(deadline=None)
 @given(st.integers(1, 1440), st.sampled_from(LEVELS), st.sets(st.sampled_from(SECTIONS), min_size=1))
 def test_sections_of_any_day_add_up(minutes: int, level: Level, filled: set[str]) -> None:
     shares = day_sections(minutes, level, [section for section in SECTIONS if section in filled])
@@ -73,6 +75,7 @@ def test_sections_of_any_day_add_up(minutes: int, level: Level, filled: set[str]
     assert set(shares) <= filled
 
 
+@settings(deadline=None)
 @given(st.integers(1, 1440), st.lists(st.integers(1, 90), min_size=1, max_size=12))
 def test_never_more_than_thirty_minutes_without_a_break(total: int, weights: list[int]) -> None:
     playing = total - break_minutes(total)
@@ -114,6 +117,7 @@ def test_who_must_come_comes_and_ties_go_to_the_liked() -> None:
     assert Rotation([1, 1, 1]).next(1, first=[2, 1]) == [2, 1]
 
 
+@settings(deadline=None)
 @given(st.integers(1, 400), st.booleans(), st.booleans())
 def test_recipe_adds_up(minutes: int, rhythms: bool, context: bool) -> None:
     steps = recipe(minutes, rhythms=rhythms, context=context)

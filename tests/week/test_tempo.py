@@ -2,7 +2,7 @@ import re
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from excerpts.excerpt import Tempo
@@ -63,6 +63,7 @@ def test_prints_in_the_players_words() -> None:
     assert tempo_text(Tempo(Fraction("92.5")), Words("uk")) == "crotchet = 92.5"
 
 
+@settings(deadline=None)
 @given(
     number=st.integers(1000, 60000).map(lambda n: Fraction(n, 100)),
     unit=st.sampled_from(["4", "2", "1", "1/2", "1/4", "1/8", "6", "3", "3/2", "3/4", "7/4"]).map(Fraction),

@@ -1,0 +1,79 @@
+import tomllib
+from typing import get_args
+
+import pytest
+
+from excerpts.week import WeekFile, box_variants, plan_lines, plan_week
+from excerpts.week.items import FaultName
+from excerpts.week.plan import RuleName
+from excerpts.words import Words
+from tests.week.weeks import FULL, HEAD
+
+
+def _full() -> WeekFile:
+    return WeekFile.model_validate(tomllib.loads(FULL))
+
+
+def test_a_plan_is_said_in_the_players_words() -> None:
+    week = _full()
+    lines = list(plan_lines(plan_week(week), week, Words("uk")))
+    assert lines[0] == "Mon 2026-11-30: 30 min"
+    assert "  Warm-up, 2 min: Open strings, whole bows, eyes shut" in lines
+    assert "  Passages, 9 min: box 1, Gavotte in D, bars 12-16 (in depth)" in lines
+    assert any(line.startswith("  Technique, ") and "Study No. 3, bars 1-8" in line for line in lines)
+    assert any(line.endswith(": drill for box 1") for line in lines)
+    assert any("box 2, Evening Song, p. 14, bars 12–16" in line for line in lines)
+    assert "Thu 2026-12-03: 45 min, 5 of them breaks" in lines
+    assert "Fri 2026-12-04: day off" in lines
+    us = list(plan_lines(plan_week(week), week, Words("us")))
+    assert "  Passages, 9 min: box 1, Gavotte in D, measures 12-16 (in depth)" in us
+
+
+def test_warmups_are_named() -> None:
+    text = HEAD + '[[warmup]]\nkey = "F# minor"\n[[warmup]]\nkey = "Bb"\npattern = "arpeggio"\n'
+    week = WeekFile.model_validate(tomllib.loads(text))
+    lines = list(plan_lines(plan_week(week), week, Words("uk")))
+    assert lines[1:3] == [
+        "  Warm-up, 15 min: F-sharp melodic minor scale",
+        "  Warm-up, 15 min: B-flat major arpeggio",
+    ]
+
+
+@pytest.mark.parametrize("column", ["uk", "us"])
+def test_every_fault_and_rule_has_its_words(column: str) -> None:
+    words = Words("uk" if column == "uk" else "us")
+    for fault in get_args(FaultName):
+        assert words(f"fault.{fault}")
+    for rule in get_args(RuleName):
+        assert "x, y" in words(f"plan.relaxed.{rule}", items="x, y")
+
+
+@pytest.mark.parametrize(
+    ("why", "level", "expected"),
+    [
+        ('["uneven"]', "upper", ("long-short", "short-long")),
+        ('["coordination"]', "upper", ("separate", "separate+long-short")),
+        (
+            '["uneven", "coordination"]',
+            "upper",
+            ("long-short", "separate", "short-long", "separate+long-short"),
+        ),
+        ('["uneven", "coordination"]', "first", ("long-short", "separate")),
+        ("[]", "middle", ("separate", "long-short", "short-long")),
+    ],
+)
+def test_variants_by_fault(why: str, level: str, expected: tuple[str, ...]) -> None:
+    text = HEAD + f'[[box]]\nid = 1\nabc = "C"\nwhy = {why}\n'
+    box = WeekFile.model_validate(tomllib.loads(text)).boxes[0]
+    assert box_variants(box, level) == expected  # type: ignore[arg-type]
+
+
+def test_the_teachers_own_list_goes_before_advice() -> None:
+    week = _full()
+    assert box_variants(week.boxes[0], "first") == ("separate", "long-short", "separate+short-long")
+
+
+def test_every_fault_has_variants() -> None:
+    for fault in get_args(FaultName):
+        text = HEAD + f'[[box]]\nid = 1\nabc = "C"\nwhy = "{fault}"\n'
+        assert box_variants(WeekFile.model_validate(tomllib.loads(text)).boxes[0], "upper")
