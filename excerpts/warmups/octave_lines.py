@@ -1,7 +1,7 @@
 """Where an octave line (8va) stands over the highest notes.
 
-Common practice, no source: players read six ledger lines (the E that orchestral violin parts climb to);
-above that a line an octave lower is easier. It then covers the high notes around, not one beat alone.
+Common practice, no source: players read six ledger lines (the E that orchestral violin parts climb to) and
+one peak of seven; above that a line an octave lower is easier. It then covers the high notes around.
 """
 
 from __future__ import annotations
@@ -13,6 +13,8 @@ from excerpts.notes.model import Pitch
 from excerpts.staff import Clef
 
 _MOST_LEDGERS: Final = 6
+_TOO_MUCH: Final = 2
+"""Ledger lines above the most, all notes of a stretch together, that make an octave line worth it."""
 _UNDER_THE_LINE: Final = 4
 
 
@@ -23,16 +25,19 @@ def octave_lines(groups: Sequence[Sequence[Pitch]], clefs: Sequence[Clef]) -> It
         groups: The pitches of each beam group.
         clefs: The clef of each group.
     """
-    first = None
-    needed = False
+    stretch: list[int] = []
+    excess = 0
     for index, (group, clef) in enumerate(zip(groups, clefs, strict=True)):
-        lines = [clef.ledger_lines(pitch) for pitch in group if pitch.midi > clef.top.midi]
-        if lines and len(lines) == len(group) and min(lines) >= _UNDER_THE_LINE:
-            first = index if first is None else first
-            needed = needed or max(lines) > _MOST_LEDGERS
-            continue
-        if first is not None and needed:
-            yield first, index - 1
-        first, needed = None, False
-    if first is not None and needed:
-        yield first, len(groups) - 1
+        above = [clef.ledger_lines(pitch) for pitch in group if pitch.midi > clef.top.midi]
+        if group and len(above) == len(group) and min(above) >= _UNDER_THE_LINE:
+            stretch.append(index)
+            excess += sum(max(0, lines - _MOST_LEDGERS) for lines in above)
+        else:
+            yield from _line(stretch, excess)
+            stretch, excess = [], 0
+    yield from _line(stretch, excess)
+
+
+def _line(stretch: list[int], excess: int) -> list[tuple[int, int]]:
+    """The stretch of groups as first and last, where it is worth an octave line."""
+    return [(stretch[0], stretch[-1])] if excess >= _TOO_MUCH else []

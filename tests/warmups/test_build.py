@@ -117,6 +117,17 @@ def test_a_melodic_minor_reminds_of_the_lowered_notes_once() -> None:
     ]
 
 
+def test_a_lowered_note_in_the_bar_of_the_raised_one_is_no_mere_reminder() -> None:
+    """A minor in two octaves: the second bar holds the top, so G and F need their naturals."""
+    bar = list(warmup("A minor", octaves=2, level="lower").tree().iter("measure"))[1]
+    accidentals = [
+        (note.findtext("pitch/step"), element.text, element.get("cautionary"))
+        for note in bar.iter("note")
+        for element in note.iter("accidental")
+    ]
+    assert accidentals == [("F", "sharp", None), ("G", "sharp", None), ("G", "natural", None)]
+
+
 def test_music21_reads_a_bass_scale_an_octave_lower() -> None:
     """E melodic minor for bass: written from E2, sounds from E1 (MIDI 28)."""
     import music21
