@@ -23,25 +23,16 @@ _FILE: Final[Any] = typer.Argument(help="A week file (TOML).", show_default=Fals
 
 def check(week: Annotated[Path, _FILE]) -> int:
     """Find every fault of a week file, without building anything."""
-    from excerpts.week import week_faults
+    from excerpts.week import load_week, week_faults
+    from excerpts.week.music import music_faults
 
-    faults = list(week_faults(week))
-    if not faults:
-        faults += _unplayable(week)
+    faults = week_faults(week) or music_faults(load_week(week))
     for fault in faults:
         print(fault, file=sys.stderr)  # noqa: T201
     if faults:
         return 2
     typer.echo(f"{week}: nothing wrong.")
     return 0
-
-
-def _unplayable(path: Path) -> list[str]:
-    """Faults that only the scores tell: parts and bars that are not there, warm-ups that cannot be made."""
-    from excerpts.week import load_week
-    from excerpts.workbook import music_faults
-
-    return [str(fault) for fault in music_faults(load_week(path))]
 
 
 def plan(

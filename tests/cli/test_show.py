@@ -1,0 +1,51 @@
+"""`excerpts show`."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from excerpts.cli import main
+from tests.music import bars_of
+from tests.score.test_address import mark
+
+HEAD = (
+    b"<work><work-title>Slow Air</work-title></work><identification><creator type='composer'>N. N.</creator>"
+)
+DATA = bars_of(
+    "<direction><direction-type><words>Andante</words></direction-type><sound tempo='72'/></direction> C5:1",
+    f"{mark('A')} C5:4",
+    "<attributes><key><fifths>-3</fifths><mode>minor</mode></key></attributes> C5:4",
+    numbers=['0" implicit="yes', "1", "2"],
+).replace(b"<part-list>", HEAD + b"</identification><part-list>")
+
+
+@pytest.fixture
+def score(tmp_path: Path) -> Path:
+    path = tmp_path / "air.musicxml"
+    path.write_bytes(DATA)
+    return path
+
+
+def test_what_is_in_a_score(score: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["show", str(score)]) == 0
+    shown = capsys.readouterr().out
+    assert shown.splitlines()[:2] == ["Slow Air", "N. N."]
+    assert "#1  Violin, id P1" in shown
+    assert "bars     0 to 2 (3 in all)" in shown
+    assert "2 sharps (bar 0), C minor (bar 2)" in shown
+    assert "4/4 (bar 0)" in shown
+    assert "Andante, quarter = 72 when played (bar 0)" in shown
+    assert "A (bar 1)" in shown
+
+
+def test_the_same_as_json(score: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["show", str(score), "--json"]) == 0
+    facts = json.loads(capsys.readouterr().out)
+    assert (facts["title"], facts["composer"]) == ("Slow Air", "N. N.")
+    (part,) = facts["parts"]
+    assert part["bars"][0] == {"label": "0", "place": 1, "length": 1}
+    assert part["marks"] == [{"text": "A", "place": 2}]
+    assert part["keys"][1] == {"bar": "2", "place": 3, "onset": 0, "is": "C minor"}
