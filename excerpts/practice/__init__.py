@@ -1,1 +1,18 @@
-"""Practice variants: rhythms, bowings and tempo, made from an excerpt."""
+"""Practice variants of passages: rhythms, bowings, tempo steps."""
+
+from excerpts.practice.registry import VariantInfo, parse_variant, variants
+from excerpts.practice.tempo import METRONOME_NUMBERS, slow_start, tempo_steps
+from excerpts.practice.vary import vary
+from excerpts.practice.wording import instruction, title
+
+__all__ = [
+    "METRONOME_NUMBERS",
+    "VariantInfo",
+    "instruction",
+    "parse_variant",
+    "slow_start",
+    "tempo_steps",
+    "title",
+    "variants",
+    "vary",
+]

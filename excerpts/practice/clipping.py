@@ -1,0 +1,112 @@
+"""Shortens events at the edges of a box and fills what is left of a bar with rests."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from fractions import Fraction
+
+from excerpts.excerpt import BarRef
+from excerpts.notes import Event, Head, Mark, Printed
+
+
+def clip(event: Event, start: Fraction, end: Fraction) -> Event:
+    """The part of an event between two times, with its tied segments as far as they stay whole."""
+    if (start, end) == (event.onset, event.end):
+        return event
+    segments: list[Fraction] = []
+    printed: list[Printed] = []
+    kept: list[int] = []
+    whole = bool(event.printed)
+    onset = event.onset
+    for index, length in enumerate(event.segments or (event.duration,)):
+        low, high = max(onset, start), min(onset + length, end)
+        if low < high:
+            kept.append(index)
+            segments.append(high - low)
+            whole = whole and high - low == length
+            printed += event.printed[index : index + 1]
+        onset += length
+    last = max(0, len(event.segments) - 1)
+    return replace(
+        event,
+        onset=start,
+        duration=end - start,
+        segments=tuple(segments) if whole else (),
+        printed=tuple(printed) if whole else (),
+        heads=tuple(replace(head, marks=_moved(head.marks, kept, last)) for head in event.heads),
+        full_bar=False,
+    )
+
+
+def _moved(marks: Sequence[Mark], kept: list[int], last: int) -> tuple[Mark, ...]:
+    """Marks with the segments counted anew; loose ties on segments that are gone go with them."""
+    result: list[Mark] = []
+    for mark in marks:
+        segment = last if mark.segment < 0 else mark.segment
+        if segment not in kept and mark.family == "tied":
+            continue
+        place = min(max(segment, kept[0]), kept[-1]) - kept[0]
+        result.append(replace(mark, segment=-1 if place and place == kept[-1] - kept[0] else place))
+    return tuple(result)
+
+
+def unprinted(event: Event) -> Event:
+    """An event that the writer may print as it likes: no segments, no types, no tuplet brackets."""
+    heads = tuple(
+        replace(head, marks=tuple(mark for mark in head.marks if mark.family != "tuplet"))
+        for head in event.heads
+    )
+    rest_marks = tuple(mark for mark in event.rest_marks if mark.family != "tuplet")
+    return replace(event, segments=(), printed=(), heads=heads, rest_marks=rest_marks)
+
+
+def rests_between(bars: Sequence[BarRef], start: Fraction, end: Fraction, like: Event) -> list[Event]:
+    """Rests from one time to another, one for each bar, in the voice and staff of another event."""
+    rests: list[Event] = []
+    for bar in bars:
+        low, high = max(start, bar.start), min(end, bar.start + bar.length)
+        if low < high:
+            rests.append(
+                Event(
+                    low,
+                    high - low,
+                    voice=like.voice,
+                    staff=like.staff,
+                    full_bar=high - low == bar.length,
+                )
+            )
+    return rests
+
+
+def drop_loose_ties(events: tuple[Event, ...]) -> tuple[Event, ...]:
+    """Take away ties of single chord notes whose other end is gone."""
+    result: list[Event] = []
+    for index, event in enumerate(events):
+        before = _heads_tied(events[:index][::-1], "start")
+        after = _heads_tied(events[index + 1 :], "stop")
+        heads = tuple(_without_loose(head, before, after) for head in event.heads)
+        result.append(replace(event, heads=heads) if heads != event.heads else event)
+    return tuple(result)
+
+
+def _heads_tied(events: Sequence[Event], edge: str) -> set[str]:
+    """Pitches of the next sounding events (grace notes and the note they lead to) that are tied."""
+    found: set[str] = set()
+    for event in events:
+        for head in event.heads:
+            if any(mark.family == "tied" and mark.edge == edge for mark in head.marks):
+                found.add(str(head.pitch))
+        if not event.grace:
+            break
+    return found
+
+
+def _without_loose(head: Head, before: set[str], after: set[str]) -> Head:
+    partners = {"stop": before, "start": after}
+    marks = tuple(
+        mark
+        for mark in head.marks
+        if mark.family != "tied" or mark.edge not in partners or str(head.pitch) in partners[mark.edge]
+    )
+    return replace(head, marks=marks) if marks != head.marks else head

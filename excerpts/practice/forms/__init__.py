@@ -1,0 +1,1 @@
+"""One module for each practice variant; each has a `VARIANT` that the registry finds by itself."""

@@ -1,0 +1,20 @@
+"""Short–long: the second note of each pair is three times as long as the first."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from excerpts.notes import Line
+from excerpts.practice.pairs import in_pairs
+from excerpts.practice.registry import Variant, VariantInfo
+
+
+def short_long(line: Line, parameter: str) -> Line:
+    """Give the first note of each pair one quarter of its time."""
+    del parameter
+    return in_pairs(line, Fraction(1, 4), VARIANT.info.name)
+
+
+VARIANT = Variant(
+    VariantInfo("short-long", ("uneven", "crossing", "shift", "speed"), order=40), on_line=short_long
+)

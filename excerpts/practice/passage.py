@@ -1,0 +1,162 @@
+"""Takes the bars of the box out of an excerpt, for a variant: the box, and the note that it runs into.
+
+The context in front goes; what is in force there is restated by the cutter. Notes outside a box that does
+not fill its bars become rests, and of the bar after the box only the arrival note stays.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+
+from excerpts.errors import VariantError
+from excerpts.excerpt import BarRef, Box, Excerpt, Position
+from excerpts.notes import Event, Line, VoiceError, read_line, read_lines
+from excerpts.practice.clipping import clip, drop_loose_ties, rests_between
+from excerpts.practice.directions import clip_placed
+from excerpts.practice.spans import close_spans
+from excerpts.score import score_from_bytes
+
+
+def where(excerpt: Excerpt | Line) -> str:
+    """The passage as messages name it: the file and its bars."""
+    origin = excerpt.origin
+    bars = f"bars {origin.address}" if origin.address else ""
+    return ", ".join(part for part in (origin.score, bars) if part)
+
+
+def box_times(line: Line) -> tuple[Fraction, Fraction]:
+    """Start and end of the box in quarter notes; all of the line where it has no box."""
+    if not line.boxes:
+        return line.bars[0].start, line.bars[-1].start + line.bars[-1].length
+    start, end = line.boxes[0].start, line.boxes[-1].end
+    return line.bars[start.bar].start + start.onset, line.bars[end.bar].start + end.onset
+
+
+def take_box(excerpt: Excerpt, voice: str | None = None, staff: int | None = None) -> Line:
+    """The notes of the box and the arrival note after it, as a line whose box is what is practised.
+
+    Args:
+        excerpt: Music of one part; without boxes all of it is practised.
+        voice: Which voice, where several sound in the box.
+        staff: Which staff, likewise.
+
+    Raises:
+        VariantError: Several voices sound in the box, or none, or the one asked for is not there.
+    """
+    if not excerpt.boxes:
+        try:
+            return replace(read_line(excerpt, voice, staff), open_ends=())
+        except VoiceError as error:
+            raise VariantError(error.what, where=where(excerpt), hint=error.hint) from error
+    end = excerpt.boxes[-1].end
+    at_barline = end.onset >= excerpt.bars[end.bar].length
+    if at_barline and end.bar + 1 < len(excerpt.bars):
+        with_next = _only_box(_cut(excerpt, end.bar + 1), voice, staff)
+        if len(with_next.events) and _arrives(with_next):
+            return with_next
+    return _only_box(_cut(excerpt, end.bar), voice, staff)
+
+
+def _arrives(line: Line) -> bool:
+    """Whether a note sounds after the box."""
+    end = box_times(line)[1]
+    return any(not event.is_rest and event.end > end for event in line.events)
+
+
+def _cut(excerpt: Excerpt, last: int) -> Excerpt:
+    """Cut the bars from the box's first to `last` (an index) out of the excerpt."""
+    first = excerpt.boxes[0].start.bar
+    part = score_from_bytes(excerpt.xml, excerpt.origin.score or "excerpt").part()
+    piece = part.passage(f"@{first + 1}-@{last + 1}").cut(context=0)
+    bars = tuple(
+        BarRef(old.place, old.label, new.start, new.length)
+        for old, new in zip(excerpt.bars[first : last + 1], piece.bars, strict=True)
+    )
+    boxes = tuple(Box(_earlier(box.start, first), _earlier(box.end, first)) for box in excerpt.boxes)
+    known = set(excerpt.report)
+    fresh = tuple(line for line in piece.report if line not in known)
+    return replace(piece, bars=bars, boxes=boxes, origin=excerpt.origin, report=excerpt.report + fresh)
+
+
+def _earlier(position: Position, bars: int) -> Position:
+    return Position(position.bar - bars, position.onset)
+
+
+def _only_box(piece: Excerpt, voice: str | None, staff: int | None) -> Line:
+    line = _sounding_line(piece, voice, staff)
+    start, end = box_times(line)
+    arrival = _arrival(line, end)
+    stop = end if arrival is None else max(end, arrival.end)
+    events = [kept for event in line.events if (kept := _kept(line, event, start, end, arrival)) is not None]
+    last = line.bars[-1].start + line.bars[-1].length
+    like = line.events[0]
+    events = [
+        *rests_between(line.bars, line.bars[0].start, start, like),
+        *events,
+        *rests_between(line.bars, stop, last, like),
+    ]
+    edge = end if arrival is None else max(end, arrival.onset)
+    return replace(
+        line,
+        events=close_spans(drop_loose_ties(tuple(events))),
+        placed=clip_placed(line, start, edge),
+        open_ends=(),
+    )
+
+
+def _sounding_line(piece: Excerpt, voice: str | None, staff: int | None) -> Line:
+    """The one voice that sounds inside the box."""
+    lines = [line for line in read_lines(piece) if line.events]
+    if voice is not None or staff is not None:
+        try:
+            return read_line(piece, voice, staff)
+        except VoiceError as error:
+            raise VariantError(error.what, where=where(piece), hint=error.hint) from error
+    sounding = [line for line in lines if _sounds(line)]
+    if len(sounding) == 1:
+        return sounding[0]
+    if not sounding:
+        raise VariantError("there is no note in the box.", where=where(piece))
+    names = ", ".join(
+        f"--voice {line.events[0].voice}"
+        + (f" --staff {line.events[0].staff}" if len({one.events[0].staff for one in sounding}) > 1 else "")
+        for line in sounding
+    )
+    raise VariantError(
+        f"a variant is made of one voice, and {len(sounding)} sound in the box.",
+        where=where(piece),
+        hint=f"Choose one of: {names}.",
+    )
+
+
+def _sounds(line: Line) -> bool:
+    start, end = box_times(line)
+    return any(not e.is_rest and not e.hidden and e.onset < end and e.end > start for e in line.events)
+
+
+def _arrival(line: Line, end: Fraction) -> Event | None:
+    """The note right after the box, or the one that sounds on into it; cut at the end of its bar."""
+    for event in line.events:
+        if event.is_rest or event.grace or event.hidden or event.end <= end:
+            continue
+        if event.onset > end:
+            return None
+        bar_end = next(bar.start + bar.length for bar in reversed(line.bars) if bar.start <= end)
+        return clip(event, event.onset, min(event.end, max(bar_end, end)))
+    return None
+
+
+def _kept(line: Line, event: Event, start: Fraction, end: Fraction, arrival: Event | None) -> Event | None:
+    """What stays of an event: all inside the box, the sounding end of one from before, the arrival."""
+    if event.grace:
+        inside = start < event.onset < end or (event.onset == (end if event.closing else start))
+        leads_on = arrival is not None and event.onset == end == arrival.onset and not event.closing
+        return event if inside or leads_on else None
+    if arrival is not None and event.onset == arrival.onset and not event.is_rest:
+        return arrival if arrival.onset >= start else clip(arrival, start, arrival.end)
+    if event.end <= start or event.onset >= end:
+        return None
+    if start <= event.onset and event.end <= end:
+        return event
+    return clip(event, max(event.onset, start), min(event.end, end))

@@ -1,0 +1,107 @@
+"""The practice variants there are: each is one module in `forms/` with a `VARIANT` in it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from difflib import get_close_matches
+from functools import lru_cache
+from importlib import import_module
+from pkgutil import iter_modules
+
+from excerpts.errors import VariantError
+from excerpts.excerpt import Excerpt
+from excerpts.notes import Line
+from excerpts.practice import forms
+
+
+@dataclass(frozen=True, slots=True)
+class VariantInfo:
+    """What is known of a variant without using it.
+
+    Attributes:
+        name: Short trade word, as teachers type it.
+        for_faults: Ids of the faults that it is for ("uneven", "speed"): common practice, no proof.
+        parameter: What may follow the name after a colon ("NUMBER"); "" where nothing may.
+        same_notes: The notes are those of the source, so a workbook need not print them again.
+        order: Place in lists.
+    """
+
+    name: str
+    for_faults: tuple[str, ...]
+    parameter: str = ""
+    same_notes: bool = False
+    order: int = 100
+
+    @property
+    def usage(self) -> str:
+        """How it is typed ("slow[:NUMBER]")."""
+        return f"{self.name}[:{self.parameter}]" if self.parameter else self.name
+
+
+@dataclass(frozen=True, slots=True)
+class Variant:
+    """A variant and what it does; exactly one of the two functions is given.
+
+    Attributes:
+        info: What is known of it.
+        on_line: Turns the line of a box (see `take_box`) into the variant's; gets the parameter, "" if none.
+        on_excerpt: Turns an excerpt into another, where all of its MusicXML must stay.
+        check: Refuses a parameter that makes no sense, before any music is looked at.
+    """
+
+    info: VariantInfo
+    on_line: Callable[[Line, str], Line] | None = None
+    on_excerpt: Callable[[Excerpt, str], Excerpt] | None = None
+    check: Callable[[str], None] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One variant of a stack, with its parameter."""
+
+    variant: Variant
+    parameter: str
+
+
+@lru_cache(maxsize=1)
+def registered() -> dict[str, Variant]:
+    """Every variant by name, in the order of lists."""
+    modules = [import_module(f"{forms.__name__}.{module.name}") for module in iter_modules(forms.__path__)]
+    found: list[Variant] = sorted((module.VARIANT for module in modules), key=lambda v: v.info.order)
+    return {variant.info.name: variant for variant in found}
+
+
+def variants() -> tuple[VariantInfo, ...]:
+    """What is known of every variant, in the order of lists."""
+    return tuple(variant.info for variant in registered().values())
+
+
+def parse_variant(text: str) -> tuple[Step, ...]:
+    """Read a variant as teachers type it: names stacked by "+", a parameter after a colon.
+
+    Raises:
+        VariantError: A name is not known (the nearest are told), or a parameter makes no sense.
+    """
+    return tuple(_parse_step(part.strip(), text) for part in text.split("+"))
+
+
+def _parse_step(part: str, text: str) -> Step:
+    name, colon, parameter = (piece.strip() for piece in part.partition(":"))
+    name = name.lower()
+    known = registered()
+    if name not in known:
+        near = get_close_matches(name, known, n=2, cutoff=0.5)
+        guess = f"Did you mean {' or '.join(repr(one) for one in near)}? " if near else ""
+        raise VariantError(
+            f"there is no variant {name!r}." if name else f"a name is missing in {text!r}.",
+            hint=f"{guess}There are: {', '.join(known)}; stack them with +.",
+        )
+    variant = known[name]
+    if colon and not variant.info.parameter:
+        raise VariantError(f"{name!r} takes nothing after a colon.", hint=f"Write just {name!r}.")
+    if colon and not parameter:
+        raise VariantError(f"nothing follows the colon of {part!r}.", hint=f"Write {variant.info.usage}.")
+    if variant.check is not None:
+        variant.check(parameter)
+    return Step(variant, parameter)

@@ -1,0 +1,229 @@
+"""Sets another tempo in an excerpt's MusicXML: every tempo mark is scaled, no note is touched.
+
+W3C MusicXML 4.0: `sound@tempo` counts quarter notes a minute, `<metronome>` beats of its own unit.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from typing import Final
+
+from lxml import etree
+
+from excerpts.errors import VariantError
+from excerpts.excerpt import Excerpt, Position, ReportLine, Tempo
+from excerpts.musicxml import NOTE_TYPES, dotted, serialise
+from excerpts.notes.metre import read_metre
+from excerpts.notes.raw import walk
+from excerpts.practice.passage import where
+from excerpts.practice.tempo import slow_start
+
+_NUMBER: Final = re.compile(r"\d+(?:\.\d+)?")
+
+
+@dataclass(frozen=True, slots=True)
+class _Place:
+    """A `<direction>` or `<sound>` that tells a tempo.
+
+    Attributes:
+        at: Where it stands.
+        element: The element.
+        tempo: What it says; None when it only names a sounding tempo of 0 or relates two beats.
+    """
+
+    at: Position
+    element: etree._Element
+    tempo: Tempo | None
+
+
+def retempo(excerpt: Excerpt, number: Fraction | None) -> Excerpt:
+    """Give the box another tempo, and scale all other marks with it.
+
+    Args:
+        excerpt: The music; its context stays.
+        number: Beats a minute, in the beat of the tempo in force at the box; None takes half of that tempo,
+            rounded down to the metronome.
+
+    Raises:
+        VariantError: There is no tempo to halve, or the number is not slower than the tempo in force.
+    """
+    root = excerpt.tree()
+    places = _places(excerpt, root)
+    start = excerpt.boxes[0].start if excerpt.boxes else Position(0, Fraction(0))
+    before = [place for place in places if place.at <= start and place.tempo is not None]
+    place = before[-1] if before else None
+    old = place.tempo if place is not None else excerpt.tempo
+    new = _new_tempo(excerpt, root, old, number)
+    if old is None or place is None:
+        _mark_start(root, new)
+    factor = None if old is None else new.quarters_per_minute / old.quarters_per_minute
+    if factor is not None:
+        for other in places:
+            _scale(other, factor, new if other is place else None)
+    report = ReportLine("restated", "tempo", excerpt.bars[start.bar].label, "slower for practice")
+    return replace(
+        excerpt,
+        xml=serialise(root),
+        tempo=_tempo_at_start(excerpt.tempo, old, new, factor),
+        report=(*excerpt.report, report),
+    )
+
+
+def _tempo_at_start(first: Tempo | None, old: Tempo | None, new: Tempo, factor: Fraction | None) -> Tempo:
+    if first is None or factor is None or first == old:
+        return new
+    return Tempo(first.number * factor, first.unit)
+
+
+def _new_tempo(excerpt: Excerpt, root: etree._Element, old: Tempo | None, number: Fraction | None) -> Tempo:
+    if number is None:
+        if old is None:
+            raise VariantError(
+                "the score gives no tempo here, so there is none to halve.",
+                where=where(excerpt),
+                hint="Say how slow: slow:60.",
+            )
+        try:
+            return slow_start(old)
+        except ValueError as error:
+            raise VariantError(
+                f"the tempo, {_text(old.number)} beats a minute, is too slow to be halved.",
+                where=where(excerpt),
+            ) from error
+    if old is None:
+        return Tempo(number, _beat(root))
+    if number >= old.number:
+        raise VariantError(
+            f"{_text(number)} is not slower than the tempo in force, {_text(old.number)}.",
+            where=where(excerpt),
+            hint=f"Give a number below {_text(old.number)}.",
+        )
+    return Tempo(number, old.unit)
+
+
+def _beat(root: etree._Element) -> Fraction:
+    """The beat of the first time signature; a quarter note where there is none or beats differ."""
+    time = root.find("part/measure/attributes/time")
+    metre = read_metre(time) if time is not None else None
+    beats = set(metre.beats) if metre is not None else set()
+    return beats.pop() if len(beats) == 1 else Fraction(1)
+
+
+def _places(excerpt: Excerpt, root: etree._Element) -> list[_Place]:
+    """Everything that tells a tempo, in order of time."""
+    copy = excerpt.tree()
+    # The walk writes lengths in quarter notes into the tree it walks, so it gets one of its own.
+    own = dict(zip(copy.iter(), root.iter(), strict=True))
+    found: list[_Place] = []
+    for raw in walk(excerpt, copy).placed:
+        if raw.element.tag in {"direction", "sound"} and _tells_tempo(raw.element):
+            onset = raw.onset + Fraction(raw.element.findtext("offset") or "0")
+            element = own[raw.element]
+            found.append(_Place(Position(raw.bar, onset), element, _tempo_of(element)))
+    return sorted(found, key=lambda place: place.at)
+
+
+def _tells_tempo(element: etree._Element) -> bool:
+    return element.find(".//metronome") is not None or any(
+        sound.get("tempo") for sound in element.iter("sound")
+    )
+
+
+def _tempo_of(element: etree._Element) -> Tempo | None:
+    for metronome in element.iter("metronome"):
+        unit = NOTE_TYPES.get((metronome.findtext("beat-unit") or "").strip())
+        number = _NUMBER.search(metronome.findtext("per-minute") or "")
+        if unit is not None and number is not None and Fraction(number.group()) > 0:
+            return Tempo(Fraction(number.group()), dotted(unit, len(metronome.findall("beat-unit-dot"))))
+    for sound in element.iter("sound"):
+        quarters = Fraction(sound.get("tempo") or "0")
+        if quarters > 0:
+            return Tempo(quarters)
+    return None
+
+
+def _scale(place: _Place, factor: Fraction, new: Tempo | None) -> None:
+    """Scale what a mark says; `new` is what it must say exactly, None where only the factor counts."""
+    for sound in place.element.iter("sound"):
+        if sound.get("tempo"):
+            sound.set("tempo", _decimal(Fraction(str(sound.get("tempo"))) * factor))
+    metronomes = [m for m in place.element.iter("metronome") if m.find("per-minute") is not None]
+    for metronome in metronomes:
+        if new is None:
+            number = metronome.find("per-minute")
+            if number is not None:
+                number.text = _NUMBER.sub(
+                    lambda m: str(max(1, round(Fraction(m.group()) * factor))), number.text or ""
+                )
+        else:
+            _write(metronome, new)
+    if new is not None and not metronomes:
+        _print_tempo(place.element, new)
+
+
+def _print_tempo(element: etree._Element, tempo: Tempo) -> None:
+    """Show a tempo at an element that only lets it sound."""
+    if element.tag == "sound":
+        parent = element.getparent()
+        if parent is not None:
+            parent.insert(parent.index(element), _direction(tempo, sounding=False))
+        return
+    kind = etree.Element("direction-type")
+    kind.append(_metronome(tempo))
+    element.insert(len(element.findall("direction-type")), kind)
+
+
+def _mark_start(root: etree._Element, tempo: Tempo) -> None:
+    """Put a tempo mark in front of the first thing that happens."""
+    measure = root.find("part/measure")
+    if measure is None:
+        return
+    place = 0
+    for index, child in enumerate(measure):
+        if child.tag not in {"print", "attributes"} and child.get("location") != "left":
+            break
+        place = index + 1
+    measure.insert(place, _direction(tempo, sounding=True))
+
+
+def _direction(tempo: Tempo, sounding: bool) -> etree._Element:
+    direction = etree.Element("direction", placement="above")
+    etree.SubElement(direction, "direction-type").append(_metronome(tempo))
+    if sounding:
+        etree.SubElement(direction, "sound", tempo=_decimal(tempo.quarters_per_minute))
+    return direction
+
+
+def _metronome(tempo: Tempo) -> etree._Element:
+    metronome = etree.Element("metronome")
+    _write(metronome, tempo)
+    return metronome
+
+
+def _write(metronome: etree._Element, tempo: Tempo) -> None:
+    """Make a metronome mark say a tempo, with the looks it has."""
+    for child in list(metronome):
+        metronome.remove(child)
+    for name, length in NOTE_TYPES.items():
+        for dots in range(3):
+            if dotted(length, dots) == tempo.unit:
+                etree.SubElement(metronome, "beat-unit").text = name
+                for _ in range(dots):
+                    etree.SubElement(metronome, "beat-unit-dot")
+                etree.SubElement(metronome, "per-minute").text = _text(tempo.number)
+                return
+    raise ArithmeticError(f"no note is {tempo.unit} quarter notes long")
+
+
+def _text(number: Fraction) -> str:
+    """A number of beats as printed: at most two decimals."""
+    return f"{float(round(number, 2)):.2f}".rstrip("0").rstrip(".")
+
+
+def _decimal(number: Fraction) -> str:
+    """A number of quarter notes a minute as a decimal: exact where it can be, else to a millionth."""
+    millionths = round(number * 10**6)
+    whole, rest = divmod(millionths, 10**6)
+    return f"{whole}.{rest:06d}".rstrip("0").rstrip(".")

@@ -1,0 +1,46 @@
+"""Applies a variant, or a stack of them, to an excerpt."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from excerpts.excerpt import Excerpt
+from excerpts.notes import Line, read_line, write_line
+from excerpts.practice.passage import take_box
+from excerpts.practice.registry import parse_variant
+
+
+def vary(excerpt: Excerpt, text: str, voice: str | None = None, staff: int | None = None) -> Excerpt:
+    """Make a practice variant of an excerpt.
+
+    Variants of the notes show the bars of the box alone, and the note that it runs into. Variants that
+    leave the notes alone ("as-written", "slow") keep the context.
+
+    Args:
+        excerpt: Music of one part. Cut it with at least one bar of context, so that the arrival is known.
+        text: A variant, or several stacked in order: "long-short", "slow:60", "separate+long-short".
+        voice: Which voice, where several sound in the box.
+        staff: Which staff, likewise.
+
+    Raises:
+        VariantError: The variant is not known, or does not fit the passage (the message says which bars
+            and why).
+    """
+    steps = parse_variant(text)
+    current: Excerpt | Line = excerpt
+    taken = False
+    for step in steps:
+        if step.variant.on_excerpt is not None:
+            current = write_line(current) if isinstance(current, Line) else current
+            current = step.variant.on_excerpt(current, step.parameter)
+        elif step.variant.on_line is not None:
+            if isinstance(current, Excerpt):
+                current = read_line(current) if taken else take_box(current, voice, staff)
+                taken = True
+            current = step.variant.on_line(current, step.parameter)
+    result = write_line(current) if isinstance(current, Line) else current
+    name = "+".join(
+        step.variant.info.name + (f":{step.parameter}" if step.parameter else "") for step in steps
+    )
+    before = f"{excerpt.origin.variant}+" if excerpt.origin.variant else ""
+    return replace(result, origin=replace(result.origin, variant=before + name))
