@@ -20,6 +20,8 @@ _DIGIT_HEIGHT = 0.66
 """Height of a digit of the text face, in em."""
 _SIDE_GAP = 0.35
 """White left and right of ink that a side of a box would cross: the side is broken there."""
+_BESIDE_TAG = 0.8
+"""White left of a label, in millimetres: words of the bar before do not run into it."""
 _LEAST = 0.2
 """The box stands at least so many staff heights above and below the staff."""
 BOX = Owner(-1, "box")
@@ -87,7 +89,8 @@ def _rect(
     wanted = (_tag_width(label, size) if label else 0.0) + text_width(number, size, italic=True) + 1.5
     clear = style.box_clear_mm + style.box_line_mm / 2
     inside = heights(inks, span.left, span.right)
-    above = heights(inks, span.left, max(span.right, span.left + wanted))
+    # The top also clears what stands beside the box where its label and number will stand.
+    above = heights(inks, span.left - _BESIDE_TAG, max(span.right, span.left + wanted))
     least = _LEAST * style.staff_mm
     top = min(staff[0] - least, above[0] - clear if above else staff[0])
     bottom = max(staff[1] + least, inside[1] + clear if inside else staff[1])

@@ -11,6 +11,7 @@ from excerpts.engrave.flatten import RawSystem, flatten
 from excerpts.engrave.geometry import Rect
 from excerpts.engrave.ink import Ink
 from excerpts.engrave.lines import break_lines
+from excerpts.engrave.margins import keep_inside
 from excerpts.engrave.measure import natural_widths
 from excerpts.engrave.numbers import draw_numbers, over_boxes
 from excerpts.engrave.openends import Line, open_inks
@@ -24,8 +25,8 @@ from excerpts.excerpt import Excerpt
 
 _EDGE = 0.2
 """White that the staves leave at both ends of the picture, so that box lines are not cut, in millimetres."""
-_BRACE = 3.5
-"""Room for the brace of two staves, in millimetres."""
+_BRACE = 0.7
+"""Room for the brace of two staves, in staff heights."""
 _PAD = 0.3
 """White above and below the ink of a system, in millimetres."""
 _BARLINE_HALF = 27 / 2 / 720
@@ -104,12 +105,12 @@ def engrave(excerpt: Excerpt, style: Style, labels: tuple[str, ...] = ()) -> Eng
     return Engraving(systems, style, (*log, *notes), spoken(excerpt))
 
 
-def _margins(source: Source) -> tuple[float, float]:
-    return (_BRACE if source.staves > 1 else _EDGE), _EDGE
+def _margins(source: Source, style: Style) -> tuple[float, float]:
+    return (_BRACE * style.staff_mm if source.staves > 1 else _EDGE), _EDGE
 
 
 def _draw(excerpt: Excerpt, source: Source, style: Style) -> tuple[list[RawSystem], tuple[str, ...]]:
-    left, right = _margins(source)
+    left, right = _margins(source, style)
     width = style.width_mm - left - right
     first = draw(source.text(), 20000, natural=True, staves=source.staves)
     widths = natural_widths(first.svg, source.bars, style.staff_mm)
@@ -158,13 +159,14 @@ class _Finisher:
             BarPlace(bar, self.source.number(bar, self.excerpt.bars[bar].label), left, right)
             for bar, left, right in raw.bars
         ]
-        found = note_places(raw.inks, self.source.notes)
+        raw_inks = keep_inside(raw.inks, style.width_mm - _EDGE)
+        found = note_places(raw_inks, self.source.notes)
         notes = {
             ident: replace(place, boxed=self.shade.boxed(self.source.notes[ident]))
             for ident, place in found.items()
         }
-        line = Line(bars, notes, raw.inks, raw.staves)
-        inks = [*raw.inks, *open_inks(self.excerpt.open_ends, line)]
+        line = Line(bars, notes, raw_inks, raw.staves)
+        inks = [*raw_inks, *open_inks(self.excerpt.open_ends, line)]
         stretches = spans(self.excerpt, bars, list(notes.values()), _BARLINE_HALF * style.staff_mm)
         return self._finish(raw, bars, tuple(notes.values()), inks, stretches)
 

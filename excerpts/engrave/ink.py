@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from excerpts.engrave.geometry import Rect
 from excerpts.engrave.paths import Map, Op, Outline
@@ -67,7 +67,7 @@ class Ink:
     owner: Owner
     paint: Paint = PLAIN
     fallback: str = ""
-    _rect: Rect | None = None
+    _rect: Rect | None = field(default=None, init=False)
 
     @property
     def rect(self) -> Rect:

@@ -11,7 +11,7 @@ IDEAL = 1.12
 _TIGHT = 0.88
 """Below this stretch the notes begin to crowd."""
 _TIGHT_WEIGHT = 6.0
-_SPLIT_BOX = 0.02
+_SPLIT_BOX = 0.04
 """Price of a break inside a box."""
 _SHORT_END = 0.06
 """Price of a last system that ends before the margin."""

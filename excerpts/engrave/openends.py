@@ -204,7 +204,7 @@ def _hairpin(end: OpenEnd, line: Line) -> list[Ink]:
     if here:
         x0, x1 = (x0, point) if end.edge == "start" else (point, x1)
     x0, x1 = _between_dynamics(x0, x1, end, line)
-    if x1 - x0 < space:
+    if x1 - x0 < 2 * space:
         return []
     wide, narrow = _FULL_HAIRPIN * space, _PART_HAIRPIN * space
     grows = end.detail != "diminuendo"

@@ -18,6 +18,7 @@ Op = tuple[str, tuple[float, ...]]
 """One drawing step: ("M", (x, y)), ("L", (x, y)), ("C", (x1, y1, x2, y2, x, y)) or ("Z", ())."""
 
 _TOKEN = re.compile(r"([A-Za-z])|([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)")
+_STROKE = re.compile(r"M(-?[\d.]+) (-?[\d.]+) L(-?[\d.]+) (-?[\d.]+)")
 _ARITY = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "Z": 0}
 
 
@@ -209,6 +210,10 @@ def read_path(data: str) -> Outline:
     Raises:
         EngravingError: It has a letter or a number of arguments that is not known.
     """
+    stroke = _STROKE.fullmatch(data)
+    if stroke:  # half of all paths are a single line: staff, stem, barline
+        x0, y0, x1, y1 = (float(value) for value in stroke.groups())
+        return Outline((("M", (x0, y0)), ("L", (x1, y1))))
     pen = _Pen()
     for letter, values in _steps(data):
         pen.step(letter, values)

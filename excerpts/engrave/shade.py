@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from excerpts.engrave.geometry import Rect
 from excerpts.engrave.ink import STRETCHING, Ink
 from excerpts.engrave.paths import Map, polyline
 from excerpts.engrave.prepare import NoteRef
@@ -67,7 +68,8 @@ class Shade:
 
 def _cut(ink: Ink, spans: list[Span]) -> list[tuple[Ink, bool]]:
     """Cut a staff line into what lies in a box and what does not."""
-    rect = ink.rect
+    half = ink.paint.stroke / 2
+    rect = Rect(ink.rect.left + half, ink.rect.top, ink.rect.right - half, ink.rect.bottom)
     y = (rect.top + rect.bottom) / 2
     edges = sorted(
         {

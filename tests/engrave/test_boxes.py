@@ -1,0 +1,137 @@
+"""Boxes: exact to the bar and beat, crossing nothing, labels and numbers clear of one another."""
+
+from __future__ import annotations
+
+import pytest
+
+from excerpts.engrave import System
+from excerpts.engrave.boxes import PAPER
+from excerpts.engrave.geometry import Rect
+from excerpts.engrave.ink import Ink, heights
+from tests.engrave.cases import CASES, engraved
+
+BOXED = [name for name, music in CASES.items() if music.boxes]
+LINE = 0.25
+"""0.7 points in millimetres, rounded up."""
+
+
+def music_ink(system: System) -> list[Ink]:
+    return [c.ink for c in system.drawing.inks if c.ink.owner.kind not in {"box", "label"}]
+
+
+def test_the_audit_sees_a_line_through_a_note() -> None:
+    """The checks below can fail: a box drawn too low over the high notes is seen."""
+    system = engraved("two bars high and low").systems[0]
+    box = system.boxes[0].rect
+    span = heights(music_ink(system), box.left + 0.1, box.right - 0.1)
+    assert span is not None
+    assert span[0] - system.drawing.top_mm < box.top + 5.0
+
+
+@pytest.mark.parametrize("name", BOXED)
+def test_a_box_takes_exactly_its_bars(name: str) -> None:
+    music = CASES[name]
+    for system in engraved(name).systems:
+        for box in system.boxes:
+            ask = music.boxes[box.box]
+            mine = [bar for bar in system.bars if ask.start.bar <= bar.bar <= ask.end.bar]
+            if ask.start.onset == 0 or box.open_left:
+                assert box.rect.left == pytest.approx(mine[0].left, abs=0.2)
+            if ask.end.onset == music.bars[ask.end.bar].length or box.open_right:
+                assert box.rect.right == pytest.approx(mine[-1].right, abs=0.2)
+            assert box.open_left == (ask.start.bar < system.bars[0].bar)
+            assert box.open_right == (ask.end.bar > system.bars[-1].bar)
+
+
+@pytest.mark.parametrize("name", BOXED)
+def test_every_boxed_bar_is_in_its_box_once(name: str) -> None:
+    music = CASES[name]
+    for index, ask in enumerate(music.boxes):
+        bars = [
+            bar.bar
+            for system in engraved(name).systems
+            for box in system.boxes
+            if box.box == index
+            for bar in system.bars
+            if min(bar.right, box.rect.right) - max(bar.left, box.rect.left) > 1.0
+        ]
+        assert bars == list(range(ask.start.bar, ask.end.bar + 1))
+
+
+@pytest.mark.parametrize("name", BOXED)
+def test_noteheads_lie_wholly_inside_or_outside(name: str) -> None:
+    for system in engraved(name).systems:
+        for note in system.notes:
+            inside = [box for box in system.boxes if box.rect.left <= note.x <= box.rect.right]
+            assert bool(inside) == note.boxed
+            for box in inside:
+                assert box.rect.left < note.head.left
+                assert note.head.right < box.rect.right
+
+
+@pytest.mark.parametrize("name", BOXED)
+def test_top_and_bottom_clear_all_ink(name: str) -> None:
+    for system in engraved(name).systems:
+        for box in system.boxes:
+            span = heights(music_ink(system), box.rect.left + 0.05, box.rect.right - 0.05)
+            assert span is not None
+            assert box.rect.top + LINE / 2 + 0.9 <= span[0] - system.drawing.top_mm
+            assert span[1] - system.drawing.top_mm <= box.rect.bottom - LINE / 2 - 0.9
+
+
+@pytest.mark.parametrize("name", BOXED)
+def test_sides_cross_no_sign_and_no_word(name: str) -> None:
+    crossing = {"staff", "barLine", "ledgerLines"}
+    for system in engraved(name).systems:
+        signs = [i.rect for i in music_ink(system) if not i.stretches and i.owner.kind not in crossing]
+        sides = [
+            c.ink.rect for c in system.drawing.inks
+            if c.ink.owner.kind == "box" and not c.ink.paint.fill and c.ink.rect.width < 0.5
+        ]  # fmt: skip
+        for side in sides:
+            assert not [sign for sign in signs if side.meets(sign, 0.01)]
+
+
+def test_a_side_is_broken_where_words_run_through_it() -> None:
+    whole = engraved("one bar").systems[0].drawing.inks
+    broken = engraved("words run past the box").systems[0].drawing.inks
+    pieces = [
+        len([c for c in inks if c.ink.owner.kind == "box" and not c.ink.paint.fill])
+        for inks in (whole, broken)
+    ]
+    assert pieces[0] == 1
+    assert pieces[1] >= 4
+
+
+@pytest.mark.parametrize("name", BOXED)
+def test_labels_and_numbers_stand_clear(name: str) -> None:
+    for system in engraved(name).systems:
+        numbers = [bar.number for bar in system.bars if bar.number]
+        tags = [box.tag for box in system.boxes if box.tag]
+        lines = [_line(box.rect, y) for box in system.boxes for y in (box.rect.top, box.rect.bottom)]
+        signs = [i.rect.moved(dy=-system.drawing.top_mm) for i in music_ink(system) if not i.stretches]
+        for index, rect in enumerate(numbers):
+            assert not [
+                other for other in [*tags, *lines, *signs, *numbers[:index]] if rect.meets(other, 0.05)
+            ]
+        for tag in tags:
+            assert not [sign for sign in signs if tag.meets(sign, 0.05)]
+
+
+def _line(rect: Rect, y: float) -> Rect:
+    return Rect(rect.left, y - LINE / 2, rect.right, y + LINE / 2)
+
+
+def test_the_label_stands_at_the_first_system_only() -> None:
+    systems = engraved("sixteen bars").systems
+    tags = [box.tag is not None for system in systems for box in system.boxes]
+    assert tags == [True] + [False] * (len(tags) - 1)
+    assert len(tags) >= 4
+    assert PAPER in {c.colour for c in systems[0].drawing.inks}
+
+
+def test_a_box_can_be_left_out_and_the_grey_kept() -> None:
+    engraving = engraved("two bars high and low", draw_box=False)
+    system = engraving.systems[0]
+    assert system.boxes == ()
+    assert engraving.style.context in {c.colour for c in system.drawing.inks}

@@ -1,0 +1,101 @@
+"""Ties, slurs and hairpins that a cut left open run to the edge of the music."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+
+from excerpts.engrave import Engraving, Style, engrave
+from excerpts.engrave.ink import Ink
+from excerpts.excerpt import OpenEnd, Position
+from tests.engrave.music import excerpt
+
+BARS = ["C5:h:p G5:h", "F#4:e D5:e E5:e F5:e G5:q C5:q", "A4:q B4:q C5:h"]
+LONG = ["C5:q C5:q F5:q A5:q"] * 10
+
+
+def _at(bar: int, onset: int) -> Position:
+    return Position(bar, Fraction(onset))
+
+
+def _drawn(engraving: Engraving, kind: str) -> list[tuple[int, Ink]]:
+    return [
+        (index, c.ink)
+        for index, system in enumerate(engraving.systems)
+        for c in system.drawing.inks
+        if c.ink.owner.kind == kind
+    ]
+
+
+def _one(bars: list[str], end: OpenEnd) -> Engraving:
+    return engrave(excerpt(bars, open_ends=[end]), Style())
+
+
+def test_a_tie_that_goes_on_ends_at_the_last_barline() -> None:
+    engraving = _one(BARS, OpenEnd("tie", "end", _at(2, 2), pitch="C5"))
+    ((_, tie),) = _drawn(engraving, "tie")
+    head = engraving.systems[0].notes[-1].head
+    assert head.right < tie.rect.left < head.right + 1.5
+    assert tie.rect.right == pytest.approx(engraving.systems[0].bars[-1].right, abs=0.5)
+
+
+def test_a_tie_that_comes_in_begins_behind_the_time_signature() -> None:
+    engraving = _one(BARS, OpenEnd("tie", "start", _at(0, 0), pitch="C5"))
+    ((_, tie),) = _drawn(engraving, "tie")
+    head = engraving.systems[0].notes[0].head
+    assert head.left - 1.5 < tie.rect.right < head.left
+    meter = max(ink.rect.right for _, ink in _drawn(engraving, "meterSig"))
+    assert tie.rect.left > meter - 1.0
+
+
+@pytest.mark.parametrize(("detail", "side"), [("above", -1), ("below", 1)])
+def test_the_source_says_on_which_side(detail: str, side: int) -> None:
+    for kind in ("tie", "slur"):
+        end = OpenEnd(kind, "end", _at(2, 2), pitch="C5", detail=detail)
+        engraving = _one(BARS, end)
+        ((_, arc),) = _drawn(engraving, kind)
+        head = engraving.systems[0].notes[-1].head
+        top = engraving.systems[0].drawing.top_mm
+        middle = (arc.rect.top + arc.rect.bottom) / 2 - top
+        assert (middle - (head.top + head.bottom) / 2) * side > 0
+
+
+def test_a_slur_runs_over_all_systems_up_to_the_edge() -> None:
+    engraving = _one(LONG, OpenEnd("slur", "end", _at(1, 1), pitch="C5"))
+    assert len(engraving.systems) >= 2
+    arcs = _drawn(engraving, "slur")
+    assert [index for index, _ in arcs] == list(range(len(engraving.systems)))
+    for index, arc in arcs:
+        assert arc.rect.right == pytest.approx(engraving.systems[index].bars[-1].right, abs=0.6)
+
+
+def test_a_slur_clears_the_notes_under_it() -> None:
+    engraving = _one(
+        ["C5:q C5:q G6:q C5:q"] * 2, OpenEnd("slur", "end", _at(0, 0), pitch="C5", detail="above")
+    )
+    ((_, arc),) = _drawn(engraving, "slur")
+    top = engraving.systems[0].drawing.top_mm
+    high = next(note.head for note in engraving.systems[0].notes if note.pitch == "G6")
+    over = [y - top for x, y in arc.samples() if high.left <= x <= high.right]
+    assert over
+    assert max(over) < high.top
+
+
+@pytest.mark.parametrize(
+    ("edge", "detail", "opens_left"),
+    [("end", "crescendo", False), ("end", "diminuendo", True), ("start", "diminuendo", True)],
+)
+def test_a_hairpin_opens_the_right_way(edge: str, detail: str, opens_left: bool) -> None:
+    end = OpenEnd("hairpin", edge, _at(1, 0), detail=detail)  # type: ignore[arg-type]
+    lines = [ink for _, ink in _drawn(_one(BARS, end), "hairpin")]
+    assert len(lines) == 2
+    ends = [ink.outline.ops for ink in lines]
+    left = abs(ends[0][0][1][1] - ends[1][0][1][1])
+    right = abs(ends[0][1][1][1] - ends[1][1][1][1])
+    assert (left > right) == opens_left
+    assert max(left, right) == pytest.approx(7.5 / 4, abs=0.01)
+
+
+def test_an_open_end_at_a_note_that_is_not_there_draws_nothing() -> None:
+    assert _drawn(_one(BARS, OpenEnd("tie", "end", _at(2, 3), pitch="E2")), "tie") == []

@@ -1,0 +1,67 @@
+"""Grey context: what is outside all boxes, to the note."""
+
+from __future__ import annotations
+
+import pytest
+
+from excerpts.engrave import Style, System
+from tests.engrave.cases import CASES, engraved
+
+STYLE = Style()
+
+
+def _colours(system: System, kind: str) -> set[tuple[int, str]]:
+    return {(c.ink.owner.bar, c.colour) for c in system.drawing.inks if c.ink.owner.kind == kind}
+
+
+def contrast(colour: str) -> float:
+    """Contrast with white: W3C WCAG 2.2, "contrast ratio" and "relative luminance"."""
+    parts = [int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)]
+    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in parts]
+    return 1.05 / (0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2] + 0.05)
+
+
+def test_the_grey_can_be_read() -> None:
+    assert contrast("#ffffff") == pytest.approx(1.0)
+    assert contrast(STYLE.context) >= 4.5
+
+
+@pytest.mark.parametrize("name", [name for name, music in CASES.items() if music.boxes])
+def test_notes_are_black_in_a_box_and_grey_outside(name: str) -> None:
+    engraving = engraved(name)
+    for system in engraving.systems:
+        for note in system.notes:
+            heads = {
+                c.colour
+                for c in system.drawing.inks
+                if c.ink.owner.kind in {"notehead", "rest", "mRest"}
+                and abs(c.ink.rect.left - note.head.left) < 0.01
+                and c.ink.owner.bar == note.bar
+            }
+            assert heads == {STYLE.ink if note.boxed else STYLE.context}
+
+
+def test_clef_and_key_follow_the_first_bar_of_their_line() -> None:
+    first, second, *_ = engraved("two boxes").systems
+    assert _colours(first, "clef") == {(0, STYLE.context)}
+    assert _colours(second, "clef") == {(second.bars[0].bar, STYLE.ink)}
+
+
+def test_staff_lines_change_colour_at_the_edge_of_a_beat_exact_box() -> None:
+    system = engraved("beats").systems[0]
+    edge = system.boxes[0].rect.left
+    lines = [c for c in system.drawing.inks if c.ink.owner.kind == "staff" and c.ink.owner.bar == 1]
+    assert len(lines) == 10
+    for line in lines:
+        rect = line.ink.rect
+        assert (rect.right <= edge + 0.1) != (rect.left >= edge - 0.1)
+        assert line.colour == (STYLE.ink if rect.left >= edge - 0.1 else STYLE.context)
+
+
+def test_without_a_box_nothing_is_grey() -> None:
+    assert {c.colour for s in engraved("no box").systems for c in s.drawing.inks} == {STYLE.ink}
+
+
+def test_grey_can_be_switched_off() -> None:
+    system = engraved("one bar", grey_context=False).systems[0]
+    assert STYLE.context not in {c.colour for c in system.drawing.inks}
