@@ -91,7 +91,7 @@ def _varied(plan: Plan, variant: str, title: str) -> Excerpt:
         try:
             return vary(write_line(to_line(plan, layout, title)), variant)
         except VariantError as refusal:
-            refusals.append(refusal)
+            refusals.append(VariantError(refusal.what, where=title, hint=refusal.hint))
     raise refusals[0]
 
 

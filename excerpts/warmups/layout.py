@@ -77,11 +77,12 @@ def _scale(level: Level, octaves: int) -> tuple[Layout, ...]:
 def _arpeggio(level: Level, octaves: int) -> tuple[Layout, ...]:
     """Three crotchets to a bar for first-year players and single octaves, else quavers in 6/8.
 
-    Groups of three suit a triad, but not a rhythm in pairs: the second layout has its quavers in three-four.
+    Groups of three suit a triad, but not a rhythm in pairs: the second layout has them in twos.
     """
     count = 6 * octaves
     if level == "first" or octaves == 1:
-        return (_filled([_CROTCHET] * count, _THREE_FOUR), _filled([_QUAVER] * count, _THREE_FOUR))
+        run = [_CROTCHET] * count
+        return (_filled(run, _THREE_FOUR), _filled(run, _FOUR_FOUR))
     run = [_QUAVER] * count
     return (_filled(run, _SIX_EIGHT), _filled(run, _THREE_FOUR))
 
