@@ -6,7 +6,7 @@ two pairs long; everything else stays as written. Three notes to a beat do not d
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final
@@ -19,7 +19,6 @@ from excerpts.notes.metre import Metre
 from excerpts.practice.clipping import unprinted
 from excerpts.practice.passage import box_times, where
 from excerpts.practice.spans import End, map_marks
-from excerpts.words import Words
 
 LEFT_OUT: Final = {
     "trill-mark", "turn", "delayed-turn", "inverted-turn", "delayed-inverted-turn", "vertical-turn",
@@ -224,8 +223,7 @@ def _refusal(line: Line, name: str) -> VariantError:
                 if not event.grace and max(start, bar.start) <= event.onset < min(end, bar.start + bar.length)
             ]
             reasons.setdefault(_reason(inside, metres[index][0]), []).append(bar.label)
-    words = Words("uk")
-    told = "; ".join(f"{_labels(labels, words)}: {reason}" for reason, labels in reasons.items())
+    told = "; ".join(f"{bar_list(labels)}: {reason}" for reason, labels in reasons.items())
     return VariantError(
         f"{name} needs a run of at least four equal notes that divides in pairs from the beat. {told}.",
         where=where(line),
@@ -233,10 +231,17 @@ def _refusal(line: Line, name: str) -> VariantError:
     )
 
 
-def _labels(labels: list[str], words: Words) -> str:
-    if len(labels) == 1:
-        return words("bar.one", label=labels[0])
-    return f"{words('bar.words')} {', '.join(labels)}"
+def bar_list(labels: Sequence[str]) -> str:
+    """Bars as a message lists them: "bar 7", "bars 7, 9-12"."""
+    ranges: list[list[str]] = []
+    for label in labels:
+        last = ranges[-1][-1] if ranges else ""
+        if last.isdigit() and label.isdigit() and int(label) == int(last) + 1:
+            ranges[-1].append(label)
+        else:
+            ranges.append([label])
+    told = ", ".join(run[0] if len(run) == 1 else f"{run[0]}-{run[-1]}" for run in ranges)
+    return f"bar {told}" if len(labels) == 1 else f"bars {told}"
 
 
 def _reason(events: list[Event], metre: Metre) -> str:

@@ -10,7 +10,7 @@ from dataclasses import replace
 from fractions import Fraction
 
 from excerpts.errors import VariantError
-from excerpts.excerpt import BarRef, Box, Excerpt, Position
+from excerpts.excerpt import BarRef, Box, Excerpt, Position, ReportLine
 from excerpts.notes import Event, Line, VoiceError, read_line, read_lines
 from excerpts.practice.clipping import clip, drop_loose_ties, rests_between
 from excerpts.practice.directions import clip_placed
@@ -74,9 +74,15 @@ def _cut(excerpt: Excerpt, last: int) -> Excerpt:
         for old, new in zip(excerpt.bars[first : last + 1], piece.bars, strict=True)
     )
     boxes = tuple(Box(_earlier(box.start, first), _earlier(box.end, first)) for box in excerpt.boxes)
-    known = set(excerpt.report)
-    fresh = tuple(line for line in piece.report if line not in known)
-    return replace(piece, bars=bars, boxes=boxes, origin=excerpt.origin, report=excerpt.report + fresh)
+    return replace(piece, bars=bars, boxes=boxes, origin=excerpt.origin, report=_report(excerpt, piece))
+
+
+def _report(excerpt: Excerpt, piece: Excerpt) -> tuple[ReportLine, ...]:
+    """What still holds of the excerpt's report, and what this cut adds; what it leaves open is dropped."""
+    labels = {"", *(bar.label for bar in piece.bars)}
+    lines = [line for line in (*excerpt.report, *piece.report) if line.bar in labels]
+    lines = [replace(line, action="dropped") if line.action == "opened" else line for line in lines]
+    return tuple(dict.fromkeys(lines))
 
 
 def _earlier(position: Position, bars: int) -> Position:

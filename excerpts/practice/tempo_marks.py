@@ -1,14 +1,9 @@
-"""Sets another tempo in an excerpt's MusicXML: every tempo mark is scaled, no note is touched.
-
-W3C MusicXML 4.0: `sound@tempo` counts quarter notes a minute, `<metronome>` beats of its own unit.
-"""
+"""Sets another tempo in an excerpt's MusicXML: every tempo mark is scaled, no note is touched."""
 
 from __future__ import annotations
 
-import re
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fractions import Fraction
-from typing import Final
 
 from lxml import etree
 
@@ -16,26 +11,9 @@ from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt, Position, ReportLine, Tempo
 from excerpts.musicxml import NOTE_TYPES, dotted, serialise
 from excerpts.notes.metre import read_metre
-from excerpts.notes.raw import walk
+from excerpts.notes.tempos import NUMBER, TempoPlace, even_beat, tempo_places
 from excerpts.practice.passage import where
 from excerpts.practice.tempo import slow_start
-
-_NUMBER: Final = re.compile(r"\d+(?:\.\d+)?")
-
-
-@dataclass(frozen=True, slots=True)
-class _Place:
-    """A `<direction>` or `<sound>` that tells a tempo.
-
-    Attributes:
-        at: Where it stands.
-        element: The element.
-        tempo: What it says; None when it only names a sounding tempo of 0 or relates two beats.
-    """
-
-    at: Position
-    element: etree._Element
-    tempo: Tempo | None
 
 
 def retempo(excerpt: Excerpt, number: Fraction | None) -> Excerpt:
@@ -50,11 +28,11 @@ def retempo(excerpt: Excerpt, number: Fraction | None) -> Excerpt:
         VariantError: There is no tempo to halve, or the number is not slower than the tempo in force.
     """
     root = excerpt.tree()
-    places = _places(excerpt, root)
+    places = tempo_places(excerpt, root)
     start = excerpt.boxes[0].start if excerpt.boxes else Position(0, Fraction(0))
-    before = [place for place in places if place.at <= start and place.tempo is not None]
+    before = [place for place in places if place.at <= start and place.printed is not None]
     place = before[-1] if before else None
-    old = place.tempo if place is not None else excerpt.tempo
+    old = place.printed if place is not None else excerpt.tempo
     new = _new_tempo(excerpt, root, old, number)
     if old is None or place is None:
         _mark_start(root, new)
@@ -106,45 +84,10 @@ def _new_tempo(excerpt: Excerpt, root: etree._Element, old: Tempo | None, number
 def _beat(root: etree._Element) -> Fraction:
     """The beat of the first time signature; a quarter note where there is none or beats differ."""
     time = root.find("part/measure/attributes/time")
-    metre = read_metre(time) if time is not None else None
-    beats = set(metre.beats) if metre is not None else set()
-    return beats.pop() if len(beats) == 1 else Fraction(1)
+    return even_beat(read_metre(time) if time is not None else None)
 
 
-def _places(excerpt: Excerpt, root: etree._Element) -> list[_Place]:
-    """Everything that tells a tempo, in order of time."""
-    copy = excerpt.tree()
-    # The walk writes lengths in quarter notes into the tree it walks, so it gets one of its own.
-    own = dict(zip(copy.iter(), root.iter(), strict=True))
-    found: list[_Place] = []
-    for raw in walk(excerpt, copy).placed:
-        if raw.element.tag in {"direction", "sound"} and _tells_tempo(raw.element):
-            onset = raw.onset + Fraction(raw.element.findtext("offset") or "0")
-            element = own[raw.element]
-            found.append(_Place(Position(raw.bar, onset), element, _tempo_of(element)))
-    return sorted(found, key=lambda place: place.at)
-
-
-def _tells_tempo(element: etree._Element) -> bool:
-    return element.find(".//metronome") is not None or any(
-        sound.get("tempo") for sound in element.iter("sound")
-    )
-
-
-def _tempo_of(element: etree._Element) -> Tempo | None:
-    for metronome in element.iter("metronome"):
-        unit = NOTE_TYPES.get((metronome.findtext("beat-unit") or "").strip())
-        number = _NUMBER.search(metronome.findtext("per-minute") or "")
-        if unit is not None and number is not None and Fraction(number.group()) > 0:
-            return Tempo(Fraction(number.group()), dotted(unit, len(metronome.findall("beat-unit-dot"))))
-    for sound in element.iter("sound"):
-        quarters = Fraction(sound.get("tempo") or "0")
-        if quarters > 0:
-            return Tempo(quarters)
-    return None
-
-
-def _scale(place: _Place, factor: Fraction, new: Tempo | None) -> None:
+def _scale(place: TempoPlace, factor: Fraction, new: Tempo | None) -> None:
     """Scale what a mark says; `new` is what it must say exactly, None where only the factor counts."""
     for sound in place.element.iter("sound"):
         if sound.get("tempo"):
@@ -154,7 +97,7 @@ def _scale(place: _Place, factor: Fraction, new: Tempo | None) -> None:
         if new is None:
             number = metronome.find("per-minute")
             if number is not None:
-                number.text = _NUMBER.sub(
+                number.text = NUMBER.sub(
                     lambda m: str(max(1, round(Fraction(m.group()) * factor))), number.text or ""
                 )
         else:
