@@ -18,6 +18,7 @@ import pytest
 from lxml import etree
 
 from excerpts.instruments import Level, instrument_of_part_name
+from excerpts.practice import vary
 from excerpts.score import from_abc, open_score
 from excerpts.week import load_week, plan_week
 from tests.music import bars_of
@@ -260,16 +261,28 @@ def test_the_tempo_of_the_duo_stands_over_the_violin_only() -> None:
 
 
 @every_week
-def test_a_week_loads_and_every_box_opens(path: Path) -> None:
+def test_a_week_loads_and_gives_every_minute(path: Path) -> None:
     week = load_week(path)
     assert week.boxes
     assert all(week.week.minutes_on(day.date) == day.minutes for day in plan_week(week).days)
+
+
+@every_week
+def test_every_box_and_study_opens_and_takes_its_variants(path: Path) -> None:
+    week = load_week(path)
     for box in week.boxes:
-        if box.bars and box.piece:
+        if box.piece and box.bars:
             part = open_score(week.score_paths[box.piece]).part(week.piece(box.piece).part)
-            assert part.passage(box.bars).cut().boxes
+            excerpt = part.passage(box.bars).cut()
+            assert excerpt.boxes
+            assert all(vary(excerpt, name).xml for name in box.variants or ())
         elif box.abc:
             assert from_abc(box.abc).parts
+    for item in week.technique:
+        if item.piece and item.bars:
+            part = open_score(week.score_paths[item.piece]).part(week.piece(item.piece).part)
+            excerpt = part.passage(item.bars).cut()
+            assert all(vary(excerpt, name).xml for name in item.variants)
 
 
 def one_part(*bars: str) -> etree._Element:
