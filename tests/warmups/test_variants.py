@@ -62,9 +62,9 @@ def test_an_unknown_variant_is_refused_with_what_there_is() -> None:
 @pytest.mark.parametrize("level", LEVELS)
 @pytest.mark.parametrize("name", NAMES)
 def test_every_variant_at_every_level(level: str, name: str) -> None:
-    """Slow tier: default octaves of four keys on the four instruments."""
+    """Slow tier: default octaves of two keys on the four instruments."""
     for instrument in ("violin", "viola", "cello", "bass"):
-        for key in ("C", "F#", "Bb minor", "D harmonic minor"):
+        for key in ("F#", "Bb minor"):
             for pattern in PATTERNS:
                 plain = warmup(key, instrument=instrument, level=level, pattern=pattern)
                 varied = warmup(key, instrument=instrument, level=level, pattern=pattern, variant=name)
