@@ -57,8 +57,8 @@ def beat(unit: Fraction, words: Words) -> Beat:
     parts = [_HOLLOW if plain == 2 else _FILLED, '<rect x="10.7" y="1" width="1.5" height="28"/>']
     parts += [f'<path d="{_FLAG.format(y=1 + 6.5 * n)}"/>' for n in range(flags)]
     if dotted:
-        parts.append('<circle cx="17" cy="29" r="2.5"/>')
-        width = max(width, 20)
+        parts.append('<circle cx="18.6" cy="28.6" r="2.7"/>')
+        width = max(width, 22)
     svg = (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{_HEIGHT}" '
         f'viewBox="0 0 {width} {_HEIGHT}">{"".join(parts)}</svg>'

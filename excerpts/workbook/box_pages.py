@@ -8,19 +8,15 @@ from string import ascii_lowercase
 
 from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt, Tempo
-from excerpts.practice import instruction, tempo_steps, title, vary
+from excerpts.practice import instruction, parse_variant, slow_start, tempo_steps, title, vary
 from excerpts.week import BoxItem, Plan, PlanDay, RecipeStep, Week, box_variants, recipe
-from excerpts.week.tempo import number_text
 from excerpts.workbook import pages
 from excerpts.workbook.dates import Dates
 from excerpts.workbook.music import Music
-from excerpts.workbook.names import Names
+from excerpts.workbook.names import Names, capital
 from excerpts.workbook.pages import BoxPage, LogDay, MusicBlock, Record
 from excerpts.workbook.reader import Reader
 from excerpts.workbook.texts import PageTexts
-
-SAME_NOTES = ("slow", "as-written")
-"""Variants that the recipe names and that are not printed again: their notes are those of the box."""
 
 PASTE_MM = 34.0
 """Room to paste two lines of a printed part into."""
@@ -89,10 +85,12 @@ class BoxPages:
             others=self._others(days, steps),
             variants=tuple(replace(one, mark=mark) for one, mark in zip(printed, marks, strict=True)),
             refused=tuple(one for one in blocks if not one.systems),
-            record=self._record(box, days, tempos),
+            record=self._record(number, box, days, tempos),
         )
 
-    def _music(self, number: int, box: BoxItem, excerpt: Excerpt | None) -> tuple[MusicBlock | None, str, str]:
+    def _music(
+        self, number: int, box: BoxItem, excerpt: Excerpt | None
+    ) -> tuple[MusicBlock | None, str, str]:
         """The engraved excerpt, the title of the box and its grey line."""
         goal = self.names.goal(box)
         goal_text = self.texts("goal", goal=goal) if goal else ""
@@ -102,14 +100,14 @@ class BoxPages:
             return None, where, goal_text
         engraving = self.music.engrave(excerpt, self.music.boxed, (str(number),))
         spoken = engraving.spoken
-        head = f"{piece}, {self.names.bars(spoken.first, spoken.last)}" if box.bars else piece
-        parts = (spoken.part, self.names.metre(spoken), self.names.key(spoken), goal_text)
-        block = MusicBlock(head, systems=self.music.pictures(engraving))
+        head = f"{piece}, {self.names.spoken.bars(spoken.first, spoken.last)}" if box.bars else piece
+        parts = (spoken.part, self.names.spoken.metre(spoken), self.names.spoken.key(spoken), goal_text)
+        block = MusicBlock(head, systems=self.music.pictures.of(engraving))
         return block, head, " · ".join(part for part in parts if part)
 
     def _why(self, box: BoxItem) -> str:
         faults = self.names.faults(box)
-        faults = f"{faults[:1].upper()}{faults[1:]}." if faults else ""
+        faults = f"{capital(faults)}." if faults else ""
         return " ".join(part for part in (faults, box.note) if part)
 
     def _days(self, box: BoxItem) -> list[_Day]:
@@ -123,8 +121,10 @@ class BoxPages:
     def _tempos(self, box: BoxItem) -> tuple[Tempo, ...]:
         if box.target is None:
             return ()
+        start = box.start or slow_start(box.target)
+        number = start.quarters_per_minute / box.target.unit
         most = 3 if self.reader.circles else 6
-        return tempo_steps(box.start, box.target, most=most)
+        return tempo_steps(number, box.target.number, box.target.unit, most)
 
     def _recipe(
         self,
@@ -152,15 +152,14 @@ class BoxPages:
             name_id = name
         text_id = "written_text_goal" if name == "written" and not tempos else f"{name}_text"
         marks = self._listed([f"{number}{letter}" for letter in ascii_lowercase[: len(played)]])
-        numbers, unit = self._step_tempos(name, tempos)
         return pages.RecipeStep(
             number=number,
             kind=name,
             name=self.texts(f"recipe.{name_id}"),
             text=self.texts(f"recipe.{text_id}", marks=marks, runs=self.week.clean_runs(box)),
             minutes=step.minutes or None,
-            tempo=numbers,
-            beat=self.names.beat(unit) if unit else None,
+            tempos=self._step_tempos(name, tempos),
+            tempo=self.texts("recipe.context_tempo") if name == "context" and tempos else "",
         )
 
     def _marks(self, steps: tuple[pages.RecipeStep, ...], count: int) -> list[str]:
@@ -173,15 +172,12 @@ class BoxPages:
             return "".join(parts)
         return self.texts("recipe.marks", first=", ".join(parts[:-1]), last=parts[-1])
 
-    def _step_tempos(self, step: str, tempos: tuple[Tempo, ...]) -> tuple[str, Fraction | None]:
-        """Which of the tempo steps belong to a step of the recipe, and their beat."""
-        if not tempos:
-            return "", None
-        if step == "context":
-            return self.texts("recipe.context_tempo"), None
-        ends = {"slow": 1, "pieces": 2, "rhythms": (len(tempos) + 2) // 2}
-        belong = tempos[: ends.get(step, len(tempos))]
-        return self.names.numbers(belong), belong[0].unit
+    def _step_tempos(self, step: str, tempos: tuple[Tempo, ...]) -> tuple[pages.Mark, ...]:
+        """Which of the tempo steps belong to a step of the recipe: the first and the last of them."""
+        if not tempos or step == "context":
+            return ()
+        count = {"slow": 1, "pieces": 2, "rhythms": (len(tempos) + 2) // 2}.get(step, len(tempos))
+        return self.names.ends(tempos[:count])
 
     def _others(self, days: list[_Day], steps: tuple[pages.RecipeStep, ...]) -> str:
         """What to do on the days when the box is only played again."""
@@ -193,32 +189,40 @@ class BoxPages:
     def _variant(self, excerpt: Excerpt, name: str) -> MusicBlock:
         """A practice version in notes, or the reason why there is none."""
         words = self.texts.words
-        head = title(name, words)
+        head = capital(title(name, words))
         try:
             varied = vary(excerpt, name)
         except VariantError as refusal:
             return MusicBlock(head, note=self.texts("refused", reason=refusal.what))
         engraving = self.music.engrave(varied, self.music.plain)
-        return MusicBlock(head, instruction(name, words), self.music.pictures(engraving, head))
+        return MusicBlock(head, instruction(name, words), self.music.pictures.of(engraving, head))
 
-    def _record(self, box: BoxItem, days: list[_Day], tempos: tuple[Tempo, ...]) -> Record:
-        count = max(len(tempos), 1)
+    def _record(self, number: int, box: BoxItem, days: list[_Day], tempos: tuple[Tempo, ...]) -> Record:
         lines = [
-            LogDay(self.dates.line(day.day.date), _meant(place, len(days), len(tempos)) or (False,), day.depth)
+            LogDay(
+                self.dates.line(day.day.date),
+                _meant(place, len(days), len(tempos)) or (False,),
+                day.depth,
+                self.names.marks((_tempo_of_day(place, len(days), tempos),))[0] if tempos else None,
+            )
             for place, day in enumerate(days)
-        ] or [LogDay("", (False,) * count)] * EMPTY_DAYS
+        ] or [LogDay("", (False,) * max(len(tempos), 1))] * EMPTY_DAYS
+        same = len({tempo.unit for tempo in tempos}) == 1
+        marks = self.names.marks(tempos)
         return Record(
-            beat=self.names.beat(tempos[0].unit) if tempos else None,
-            tempos=tuple(number_text(tempo.number) for tempo in tempos),
+            beat=marks[0].beat if same else None,
+            tempos=tuple(replace(mark, beat=None) for mark in marks) if same else marks,
             goal=box.goal or "",
             runs=self.week.clean_runs(box),
             days=tuple(lines),
             circles=self.reader.circles,
+            rule=number == 1,
         )
 
 
 def _same_notes(variant: str) -> bool:
-    return all(part.partition(":")[0] in SAME_NOTES for part in variant.split("+"))
+    """Whether a variant leaves the notes alone: the recipe names it, and it is not printed again."""
+    return all(step.variant.info.same_notes for step in parse_variant(variant))
 
 
 def _has_context(excerpt: Excerpt) -> bool:
@@ -240,3 +244,10 @@ def _meant(place: int, days: int, tempos: int) -> tuple[bool, ...]:
     ends = [round(Fraction((day + 1) * (tempos - 1), days)) for day in range(place + 1)]
     first = max(ends[place - 1] - 1, 0) if place else 0
     return tuple(first <= step <= max(ends[place], 1) for step in range(tempos))
+
+
+def _tempo_of_day(place: int, days: int, tempos: tuple[Tempo, ...]) -> Tempo:
+    """The one tempo of a day, for a record by circles: the goal on the last day."""
+    if days < 2:
+        return tempos[0]
+    return tempos[round(Fraction(place * (len(tempos) - 1), days - 1))]

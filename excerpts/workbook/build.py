@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from dataclasses import dataclass, field, replace
 from datetime import date
 from time import perf_counter
@@ -21,6 +22,8 @@ from excerpts.workbook.reader import Reader, reader
 from excerpts.workbook.render import lay_out, write_pdf
 from excerpts.workbook.sections import Sections
 from excerpts.workbook.texts import PageTexts
+
+_LOGGER = logging.getLogger("excerpts")
 
 BOTTOM_MM: dict[Paper, float] = {"a4": 280.0, "letter": 263.4}
 """How far down a page its text may go: the paper's height less the margin in its style sheet."""
@@ -65,14 +68,15 @@ def build_workbook(
     book = page_models(week, plan_week(week), kind, texts, music, today)
     modelled = perf_counter()
     chosen: Paper = paper or week.paper
-    images: dict[str, Any] = dict(music.images)
+    images: dict[str, Any] = dict(music.pictures.images)
 
     def layout(models: Workbook) -> Layout:
         return lambda room: lay_out(
             "workbook.html", images=images, book=models, reader=kind, t=texts, paper=chosen, room=room
         )
 
-    document = fit(layout(_first_only(book)), layout(book), BOTTOM_MM[chosen])
+    first = None if kind.child else layout(_first_only(book))
+    document = fit(first, layout(book), BOTTOM_MM[chosen])
     pdf = write_pdf(document)
     done = perf_counter()
     pages = len(document.pages)
@@ -114,13 +118,13 @@ def page_models(
 
 
 def _first_only(book: Workbook) -> Workbook:
-    return replace(
-        book, warmups=(), warmup_texts=(), studies=(), technique_texts=(), boxes=(), pieces=()
-    )
+    return replace(book, warmups=(), warmup_texts=(), studies=(), technique_texts=(), boxes=(), pieces=())
 
 
 def _warnings(week: Week, kind: Reader, texts: PageTexts, pages: int, music: Music) -> tuple[str, ...]:
-    told = [f"the engraver: {line}" for line in dict.fromkeys(music.log)]
+    for line in dict.fromkeys(music.log):
+        _LOGGER.info("engraver, %s: %s", week.player.name, line)
+    told = []
     if pages > kind.most_pages:
         told.append(texts("budget.passed", player=week.player.name, pages=pages, most=kind.most_pages))
     return tuple(told)

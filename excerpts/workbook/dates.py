@@ -45,9 +45,7 @@ class Dates:
         if first.year != last.year:
             return self.texts("date.range", first=self.full(first), last=self.full(last))
         if first.month != last.month:
-            return self.texts(
-                "date.range_year", first=self.day(first), last=self.day(last), year=first.year
-            )
+            return self.texts("date.range_year", first=self.day(first), last=self.day(last), year=first.year)
         parts = self._parts(first)
         return self.texts(
             "date.range_month", first=first.day, last=last.day, month=parts["month"], year=first.year

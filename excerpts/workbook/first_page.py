@@ -10,7 +10,7 @@ from excerpts.week import Plan, PlanDay, PlanItem, Week
 from excerpts.week.shares import SECTIONS, Section
 from excerpts.workbook import pages
 from excerpts.workbook.dates import Dates
-from excerpts.workbook.names import LONGEST_IN_TABLE, Names, shortened
+from excerpts.workbook.names import LONGEST_GOAL, Names, in_brief, shortened
 from excerpts.workbook.reader import Reader
 from excerpts.workbook.texts import PageTexts
 
@@ -88,7 +88,7 @@ class FirstPage:
             anchor=box.anchor,
             title=box.title,
             why="" if self.reader.child else self.names.first_fault(item),
-            goal=self.texts("goal", goal=goal) if goal else "",
+            goal=shortened(goal, LONGEST_GOAL),
         )
 
     def _tables(self, warmups: Sequence[str]) -> list[pages.WeekTable]:
@@ -107,9 +107,7 @@ class FirstPage:
         rows = tuple(
             pages.PlanRow(
                 section,
-                tuple(
-                    tuple(self._item(item, warmups) for item in day.section(section)) for day in days
-                ),
+                tuple(tuple(self._item(item, warmups) for item in day.section(section)) for day in days),
             )
             for section in sections
         )
@@ -127,13 +125,13 @@ class FirstPage:
     def _item(self, item: PlanItem, warmups: Sequence[str]) -> pages.PlanItem:
         if item.section == "passages" and item.box is not None:
             return pages.PlanItem("", item.minutes, self.numbers[item.box], item.in_depth)
-        return pages.PlanItem(shortened(self._text(item, warmups), LONGEST_IN_TABLE), item.minutes)
+        return pages.PlanItem(self._text(item, warmups), item.minutes)
 
     def _text(self, item: PlanItem, warmups: Sequence[str]) -> str:
         if item.warmup is not None:
-            return warmups[item.warmup]
+            return in_brief(warmups[item.warmup])
         if item.text is not None:
-            return item.text
+            return in_brief(item.text)
         if item.technique is not None and item.box is not None:
             return self.texts("drill", number=self.numbers[item.box])
         return self.names.short_title(self.week.piece(item.piece)) if item.piece else ""

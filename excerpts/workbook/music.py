@@ -11,9 +11,11 @@ from excerpts.engrave import Engraving, Style, System, engrave, picture
 from excerpts.excerpt import Excerpt
 from excerpts.score import Part, Score, from_abc, open_score
 from excerpts.week import BoxItem, Piece, Week
+from excerpts.words import Words
 from excerpts.workbook.drawn import DrawnMusic, UnknownShapeError
 from excerpts.workbook.names import Names
 from excerpts.workbook.pages import Picture
+from excerpts.workbook.spoken import SpokenNames
 
 
 class Scores:
@@ -27,6 +29,36 @@ class Scores:
         if path not in self._open:
             self._open[path] = open_score(path)
         return self._open[path]
+
+
+class Pictures:
+    """Turns engravings into pictures for the pages, and keeps what stands behind their addresses.
+
+    Args:
+        words: Texts for the spoken descriptions.
+    """
+
+    def __init__(self, words: Words) -> None:
+        self.names = SpokenNames(words)
+        self.images: dict[str, DrawnMusic] = {}
+
+    def of(self, engraving: Engraving, title: str = "") -> tuple[Picture, ...]:
+        """The systems as pictures; the first one is described for those who hear the page."""
+        alt = self.names.alt(engraving.spoken, title)
+        return tuple(
+            Picture(self._source(system), system.width_mm, system.height_mm, alt if place == 0 else "")
+            for place, system in enumerate(engraving.systems)
+        )
+
+    def _source(self, system: System) -> str:
+        """Address of a system's picture: a ready image, or its SVG where it holds more than plain paths."""
+        try:
+            image = DrawnMusic(system.svg, system.width_mm, system.height_mm)
+        except UnknownShapeError:
+            return picture(system)
+        source = f"music:{len(self.images) + 1}"
+        self.images[source] = image
+        return source
 
 
 class Music:
@@ -47,7 +79,7 @@ class Music:
         self.plain = Style(staff_mm=staff_mm, draw_box=False, grey_context=False)
         self.seconds = 0.0
         self.log: list[str] = []
-        self.images: dict[str, DrawnMusic] = {}
+        self.pictures = Pictures(names.words)
 
     def part(self, piece: Piece) -> Part:
         """The player's part of a piece that has a score."""
@@ -73,24 +105,6 @@ class Music:
             engraving = engrave(excerpt, style, labels)
         self.log.extend(engraving.log)
         return engraving
-
-    def pictures(self, engraving: Engraving, title: str = "") -> tuple[Picture, ...]:
-        """The systems as pictures; the first one is described for those who hear the page."""
-        alt = self.names.alt(engraving.spoken, title)
-        return tuple(
-            Picture(self._source(system), system.width_mm, system.height_mm, alt if place == 0 else "")
-            for place, system in enumerate(engraving.systems)
-        )
-
-    def _source(self, system: System) -> str:
-        """Address of a system's picture: a ready image, or its SVG where it holds more than plain paths."""
-        try:
-            image = DrawnMusic(system.svg, system.width_mm, system.height_mm)
-        except UnknownShapeError:
-            return picture(system)
-        source = f"music:{len(self.images) + 1}"
-        self.images[source] = image
-        return source
 
     @contextmanager
     def _timed(self) -> Iterator[None]:

@@ -2,19 +2,25 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
-from fractions import Fraction
 
-from excerpts.engrave import Spoken
 from excerpts.excerpt import Tempo
-from excerpts.keys import key_name, key_of_fifths
 from excerpts.week import BoxItem, Piece, Week, tempo_text
 from excerpts.week.tempo import number_text
-from excerpts.workbook.beat import Beat, beat
+from excerpts.workbook.beat import beat
+from excerpts.workbook.pages import Mark
+from excerpts.workbook.spoken import SpokenNames
 from excerpts.workbook.texts import PageTexts
 
 LONGEST_IN_TABLE = 24
 """Characters of an item in the week's table; what is longer is said in full in its section."""
+
+SHORTEST_IN_TABLE = 4
+"""Characters that say something by themselves."""
+
+LONGEST_GOAL = 44
+"""Characters of a goal in the list of boxes."""
 
 LONGEST_FOCUS = 62
 """Characters of the focus at the foot of a page."""
@@ -32,50 +38,23 @@ class Names:
         self.week = week
         self.texts = texts
         self.words = texts.words
-
-    def bars(self, first: str, last: str) -> str:
-        """Bars by their printed numbers: "bars 41–48"."""
-        if first == last:
-            return self.words("bar.one", label=first)
-        return self.words("bar.many", first=first, last=last)
-
-    def key(self, spoken: Spoken) -> str:
-        """The key, or its signature where the source does not say which of the two keys it is."""
-        if spoken.fifths is None:
-            return ""
-        if spoken.mode in {"major", "minor"}:
-            mode = "major" if spoken.mode == "major" else "minor"
-            return key_name(key_of_fifths(spoken.fifths, mode), self.words, plain=True)
-        count = abs(spoken.fifths)
-        if not count:
-            return self.texts("signature_none")
-        kind = "sharp" if spoken.fifths > 0 else "flat"
-        return self.texts(f"signature_one_{kind}" if count == 1 else f"signature_{kind}s", n=count)
-
-    def metre(self, spoken: Spoken) -> str:
-        """The metre: "6/8"."""
-        if not spoken.beats:
-            return ""
-        return self.texts("metre", beats=spoken.beats, unit=spoken.beat_type)
-
-    def alt(self, spoken: Spoken, title: str = "") -> str:
-        """Spoken description of a picture: "Bars 41–48, Violin I, B-flat major, 6/8"."""
-        what = title or self.bars(spoken.first, spoken.last)
-        said = ", ".join(part for part in (what, spoken.part, self.key(spoken), self.metre(spoken)) if part)
-        return said[:1].upper() + said[1:]
+        self.spoken = SpokenNames(texts.words)
 
     def tempo(self, tempo: Tempo) -> str:
         """A tempo in words: "dotted crotchet = 92"."""
         return tempo_text(tempo, self.words)
 
-    def numbers(self, tempos: tuple[Tempo, ...]) -> str:
-        """One tempo number, or the first and last of several: "46 to 60"."""
-        first, last = (number_text(tempo.number) for tempo in (tempos[0], tempos[-1]))
-        return first if first == last else self.texts("tempo_range", first=first, last=last)
+    def marks(self, tempos: tuple[Tempo, ...]) -> tuple[Mark, ...]:
+        """Tempos as they are printed: the beat only where it is a new one."""
+        before = (None, *(tempo.unit for tempo in tempos))[: len(tempos)]
+        return tuple(
+            Mark(number_text(tempo.number), beat(tempo.unit, self.words) if tempo.unit != unit else None)
+            for tempo, unit in zip(tempos, before, strict=True)
+        )
 
-    def beat(self, unit: Fraction) -> Beat:
-        """The note that beats."""
-        return beat(unit, self.words)
+    def ends(self, tempos: tuple[Tempo, ...]) -> tuple[Mark, ...]:
+        """One tempo, or the first and last of several."""
+        return self.marks(tempos[:1] if len(tempos) < 2 else (tempos[0], tempos[-1]))
 
     def goal(self, box: BoxItem) -> str:
         """What a box is to reach: a tempo, or the teacher's words."""
@@ -94,14 +73,32 @@ class Names:
         return self.words(f"fault.{box.why[0]}") if box.why else ""
 
     def short_title(self, piece: Piece) -> str:
-        """A title without its movement, where that still tells the pieces of the week apart."""
-        first = _before_comma(piece.title)
-        alike = [other for other in self.week.pieces if _before_comma(other.title) == first]
-        return first if len(alike) == 1 else piece.title
+        """A title in a few words, which still tells the pieces of the week apart.
+
+        Movements of one work are called by their own names: "Adagio".
+        """
+        head, rest = _parted(piece.title)
+        alike = [other for other in self.week.pieces if _parted(other.title)[0] == head]
+        return in_brief(head if len(alike) == 1 else rest or piece.title)
 
 
-def _before_comma(title: str) -> str:
-    return title.partition(",")[0]
+def _parted(title: str) -> tuple[str, str]:
+    """A title up to its first colon or comma, and what comes after."""
+    head, sign, rest = title.partition(":")
+    if not sign:
+        head, _, rest = title.partition(",")
+    return head.strip(), rest.strip()
+
+
+def in_brief(text: str) -> str:
+    """The first few words of a text, up to its first stop, for a narrow column."""
+    head = re.split(r"[:;,.–—(]\s", text + " ", maxsplit=1)[0].strip()
+    return shortened(head if len(head) >= SHORTEST_IN_TABLE else text, LONGEST_IN_TABLE)
+
+
+def capital(text: str) -> str:
+    """A text with its first letter large."""
+    return text[:1].upper() + text[1:]
 
 
 def shortened(text: str, most: int) -> str:

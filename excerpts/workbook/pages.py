@@ -140,6 +140,19 @@ class FirstPage:
 
 
 @dataclass(frozen=True, slots=True)
+class Mark:
+    """A tempo as it is printed.
+
+    Attributes:
+        number: Beats a minute.
+        beat: The note that beats; None where it is the same as just before.
+    """
+
+    number: str
+    beat: Beat | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class RecipeStep:
     """One step of the way through a box.
 
@@ -149,8 +162,8 @@ class RecipeStep:
         name: What it is called ("Slow").
         text: What to do.
         minutes: For how long; None on a week without a day in depth.
-        tempo: Tempos that belong to it ("46 to 60"); empty for none.
-        beat: The note that beats in them; None where `tempo` is no number.
+        tempos: The tempo that belongs to it, or the first and last of several; empty for none.
+        tempo: The tempo in words, where it is no number.
     """
 
     number: int
@@ -158,8 +171,8 @@ class RecipeStep:
     name: str
     text: str
     minutes: int | None
+    tempos: tuple[Mark, ...] = ()
     tempo: str = ""
-    beat: Beat | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,11 +183,13 @@ class LogDay:
         name: The day in short ("Mon 30").
         meant: For each tempo of the record, whether this day is meant for it.
         depth: Whether the box is done in depth that day.
+        tempo: The tempo of that day, where it has only one.
     """
 
     name: str
     meant: tuple[bool, ...]
     depth: bool = False
+    tempo: Mark | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,20 +197,22 @@ class Record:
     """What the player writes down: best in a row for each tempo and day, or circles to colour.
 
     Attributes:
-        beat: The note that beats; None when the goal is in words.
-        tempos: The tempo numbers, from slow to the goal.
+        beat: The note that beats in all of the tempos; None where it changes, or the goal is in words.
+        tempos: The tempos, from slow to the goal.
         goal: The goal in words, for a box without a number.
         runs: How many clean runs in a row are wanted.
         days: The days on which the box is planned.
         circles: Whether it is kept by circles (children) and not by numbers.
+        rule: Whether the rule of clean runs is told in full: once in a workbook.
     """
 
     beat: Beat | None
-    tempos: tuple[str, ...]
+    tempos: tuple[Mark, ...]
     goal: str
     runs: int
     days: tuple[LogDay, ...]
     circles: bool
+    rule: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,11 +22,11 @@ PDF_VARIANT = "pdf/ua-1"
 """Tagged, with a title, a language and a spoken description for each piece of music."""
 
 
-class ForbiddenAddressError(FatalURLFetchingError):
+class ForbiddenAddressError(FatalURLFetchingError):  # type: ignore[misc]
     """A page asked for something outside the template folder: the build stops instead of leaving it out."""
 
 
-class OwnFilesOnly(URLFetcher):
+class OwnFilesOnly(URLFetcher):  # type: ignore[misc]
     """Gives templates, faces and data addresses; no network, and no other file of the machine."""
 
     def __init__(self) -> None:

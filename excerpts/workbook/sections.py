@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from datetime import date
+from functools import partial
 
 from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt
 from excerpts.keys import key_name, parse_key
 from excerpts.practice import instruction, title, vary
-from excerpts.warmups import plan_warmup, warmup, warmup_title
+from excerpts.warmups import warmup
 from excerpts.week import Piece, Plan, TechniqueItem, WarmupItem, Week
 from excerpts.week.planner import repertoire
 from excerpts.workbook.dates import Dates
@@ -38,10 +39,14 @@ class Sections:
 
     def warmup_names(self) -> tuple[str, ...]:
         """A few words for each warm-up, for the week's table."""
-        return tuple(
-            item.text or (key_name(parse_key(item.key), self.texts.words) if item.key else "")
-            for item in self.week.warmups
-        )
+        return tuple(item.text or self._short_name(item) for item in self.week.warmups)
+
+    def _short_name(self, item: WarmupItem) -> str:
+        words = self.texts.words
+        key = parse_key(item.key or "")
+        if item.pattern in {None, "scale"}:
+            return key_name(key, words)
+        return words(f"warmup.{item.pattern}", key=key_name(key, words, plain=True))
 
     def warmup_texts(self) -> tuple[TextItem, ...]:
         """The warm-ups in words."""
@@ -59,24 +64,27 @@ class Sections:
     def _warmup(self, item: WarmupItem, variant: str, told: str) -> MusicBlock:
         words = self.texts.words
         player = self.week.player
-        choice = {
-            "instrument": item.instrument or player.instrument,
-            "level": player.level,
-            "octaves": item.octaves,
-            "start": item.from_,
-            "pattern": item.pattern or "scale",
-        }
-        made = plan_warmup(item.key or "", **choice)
-        head = warmup_title(made.key, made.pattern, made.span.octaves, words)
+        make = partial(
+            warmup,
+            item.key or "",
+            instrument=item.instrument or player.instrument,
+            level=player.level,
+            octaves=item.octaves,
+            start=item.from_,
+            pattern=item.pattern or "scale",
+            words=words,
+        )
+        plain = make()
+        head = _title(plain)
         if variant:
             head = f"{head}: {title(variant, words)}"
         try:
-            excerpt = warmup(item.key or "", **choice, variant=variant or None, words=words)
+            excerpt = make(variant=variant) if variant else plain
         except VariantError as refusal:
             return MusicBlock(head, note=self.texts("refused", reason=refusal.what), minutes=item.minutes)
         engraving = self.music.engrave(excerpt, self.music.plain)
         told = instruction(variant, words) if variant else told
-        return MusicBlock(head, told, self.music.pictures(engraving, head), minutes=item.minutes)
+        return MusicBlock(head, told, self.music.pictures.of(engraving, head), minutes=item.minutes)
 
     def technique_texts(self) -> tuple[TextItem, ...]:
         """Technique in words, and the boxes that are taken as drills."""
@@ -90,7 +98,9 @@ class Sections:
                 items.append(TextItem(self._drill(item, number), item.minutes, f"box-{number}"))
             elif item.piece and item.piece not in self.week.score_paths:
                 piece = self.week.piece(item.piece)
-                items.append(TextItem(f"{piece.title}, {self.texts('bars_text', bars=item.bars)}", item.minutes))
+                items.append(
+                    TextItem(f"{piece.title}, {self.texts('bars_text', bars=item.bars)}", item.minutes)
+                )
         return tuple(items)
 
     def _drill(self, item: TechniqueItem, number: int) -> str:
@@ -114,8 +124,8 @@ class Sections:
         words = self.texts.words
         engraving = self.music.engrave(excerpt, self.music.boxed)
         spoken = engraving.spoken
-        head = f"{piece.title}, {self.names.bars(spoken.first, spoken.last)}"
-        blocks = [MusicBlock(head, systems=self.music.pictures(engraving), minutes=item.minutes)]
+        head = f"{piece.title}, {self.names.spoken.bars(spoken.first, spoken.last)}"
+        blocks = [MusicBlock(head, systems=self.music.pictures.of(engraving), minutes=item.minutes)]
         for name in item.variants:
             varied_head = f"{head}: {title(name, words)}"
             try:
@@ -123,13 +133,24 @@ class Sections:
             except VariantError as refusal:
                 blocks.append(MusicBlock(varied_head, note=self.texts("refused", reason=refusal.what)))
                 continue
-            pictures = self.music.pictures(varied, varied_head)
+            pictures = self.music.pictures.of(varied, varied_head)
             blocks.append(MusicBlock(varied_head, instruction(name, words), pictures))
         return blocks
 
     def pieces(self) -> tuple[PieceRow, ...]:
         """The repertoire: each piece with its days."""
         return tuple(self._piece(piece) for piece in repertoire(self.week))
+
+    def _days(self, played: list[date]) -> tuple[str, ...]:
+        practised = [day.date for day in self.plan.days if day.minutes]
+        if len(practised) > 2 and played == practised:
+            return (self.texts("pieces.every_day"),)
+        return tuple(self.dates.line(day) for day in played)
+
+    def _performance(self, day: date | None) -> str:
+        if day is None:
+            return ""
+        return self.dates.day(day) if day.year == self.week.week.start.year else self.dates.full(day)
 
     def _piece(self, piece: Piece) -> PieceRow:
         played: list[tuple[date, int]] = [
@@ -145,7 +166,12 @@ class Sections:
             title=piece.title,
             composer=piece.composer or "",
             status=self.texts(f"status.{piece.status}"),
-            days=tuple(self.dates.line(day) for day, _ in played),
+            days=self._days([day for day, _ in played]),
             minutes=self.texts(told, minutes=most, least=least, most=most) if played else "",
-            date=self.dates.full(piece.date) if piece.date else "",
+            date=self._performance(piece.date),
         )
+
+
+def _title(excerpt: Excerpt) -> str:
+    """Title of a warm-up, as its maker wrote it into the music."""
+    return excerpt.tree().findtext("movement-title") or ""

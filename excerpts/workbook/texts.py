@@ -23,4 +23,8 @@ class PageTexts:
             return self.words(message, **parameters)
         if self.child and f"workbook.child.{message}" in self.words:
             return self.words(f"workbook.child.{message}", **parameters)
+        return self.plain(message, **parameters)
+
+    def plain(self, message: str, /, **parameters: object) -> str:
+        """The text of `workbook.<message>` as it is for everybody."""
         return self.words(f"workbook.{message}", **parameters)

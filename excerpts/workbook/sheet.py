@@ -1,0 +1,51 @@
+"""Prints excerpts one under the other, each with its heading: a sheet without a week around it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from excerpts.engrave import Engraving
+from excerpts.week.studio import Paper
+from excerpts.words import Words
+from excerpts.workbook.music import Pictures
+from excerpts.workbook.names import LONGEST_FOCUS, shortened
+from excerpts.workbook.pages import MusicBlock
+from excerpts.workbook.render import lay_out, write_pdf
+
+
+def build_sheet(
+    blocks: Sequence[tuple[str, str, Engraving]],
+    *,
+    paper: Paper = "a4",
+    title: str = "",
+    words: Words | None = None,
+) -> bytes:
+    """Print engravings on as few pages as they take; one that fits a page is not split.
+
+    Args:
+        blocks: Heading, a grey line under it ("" for none), and the engraving of each.
+        paper: "a4" or "letter".
+        title: Title of the document; "Practice sheet" where it is left out.
+        words: Texts of the player.
+
+    Returns:
+        The PDF.
+    """
+    words = words or Words()
+    pictures = Pictures(words)
+    sheet = [MusicBlock(head, line, pictures.of(engraving, head)) for head, line, engraving in blocks]
+    named = title or words("sheet.title")
+    document = lay_out(
+        "sheet.html",
+        images=dict(pictures.images),
+        sheet=sheet,
+        title=named,
+        author=words("workbook.author"),
+        footer=shortened(named, LONGEST_FOCUS),
+        copying=words("workbook.copying"),
+        language="en-US" if words.column == "us" else "en-GB",
+        paper=paper,
+        reader=None,
+        t=words,
+    )
+    return write_pdf(document)
