@@ -150,6 +150,8 @@ def letter(character: str, bold: bool, italic: bool, music: bool) -> Letter | No
         The character in em of the text, or None when no shipped face has it.
     """
     code = ord(character)
+    if music and character == " ":
+        return music_letter(code)
     if character in {" ", "\u00a0", "\u2009", "\u200b"}:
         return Letter(None, {"\u2009": 0.2, "\u200b": 0.0}.get(character, 0.25))
     if music or 0xE000 <= code <= 0xF8FF:
