@@ -16,6 +16,7 @@ from lxml import etree
 
 from excerpts.engrave.tones import Tone, program, tones
 from excerpts.excerpt import Excerpt
+from excerpts.musicxml import SOFTWARE
 from excerpts.notes import Line, read_lines
 from excerpts.notes.tempos import tempo_places
 
@@ -133,6 +134,7 @@ def _conductor(
     if excerpt.origin.title:
         name = excerpt.origin.title.encode("latin-1", "replace").decode("latin-1")
         events.append((0, mido.MetaMessage("track_name", name=name)))
+    events.append((0, mido.MetaMessage("text", text=f"Made with {SOFTWARE}")))
     for time, (numerator, denominator) in metres:
         message = mido.MetaMessage("time_signature", numerator=numerator, denominator=denominator)
         events.append((round(time * ticks), message))

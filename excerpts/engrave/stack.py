@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from excerpts.engrave.boxes import line_of
 from excerpts.engrave.drawing import UNITS_PER_MM, Coloured, Drawing, data_uri, document
 from excerpts.engrave.engraving import Engraving, System
+from excerpts.musicxml import SOFTWARE
 
 _HEADING_MM = 5.0
 """Size of a heading (14 pt)."""
@@ -45,7 +46,7 @@ def stack_svg(engravings: Sequence[Engraving], gap_mm: float = 12.0, headings: S
             parts.append(_at(y, system.drawing.body()))
             y += system.height_mm
     text = document("".join(parts), width, y)
-    return f'<?xml version="1.0" encoding="UTF-8"?>\n{text}\n'.encode()
+    return f'<?xml version="1.0" encoding="UTF-8"?>\n<!-- Made with {SOFTWARE} -->\n{text}\n'.encode()
 
 
 def _heading(text: str, width: float, colour: str) -> tuple[str, float]:

@@ -10,6 +10,7 @@ from xml.sax.saxutils import escape
 from excerpts.excerpt import BarRef, Origin, Tempo
 from excerpts.instruments import Instrument
 from excerpts.keys import Key
+from excerpts.musicxml import SOFTWARE
 from excerpts.notes.model import Event, Head, Line, Pitch, Placed
 from excerpts.staff import Clef
 from excerpts.warmups.clefs import choose_clefs
@@ -65,10 +66,17 @@ def to_line(plan: Plan, layout: Layout, title: str = "") -> Line:
             _final_barline(bars),
         ),
         part=_part(plan.instrument),
-        head=f"<movement-title>{escape(title)}</movement-title>" if title else "",
+        head=_head(title),
         tempo=Tempo(Fraction(number), layout.beat),
-        origin=Origin(part=plan.instrument.name, part_id="P1", address=str(plan.key)),
+        origin=Origin(title=title, part=plan.instrument.name, part_id="P1", address=str(plan.key)),
     )
+
+
+def _head(title: str) -> str:
+    """The title of the file, and the sign by which the program knows its own files again."""
+    named = f"<movement-title>{escape(title)}</movement-title>" if title else ""
+    signed = f"<identification><encoding><software>{SOFTWARE}</software></encoding></identification>"
+    return named + signed
 
 
 def _bars(layout: Layout) -> tuple[BarRef, ...]:

@@ -1,0 +1,83 @@
+"""Excerpts as pages: what `cut` and `warmup` write to .svg and .pdf."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from excerpts.engrave import Engraving, Style, engrave, stack_svg
+from excerpts.practice import instruction, title
+from excerpts.week import tempo_text
+from excerpts.words import Words
+from excerpts.workbook import build_sheet
+from excerpts.workbook.spoken import SpokenNames
+
+if TYPE_CHECKING:
+    from excerpts.excerpt import Excerpt
+
+Block = tuple[str, str, Engraving]
+"""Heading, the grey line under it, and the music."""
+
+
+def passages_as_svg(made: Sequence[Excerpt]) -> bytes:
+    """Passages stacked in one SVG file, a heading over each."""
+    blocks = _passages(made)
+    return stack_svg([music for _, _, music in blocks], headings=[heading for heading, _, _ in blocks])
+
+
+def passages_as_pdf(made: Sequence[Excerpt]) -> bytes:
+    """Passages on as few pages as they take."""
+    origin = made[0].origin
+    named = ", ".join(part for part in (origin.title or origin.score, origin.composer) if part)
+    return build_sheet(_passages(made), title=named)
+
+
+def warmups_as_svg(made: Sequence[Excerpt]) -> bytes:
+    """Warm-ups stacked in one SVG file, a heading over each."""
+    blocks = _warmups(made)
+    return stack_svg([music for _, _, music in blocks], headings=[heading for heading, _, _ in blocks])
+
+
+def warmups_as_pdf(made: Sequence[Excerpt]) -> bytes:
+    """Warm-ups on as few pages as they take."""
+    return build_sheet(_warmups(made), title=Words()("sheet.warmups"))
+
+
+def _passages(made: Sequence[Excerpt]) -> list[Block]:
+    words = Words()
+    spoken = SpokenNames(words)
+    blocks: list[Block] = []
+    numbers: dict[str, int] = {}
+    for excerpt in made:
+        origin = excerpt.origin
+        number = numbers.setdefault(origin.address, len(numbers) + 1)
+        shown = Style() if not origin.variant else Style(draw_box=False)
+        music = engrave(excerpt, shown, (str(number),))
+        bars = spoken.bars(music.spoken.first, music.spoken.last)
+        heading = ", ".join(part for part in (origin.title or origin.score, bars) if part)
+        line = " · ".join(
+            part
+            for part in (
+                origin.part,
+                spoken.metre(music.spoken),
+                spoken.key(music.spoken),
+                tempo_text(excerpt.tempo, words) if excerpt.tempo else "",
+            )
+            if part
+        )
+        if origin.variant:
+            heading = f"{heading}: {title(origin.variant, words)}"
+            line = instruction(origin.variant, words)
+        blocks.append((heading, line, music))
+    return blocks
+
+
+def _warmups(made: Sequence[Excerpt]) -> list[Block]:
+    words = Words()
+    blocks: list[Block] = []
+    for excerpt in made:
+        variant = excerpt.origin.variant
+        heading = f"{excerpt.origin.title}: {title(variant, words)}" if variant else excerpt.origin.title
+        line = instruction(variant, words) if variant else words("sheet.as_printed")
+        blocks.append((heading, line, engrave(excerpt, Style(draw_box=False, grey_context=False))))
+    return blocks
