@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 
 from excerpts.engrave.boxes import draw_boxes
@@ -31,6 +32,9 @@ _PAD = 0.3
 """White above and below the ink of a system, in millimetres."""
 _BARLINE_HALF = 27 / 2 / 720
 """Half the thickness of a barline, in staff heights."""
+
+
+_ID = re.compile(r"'?\b((?:note|bar)\d+)\b'?")
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +106,19 @@ def engrave(excerpt: Excerpt, style: Style, labels: tuple[str, ...] = ()) -> Eng
     notes = tuple(
         f"no outline for U+{ord(character):04X} '{character}' in the music text face" for character in missing
     )
-    return Engraving(systems, style, (*log, *notes), spoken(excerpt))
+    return Engraving(systems, style, (*readable(log, excerpt, source), *notes), spoken(excerpt))
+
+
+def readable(log: tuple[str, ...], excerpt: Excerpt, source: Source) -> tuple[str, ...]:
+    """The engraver's complaints, each once, with bar numbers instead of ids of the private copy."""
+
+    def name(match: re.Match[str]) -> str:
+        ident = match.group(1)
+        note = source.notes.get(ident)
+        bar = note.bar if note else source.bars.get(ident)
+        return match.group(0) if bar is None else f"bar {excerpt.bars[bar].label}"
+
+    return tuple(dict.fromkeys(_ID.sub(name, line) for line in log))
 
 
 def _margins(source: Source, style: Style) -> tuple[float, float]:

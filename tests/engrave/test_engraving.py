@@ -13,6 +13,8 @@ import pytest
 from lxml import etree
 
 from excerpts.engrave import Engraving, Style, engrave, picture, stack_svg
+from excerpts.engrave.engraving import readable
+from excerpts.engrave.prepare import prepare
 from excerpts.errors import EngravingError
 from excerpts.excerpt import Excerpt
 from tests.engrave.cases import CASES, engraved
@@ -224,3 +226,21 @@ def test_complaints_of_the_engraver_are_kept() -> None:
     assert engraved("no box").log == ()
     open_tie = excerpt(["C5:w:tie", "D5:w"])
     assert any("ties left open" in line for line in engrave(open_tie, STYLE).log)
+
+
+def test_complaints_name_the_bar_and_come_once() -> None:
+    music = excerpt(["C5:h D5:h", "E5:w"], first=41)
+    line = "[Warning] Insufficient space to draw mixed beam, starting at 'note2'."
+    assert readable((line, line, "[Warning] bar0"), music, prepare(music)) == (
+        "[Warning] Insufficient space to draw mixed beam, starting at bar 42.",
+        "[Warning] bar 41",
+    )
+
+
+@pytest.mark.parametrize("lines", [1, 0])
+def test_staves_of_other_than_five_lines_are_drawn(lines: int) -> None:
+    details = f"<attributes><staff-details><staff-lines>{lines}</staff-lines></staff-details></attributes>"
+    music = excerpt([[details, "C5:q", "C5:q", "C5:h"], "C5:w"], [(0, 0, 0, None)])
+    system = engrave(music, STYLE, ("1",)).systems[0]
+    assert [note.bar for note in system.notes] == [0, 0, 0, 1]
+    assert len(system.boxes) == 1
