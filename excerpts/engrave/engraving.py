@@ -12,7 +12,7 @@ from excerpts.engrave.flatten import RawSystem, flatten
 from excerpts.engrave.geometry import Rect
 from excerpts.engrave.ink import Ink
 from excerpts.engrave.lines import break_lines
-from excerpts.engrave.margins import keep_inside
+from excerpts.engrave.margins import keep_inside, keep_out
 from excerpts.engrave.measure import natural_widths
 from excerpts.engrave.numbers import draw_numbers, over_boxes
 from excerpts.engrave.openends import Line, open_inks
@@ -184,6 +184,8 @@ class _Finisher:
         line = Line(bars, notes, raw_inks, raw.staves)
         inks = [*raw_inks, *open_inks(self.excerpt.open_ends, line)]
         stretches = spans(self.excerpt, bars, list(notes.values()), _BARLINE_HALF * style.staff_mm)
+        if style.draw_box:
+            inks = keep_out(inks, stretches)
         return self._finish(raw, bars, tuple(notes.values()), inks, stretches)
 
     def _finish(

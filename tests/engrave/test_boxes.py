@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import pytest
 
-from excerpts.engrave import System
+from excerpts.engrave import Style, System, engrave
 from excerpts.engrave.boxes import PAPER
 from excerpts.engrave.geometry import Rect
 from excerpts.engrave.ink import Ink, heights
 from tests.engrave.cases import CASES, engraved
+from tests.engrave.music import excerpt
 
 BOXED = [name for name, music in CASES.items() if music.boxes]
 LINE = 0.25
@@ -101,6 +102,20 @@ def test_a_side_is_broken_where_words_run_through_it() -> None:
     ]
     assert pieces[0] == 1
     assert pieces[1] >= 4
+
+
+def test_words_before_a_box_move_out_of_it_where_there_is_room() -> None:
+    music = excerpt(['C5:q C5:q C5:q C5:q:"cantabile', "C5:w"], [(1, 0, 1, None)])
+
+    def words(style: Style) -> tuple[float, float]:
+        rects = [
+            c.ink.rect for c in engrave(music, style).systems[0].drawing.inks if c.ink.owner.kind == "dir"
+        ]
+        return min(rect.left for rect in rects), max(rect.right for rect in rects)
+
+    side = engrave(music, Style()).systems[0].boxes[0].rect.left
+    assert words(Style(draw_box=False))[1] > side
+    assert words(Style())[1] < side - 0.5
 
 
 @pytest.mark.parametrize("name", BOXED)
