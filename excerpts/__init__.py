@@ -1,1 +1,56 @@
 """Practice workbooks for string players: cut, varied, planned and printed from MusicXML scores."""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from excerpts.errors import ExcerptsError, InputError
+    from excerpts.excerpt import BarRef, Box, Excerpt, OpenEnd, Origin, Position, ReportLine, Tempo
+    from excerpts.practice import variants, vary
+    from excerpts.score import from_abc, open_score
+    from excerpts.warmups import warmup
+
+# Each name is imported when it is first asked for: a command that only cuts must not load what varies.
+_HOMES = {
+    "excerpts.errors": ("ExcerptsError", "InputError"),
+    "excerpts.excerpt": (
+        "BarRef",
+        "Box",
+        "Excerpt",
+        "OpenEnd",
+        "Origin",
+        "Position",
+        "ReportLine",
+        "Tempo",
+    ),
+    "excerpts.practice": ("variants", "vary"),
+    "excerpts.score": ("from_abc", "open_score"),
+    "excerpts.warmups": ("warmup",),
+}
+
+__all__ = [
+    "BarRef",
+    "Box",
+    "Excerpt",
+    "ExcerptsError",
+    "InputError",
+    "OpenEnd",
+    "Origin",
+    "Position",
+    "ReportLine",
+    "Tempo",
+    "from_abc",
+    "open_score",
+    "variants",
+    "vary",
+    "warmup",
+]
+
+
+def __getattr__(name: str) -> object:
+    for home, names in _HOMES.items():
+        if name in names:
+            return getattr(import_module(home), name)
+    raise AttributeError(f"module 'excerpts' has no attribute {name!r}")

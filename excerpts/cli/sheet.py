@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from excerpts.engrave import Engraving, Style, engrave, stack_svg
-from excerpts.practice import instruction, title
+from excerpts.practice import instruction, parse_variant, title
 from excerpts.week import tempo_text
 from excerpts.words import Words
 from excerpts.workbook import build_sheet
@@ -28,7 +29,7 @@ def passages_as_svg(made: Sequence[Excerpt]) -> bytes:
 def passages_as_pdf(made: Sequence[Excerpt]) -> bytes:
     """Passages on as few pages as they take."""
     origin = made[0].origin
-    named = ", ".join(part for part in (origin.title or origin.score, origin.composer) if part)
+    named = ", ".join(part for part in (origin.title or Path(origin.score).stem, origin.composer) if part)
     return build_sheet(_passages(made), title=named)
 
 
@@ -51,10 +52,9 @@ def _passages(made: Sequence[Excerpt]) -> list[Block]:
     for excerpt in made:
         origin = excerpt.origin
         number = numbers.setdefault(origin.address, len(numbers) + 1)
-        shown = Style() if not origin.variant else Style(draw_box=False)
-        music = engrave(excerpt, shown, (str(number),))
+        music = engrave(excerpt, Style(draw_box=_as_cut(origin.variant)), (str(number),))
         bars = spoken.bars(music.spoken.first, music.spoken.last)
-        heading = ", ".join(part for part in (origin.title or origin.score, bars) if part)
+        heading = ", ".join(part for part in (origin.title or Path(origin.score).stem, bars) if part)
         line = " · ".join(
             part
             for part in (
@@ -70,6 +70,11 @@ def _passages(made: Sequence[Excerpt]) -> list[Block]:
             line = instruction(origin.variant, words)
         blocks.append((heading, line, music))
     return blocks
+
+
+def _as_cut(variant: str) -> bool:
+    """Whether the passage stands among its context bars: it does unless a variant changed its notes."""
+    return not variant or all(step.variant.info.same_notes for step in parse_variant(variant))
 
 
 def _warmups(made: Sequence[Excerpt]) -> list[Block]:

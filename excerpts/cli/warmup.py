@@ -44,7 +44,7 @@ def warmup(
     suffix = output.suffix.lower()
     check_output(output, SUFFIXES, force=force)
     patterns, variants = list(pattern or ["scale"]), list(variant or [])
-    wanted = [(k, p, v) for k in key for p in patterns for v in (variants or [None])]
+    wanted = [(k, p, v or None) for k in key for p in patterns for v in variants or [""]]
     if suffix in (".musicxml", ".mxl", ".mid") and len(wanted) > 1:
         raise InputError(
             f"a {suffix} file holds one warm-up.",

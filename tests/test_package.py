@@ -1,0 +1,101 @@
+"""The package as a whole: what it exports, that its README is true, and that a wheel of it stands alone."""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+import excerpts
+from excerpts.cli import main
+
+ROOT = Path(__file__).resolve().parent.parent
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("name", excerpts.__all__)
+def test_everything_exported_is_there(name: str) -> None:
+    assert getattr(excerpts, name) is not None
+
+
+def test_nothing_else_is_exported() -> None:
+    with pytest.raises(AttributeError, match="no attribute 'nonsense'"):
+        excerpts.nonsense  # noqa: B018
+
+
+def commands() -> list[str]:
+    """The commands in the README's examples, each on a line of its own."""
+    blocks = re.findall(r"```sh\n(.*?)```", README, flags=re.DOTALL)
+    return [line for block in blocks for line in block.splitlines() if line.startswith("excerpts ")]
+
+
+@pytest.fixture(scope="module")
+def desk(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder as a reader of the README has it: the scores, and the week file typed off."""
+    folder = tmp_path_factory.mktemp("desk")
+    shutil.copytree(ROOT / "scores", folder / "scores")
+    match = re.search(r"<!-- week file: week.toml -->\n```toml\n(.*?)```", README, flags=re.DOTALL)
+    assert match is not None
+    (folder / "week.toml").write_text(match[1], encoding="utf-8")
+    return folder
+
+
+@pytest.mark.parametrize("command", commands())
+def test_every_example_of_the_readme_runs(command: str, desk: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    import shlex
+
+    monkeypatch.chdir(desk)
+    arguments = shlex.split(command)[1:]
+    assert main(arguments) == 0
+    if "-o" in arguments:
+        assert (desk / arguments[arguments.index("-o") + 1]).stat().st_size > 0
+
+
+def test_the_readme_names_every_command() -> None:
+    from excerpts.cli.app import app
+
+    named = {command.split()[1] for command in commands()} | {"demo"}
+    assert {command.name for command in app.registered_commands} == named
+
+
+def test_the_python_example_of_the_readme_runs(desk: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    match = re.search(r"```python\n(.*?)```", README, flags=re.DOTALL)
+    assert match is not None
+    monkeypatch.chdir(desk)
+    done = subprocess.run([sys.executable, "-W", "ignore", "-c", match[1]], capture_output=True, text=True)
+    assert done.stderr == ""
+    assert (desk / "slow.musicxml").stat().st_size > 0
+
+
+def test_the_top_level_is_as_agreed() -> None:
+    listed = subprocess.run(["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=True)
+    tops = {line.split("/")[0] for line in listed.stdout.splitlines()}
+    wanted = {"README.md", "DEVELOPERS.md", "pyproject.toml", "excerpts", "templates", "tests", "scores"}
+    assert {top for top in tops if not top.startswith(".")} == wanted
+
+
+@pytest.mark.slow
+def test_a_wheel_installed_elsewhere_runs_the_demo(tmp_path: Path) -> None:
+    """Templates, words, faces and demo scores travel with the wheel: built, unpacked elsewhere, run there."""
+    pip = [sys.executable, "-m", "pip", "--disable-pip-version-check", "-q"]
+    wheel = [*pip, "wheel", "--no-deps", "--no-build-isolation", "-w", str(tmp_path), str(ROOT)]
+    subprocess.run(wheel, check=True, capture_output=True)
+    (built,) = tmp_path.glob("*.whl")
+    home = tmp_path / "elsewhere"
+    subprocess.run(
+        [*pip, "install", "--no-deps", "--target", str(home), str(built)], check=True, capture_output=True
+    )
+    work = tmp_path / "work"
+    work.mkdir()
+    code = "import excerpts, sys; from excerpts.cli import main; print(excerpts.__file__); sys.exit(main(['demo']))"
+    environment = {**os.environ, "PYTHONPATH": str(home)}
+    done = subprocess.run(
+        [sys.executable, "-c", code], cwd=work, env=environment, capture_output=True, text=True, check=True
+    )
+    assert done.stdout.splitlines()[0] == str(home / "excerpts" / "__init__.py")
+    assert len(list((work / "demo").glob("*.pdf"))) == 3
