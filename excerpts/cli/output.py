@@ -10,8 +10,8 @@ from typing import Final
 from excerpts.errors import OutputError
 from excerpts.musicxml import SOFTWARE
 
-_SIGNS: Final = (f"<software>{SOFTWARE}</software>", f"Made with {SOFTWARE}", f"/Creator ({SOFTWARE})")
-"""What a file has in it when this program wrote it."""
+_SIGNS: Final = (f"<software>{SOFTWARE}</software>", f"Made with {SOFTWARE}", f"/ID [({SOFTWARE}) (")
+"""What a file has in it when this program wrote it: MusicXML; SVG and MIDI; the identifier of a PDF."""
 
 
 def check_output(path: Path, suffixes: tuple[str, ...] = (), *, force: bool = False) -> None:

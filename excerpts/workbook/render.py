@@ -12,6 +12,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from weasyprint import HTML
 from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
 
+from excerpts.musicxml import SOFTWARE
 from excerpts.resources import templates
 
 if TYPE_CHECKING:
@@ -76,6 +77,6 @@ def lay_out(template: str, *, images: dict[str, Any], **values: object) -> Docum
 
 def write_pdf(document: Document) -> bytes:
     """The bytes of a laid-out document: the same for the same pages, at any time."""
-    pdf = document.write_pdf(pdf_variant=PDF_VARIANT)
+    pdf = document.write_pdf(pdf_variant=PDF_VARIANT, pdf_identifier=SOFTWARE.encode())
     assert isinstance(pdf, bytes)
     return pdf
