@@ -4,53 +4,16 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from fractions import Fraction
-from itertools import groupby
 
 from lxml import etree
 
-from excerpts.notes.beams import LEVELS, Stem, beam, beam_graces
 from excerpts.notes.metre import Metre, free_metre, read_metre
 from excerpts.notes.model import Event, Line, Printed
+from excerpts.notes.note import Note
+from excerpts.notes.rebeam import rebeam
 from excerpts.notes.spelling import Piece, Span, Tuplet, Value, spell
-
-
-@dataclass(slots=True)
-class Note:
-    """One printed note, chord or rest of a bar, while the line is being written.
-
-    Attributes:
-        event: The event it belongs to.
-        index: Index of that event in the line.
-        onset: Quarter notes from the start of the bar.
-        duration: Sounding length in quarter notes.
-        value: Written type and dots; None for a rest that fills its bar and for what has no written length.
-        whole_bar: A rest that fills its bar.
-        modification: `<time-modification>` as text, "" outside tuplets.
-        tuplet: The tuplet that the writer made, to be bracketed.
-        beams: `<beam>` elements as text.
-        kept: It is printed as the source prints it.
-        segment: Number of the tied segment, from 0.
-        last: It is the last segment of its event.
-        tuplet_edges: "start" and "stop" where the writer's tuplet begins and ends.
-        bracket: The tuplet needs a bracket, because no beam shows which notes belong to it.
-    """
-
-    event: Event
-    index: int
-    onset: Fraction
-    duration: Fraction
-    value: Value | None = None
-    whole_bar: bool = False
-    modification: str = ""
-    tuplet: Tuplet | None = None
-    beams: tuple[str, ...] = ()
-    kept: bool = False
-    segment: int = 0
-    last: bool = True
-    tuplet_edges: set[str] = field(default_factory=set)
-    bracket: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,9 +35,7 @@ def lay_out(line: Line) -> list[list[Note]]:
         parts[part.bar].append(part)
     bars = [_notes(line, found, *metres[index]) for index, found in enumerate(parts)]
     _number_segments(bars)
-    _beam_bars(bars, metres)
-    for notes in bars:
-        _bracket_tuplets(notes)
+    rebeam(bars, metres)
     return bars
 
 
@@ -211,63 +172,3 @@ def _number_segments(bars: list[list[Note]]) -> None:
             note.segment = before.segment + 1
             before.last = False
         before = note
-
-
-def _beam_bars(bars: list[list[Note]], metres: list[tuple[Metre, Fraction]]) -> None:
-    """Beam the bars that are not printed as in the source, and all if the source has no beam at all."""
-    none = not any(note.beams for notes in bars for note in notes)
-    fresh = [none or any(not note.kept and _levels(note) for note in notes) for notes in bars]
-    for index in range(1, len(bars)):
-        if _open_beam(bars[index - 1]) and (fresh[index] or fresh[index - 1]):
-            fresh[index] = fresh[index - 1] = True
-    for index in range(len(bars) - 1, 0, -1):
-        if _open_beam(bars[index - 1]) and (fresh[index] or fresh[index - 1]):
-            fresh[index] = fresh[index - 1] = True
-    for notes, is_fresh, (metre, shift) in zip(bars, fresh, metres, strict=True):
-        if is_fresh:
-            _beam_bar(notes, metre, shift)
-
-
-def _open_beam(notes: list[Note]) -> bool:
-    """Whether the source beams the last note of a bar on over the barline."""
-    beams = next((note.beams for note in reversed(notes) if not note.event.grace), ())
-    return bool(beams) and beams[0].endswith((">begin</beam>", ">continue</beam>"))
-
-
-def _levels(note: Note) -> int:
-    return LEVELS.get(note.value.type, 0) if note.value and not note.event.is_rest else 0
-
-
-def _beam_bar(notes: list[Note], metre: Metre, shift: Fraction) -> None:
-    timed = [note for note in notes if not note.event.grace]
-    stems = [_stem(note, shift) for note in timed]
-    for note, levels in zip(timed, beam(stems, metre), strict=True):
-        note.beams = _beam_elements(levels)
-    for is_grace, group in groupby(notes, lambda note: bool(note.event.grace)):
-        graces = list(group) if is_grace else []
-        for grace, levels in zip(graces, beam_graces([_levels(g) for g in graces]), strict=True):
-            grace.beams = _beam_elements(levels)
-
-
-def _bracket_tuplets(notes: list[Note]) -> None:
-    """Leave the bracket off tuplets whose notes are one beamed group of their own."""
-    for note in notes:
-        if "start" in note.tuplet_edges:
-            group = [other for other in notes if other.tuplet == note.tuplet]
-            ends = [_first_level(other) for other in group]
-            whole = ends[0] == "begin" and ends[-1] == "end" and set(ends[1:-1]) <= {"continue"}
-            note.bracket = not whole
-
-
-def _first_level(note: Note) -> str:
-    return etree.fromstring(note.beams[0]).text or "" if note.beams else ""
-
-
-def _stem(note: Note, shift: Fraction) -> Stem:
-    tuplet = f"{note.tuplet.start}" if note.tuplet else note.modification
-    start = note.onset + shift
-    return Stem(start, start + note.duration, _levels(note), note.event.is_rest, tuplet)
-
-
-def _beam_elements(levels: tuple[str, ...]) -> tuple[str, ...]:
-    return tuple(f'<beam number="{number}">{level}</beam>' for number, level in enumerate(levels, 1))

@@ -10,9 +10,9 @@ from lxml import etree
 
 from excerpts.musicxml import NOTE_ORDER, insert_in_order
 from excerpts.notes.accidentals import Speller
-from excerpts.notes.layout import Note
 from excerpts.notes.marks import CONTAINERS, LOOK
 from excerpts.notes.model import Head, Mark, Pitch
+from excerpts.notes.note import Note
 
 NOTATIONS: Final = (
     "tied", "slur", "tuplet", "glissando", "slide", *CONTAINERS, "dynamics", "fermata", "arpeggiate",

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from math import lcm
 from typing import Final
 
@@ -198,6 +199,7 @@ def _writable(start: Fraction, end: Fraction) -> list[tuple[Fraction, Fraction]]
     return parts
 
 
+@lru_cache(maxsize=4096)
 def split_note(start: Fraction, end: Fraction, metre: Metre) -> list[tuple[Fraction, Fraction]]:
     """Cut a note into the fewest tied values that keep the beat visible."""
     rank, points = metre.strongest_between(start, end)
@@ -206,7 +208,13 @@ def split_note(start: Fraction, end: Fraction, metre: Metre) -> list[tuple[Fract
     if not points:
         return _writable(start, end)
     options = [split_note(start, point, metre) + split_note(point, end, metre) for point in points]
-    return min(options, key=len)
+    return min(options, key=lambda parts: _strain(parts, metre))
+
+
+def _strain(parts: list[tuple[Fraction, Fraction]], metre: Metre) -> tuple[int, int, Fraction]:
+    """How hard a spelling is to read: its notes, those that start weaker than what they hide, a short start."""
+    hiding = sum(metre.strongest_between(*part)[0] < metre.rank(part[0]) for part in parts)
+    return len(parts), hiding, parts[0][0] - parts[0][1]
 
 
 def _may_cross(start: Fraction, end: Fraction, rank: int, points: list[Fraction], metre: Metre) -> bool:
@@ -216,7 +224,8 @@ def _may_cross(start: Fraction, end: Fraction, rank: int, points: list[Fraction]
         return False
     if VALUES[end - start].dots == 2:
         whole = (end - start) * 8 / 7
-        return first < rank and start % whole == 0 or last < rank and end % whole == 0
+        in_beat = whole <= metre.beats[metre.beat_at(start)]
+        return (first < rank and start % whole == 0) or (in_beat and last < rank and end % whole == 0)
     if rank <= BEAT and any(metre.ternary[metre.beat_at(point)] for point in (start, *points)):
         return first <= BEAT and last <= BEAT and (first <= rank or last <= rank or len(points) == 1)
     if first <= rank:

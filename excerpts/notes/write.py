@@ -12,8 +12,9 @@ from lxml import etree
 from excerpts.excerpt import Excerpt
 from excerpts.musicxml import ATTRIBUTES_ORDER, VERSION, insert_in_order, serialise
 from excerpts.notes.accidentals import Speller
-from excerpts.notes.layout import Note, lay_out
+from excerpts.notes.layout import lay_out
 from excerpts.notes.model import Line, Placed
+from excerpts.notes.note import Note
 from excerpts.notes.note_element import note_elements
 
 _LENGTHS: Final = ("offset", "duration")
