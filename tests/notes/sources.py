@@ -71,16 +71,21 @@ def of_part(
 
 def of_file(path: Path, index: int = 0) -> Excerpt:
     """An excerpt of one whole part of a partwise MusicXML file, compressed or not."""
+    root = parse(path)
+    root.set("version", "4.0")
+    return of_part(root, index)
+
+
+def parse(path: Path) -> etree._Element:
+    """The root of a MusicXML file, compressed or not."""
     if path.suffix == ".mxl":
         with ZipFile(path) as archive:
-            name = next(n for n in archive.namelist() if not n.startswith("META-INF"))
+            name = next(n for n in archive.namelist() if n.endswith("xml") and "META-INF" not in n)
             data = archive.read(name)
     else:
         data = path.read_bytes()
     parser = etree.XMLParser(load_dtd=False, no_network=True, remove_comments=True, remove_pis=True)
-    root = etree.fromstring(data, parser)
-    root.set("version", "4.0")
-    return of_part(root, index)
+    return etree.fromstring(data, parser)
 
 
 def _bars(part: etree._Element) -> list[BarRef]:
