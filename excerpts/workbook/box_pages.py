@@ -79,7 +79,6 @@ class BoxPages:
             subline=subline,
             why=self._why(box),
             music=block,
-            place=box.place or "",
             paste=PASTE_MM if block is None else 0.0,
             recipe=steps,
             others=self._others(days, steps),
@@ -94,13 +93,13 @@ class BoxPages:
         """The engraved excerpt, the title of the box and its grey line."""
         goal = self.names.goal(box)
         goal_text = self.texts("goal", goal=goal) if goal else ""
-        piece = self.names.piece(box)
+        head = self.names.box(box)
         if excerpt is None:
-            where = f"{piece}, {box.place}" if box.place else piece
-            return None, where, goal_text
+            return None, head, goal_text
         engraving = self.music.engrave(excerpt, self.music.boxed, (str(number),))
         spoken = engraving.spoken
-        head = f"{piece}, {self.names.spoken.bars(spoken.first, spoken.last)}" if box.bars else piece
+        if box.bars:
+            head = f"{head}, {self.names.spoken.bars(spoken.first, spoken.last)}"
         parts = (spoken.part, self.names.spoken.metre(spoken), self.names.spoken.key(spoken), goal_text)
         block = MusicBlock(head, systems=self.music.pictures.of(engraving))
         return block, head, " · ".join(part for part in parts if part)

@@ -14,6 +14,8 @@ from excerpts.workbook.names import LONGEST_GOAL, Names, in_brief, shortened
 from excerpts.workbook.reader import Reader
 from excerpts.workbook.texts import PageTexts
 
+NO_BREAK = "\N{NO-BREAK SPACE}"
+
 DAYS_ACROSS = 8
 """Most days in one table: from one lesson to the next with both days; a longer week goes on in the next."""
 
@@ -83,6 +85,8 @@ class FirstPage:
     def _box_line(self, box: pages.BoxPage) -> pages.BoxLine:
         item = self.week.boxes[box.number - 1]
         goal = self.names.goal(item)
+        if item.target:
+            goal = goal.replace(" ", NO_BREAK)
         return pages.BoxLine(
             number=box.number,
             anchor=box.anchor,

@@ -60,9 +60,11 @@ class Names:
         """What a box is to reach: a tempo, or the teacher's words."""
         return self.tempo(box.target) if box.target else box.goal or ""
 
-    def piece(self, box: BoxItem) -> str:
-        """Title of the piece that a box is from."""
-        return self.week.piece(box.piece).title if box.piece else self.texts("typed")
+    def box(self, box: BoxItem) -> str:
+        """Title of a box: its piece, and its place in a printed part where it has one."""
+        piece = self.week.piece(box.piece).title if box.piece else ""
+        parts = [part for part in (piece, box.place) if part]
+        return capital(", ".join(parts)) if parts else self.texts("typed")
 
     def faults(self, box: BoxItem) -> str:
         """What goes wrong in a box, in one line."""
@@ -92,7 +94,7 @@ def _parted(title: str) -> tuple[str, str]:
 
 def in_brief(text: str) -> str:
     """The first few words of a text, up to its first stop, for a narrow column."""
-    head = re.split(r"[:;,.–—(]\s", text + " ", maxsplit=1)[0].strip()
+    head = re.split(r"[:;,–—(]\s|\.\s(?=[^\d\s])|\.$", text, maxsplit=1)[0].strip()
     return shortened(head if len(head) >= SHORTEST_IN_TABLE else text, LONGEST_IN_TABLE)
 
 

@@ -226,7 +226,6 @@ class BoxPage:
         subline: Part, metre, key and goal, in one grey line.
         why: Why it is boxed; empty when the teacher gave no reason.
         music: The excerpt; None for a box without a score.
-        place: Where the bars stand, for a box without a score.
         paste: Height in mm of the room to paste a copy into; 0 for none.
         recipe: The way through it.
         others: What to do on the days when it is not done in depth; empty for none.
@@ -241,7 +240,6 @@ class BoxPage:
     subline: str
     why: str
     music: MusicBlock | None
-    place: str
     paste: float
     recipe: tuple[RecipeStep, ...]
     others: str

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from urllib.parse import unquote, urlsplit
@@ -50,6 +51,7 @@ class OwnFilesOnly(URLFetcher):  # type: ignore[misc]
         return super().fetch(url, headers)
 
 
+@lru_cache(maxsize=1)
 def environment() -> Environment:
     """The template environment: everything escaped, every missing name an error."""
     return Environment(

@@ -1,0 +1,274 @@
+"""The parts of the workbook that need no PDF: readers, dates, beats, names, the fitting of pages."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+from urllib.parse import unquote
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from excerpts.excerpt import Tempo
+from excerpts.week import plan_week
+from excerpts.words import Words
+from excerpts.workbook.beat import beat
+from excerpts.workbook.box_pages import BoxPages, _meant, _tempo_of_day
+from excerpts.workbook.dates import Dates
+from excerpts.workbook.drawn import DrawnMusic, UnknownShapeError
+from excerpts.workbook.first_page import FirstPage
+from excerpts.workbook.fit import MM_PER_PX, Room, fit
+from excerpts.workbook.music import Music, Scores
+from excerpts.workbook.names import Names, in_brief, shortened
+from excerpts.workbook.pages import BoxPage
+from excerpts.workbook.reader import reader
+from excerpts.workbook.texts import PageTexts
+from tests.workbook.weeks import OLDER, week
+
+
+@pytest.mark.parametrize(
+    ("level", "age", "print_", "circles", "most"),
+    [
+        ("first", None, "child", True, 3),
+        ("first", 7, "child", True, 3),
+        ("lower", 8, "child", True, 3),
+        ("lower", 11, "standard", True, 8),
+        ("first", 40, "standard", False, 8),
+        ("middle", None, "standard", False, 8),
+        ("upper", 70, "larger", False, 8),
+    ],
+)
+def test_reader(level: str, age: int | None, print_: str, circles: bool, most: int) -> None:
+    kind = reader(level, age)
+    assert (kind.print, kind.circles, kind.most_pages) == (print_, circles, most)
+    assert reader(level, age, 8.8).staff_mm == 8.8
+
+
+def test_younger_readers_have_larger_staves() -> None:
+    staves = [reader("lower", age).staff_mm for age in (7, 10, 15)]
+    assert staves == sorted(staves, reverse=True)
+
+
+@pytest.mark.parametrize(
+    ("column", "first", "last", "said"),
+    [
+        ("uk", date(2026, 12, 7), date(2026, 12, 13), "7 to 13 December 2026"),
+        ("us", date(2026, 12, 7), date(2026, 12, 13), "December 7 to 13, 2026"),
+        ("uk", date(2026, 11, 30), date(2026, 12, 6), "30 November to 6 December 2026"),
+        ("us", date(2026, 11, 30), date(2026, 12, 6), "November 30 to December 6, 2026"),
+        ("uk", date(2026, 12, 28), date(2027, 1, 3), "28 December 2026 to 3 January 2027"),
+    ],
+)
+def test_ranges_of_dates(column: Any, first: date, last: date, said: str) -> None:
+    assert Dates(PageTexts(Words(column))).range(first, last) == said
+
+
+@pytest.mark.parametrize(
+    ("unit", "name", "dots"),
+    [
+        (Fraction(1), "crotchet", 0),
+        (Fraction(3, 2), "dotted crotchet", 1),
+        (Fraction(1, 2), "quaver", 0),
+        (Fraction(3), "dotted minim", 1),
+        (Fraction(1, 4), "semiquaver", 0),
+    ],
+)
+def test_beats_are_pictures_with_a_name(unit: Fraction, name: str, dots: int) -> None:
+    found = beat(unit, Words("uk"))
+    assert found.name == name
+    assert unquote(found.src).count("<circle") == dots
+
+
+def test_a_beat_without_a_picture_is_printed_in_words() -> None:
+    assert beat(Fraction(7, 4), Words("uk")).src == ""
+    assert beat(Fraction(4), Words("us")).name == "whole note"
+
+
+@given(st.integers(1, 30), st.integers(1, 8))
+def test_days_lead_from_the_slowest_tempo_to_the_goal(days: int, tempos: int) -> None:
+    meant = [_meant(place, days, tempos) for place in range(days)]
+    steps = [[step for step, yes in enumerate(day) if yes] for day in meant]
+    assert steps[0][0] == 0
+    assert steps[-1][-1] == tempos - 1
+    for before, after in zip(steps, steps[1:], strict=False):
+        assert after[0] >= before[0]
+        assert after[-1] >= before[-1]
+        assert after[0] <= before[-1] + 1
+    marks = tuple(Tempo(Fraction(40 + step)) for step in range(tempos))
+    assert [_tempo_of_day(day, days, marks).number for day in range(days)] == sorted(
+        _tempo_of_day(day, days, marks).number for day in range(days)
+    )
+
+
+def test_long_texts_are_cut_at_a_word() -> None:
+    assert shortened("A loose right thumb, all the way", 20) == "A loose right …"
+    assert in_brief("Vibrato: slow, then twice as fast") == "Vibrato"
+    assert in_brief("Study no. 7, bars 1–8") == "Study no. 7"
+    assert len(in_brief("word " * 40)) <= 24
+
+
+@pytest.fixture(scope="module")
+def models(tmp_path_factory: pytest.TempPathFactory) -> tuple[tuple[BoxPage, ...], FirstPage, Names]:
+    read = week(tmp_path_factory.mktemp("models"), OLDER)
+    texts = PageTexts(Words("uk"))
+    names = Names(read, texts)
+    kind = reader("middle", 15)
+    plan = plan_week(read)
+    boxes = BoxPages(read, plan, kind, texts, Music(read, names, kind.staff_mm, Scores())).build()
+    return boxes, FirstPage(read, plan, kind, texts, date(2026, 12, 2)), names
+
+
+def test_recipe_names_its_variants_and_adds_up_to_the_plan(models: Any) -> None:
+    boxes, first, _ = models
+    one = boxes[0]
+    assert [step.kind for step in one.recipe] == ["slow", "pieces", "rhythms", "written", "context"]
+    assert [variant.mark for variant in one.variants] == ["3a", "3b"]
+    assert "3a and 3b" in one.recipe[2].text
+    deep = next(item for day in first.plan.days for item in day.in_depth if item.box == "one")
+    assert sum(step.minutes for step in one.recipe) == deep.minutes
+
+
+def test_box_whose_variants_are_refused_has_no_rhythm_step(models: Any) -> None:
+    two = models[0][1]
+    assert two.variants == ()
+    assert [refusal.title for refusal in two.refused] == ["Long–short"]
+    assert "rhythms" not in [step.kind for step in two.recipe]
+    assert two.record.tempos == ()
+    assert all(len(day.meant) == 1 for day in two.record.days)
+
+
+def test_box_without_a_score_has_room_to_paste(models: Any) -> None:
+    three = models[0][2]
+    assert three.music is None
+    assert three.paste > 0
+    assert three.title == "Air, p. 7, bars 1–4"
+    assert not three.variants
+    assert three.record.tempos
+
+
+def test_tempos_below_the_metronome_tell_their_own_beat(models: Any) -> None:
+    marks = models[0][2].record.tempos
+    assert marks[0].beat.name == "quaver"
+    assert marks[-1].number == "60"
+    assert [mark.beat.name for mark in marks if mark.beat] == ["quaver", "crotchet"]
+
+
+def test_week_table_holds_the_plan(models: Any) -> None:
+    boxes, first, _ = models
+    (table,) = first.build(boxes, ("G major", "Open strings")).tables
+    assert [head.minutes for head in table.days] == [day.minutes for day in first.plan.days]
+    assert [head.name for head in table.days if head.today] == ["Wed"]
+    for place, day in enumerate(first.plan.days):
+        told = [item.minutes for row in table.rows for item in row.cells[place]]
+        assert told == [item.minutes for item in day.items]
+        assert sum(told) + table.days[place].rest == day.minutes
+
+
+@pytest.mark.parametrize(
+    ("days", "tables"), [(7, [7]), (8, [8]), (10, [5, 5]), (14, [7, 7]), (20, [7, 7, 6])]
+)
+def test_long_weeks_are_split_evenly(tmp_path: Path, days: int, tables: list[int]) -> None:
+    until = date.fromordinal(date(2026, 11, 30).toordinal() + days - 1)
+    read = week(tmp_path, OLDER.replace("until = 2026-12-06", f"until = {until}"))
+    page = FirstPage(read, plan_week(read), reader("middle", 15), PageTexts(Words("uk")))
+    assert [len(table.days) for table in page.build((), ("G major", "Open strings")).tables] == tables
+
+
+def test_movements_of_one_work_go_by_their_own_names(tmp_path: Path) -> None:
+    text = OLDER.replace('title = "Air"', 'title = "Suite: Air"') + (
+        '\n[[piece]]\nid = "gigue"\ntitle = "Suite: Gigue"\n[[piece]]\nid = "q"\ntitle = "Quartet, first part"\n'
+    )
+    read = week(tmp_path, text)
+    names = Names(read, PageTexts(Words("uk")))
+    assert [names.short_title(piece) for piece in read.pieces[1:]] == ["Air", "Gigue", "Quartet"]
+
+
+def test_scores_are_opened_once(tmp_path: Path) -> None:
+    read = week(tmp_path, OLDER)
+    scores = Scores()
+    path = read.score_paths["river"]
+    assert scores(path) is scores(path)
+
+
+@dataclass
+class _Page:
+    anchors: dict[str, tuple[float, float]]
+
+
+@dataclass
+class _Document:
+    pages: list[_Page]
+    room: Room
+
+
+def _first(y: float, fits: bool = True) -> Any:
+    marks = {"notes-end": (0.0, y), "columns-end": (0.0, y), "first-end": (0.0, y + 20 / MM_PER_PX)}
+    return lambda room: _Document([_Page(marks if fits or room.brief else {})], room)
+
+
+def _whole(airy: int, tight: int) -> Any:
+    return lambda room: _Document([_Page({})] * (tight if room.tight else airy), room)
+
+
+def test_room_on_the_first_page_gets_lines() -> None:
+    document: Any = fit(_first(200 / MM_PER_PX), _whole(4, 4), 280)
+    assert document.room.rules == int((280 - 20 - 200) / 8)
+    assert document.room.one_page
+
+
+def test_a_first_page_is_set_closer_before_it_runs_on() -> None:
+    closer: Any = fit(_first(200 / MM_PER_PX, fits=False), _whole(4, 4), 280)
+    assert closer.room.close
+    assert closer.room.brief
+    over: Any = fit(lambda room: _Document([_Page({})], room), _whole(4, 4), 280)
+    assert not over.room.one_page
+
+
+@pytest.mark.parametrize(("airy", "tight", "taken"), [(6, 5, 5), (6, 6, 6), (2, 1, 2)])
+def test_less_air_is_taken_only_where_it_saves_a_sheet(airy: int, tight: int, taken: int) -> None:
+    assert len(fit(_first(100.0), _whole(airy, tight), 280).pages) == taken
+
+
+class _Stream:
+    def __init__(self) -> None:
+        self.stream: list[bytes] = []
+        self.transforms: list[tuple[float, float]] = []
+
+    def push_state(self) -> None:
+        self.stream.append(b"q")
+
+    def pop_state(self) -> None:
+        self.stream.append(b"Q")
+
+    def transform(self, a: float, d: float) -> None:
+        self.transforms.append((a, d))
+
+
+def test_shapes_become_pdf_operators() -> None:
+    svg = (
+        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 200 100">'
+        '<path fill="#ff0000" d="M10 20l5 0 0 5zm100 0c1 2 3 4 5 6"/>'
+        '<path fill="none" stroke="#000000" stroke-width="3" stroke-linecap="round" d="M0 0L9-8"/></svg>'
+    )
+    image = DrawnMusic(svg, 25.4, 12.7)
+    assert image.get_intrinsic_size(1, 1) == (96, 48, 2)
+    stream = _Stream()
+    image.draw(stream, 100, 50, None)
+    assert stream.transforms == [(0.5, 0.5)]
+    drawn = stream.stream[1].decode().split("\n")
+    assert drawn[:7] == ["q", "1.000 0.000 0.000 rg", "10 20 m", "15 20 l", "15 25 l", "h", "110 20 m"]
+    assert drawn[7:10] == ["111 22 113 24 115 26 c", "f", "Q"]
+    assert "0 0 m" in drawn
+    assert "9 -8 l" in drawn
+    assert "1 J" in drawn
+
+
+@pytest.mark.parametrize("shape", ["<text>♭</text>", '<path fill="red" d="M0 0"/>'])
+def test_other_shapes_are_left_to_the_page(shape: str) -> None:
+    svg = f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 10 10">{shape}</svg>'
+    with pytest.raises(UnknownShapeError):
+        DrawnMusic(svg, 1, 1)
