@@ -159,10 +159,10 @@ class Resolver:
         """Index of the bar of a rehearsal mark; None when the name is a bar number instead."""
         found = sorted({mark.place - 1 for mark in self._bars.marks if mark.text == end.name})
         is_label = end.name in self._bars.by_label and not end.is_mark
-        if end.name.isdigit() and not end.is_mark:
+        if end.name.isdecimal() and not end.is_mark:
             return None
         if not found:
-            if end.is_mark or (not is_label and not any(c.isdigit() for c in end.name)):
+            if end.is_mark or (not is_label and not any(c.isdecimal() for c in end.name)):
                 raise self._no_mark(end.name)
             return None
         if is_label or len(found) > 1:

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import cached_property
+from functools import cached_property, partial
 
 from lxml import etree
 
+from excerpts.score.bar_repeats import write_out_repeats
 from excerpts.score.metre import Metre, metre_of
+from excerpts.score.repair import Repair, mend_divisions, mend_measure
 from excerpts.score.state import State, changes_in, state_before
 from excerpts.score.timeline import walk
 
@@ -42,11 +44,17 @@ class Bars:
     """The bars of one part, worked out when they are asked for.
 
     Args:
-        part: The `<part>` element.
+        part: The `<part>` element. What is wrong in it and has one reading is mended in it.
+
+    Attributes:
+        measures: Its `<measure>` elements.
+        repairs: What was mended so far.
     """
 
     def __init__(self, part: etree._Element) -> None:
         self.measures: list[etree._Element] = part.findall("measure")
+        self.repairs: list[Repair] = [*mend_divisions(self.measures), *write_out_repeats(self.measures)]
+        self._mended: set[int] = set()
 
     def __len__(self) -> int:
         return len(self.measures)
@@ -105,6 +113,8 @@ class Bars:
             for moment in changes_in(measure, divisions):
                 state.take(moment.element)
             time = walk(measure, divisions)
+            if time.faults and self.mend(len(lengths), len(lengths)):
+                time = walk(measure, divisions)
             state.divisions = time.divisions
             lengths.append(time.length or metre_of(state.time).length)
         return tuple(lengths)
@@ -123,9 +133,25 @@ class Bars:
 
     def length(self, index: int) -> Fraction:
         """Real length of measure `index` (from 0) in quarter notes, timing only that bar."""
-        state = self.state(index)
-        time = walk(self.measures[index], state.divisions)
+        self.mend(index, index)
+        time = walk(self.measures[index], self.state(index).divisions)
         return time.length or self.metre(index).length
+
+    def mend(self, first: int, last: int) -> bool:
+        """Mend what has one reading in measures `first` to `last` (from 0); tells whether anything was.
+
+        Only the bars that are asked for are looked at: to look at all of a long part takes as long as
+        reading it.
+        """
+        before = len(self.repairs)
+        for index in range(first, last + 1):
+            if index not in self._mended:
+                self._mended.add(index)
+                self.repairs += mend_measure(self.measures[index], index, partial(self._context, index))
+        return len(self.repairs) > before
+
+    def _context(self, index: int) -> tuple[Fraction, Metre]:
+        return self.state(index).divisions, self.metre(index)
 
     def info(self) -> tuple[BarInfo, ...]:
         """All bars."""

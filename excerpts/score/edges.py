@@ -123,7 +123,7 @@ def _leave_open(cut: Slice, pair: tuple[int, Moment], start: SpanEnd, edge: str,
 
 
 def _number(staff: str) -> int:
-    return int(staff) if staff.isdigit() else 1
+    return int(staff) if staff.isdecimal() else 1
 
 
 def _mend_direction(cut: Slice, start: SpanEnd, stop: SpanEnd) -> None:

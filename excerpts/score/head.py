@@ -96,7 +96,7 @@ def mend_instruments(score: etree._Element) -> list[str]:
             done.append(f"<{reference.tag!s}> named an instrument that the part does not have; left out")
     for program in list(score.iter("midi-program")):
         told, parent = (program.text or "").strip(), program.getparent()
-        if parent is not None and not (told.isdigit() and 1 <= int(told) <= _MOST_PROGRAMS):
+        if parent is not None and not (told.isdecimal() and 1 <= int(told) <= _MOST_PROGRAMS):
             parent.remove(program)
             done.append(f"there is no MIDI program {told or '(none)'}; left out")
     return list(dict.fromkeys(done))

@@ -99,7 +99,7 @@ class Score:
                 raise self._which("the score has several parts.")
             return Part(self, 0)
         wanted = wanted.strip()
-        if wanted.startswith("#") and wanted[1:].isdigit():
+        if wanted.startswith("#") and wanted[1:].isdecimal():
             place = int(wanted[1:]) if len(wanted) < 8 else 0
             if not 1 <= place <= len(self.parts):
                 raise self._which(f"there is no part {wanted}.")

@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
-from copy import deepcopy
 from dataclasses import dataclass, field
 from fractions import Fraction
+from typing import Final
 
 from lxml import etree
 
-from excerpts.score.timeline import FIRST_DIVISIONS, Moment, divisions_in, plain, walk
+from excerpts.score.timeline import FIRST_DIVISIONS, Moment, divisions_in, walk
+
+_LATEST: Final = ("staves", "part-symbol", "instruments")
+"""Attributes of the whole part, of which the latest counts."""
+
+_PER_STAFF: Final = ("key", "time", "transpose", "for-part")
+"""Attributes of one staff, or of all where they carry no number."""
 
 
 @dataclass(slots=True)
@@ -17,61 +23,67 @@ class State:
 
     Attributes:
         divisions: Divisions of a quarter note.
-        keys: `<key>` by staff number, None standing for all staves.
-        times: `<time>` by staff number, likewise.
-        staves: `<staves>`, or None.
-        clefs: `<clef>` by staff number ("1" where the file gives none).
-        details: Children of `<staff-details>` by staff number, the later one of a name winning.
-        transposes: `<transpose>` by staff number, None standing for all staves.
-        slash: A running `<measure-style>` of slashes, or None.
+        per_staff: `<key>`, `<time>`, `<transpose>`, `<for-part>` by staff number, None standing for all staves.
+        latest: `<staves>`, `<part-symbol>`, `<instruments>` by name.
+        clefs: `<clef>` by staff number ("1" where the file gives none); additional clefs are passed over.
+        details: The `<staff-details>` so far by staff number ("1" where the file gives none); they add up.
+        slashes: Running `<measure-style>`s of slashes by staff number, None standing for all staves.
     """
 
     divisions: Fraction = FIRST_DIVISIONS
-    keys: dict[str | None, etree._Element] = field(default_factory=dict)
-    times: dict[str | None, etree._Element] = field(default_factory=dict)
-    staves: etree._Element | None = None
+    per_staff: dict[str, dict[str | None, etree._Element]] = field(
+        default_factory=lambda: {tag: {} for tag in _PER_STAFF}
+    )
+    latest: dict[str, etree._Element] = field(default_factory=dict)
     clefs: dict[str, etree._Element] = field(default_factory=dict)
-    details: dict[str | None, list[etree._Element]] = field(default_factory=dict)
-    transposes: dict[str | None, etree._Element] = field(default_factory=dict)
-    slash: etree._Element | None = None
+    details: dict[str, list[etree._Element]] = field(default_factory=dict)
+    slashes: dict[str | None, etree._Element] = field(default_factory=dict)
+
+    @property
+    def keys(self) -> dict[str | None, etree._Element]:
+        """`<key>` by staff number, None standing for all staves."""
+        return self.per_staff["key"]
 
     @property
     def time(self) -> etree._Element | None:
         """The time signature that counts for the whole part: that of all staves, else of the first."""
-        if None in self.times:
-            return self.times[None]
-        return next(iter(self.times.values()), None)
+        times = self.per_staff["time"]
+        if None in times:
+            return times[None]
+        return next(iter(times.values()), None)
 
     def take(self, attributes: etree._Element) -> None:
         """Let an `<attributes>` change what is in force."""
         self.divisions = divisions_in(attributes) or self.divisions
         for child in attributes:
-            number = child.get("number")
-            match child.tag:
-                case "key":
-                    _set(self.keys, number, child)
-                case "time":
-                    _set(self.times, number, child)
-                case "transpose":
-                    _set(self.transposes, number, child)
-                case "staves":
-                    self.staves = child
-                case "clef":
-                    if child.get("additional") != "yes":
-                        self.clefs[number or "1"] = child
-                case "staff-details":
-                    self.details.setdefault(number, []).append(child)
-                case "measure-style":
-                    self._style(child)
+            tag, number = str(child.tag), child.get("number")
+            if tag in _PER_STAFF:
+                set_for_staff(self.per_staff[tag], number, child)
+            elif tag in _LATEST:
+                self.latest[tag] = child
+            elif tag == "clef" and not is_additional(child):
+                self.clefs[number or "1"] = child
+            elif tag == "staff-details":
+                self.details.setdefault(number or "1", []).append(child)
+            elif tag == "measure-style" and (slash := child.find("slash")) is not None:
+                self._slash(number, child, runs=slash.get("type") == "start")
 
-    def _style(self, style: etree._Element) -> None:
-        slash = style.find("slash")
-        if slash is not None:
-            self.slash = style if slash.get("type") == "start" else None
+    def _slash(self, number: str | None, style: etree._Element, *, runs: bool) -> None:
+        if runs:
+            set_for_staff(self.slashes, number, style)
+        elif number is None:
+            self.slashes.clear()
+        else:
+            self.slashes.pop(number, None)
 
 
-def _set(table: dict[str | None, etree._Element], number: str | None, child: etree._Element) -> None:
-    """A value without a staff number replaces those of all staves."""
+def is_additional(clef: etree._Element) -> bool:
+    """Whether a `<clef>` stands beside the staff's own, which it does not replace."""
+    return clef.get("additional") == "yes"
+
+
+def set_for_staff(table: dict[str | None, etree._Element], number: str | None, child: etree._Element) -> None:
+    """Set a value of one staff; one without a staff number replaces those of all staves."""
     if number is None:
         table.clear()
     table[number] = child
@@ -99,81 +111,3 @@ def state_before(measures: list[etree._Element], index: int) -> State:
             ending_divisions = divisions_in(attributes) or ending_divisions
         state.divisions = ending_divisions or state.divisions
     return state
-
-
-def restated(state: State, already: list[etree._Element]) -> tuple[etree._Element, list[str]]:
-    """Make the `<attributes>` that a cut must begin with.
-
-    Args:
-        state: What is in force before the bar.
-        already: The `<attributes>` that the bar itself has at its start; what they set is not restated.
-
-    Returns:
-        The element (children in the schema's order) and what it restates, in trade words.
-    """
-    new = etree.Element("attributes")
-    names: list[str] = []
-    if not any(divisions_in(element) for element in already):
-        etree.SubElement(new, "divisions").text = plain(state.divisions)
-    _restate_per_staff(new, names, "key", dict(state.keys), already)
-    _restate_per_staff(new, names, "time", dict(state.times), already)
-    if state.staves is not None and not any(e.find("staves") is not None for e in already):
-        new.append(deepcopy(state.staves))
-        names.append("number of staves")
-    for number in sorted(state.clefs):
-        own = [c for e in already for c in e.iterfind("clef") if (c.get("number") or "1") == number]
-        if not own:
-            new.append(_bare(state.clefs[number], ("after-barline",)))
-            names.append("clef" if len(state.clefs) == 1 else f"clef of staff {number}")
-    for staff, details in state.details.items():
-        new.append(_merged_details(details, staff))
-    _restate_per_staff(new, names, "transpose", dict(state.transposes), already)
-    if state.slash is not None:
-        new.append(deepcopy(state.slash))
-        names.append("slashes")
-    return new, names
-
-
-def _restate_per_staff(
-    new: etree._Element,
-    names: list[str],
-    tag: str,
-    values: dict[str | None, etree._Element],
-    already: list[etree._Element],
-) -> None:
-    for element in already:
-        for own in element.iterfind(tag):
-            if own.get("number") is None:
-                values.clear()
-            values.pop(own.get("number"), None)
-    for value in values.values():
-        copy = _bare(value, ())
-        for cancel in copy.findall("cancel"):
-            copy.remove(cancel)
-        new.append(copy)
-    if values:
-        names.append({"key": "key", "time": "time signature", "transpose": "transposition"}[tag])
-
-
-def _bare(element: etree._Element, without: tuple[str, ...]) -> etree._Element:
-    """A copy without its place on the old page."""
-    copy = deepcopy(element)
-    for name in ("id", "default-x", "default-y", "relative-x", "relative-y", *without):
-        copy.attrib.pop(name, None)
-    return copy
-
-
-def _merged_details(details: list[etree._Element], number: str | None) -> etree._Element:
-    """One `<staff-details>` out of several: the later value of each child wins."""
-    merged = etree.Element("staff-details", dict(details[-1].attrib))
-    if number is not None:
-        merged.set("number", number)
-    latest: dict[str, list[etree._Element]] = {}
-    for element in details:
-        fresh: dict[str, list[etree._Element]] = {}
-        for child in element:
-            fresh.setdefault(str(child.tag), []).append(child)
-        latest.update(fresh)
-    for tag in ("staff-type", "staff-lines", "line-detail", "staff-tuning", "capo", "staff-size"):
-        merged.extend(deepcopy(child) for child in latest.get(tag, []))
-    return merged

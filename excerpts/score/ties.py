@@ -95,7 +95,7 @@ def _untie(cut: Slice, tied: _Tied, kind: str) -> None:
             kind="tie",
             edge="start" if kind == "stop" else "end",
             at=cut.position(index, moment),
-            staff=int(staff_of(source)) if staff_of(source).isdigit() else 1,
+            staff=int(staff_of(source)) if staff_of(source).isdecimal() else 1,
             voice=voice_of(source) or "1",
             pitch=pitch_name(source),
             detail={"over": "above", "under": "below"}.get(detail, detail),

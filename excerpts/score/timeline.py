@@ -6,6 +6,7 @@ notes share the onset of the note before (W3C MusicXML 4.0, "The MIDI-compatible
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
@@ -14,6 +15,9 @@ from lxml import etree
 
 FIRST_DIVISIONS: Final = Fraction(1)
 """What `divisions` means until a file says otherwise (common practice among readers, no source)."""
+
+_DECIMAL: Final = re.compile(r"[+-]?(?:[0-9]{1,18}(?:\.[0-9]{0,18})?|\.[0-9]{1,18})")
+"""A number as `xs:decimal` writes it; longer ones mean nothing in music."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,10 +54,8 @@ class BarTime:
 
 def number_in(text: str | None) -> Fraction | None:
     """The decimal number in `text`, exact; None when it holds none."""
-    try:
-        return Fraction((text or "").strip())
-    except (ValueError, ZeroDivisionError):
-        return None
+    found = _DECIMAL.fullmatch((text or "").strip())
+    return None if found is None else Fraction(found.group())
 
 
 def plain(value: Fraction) -> str:
@@ -91,13 +93,14 @@ class _Cursor:
 
     def _length(self, child: etree._Element) -> Fraction:
         ticks = number_in(child.findtext("duration"))
-        if ticks is None:
-            self.faults.append(f"a <{child.tag!s}> without a duration")
-            return Fraction(0)
-        if ticks < 0:
-            self.faults.append(f"a <{child.tag!s}> with a negative duration")
-            return Fraction(0)
-        return ticks / self.divisions
+        if ticks is not None and ticks > 0:
+            return ticks / self.divisions
+        told = (child.findtext("duration") or "").strip()[:20]
+        if child.tag == "note" or ticks != 0:
+            self.faults.append(
+                f"a <{child.tag!s}> " + (f"of duration {told}" if told else "without a duration")
+            )
+        return Fraction(0)
 
     def _move(self, by: Fraction) -> None:
         self.at += by

@@ -1,0 +1,270 @@
+"""Faults of a source that have one reading: mended in the opened score, each with a line for the report.
+
+What has several readings is left as it is; `excerpts.score.faults` warns of it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Final, Literal
+
+from lxml import etree
+
+from excerpts.musicxml import ATTRIBUTES_ORDER, NOTE_ORDER, NOTE_TYPES, dotted, insert_in_order
+from excerpts.score.metre import Metre
+from excerpts.score.timeline import divisions_in, number_in, plain, walk
+
+_ORDERS: Final[dict[str, tuple[str, ...]]] = {
+    "note": NOTE_ORDER,
+    "attributes": ATTRIBUTES_ORDER,
+    "pitch": ("step", "alter", "octave"),
+    "unpitched": ("display-step", "display-octave"),
+    "rest": ("display-step", "display-octave"),
+    "clef": ("sign", "line", "clef-octave-change"),
+    "transpose": ("diatonic", "chromatic", "octave-change", "double"),
+    "backup": ("duration", "footnote", "level"),
+    "forward": ("duration", "footnote", "level", "voice", "staff"),
+    "direction": ("direction-type", "offset", "footnote", "level", "voice", "staff", "sound", "listening"),
+    "time-modification": ("actual-notes", "normal-notes", "normal-type", "normal-dot"),
+    "barline": (
+        "bar-style", "footnote", "level", "wavy-line", "segno", "coda", "fermata", "ending", "repeat",
+    ),
+}  # fmt: skip
+"""Order of the children that the schema wants in some elements (W3C MusicXML 4.0)."""
+
+_LOOKED_AT: Final = 24
+"""Notes that are asked what a quarter note is where the file does not say."""
+
+
+@dataclass(frozen=True, slots=True)
+class Repair:
+    """Something that was wrong in the source and has been mended.
+
+    Attributes:
+        bar: Index of the measure from 0; None when it concerns the whole part.
+        what: The thing in trade words.
+        detail: What was wrong and what was done.
+        action: "warning" where what could not be read was left out.
+    """
+
+    bar: int | None
+    what: str
+    detail: str
+    action: Literal["repaired", "warning"] = "repaired"
+
+
+def mend_divisions(measures: list[etree._Element]) -> list[Repair]:
+    """Say what a quarter note is where the source does not, from notes whose written value is given."""
+    done: list[Repair] = []
+    for index, measure in enumerate(measures):
+        for attributes in measure.iterfind("attributes"):
+            for divisions in attributes.findall("divisions"):
+                if divisions_in(attributes) is None:
+                    attributes.remove(divisions)
+                    told = (divisions.text or "").strip()[:20]
+                    done.append(Repair(index, "divisions", f"'{told}' divides nothing; left out"))
+    first = next((m for m in measures if m.find("note") is not None), None)
+    if first is None or any(m.find("attributes/divisions") is not None for m in _up_to(measures, first)):
+        return done
+    found = {ticks / written for note, ticks, written in _told(measures)}
+    if len(found) == 1 and (value := found.pop()) != 1:
+        head = measures[0].find("attributes")
+        if head is None:
+            head = etree.Element("attributes")
+            measures[0].insert(0, head)
+        divisions = etree.Element("divisions")
+        divisions.text = plain(value)
+        insert_in_order(head, divisions, ATTRIBUTES_ORDER)
+        done.append(
+            Repair(None, "divisions", f"missing; {plain(value)} to a quarter note by the note values")
+        )
+    return done
+
+
+def _up_to(measures: list[etree._Element], last: etree._Element) -> Iterator[etree._Element]:
+    for measure in measures:
+        yield measure
+        if measure is last:
+            return
+
+
+def _told(measures: list[etree._Element]) -> Iterator[tuple[etree._Element, Fraction, Fraction]]:
+    """The first notes that give both a duration and a written value."""
+    count = 0
+    for measure in measures:
+        for note in measure.iterfind("note"):
+            ticks, written = number_in(note.findtext("duration")), written_length(note)
+            if ticks is not None and ticks > 0 and written is not None:
+                yield note, ticks, written
+                count += 1
+            if count >= _LOOKED_AT:
+                return
+
+
+def written_length(note: etree._Element) -> Fraction | None:
+    """Length of a note by its type, dots and tuplet ratio, in quarter notes; None where no type is given."""
+    base = NOTE_TYPES.get((note.findtext("type") or "").strip())
+    if base is None:
+        return None
+    length = dotted(base, len(note.findall("dot")))
+    actual = number_in(note.findtext("time-modification/actual-notes"))
+    normal = number_in(note.findtext("time-modification/normal-notes"))
+    return length * normal / actual if actual and normal and actual > 0 and normal > 0 else length
+
+
+def mend_measure(
+    measure: etree._Element, index: int, context: Callable[[], tuple[Fraction, Metre]]
+) -> list[Repair]:
+    """Mend one bar.
+
+    Args:
+        measure: The bar; it is changed.
+        index: Its index in the part, for the report.
+        context: Gives the divisions in force at its start, and its metre; asked only when it is needed.
+    """
+    done = [Repair(index, what, "its parts were in a wrong order") for what in _reorder(measure)]
+    done += [Repair(index, "chord", detail) for detail in _mend_chords(measure)]
+    done += [Repair(index, "bar", detail, "warning") for detail in _drop_moves(measure)]
+    bad = [note for note in measure.iterfind("note") if _has_bad_duration(note)]
+    if bad:
+        divisions, metre = context()
+        detail = _mend_durations(measure, bad, divisions, metre)
+        done += [Repair(index, "note", detail)] if detail else []
+    if measure.find("backup") is not None:
+        changes = any(divisions_in(attributes) for attributes in measure.iterfind("attributes"))
+        divisions = context()[0] if changes else Fraction(1)
+        done += [Repair(index, "backup", detail) for detail in _mend_backups(measure, divisions)]
+    return done
+
+
+def _reorder(measure: etree._Element) -> list[str]:
+    """Put children into the order of the schema; gives the names of the elements that were wrong."""
+    wrong: list[str] = []
+    for element in list(measure.iter(*_ORDERS)):
+        order = _ORDERS[str(element.tag)]
+        ranks = [order.index(str(child.tag)) if child.tag in order else -1 for child in element]
+        if -1 in ranks or ranks == sorted(ranks):
+            continue
+        wrong.append(str(element.tag))
+        for _, child in sorted(zip(ranks, element, strict=True), key=lambda pair: pair[0]):
+            element.append(child)
+    return list(dict.fromkeys(wrong))
+
+
+def _mend_chords(measure: etree._Element) -> list[str]:
+    """A rest in a chord sounds nothing: it goes, and the chord begins with the note behind it."""
+    done: list[str] = []
+    main: etree._Element | None = None
+    for note in measure.findall("note"):
+        in_chord = note.find("chord")
+        if in_chord is None:
+            main = note
+            continue
+        if main is None:
+            continue
+        if note.find("rest") is not None:
+            measure.remove(note)
+            done.append("a rest stood in it; left out")
+        elif main.find("rest") is not None and main.findtext("duration") == note.findtext("duration"):
+            note.remove(in_chord)
+            measure.remove(main)
+            main = note
+            done.append("it stood on a rest; the rest is left out")
+    return list(dict.fromkeys(done))
+
+
+def _has_bad_duration(note: etree._Element) -> bool:
+    if note.find("grace") is not None:
+        return False
+    ticks = number_in(note.findtext("duration"))
+    return ticks is None or ticks <= 0
+
+
+def _mend_durations(
+    measure: etree._Element, bad: list[etree._Element], divisions: Fraction, metre: Metre
+) -> str:
+    """Give notes the length that their written value says, where the bar then adds up."""
+    if metre.length and walk(measure, divisions).length >= metre.length:
+        return _made_grace(bad)
+    before = [(note, note.find("duration")) for note in bad]
+    old = {note: duration.text if duration is not None else None for note, duration in before}
+    told = [_length_told(note, measure, metre) for note in bad]
+    if None in told:
+        return ""
+    for note, length in zip(bad, told, strict=True):
+        duration = note.find("duration")
+        if duration is None:
+            duration = etree.Element("duration")
+            insert_in_order(note, duration, NOTE_ORDER)
+        duration.text = plain((length or Fraction(0)) * divisions)
+    if not metre.length or walk(measure, divisions).length <= metre.length:
+        return "its duration could not be read; taken from its written value"
+    for note, duration in before:
+        now = note.find("duration")
+        if duration is None and now is not None:
+            note.remove(now)
+        elif duration is not None:
+            duration.text = old[note]
+    return ""
+
+
+def _length_told(note: etree._Element, measure: etree._Element, metre: Metre) -> Fraction | None:
+    rest = note.find("rest")
+    alone = len(measure.findall("note")) == 1
+    if rest is not None and metre.length and (rest.get("measure") == "yes" or alone):
+        return metre.length
+    return written_length(note)
+
+
+def _made_grace(bad: list[etree._Element]) -> str:
+    """Notes of no length in a bar that is full without them are grace notes that do not say so."""
+    if any(number_in(note.findtext("duration")) != 0 or note.find("rest") is not None for note in bad):
+        return ""
+    for note in bad:
+        for duration in note.findall("duration"):
+            note.remove(duration)
+        insert_in_order(note, etree.Element("grace"), NOTE_ORDER)
+    return "it took no time in a bar that is full without it; written as a grace note"
+
+
+def _mend_backups(measure: etree._Element, divisions: Fraction) -> list[str]:
+    """A way back past the start of the bar ends at the start."""
+    done: list[str] = []
+    at = Fraction(0)
+    for child in list(measure):
+        ticks = max(number_in(child.findtext("duration")) or Fraction(0), Fraction(0))
+        if child.tag == "attributes":
+            now = divisions_in(child) or divisions
+            at, divisions = at * now / divisions, now
+        elif child.tag == "forward" or (child.tag == "note" and _takes_time(child)):
+            at += ticks
+        elif child.tag == "backup" and ticks > at:
+            duration = child.find("duration")
+            if at and duration is not None:
+                duration.text = plain(at)
+            else:
+                measure.remove(child)
+            done.append("it went past the start of the bar; it ends there")
+            at = Fraction(0)
+        elif child.tag == "backup":
+            at -= ticks
+    return list(dict.fromkeys(done))
+
+
+def _takes_time(note: etree._Element) -> bool:
+    return note.find("grace") is None and note.find("chord") is None
+
+
+def _drop_moves(measure: etree._Element) -> list[str]:
+    """A `<backup>` or `<forward>` whose length cannot be read moves nothing, for any reader of the cut."""
+    done: list[str] = []
+    for move in measure.findall("backup") + measure.findall("forward"):
+        told = (move.findtext("duration") or "").strip()[:20]
+        ticks = number_in(told)
+        if ticks is None or ticks <= 0:
+            measure.remove(move)
+            if ticks != 0:
+                done.append(f"<{move.tag!s}> of duration '{told}' cannot be followed; left out")
+    return done
