@@ -13,7 +13,7 @@ from excerpts.week import BoxItem, Plan, PlanDay, RecipeStep, Week, box_variants
 from excerpts.workbook import pages
 from excerpts.workbook.dates import Dates
 from excerpts.workbook.music import Music
-from excerpts.workbook.names import Names, capital
+from excerpts.workbook.names import Names, capital, reason
 from excerpts.workbook.pages import BoxPage, LogDay, MusicBlock, Record
 from excerpts.workbook.reader import Reader
 from excerpts.workbook.texts import PageTexts
@@ -192,7 +192,7 @@ class BoxPages:
         try:
             varied = vary(excerpt, name)
         except VariantError as refusal:
-            return MusicBlock(head, note=self.texts("refused", reason=refusal.what))
+            return MusicBlock(head, note=self.texts("refused", reason=reason(refusal)))
         engraving = self.music.engrave(varied, self.music.plain)
         return MusicBlock(head, instruction(name, words), self.music.pictures.of(engraving, head))
 

@@ -16,7 +16,7 @@ from excerpts.workbook.dates import Dates
 from excerpts.workbook.first_page import FirstPage
 from excerpts.workbook.fit import Layout, fit
 from excerpts.workbook.music import Music, Scores
-from excerpts.workbook.names import LONGEST_FOCUS, Names, shortened
+from excerpts.workbook.names import LONGEST_FOCUS, LONGEST_NAME, Names, shortened
 from excerpts.workbook.pages import Workbook
 from excerpts.workbook.reader import Reader, reader
 from excerpts.workbook.render import lay_out, write_pdf
@@ -104,7 +104,7 @@ def page_models(
         title=texts("title", player=week.player.name, date=Dates(texts).full(week.week.start)),
         author=texts("author"),
         language="en-US" if week.player.words == "us" else "en-GB",
-        footer=texts("footer", player=shortened(week.player.name, 30), date=day),
+        footer=texts("footer", player=shortened(week.player.name, LONGEST_NAME), date=day),
         focus=shortened(week.week.focus or "", LONGEST_FOCUS),
         copying=week.studio.settings.copying or texts("copying"),
         first=first,

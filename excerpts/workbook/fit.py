@@ -22,6 +22,12 @@ SAVED = 0.1
 SAVED_MM = 60.0
 """What better places for page breaks may save besides."""
 
+MOST_RULES = 8
+"""Lines to write on beyond which the first page has room for music: the warm-ups follow on it."""
+
+SOME_RULES = 4
+"""Lines to write on of such a first page."""
+
 FEWEST_RULES = 2
 """Lines to write on that a first page has even where it goes on to a second."""
 
@@ -81,5 +87,7 @@ def _first_page(first: Layout, bottom_mm: float) -> Room:
             height = {name: at[1] * MM_PER_PX for name, at in page.anchors.items()}
             below = height["first-end"] - height["columns-end"]
             lines = int((bottom_mm - below - height["notes-end"]) / RULE_MM)
+            if lines > MOST_RULES:
+                return replace(room, rules=SOME_RULES, one_page=False)
             return replace(room, rules=max(lines, 0))
     return Room(rules=FEWEST_RULES, one_page=False, close=True)

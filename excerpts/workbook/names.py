@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import textwrap
 
+from excerpts.errors import VariantError
 from excerpts.excerpt import Tempo
 from excerpts.week import BoxItem, Piece, Week, tempo_text
 from excerpts.week.tempo import number_text
@@ -18,6 +19,9 @@ LONGEST_IN_TABLE = 24
 
 SHORTEST_IN_TABLE = 4
 """Characters that say something by themselves."""
+
+LONGEST_NAME = 24
+"""Characters of the player's name at the foot of a page."""
 
 LONGEST_GOAL = 44
 """Characters of a goal in the list of boxes."""
@@ -101,6 +105,11 @@ def in_brief(text: str) -> str:
 def capital(text: str) -> str:
     """A text with its first letter large."""
     return text[:1].upper() + text[1:]
+
+
+def reason(refusal: VariantError) -> str:
+    """Why a variant does not fit, in a sentence: the bars one by one are for the command line."""
+    return refusal.what.partition(". ")[0].rstrip(".")
 
 
 def shortened(text: str, most: int) -> str:

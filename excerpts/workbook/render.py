@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from functools import lru_cache
 from pathlib import Path
@@ -10,6 +11,7 @@ from urllib.parse import unquote, urlsplit
 from urllib.request import url2pathname
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup, escape
 from weasyprint import HTML
 from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
 
@@ -54,13 +56,21 @@ class OwnFilesOnly(URLFetcher):  # type: ignore[misc]
 @lru_cache(maxsize=1)
 def environment() -> Environment:
     """The template environment: everything escaped, every missing name an error."""
-    return Environment(
+    made = Environment(
         loader=FileSystemLoader(templates()),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    made.filters["whole_ranges"] = whole_ranges
+    return made
+
+
+def whole_ranges(text: str) -> Markup:
+    """A text whose ranges ("41–48") are not broken over two lines."""
+    kept: str = re.sub(r"(\w+–\w+)", r'<span class="whole">\1</span>', str(escape(text)))
+    return Markup(kept)
 
 
 def lay_out(template: str, *, images: dict[str, Any], **values: object) -> Document:

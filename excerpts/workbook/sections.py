@@ -14,7 +14,7 @@ from excerpts.week import Piece, Plan, TechniqueItem, WarmupItem, Week
 from excerpts.week.planner import repertoire
 from excerpts.workbook.dates import Dates
 from excerpts.workbook.music import Music
-from excerpts.workbook.names import Names
+from excerpts.workbook.names import Names, reason
 from excerpts.workbook.pages import MusicBlock, PieceRow, TextItem
 from excerpts.workbook.texts import PageTexts
 
@@ -81,7 +81,7 @@ class Sections:
         try:
             excerpt = make(variant=variant) if variant else plain
         except VariantError as refusal:
-            return MusicBlock(head, note=self.texts("refused", reason=refusal.what), minutes=item.minutes)
+            return MusicBlock(head, note=self.texts("refused", reason=reason(refusal)), minutes=item.minutes)
         engraving = self.music.engrave(excerpt, self.music.plain)
         told = instruction(variant, words) if variant else told
         return MusicBlock(head, told, self.music.pictures.of(engraving, head), minutes=item.minutes)
@@ -131,7 +131,7 @@ class Sections:
             try:
                 varied = self.music.engrave(vary(excerpt, name), self.music.plain)
             except VariantError as refusal:
-                blocks.append(MusicBlock(varied_head, note=self.texts("refused", reason=refusal.what)))
+                blocks.append(MusicBlock(varied_head, note=self.texts("refused", reason=reason(refusal))))
                 continue
             pictures = self.music.pictures.of(varied, varied_head)
             blocks.append(MusicBlock(varied_head, instruction(name, words), pictures))

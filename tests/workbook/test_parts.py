@@ -220,6 +220,12 @@ def test_room_on_the_first_page_gets_lines() -> None:
     assert document.room.one_page
 
 
+def test_a_first_page_with_much_room_is_followed_by_music() -> None:
+    document: Any = fit(_first(150 / MM_PER_PX), _whole(4, 4), 280)
+    assert 0 < document.room.rules < int((280 - 20 - 150) / 8)
+    assert not document.room.one_page
+
+
 def test_a_first_page_is_set_closer_before_it_runs_on() -> None:
     closer: Any = fit(_first(200 / MM_PER_PX, fits=False), _whole(4, 4), 280)
     assert closer.room.close

@@ -70,9 +70,9 @@ def test_outline_has_the_sections_in_order_and_the_boxes_below(older: Printed) -
     ]
     below = entries[entries.index((1, "Passages")) + 1 : entries.index((1, "Repertoire"))]
     assert [title for level, title in below] == [
-        "1River <script>alert(1)</script>, bars 3–4",
-        "2River <script>alert(1)</script>, bars 9–10",
-        "3Air, p. 7, bars 1–4",
+        "Box 1: River <script>alert(1)</script>, bars 3–4",
+        "Box 2: River <script>alert(1)</script>, bars 9–10",
+        "Box 3: Air, p. 7, bars 1–4",
     ]
     assert {level for level, _ in below} == {2}
 
