@@ -5,6 +5,7 @@ All times are exact: `fractions.Fraction` of a quarter note, from the start of t
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -182,3 +183,7 @@ class Line:
     tempo: Tempo | None = None
     origin: Origin = Origin()
     report: tuple[ReportLine, ...] = ()
+
+    def bar_at(self, time: Fraction) -> int:
+        """Index of the bar that holds a time in quarter notes from the start of the line."""
+        return max(0, bisect_right([bar.start for bar in self.bars], time) - 1)

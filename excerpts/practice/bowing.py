@@ -45,23 +45,30 @@ def bow_sign(event: Event) -> str:
 def _signs_to_keep(events: tuple[Event, ...], found: list[Slur]) -> set[int]:
     """Indices of the events whose bow sign still says something when every note has its own stroke.
 
-    These are the sign of the first note, retakes, and signs after a silence.
+    These are the sign of the first note, signs after a silence, and retakes that still are retakes.
     """
     kept: set[int] = set()
-    stroke = _first_stroke(events, found)
+    slurred = _first_stroke(events, found)
+    separate = bow_sign(_first(events)) or "down-bow"
     previous: Event | None = None
     for index, event in enumerate(events):
         if event.is_rest or event.grace:
             continue
         sign = bow_sign(event)
         fresh = previous is None or event.onset - previous.end >= _NEW_START
-        if previous is not None and not _same_stroke(found, index):
-            stroke = SIGNS[stroke]
-        if sign and (fresh or sign != stroke):
+        if previous is not None:
+            slurred = slurred if _same_stroke(found, index) else SIGNS[slurred]
+            separate = SIGNS[separate]
+        if sign and (fresh or sign not in {slurred, separate}):
             kept.add(index)
-        stroke = sign or stroke
+            separate = sign
+        slurred = sign or slurred
         previous = event
     return kept
+
+
+def _first(events: tuple[Event, ...]) -> Event:
+    return next(event for event in events if not event.is_rest and not event.grace)
 
 
 def _first_stroke(events: tuple[Event, ...], found: list[Slur]) -> str:
@@ -107,8 +114,7 @@ def _report(line: Line, found: list[Slur], leaning: list[tuple[int, int]]) -> tu
     """One line for each bar that loses a slur."""
     labels: list[str] = []
     for slur in found:
-        onset = line.events[slur.start].onset
-        bar = max(index for index, bar in enumerate(line.bars) if bar.start <= onset)
+        bar = line.bar_at(line.events[slur.start].onset)
         if (slur.start, slur.stop) not in leaning and line.bars[bar].label not in labels:
             labels.append(line.bars[bar].label)
     return tuple(ReportLine("dropped", "slur", label, "separate bows") for label in labels)

@@ -61,21 +61,25 @@ def unprinted(event: Event) -> Event:
     return replace(event, segments=(), printed=(), heads=heads, rest_marks=rest_marks)
 
 
-def rests_between(bars: Sequence[BarRef], start: Fraction, end: Fraction, like: Event) -> list[Event]:
-    """Rests from one time to another, one for each bar, in the voice and staff of another event."""
+def fill_with_rests(bars: Sequence[BarRef], events: Sequence[Event]) -> tuple[Event, ...]:
+    """Events with rests, one for each bar, wherever nothing stands: one voice alone must fill its bars."""
+    result: list[Event] = []
+    time = bars[0].start
+    for event in events:
+        result += _rests(bars, time, event.onset, event)
+        result.append(event)
+        time = max(time, event.end)
+    return (*result, *_rests(bars, time, bars[-1].start + bars[-1].length, events[-1]))
+
+
+def _rests(bars: Sequence[BarRef], start: Fraction, end: Fraction, like: Event) -> list[Event]:
+    """Rests from one time to another, in the voice and staff of another event."""
     rests: list[Event] = []
     for bar in bars:
         low, high = max(start, bar.start), min(end, bar.start + bar.length)
         if low < high:
-            rests.append(
-                Event(
-                    low,
-                    high - low,
-                    voice=like.voice,
-                    staff=like.staff,
-                    full_bar=high - low == bar.length,
-                )
-            )
+            full = high - low == bar.length
+            rests.append(Event(low, high - low, voice=like.voice, staff=like.staff, full_bar=full))
     return rests
 
 

@@ -13,18 +13,12 @@ from typing import Final
 
 from excerpts.errors import VariantError
 from excerpts.excerpt import ReportLine
-from excerpts.notes import Event, Line, Mark, Placed
+from excerpts.notes import Event, Line, Placed
 from excerpts.notes.layout import bar_metres
 from excerpts.notes.metre import Metre
 from excerpts.practice.clipping import unprinted
+from excerpts.practice.ornaments import without_ornaments
 from excerpts.practice.passage import box_times, where
-from excerpts.practice.spans import End, map_marks
-
-LEFT_OUT: Final = {
-    "trill-mark", "turn", "delayed-turn", "inverted-turn", "delayed-inverted-turn", "vertical-turn",
-    "inverted-vertical-turn", "shake", "wavy-line", "mordent", "inverted-mordent", "schleifer", "haydn",
-}  # fmt: skip
-"""Ornaments that a rhythm leaves no time for."""
 
 _MEASURED: Final = {"tremolo"}
 """Marks of notes that are no single stroke: they end a run."""
@@ -64,7 +58,7 @@ def in_pairs(line: Line, share: Fraction, name: str) -> Line:
         events[pair.first] = unprinted(replace(first, duration=middle - first.onset))
         events[pair.second] = unprinted(replace(second, onset=middle, duration=second.end - middle))
     varied = {index for pair in pairs for index in (pair.first, pair.second)}
-    plain, report = _without_ornaments(line, tuple(events), varied)
+    plain, report = without_ornaments(line, tuple(events), varied)
     return replace(
         line,
         events=plain,
@@ -108,14 +102,10 @@ def _is_pair(line: Line, metres: list[tuple[Metre, Fraction]], first: Event, sec
         return False
     if first.end != second.onset:
         return False
-    bar = _bar(line, first.onset)
+    bar = line.bar_at(first.onset)
     metre, shift = metres[bar]
     onset = first.onset - line.bars[bar].start + shift
     return _divides(metre, onset, first.duration)
-
-
-def _bar(line: Line, onset: Fraction) -> int:
-    return max(index for index, bar in enumerate(line.bars) if bar.start <= onset or index == 0)
 
 
 def _is_even(event: Event) -> bool:
@@ -145,45 +135,6 @@ def _is_power_of_two(number: Fraction) -> bool:
     return number.denominator == 1 and number.numerator & (number.numerator - 1) == 0
 
 
-def _without_ornaments(
-    line: Line, events: tuple[Event, ...], varied: set[int]
-) -> tuple[tuple[Event, ...], tuple[ReportLine, ...]]:
-    """Leave grace notes and trills of varied notes out, and say so."""
-    report: list[ReportLine] = []
-
-    def note_down(what: str, onset: Fraction) -> None:
-        label = line.bars[_bar(line, onset)].label
-        entry = ReportLine("dropped", what, label, "left out of the rhythm")
-        if entry not in report:
-            report.append(entry)
-
-    def change(end: End, mark: Mark) -> Mark | None:
-        if end.event in varied and mark.name in LEFT_OUT:
-            if mark.edge != "stop":
-                what = "trill" if mark.name in {"trill-mark", "wavy-line"} else "ornament"
-                note_down(what, events[end.event].onset)
-            return None
-        return mark
-
-    plain = map_marks(events, change)
-    kept: list[Event] = []
-    for index, event in enumerate(plain):
-        if event.grace and _main(plain, index) in varied:
-            note_down("grace note", event.onset)
-        else:
-            kept.append(event)
-    return tuple(kept), tuple(report)
-
-
-def _main(events: tuple[Event, ...], grace: int) -> int:
-    """Index of the note that a grace note leans on: the one after it, or before it at a bar's end."""
-    step = -1 if events[grace].closing else 1
-    index = grace
-    while 0 <= index < len(events) and events[index].grace:
-        index += step
-    return index
-
-
 def _moved(line: Line, placed: Placed, moves: Iterable[tuple[Fraction, Fraction, Fraction]]) -> Placed:
     """What is placed at a note moves with the note."""
     start = line.bars[placed.bar].start
@@ -202,7 +153,7 @@ def _moved(line: Line, placed: Placed, moves: Iterable[tuple[Fraction, Fraction,
 def _as_written(line: Line, varied: set[int]) -> tuple[ReportLine, ...]:
     """Name the bars of the box in which nothing was changed."""
     start, end = box_times(line)
-    changed = {_bar(line, line.events[index].onset) for index in varied}
+    changed = {line.bar_at(line.events[index].onset) for index in varied}
     return tuple(
         ReportLine("carried", "bar as written", bar.label)
         for index, bar in enumerate(line.bars)

@@ -12,7 +12,7 @@ from fractions import Fraction
 from excerpts.errors import VariantError
 from excerpts.excerpt import BarRef, Box, Excerpt, Position, ReportLine
 from excerpts.notes import Event, Line, VoiceError, read_line, read_lines
-from excerpts.practice.clipping import clip, drop_loose_ties, rests_between
+from excerpts.practice.clipping import clip, drop_loose_ties, fill_with_rests
 from excerpts.practice.directions import clip_placed
 from excerpts.practice.spans import close_spans
 from excerpts.score import score_from_bytes
@@ -93,19 +93,11 @@ def _only_box(piece: Excerpt, voice: str | None, staff: int | None) -> Line:
     line = _sounding_line(piece, voice, staff)
     start, end = box_times(line)
     arrival = _arrival(line, end)
-    stop = end if arrival is None else max(end, arrival.end)
-    events = [kept for event in line.events if (kept := _kept(line, event, start, end, arrival)) is not None]
-    last = line.bars[-1].start + line.bars[-1].length
-    like = line.events[0]
-    events = [
-        *rests_between(line.bars, line.bars[0].start, start, like),
-        *events,
-        *rests_between(line.bars, stop, last, like),
-    ]
+    events = [kept for event in line.events if (kept := _kept(event, start, end, arrival)) is not None]
     edge = end if arrival is None else max(end, arrival.onset)
     return replace(
         line,
-        events=close_spans(drop_loose_ties(tuple(events))),
+        events=close_spans(drop_loose_ties(fill_with_rests(line.bars, events))),
         placed=clip_placed(line, start, edge),
         open_ends=(),
     )
@@ -153,7 +145,7 @@ def _arrival(line: Line, end: Fraction) -> Event | None:
     return None
 
 
-def _kept(line: Line, event: Event, start: Fraction, end: Fraction, arrival: Event | None) -> Event | None:
+def _kept(event: Event, start: Fraction, end: Fraction, arrival: Event | None) -> Event | None:
     """What stays of an event: all inside the box, the sounding end of one from before, the arrival."""
     if event.grace:
         inside = start < event.onset < end or (event.onset == (end if event.closing else start))
