@@ -16,6 +16,8 @@ from excerpts.score.edges import mend_spans
 from excerpts.score.endings import mend_endings
 from excerpts.score.faults import warn
 from excerpts.score.head import document, mend_instruments
+from excerpts.score.held_finger import show_held_finger
+from excerpts.score.playing import restate_playing
 from excerpts.score.restate import restate
 from excerpts.score.restate_tempo import restate_tempo
 from excerpts.score.rests import clamp_rests
@@ -51,6 +53,8 @@ def cut(
     mend_ties(piece)
     mend_beams(piece)
     show_first_stroke(piece, span, pairing)
+    show_held_finger(piece)
+    restate_playing(piece)
     mend_endings(piece)
     tidy(piece)
     restate(piece)

@@ -14,9 +14,19 @@ from excerpts.excerpt import Tempo
 from excerpts.musicxml import NOTE_TYPES, dotted
 from excerpts.score.bars import Bars
 from excerpts.score.metre import metre_of
-from excerpts.score.timeline import number_in, walk
+from excerpts.score.timeline import number_in, plain, walk
 
-_NUMBER: Final = re.compile(r"\d+(?:\.\d+)?")
+_NUMBER: Final = re.compile(r"\d{1,6}(?:\.\d{1,6})?", re.ASCII)
+_HEADING: Final = re.compile(
+    r"(?:(?:molto|poco|più|meno|quasi|assai|un poco|ben|très|sehr|ziemlich|nicht zu|etwas)\s+)*"
+    r"(?:allegr[oa]|allegretto|andant|adagi|adagietto|larg|lent|prest|viva|moderato|grave|maestoso|mosso|tempo di\b"
+    r"|langsam|schnell|lebhaft|mä(?:ß|ss)ig|rasch|vif|vite|modéré|animé|slow|fast|lively|quick)",
+    re.IGNORECASE,
+)
+_FIRST_TEMPO: Final = re.compile(
+    r"tempo\s*(?:I|1)(?:o|mo|º|°|er)?\b|tempo primo|1er mouvement", re.IGNORECASE
+)
+"""Headings that name a tempo without a number, and the one that calls back the first (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,14 +45,15 @@ class TempoMark:
     onset: Fraction
     holder: etree._Element
 
-    def restated(self, without: frozenset[str] = frozenset()) -> etree._Element:
+    def restated(self, without: frozenset[str] = frozenset()) -> etree._Element | None:
         """A copy with nothing but the tempo in it.
 
         Args:
             without: Texts that need not be said again because they stand there already.
 
         Returns:
-            A `<direction>` with its heading and metronome mark, or a `<sound>` where nothing was printed.
+            A `<direction>` with its heading and metronome mark, or a `<sound>` where nothing was printed;
+            None where all is said already.
         """
         direction = etree.Element("direction", placement="above")
         metronomes = list(self.holder.iter("metronome"))
@@ -51,7 +62,7 @@ class TempoMark:
                 direction.append(_unplaced(kind))
         sound = self._sound()
         if not len(direction):
-            return sound if sound is not None else etree.Element("sound")
+            return sound
         if sound is not None:
             direction.append(sound)
         return direction
@@ -75,6 +86,64 @@ class TempoMark:
         beats = metre_of(time).beats
         unit = beats[0] if beats and len(set(beats)) == 1 else Fraction(1)
         return Tempo(quarters / unit, unit)
+
+    @property
+    def ratio(self) -> tuple[Fraction, Fraction] | None:
+        """Lengths in quarter notes that are to be equal, old and new, in a change of beat ("quarter = half")."""
+        for metronome in self.holder.iter("metronome"):
+            units = _units(metronome)
+            if len(units) == 2 and metronome.find("per-minute") is None:
+                return units[0], units[1]
+        return None
+
+    @property
+    def calls_back_first(self) -> bool:
+        """Whether it says "Tempo I"."""
+        return any(_FIRST_TEMPO.match(text) for text in _texts(self.holder))
+
+    @property
+    def has_heading(self) -> bool:
+        """Whether words name the tempo."""
+        return any(_HEADING.match(text) for text in _texts(self.holder))
+
+
+def metronome_mark(tempo: Tempo) -> etree._Element:
+    """A `<direction>` with a metronome mark that was worked out."""
+    direction = etree.Element("direction", placement="above")
+    metronome = etree.SubElement(etree.SubElement(direction, "direction-type"), "metronome")
+    for name, length in NOTE_TYPES.items():
+        dots = next((dots for dots in range(3) if dotted(length, dots) == tempo.unit), None)
+        if dots is not None:
+            etree.SubElement(metronome, "beat-unit").text = name
+            for _ in range(dots):
+                etree.SubElement(metronome, "beat-unit-dot")
+            break
+    etree.SubElement(metronome, "per-minute").text = f"{float(tempo.number):.4g}"
+    etree.SubElement(direction, "sound", tempo=plain(tempo.quarters_per_minute))
+    return direction
+
+
+def _texts(holder: etree._Element) -> list[str]:
+    return ["".join(words.itertext()).strip() for words in holder.iterfind("direction-type/words")]
+
+
+def _names_tempo(words: etree._Element) -> bool:
+    text = "".join(words.itertext()).strip()
+    return text[:1].isupper() and bool(_HEADING.match(text) or _FIRST_TEMPO.match(text))
+
+
+def _units(metronome: etree._Element) -> list[Fraction]:
+    """The note values of a metronome mark in order, in quarter notes; empty where one is not a plain value."""
+    found: list[tuple[Fraction, int]] = []
+    for child in metronome:
+        if child.tag == "beat-unit":
+            unit = NOTE_TYPES.get((child.text or "").strip())
+            if unit is None:
+                return []
+            found.append((unit, 0))
+        elif child.tag == "beat-unit-dot" and found:
+            found[-1] = (found[-1][0], found[-1][1] + 1)
+    return [dotted(unit, dots) for unit, dots in found]
 
 
 def _is_heading(kind: etree._Element, beside_metronome: bool, without: frozenset[str]) -> bool:
@@ -103,12 +172,17 @@ def _printed(metronome: etree._Element) -> Tempo | None:
 
 
 def tempo_marks(root: etree._Element, parts: list[Bars], last: int) -> list[TempoMark]:
-    """The tempo marks of all parts up to measure `last` (index from 0), in order of time, then of part."""
+    """The tempo marks of all parts up to measure `last` (index from 0), in order of time, then of part.
+
+    Numbers, changes of beat, and headings that name a tempo without a number.
+    """
     marks: list[TempoMark] = []
     places = {measure: (p, b) for p, bars in enumerate(parts) for b, measure in enumerate(bars.measures)}
     seen: set[etree._Element] = set()
-    for element in root.iter("sound", "metronome"):
+    for element in root.iter("sound", "metronome", "words"):
         if element.tag == "sound" and number_in(element.get("tempo")) is None:
+            continue
+        if element.tag == "words" and not _names_tempo(element):
             continue
         holder = element
         while (parent := holder.getparent()) is not None and parent.tag != "measure":

@@ -1,0 +1,94 @@
+"""Words above the staff that set a state of playing: plucked or bowed, mute, string, position, place of the bow.
+
+Italian, German, French and English as they stand in printed parts (common practice, no source).
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import Final, Literal
+
+Kind = Literal["plucking", "mute", "contact", "string", "position"]
+
+KINDS: Final[tuple[Kind, ...]] = ("plucking", "mute", "contact", "string", "position")
+
+SAID: Final[dict[Kind, str]] = {
+    "plucking": "pizzicato or col legno",
+    "mute": "mute",
+    "contact": "place of the bow",
+    "string": "string",
+    "position": "position",
+}
+"""What each kind is called in reports."""
+
+_ORDINARY: Final = (
+    r"\bord(?:\.|inario\b|inaire\b|inary\b)|\bnat(?:\.|urale\b)|\bgew(?:\.|öhnlich\b)|\bnormale?\b"
+)
+_ROMAN: Final = r"(?:I{1,3}|IV|V)"
+_NTH: Final = r"(?:\d(?:st|nd|rd|th|a|e|\.|ª)?|" + _ROMAN + r"(?:a|e|\.|ª)?)"
+
+_OFF: Final[dict[Kind, re.Pattern[str]]] = {
+    "plucking": re.compile(rf"\b(?:coll?['’]\s*)?arco\b|\bbowed\b|\bgestrichen\b|{_ORDINARY}", re.IGNORECASE),
+    "mute": re.compile(
+        r"\b(?:senza|via|leva(?:re|te)?|togliere)\s+(?:le\s+|la\s+)?sord|\bohne\s+d[äa]mpf|\bd[äa]mpfer\s+(?:ab|weg)"
+        r"|\bsans\s+sourd|\b[ôo]tez\b.*sourd|\b(?:without|no)\s+mute|\bmutes?\s+off|\bunmuted\b",
+        re.IGNORECASE,
+    ),
+    "contact": re.compile(_ORDINARY, re.IGNORECASE),
+    "string": re.compile(rf"{_ORDINARY}|\bloco\b", re.IGNORECASE),
+    "position": re.compile(_ORDINARY, re.IGNORECASE),
+}
+
+_ON: Final[dict[Kind, re.Pattern[str]]] = {
+    "plucking": re.compile(
+        r"\bpizz(?:icato\b|\.|\b)|\bcol\s+legno(?:\s+(?:batt(?:uto|\.)|tratto))?", re.IGNORECASE
+    ),
+    "mute": re.compile(
+        r"\b(?:con|coi)\s+sord(?:in[oi]\b|ina\b|\.|\b)|\bmit\s+d[äa]mpfern?\b|\bavec\s+(?:la\s+)?sourdines?\b"
+        r"|\b(?:with\s+)?mutes?\s+on\b|\bwith\s+mute\b|\bmuted\b",
+        re.IGNORECASE,
+    ),
+    "contact": re.compile(
+        r"\bsul\s+pont(?:icello\b|\.|\b)|\bsul(?:la)?\s+tast(?:o\b|iera\b|\.)|\bflautando\b|\bam\s+(?:steg|griffbrett)\b"
+        r"|\bsur\s+la\s+touche\b|\bsur\s+le\s+chevalet\b",
+        re.IGNORECASE,
+    ),
+    "string": re.compile(
+        rf"\b[Ss]ul(?:la)?\s+(?:[GDAECgdaec]\b|{_NTH}(?!\w))|{_NTH}\s*(?:corda|corde|string)\b"
+        rf"|\b[Aa]uf\s+[GDAEC]\b|\b[GDAEC][- ](?:Saite|string)\b"
+    ),
+    "position": re.compile(
+        rf"(?<!\w){_NTH}\s*(?:pos(?:\.|ition\b|izione\b)|[Ll]age\b)|\b[Pp]os(?:\.|ition)\s*(?:{_ROMAN}|\d)(?!\w)"
+    ),
+}
+
+_ONE_HAND: Final = re.compile(r"left hand|\bl\.\s*h\.|\bm\.\s*s\.|mano sin|linke", re.IGNORECASE)
+"""A note plucked by the left hand is no state."""
+
+LOUDNESS_CHANGES: Final = re.compile(
+    r"\b(?:cresc|decresc|dim|calando|smorz|morendo|perdendo|rinf|più|meno)", re.IGNORECASE
+)
+"""Words after which nobody can say how loud it is."""
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """What a text says about one kind of state: its words, or "" where it ends the state."""
+
+    kind: Kind
+    words: str
+
+
+def states_in(text: str) -> list[Said]:
+    """The states that a text sets or ends; empty for texts about other things."""
+    text = " ".join(text.split())
+    found: list[Said] = []
+    for kind in KINDS:
+        if _OFF[kind].search(text) and not (kind == "plucking" and _ON[kind].search(text)):
+            found.append(Said(kind, ""))
+            continue
+        match = _ON[kind].search(text)
+        if match is not None and not (kind == "plucking" and _ONE_HAND.search(text)):
+            found.append(Said(kind, match.group().strip()))
+    return found
