@@ -28,9 +28,6 @@ MOST_RULES = 8
 SOME_RULES = 4
 """Lines to write on of such a first page."""
 
-FEWEST_RULES = 2
-"""Lines to write on that a first page has even where it goes on to a second."""
-
 
 @dataclass(frozen=True, slots=True)
 class Room:
@@ -90,4 +87,4 @@ def _first_page(first: Layout, bottom_mm: float) -> Room:
             if lines > MOST_RULES:
                 return replace(room, rules=SOME_RULES, one_page=False)
             return replace(room, rules=max(lines, 0))
-    return Room(rules=FEWEST_RULES, one_page=False, close=True)
+    return Room(one_page=False, close=True, brief=True)
