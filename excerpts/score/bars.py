@@ -12,7 +12,7 @@ from excerpts.score.bar_repeats import write_out_repeats
 from excerpts.score.metre import Metre, metre_of
 from excerpts.score.repair import Repair, mend_divisions, mend_measure
 from excerpts.score.state import State, changes_in, state_before
-from excerpts.score.timeline import walk
+from excerpts.score.timeline import number_in, walk
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,8 +61,11 @@ class Bars:
 
     @cached_property
     def labels(self) -> tuple[str, ...]:
-        """Bar numbers as printed, one for each `<measure>`."""
-        return tuple((measure.get("number") or "").strip() for measure in self.measures)
+        """Bar numbers as printed, one for each `<measure>`: its `text` where it has one, else its `number`."""
+        return tuple(
+            (measure.get("text") or "").strip() or (measure.get("number") or "").strip()
+            for measure in self.measures
+        )
 
     @cached_property
     def by_label(self) -> dict[str, list[int]]:
@@ -73,13 +76,31 @@ class Bars:
         return table
 
     def runs(self, label: str) -> list[tuple[int, int]]:
-        """Bars with `label`, as (first, last) indexes; adjacent measures of one number are one bar."""
+        """Bars with `label`, as (first, last) indexes; adjacent measures of one number are one bar.
+
+        A number inside a rest of several bars that the file holds as a single measure means that measure.
+        """
         found: list[tuple[int, int]] = []
-        for index in self.by_label.get(label, []):
+        for index in self.by_label.get(label, []) or self._condensed(label):
             if found and found[-1][1] == index - 1:
                 found[-1] = (found[-1][0], index)
             else:
                 found.append((index, index))
+        return found
+
+    def _condensed(self, label: str) -> list[int]:
+        if not (label.isdecimal() and len(label) < 7):
+            return []
+        found: list[int] = []
+        for index, measure in enumerate(self.measures[:-1]):
+            count = number_in(measure.findtext("attributes/measure-style/multiple-rest"))
+            own, following = self.labels[index], self.labels[index + 1]
+            if count is None or not (
+                own.isdecimal() and following.isdecimal() and max(len(own), len(following)) < 7
+            ):
+                continue
+            if int(following) == int(own) + count and int(own) < int(label) < int(following):
+                found.append(index)
         return found
 
     def run_at(self, index: int) -> tuple[int, int]:

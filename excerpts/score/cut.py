@@ -15,7 +15,7 @@ from excerpts.score.bowing import show_first_stroke
 from excerpts.score.edges import mend_spans
 from excerpts.score.endings import mend_endings
 from excerpts.score.faults import warn
-from excerpts.score.head import document, mend_instruments
+from excerpts.score.head import document, mend_ids, mend_instruments
 from excerpts.score.held_finger import show_held_finger
 from excerpts.score.playing import restate_playing
 from excerpts.score.restate import restate
@@ -64,6 +64,8 @@ def cut(
     body.extend(piece.measures)
     for done in mend_instruments(score):
         piece.note_down("repaired", "instrument", None, done)
+    for done in mend_ids(score):
+        piece.note_down("repaired", "id", None, done)
     warn(piece)
     return Excerpt(
         xml=serialise(score),

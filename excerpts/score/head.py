@@ -14,6 +14,10 @@ _XML_ID: Final = re.compile(r"^[A-Za-z_][\w.\-]*$")
 _IDENTIFICATION_ORDER: Final = ("creator", "rights", "encoding", "source", "relation", "miscellaneous")
 _MOST_PROGRAMS: Final = 128
 """MusicXML counts MIDI programs from 1 to 128 (W3C MusicXML 4.0, midi-128)."""
+_REFERENCES: Final = ("midi-instrument", "midi-device", "instrument", "instrument-change", "play")
+"""Elements whose `id` names an instrument."""
+_NAMED: Final = ("part", "score-part", "score-instrument", *_REFERENCES)
+"""Elements whose ids are looked after by `mend_instruments`, or are the part's own."""
 PART_ID: Final = "P1"
 """Id of the only part of an excerpt; ids in sources are not always legal in XML."""
 
@@ -83,20 +87,45 @@ def mend_instruments(score: etree._Element) -> list[str]:
         if not legal:
             done.append(f"instrument id '{old}' is not legal; renamed")
         instrument.set("id", new_ids[old])
-    for reference in list(score.iter("midi-instrument", "midi-device", "instrument")):
-        named = reference.get("id")
-        if named is None or (reference.tag == "instrument" and reference.getparent().tag != "note"):  # type: ignore[union-attr]
-            continue
-        if named in new_ids:
-            reference.set("id", new_ids[named])
-        else:
-            parent = reference.getparent()
-            if parent is not None:
-                parent.remove(reference)
-            done.append(f"<{reference.tag!s}> named an instrument that the part does not have; left out")
+    for reference in list(score.iter(*_REFERENCES)):
+        done += _refer(reference, new_ids)
     for program in list(score.iter("midi-program")):
         told, parent = (program.text or "").strip(), program.getparent()
         if parent is not None and not (told.isdecimal() and 1 <= int(told) <= _MOST_PROGRAMS):
             parent.remove(program)
             done.append(f"there is no MIDI program {told or '(none)'}; left out")
     return list(dict.fromkeys(done))
+
+
+def _refer(reference: etree._Element, new_ids: dict[str, str]) -> list[str]:
+    """Point a reference at the new id of its instrument, or take it out."""
+    named, parent = reference.get("id"), reference.getparent()
+    if named is None or parent is None or (reference.tag == "instrument" and parent.tag != "note"):
+        return []
+    if named in new_ids:
+        reference.set("id", new_ids[named])
+        return []
+    if reference.tag == "play":
+        del reference.attrib["id"]
+    else:
+        parent.remove(reference)
+    return [f"<{reference.tag!s}> named an instrument that the part does not have; left out"]
+
+
+def mend_ids(score: etree._Element) -> list[str]:
+    """Take out ids of notes and marks that XML forbids or that come twice; nothing in a cut points at them.
+
+    Returns:
+        What was done, in words; empty where nothing was wrong.
+    """
+    seen = {PART_ID, *(str(element.get("id")) for element in score.iter("score-instrument"))}
+    done: list[str] = []
+    for element in score.iter():
+        told = element.get("id")
+        if told is None or element.tag in _NAMED:
+            continue
+        if _XML_ID.match(told) is None or told in seen:
+            del element.attrib["id"]
+            done.append(f"the id '{told[:40]}' of a <{element.tag!s}> is not legal or comes twice; left out")
+        seen.add(told)
+    return done
