@@ -6,12 +6,15 @@ before it and does not move it; grace notes take no time.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Final
 
 from lxml import etree
 
+from excerpts.errors import ScoreError
 from excerpts.excerpt import BarRef, Excerpt
 
 LENGTHS: Final = ("offset", "duration")
@@ -88,8 +91,26 @@ def walk(excerpt: Excerpt, root: etree._Element) -> RawPart:
     part = root.find("part")
     measures = [] if part is None else part.findall("measure")
     for index, (bar, measure) in enumerate(zip(excerpt.bars, measures, strict=True)):
-        walker.bar(index, bar, measure)
+        with numbers_of(excerpt, index):
+            walker.bar(index, bar, measure)
     return walker.part
+
+
+@contextmanager
+def numbers_of(excerpt: Excerpt, bar: int) -> Iterator[None]:
+    """Say in which bar a number cannot be read as one.
+
+    Raises:
+        ScoreError: Something in the bar is not the number that the format wants there.
+    """
+    try:
+        yield
+    except (ValueError, ZeroDivisionError) as error:
+        label = excerpt.bars[bar].label
+        place = ", ".join(part for part in (excerpt.origin.score, f"bar {label}") if part)
+        raise ScoreError(
+            f"a number in the music cannot be read ({error}).", where=place, hint="Export the score again."
+        ) from error
 
 
 def strip_blanks(root: etree._Element) -> None:
@@ -129,7 +150,7 @@ class _Walker:
                     self._place(element, self._cursor)
 
     def _length(self, element: etree._Element) -> Fraction:
-        return _number(element.findtext("duration"), Fraction(0)) / self._divisions
+        return max(Fraction(0), _number(element.findtext("duration"), Fraction(0))) / self._divisions
 
     def _note(self, element: etree._Element) -> None:
         length = Fraction(0) if element.find("grace") is not None else self._length(element)

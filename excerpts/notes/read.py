@@ -12,7 +12,7 @@ from excerpts.errors import InputError
 from excerpts.excerpt import Excerpt
 from excerpts.notes.marks import marks_of, pitch_of, printed_of, tie_edges
 from excerpts.notes.model import Event, Head, Line, Mark, Placed, Printed
-from excerpts.notes.raw import RawNote, RawPart, RawPlaced, staff_of, strip_blanks, walk
+from excerpts.notes.raw import RawNote, RawPart, RawPlaced, numbers_of, staff_of, strip_blanks, walk
 
 _TIED: Final = {edge: f'<tied type="{edge}"/>' for edge in ("start", "stop")}
 
@@ -179,11 +179,17 @@ def _merge_ties(excerpt: Excerpt, notes: list[RawNote]) -> tuple[Event, ...]:
     """Turn notes into events; notes whose heads are all tied become one event."""
     groups: list[list[RawNote]] = []
     for note in notes:
-        if groups and _goes_on(excerpt, groups[-1][-1], note):
+        with numbers_of(excerpt, note.bar):
+            goes_on = bool(groups) and _goes_on(excerpt, groups[-1][-1], note)
+        if goes_on:
             groups[-1].append(note)
         else:
             groups.append([note])
-    return tuple(_event(excerpt, group) for group in groups)
+    events: list[Event] = []
+    for group in groups:
+        with numbers_of(excerpt, group[0].bar):
+            events.append(_event(excerpt, group))
+    return tuple(events)
 
 
 def _start(excerpt: Excerpt, note: RawNote) -> Fraction:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
 
-from excerpts.errors import InputError
+from excerpts.errors import InputError, ScoreError
 from excerpts.notes import VoiceError, read_line, read_lines
 from tests.notes.lines import pitch
 from tests.notes.sources import excerpt
@@ -173,3 +174,18 @@ def test_hidden_notes_and_cues_are_marked() -> None:
     cue = note("D4", 2, before="<cue/>")
     music = read_line(excerpt(START + hidden + cue))
     assert [(event.hidden, event.cue) for event in music.events] == [(True, False), (False, True)]
+
+
+@pytest.mark.parametrize(
+    ("good", "bad"),
+    [
+        ("<duration>4</duration>", "<duration>long</duration>"),
+        ("<octave>4</octave>", "<octave>high</octave>"),
+        ("<divisions>2</divisions>", "<divisions>0</divisions>"),
+    ],
+)
+def test_a_number_that_is_none_is_told_with_its_bar(good: str, bad: str) -> None:
+    source = excerpt(START + note("C4", 4))
+    broken = replace(source, xml=source.xml.replace(good.encode(), bad.encode(), 1))
+    with pytest.raises(ScoreError, match=r"bar 1: a number in the music cannot be read"):
+        read_lines(broken)

@@ -122,7 +122,7 @@ def _facts(music: Line) -> list[tuple[object, ...]]:
     ]
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(lines())
 def test_any_line_is_written_validly_and_reads_back(music: Line) -> None:
     """Law: what is written sounds as the line says, bar by bar exactly full, valid, the same every time."""
@@ -140,7 +140,7 @@ def test_any_line_is_written_validly_and_reads_back(music: Line) -> None:
     assert write_line(back).xml == made.xml
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(lines())
 def test_types_dots_and_tuplets_add_up_to_the_durations(music: Line) -> None:
     """Law: the written value times the tuplet's ratio is the duration, as W3C MusicXML 4.0 has it."""

@@ -204,7 +204,7 @@ def _music(bar: str) -> str:
     return " ".join(f"{name}/{value}" for name, value in cells)
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(boxes(), st.sampled_from(["long-short", "short-long", "separate+long-short"]))
 def test_any_box_keeps_its_notes_and_its_bars(box: tuple[str, list[str]], variant: str) -> None:
     """Laws: same pitches in the same order, every bar's total exact, valid, and only even runs changed."""
