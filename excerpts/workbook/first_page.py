@@ -85,14 +85,13 @@ class FirstPage:
     def _box_line(self, box: pages.BoxPage) -> pages.BoxLine:
         item = self.week.boxes[box.number - 1]
         goal = self.names.goal(item)
-        if item.target:
-            goal = goal.replace(" ", NO_BREAK)
+        goal = goal.replace(" ", NO_BREAK) if item.target else shortened(goal, LONGEST_GOAL)
         return pages.BoxLine(
             number=box.number,
             anchor=box.anchor,
             title=box.title,
             why="" if self.reader.child else self.names.first_fault(item),
-            goal=shortened(goal, LONGEST_GOAL),
+            goal=goal,
         )
 
     def _tables(self, warmups: Sequence[str]) -> list[pages.WeekTable]:
