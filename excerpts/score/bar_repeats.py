@@ -39,6 +39,7 @@ class _Running:
         count: Bars that are repeated together.
         pattern: The beat that is repeated.
         step: Length of that beat.
+        divisions: Divisions of a quarter note that its notes count in.
     """
 
     kind: str
@@ -48,6 +49,7 @@ class _Running:
     count: int = 1
     pattern: _Notes = field(default_factory=list)
     step: Fraction = Fraction(1)
+    divisions: Fraction = Fraction(1)
 
 
 def write_out_repeats(measures: list[etree._Element]) -> list[Repair]:
@@ -119,6 +121,7 @@ class _Writer:
         if bar < 0:
             return []
         time = walk(self.measures[bar], self.divisions[bar])
+        running.divisions = time.divisions
         stop = onset if onset > 0 else time.length
         return [
             (moment.onset - stop + running.step, placed(moment))
@@ -144,7 +147,7 @@ class _Writer:
             while sign.pattern and at < length:
                 notes += [(at + onset, note) for onset, note in sign.pattern]
                 at += sign.step
-            scale = time.divisions / self.divisions[sign.bar]
+            scale = time.divisions / sign.divisions
         if notes:
             self._write(self.measures[index], time, _copies(notes, scale, length), sign.staff, begin, length)
 
