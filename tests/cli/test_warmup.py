@@ -1,0 +1,61 @@
+"""`excerpts warmup` and `excerpts variants`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from excerpts.cli import main
+from excerpts.score import open_score
+from tests.schema import schema_errors
+
+
+@pytest.fixture(autouse=True)
+def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+def test_a_scale_as_music(here: Path) -> None:
+    assert main(["warmup", "D", "--octaves", "1", "-o", "d.musicxml"]) == 0
+    assert schema_errors((here / "d.musicxml").read_bytes()) == []
+    steps = [note.findtext("pitch/step") for note in open_score("d.musicxml").root.iter("note")]
+    assert "".join(step for step in steps if step) == "DEFGABCDCBAGFED"
+
+
+@pytest.mark.parametrize("name", ["d.mxl", "d.svg", "d.pdf", "d.mid"])
+def test_every_kind_of_file_may_be_made_again(here: Path, name: str) -> None:
+    command = ["warmup", "D", "--instrument", "viola", "--variant", "long-short", "-o", name]
+    assert main(command) == 0
+    first = (here / name).read_bytes()
+    assert main(command) == 0
+    assert (here / name).read_bytes() == first
+
+
+@pytest.mark.parametrize(
+    ("command", "message"),
+    [
+        (["warmup", "H", "-o", "o.pdf"], "B"),
+        (["warmup", "Q", "-o", "o.pdf"], "Q"),
+        (["warmup", "G# major", "-o", "o.pdf"], "A-flat"),
+        (["warmup", "D", "--octaves", "9", "-o", "o.pdf"], "octave"),
+        (["warmup", "D", "--instrument", "trumpet", "-o", "o.pdf"], "violin, viola, cello"),
+        (["warmup", "D", "--pattern", "zigzag", "-o", "o.pdf"], "scale"),
+        (["warmup", "D", "--from", "C9", "-o", "o.pdf"], "C9"),
+        (["warmup", "D", "A", "-o", "o.musicxml"], "holds one warm-up"),
+    ],
+)
+def test_what_cannot_be_made_is_said(
+    here: Path, capsys: pytest.CaptureFixture[str], command: list[str], message: str
+) -> None:
+    assert main(command) == 2
+    assert message in capsys.readouterr().err
+    assert list(here.iterdir()) == []
+
+
+def test_the_variants_are_listed(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["variants"]) == 0
+    shown = capsys.readouterr().out
+    for name in ("as-written", "slow", "separate", "long-short", "short-long"):
+        assert f"\n{name}" in "\n" + shown

@@ -1,0 +1,123 @@
+"""`excerpts check`, `plan`, `workbook` and `demo`: what they write, what they say, what they refuse."""
+
+from __future__ import annotations
+
+import json
+import os
+from pathlib import Path
+
+import pytest
+
+from excerpts.cli import main
+from tests.music import bars_of
+
+GOOD = """format = 1
+[player]
+name = "Ébène Ö'Test"
+instrument = "violin"
+level = "middle"
+[week]
+start = 2026-11-30
+minutes = {mon = 30, tue = 20}
+focus = "One bow, one breath"
+[[piece]]
+id = "air"
+title = "Slow Air"
+score = "air.musicxml"
+[[box]]
+id = "a"
+piece = "air"
+bars = "2-3"
+"""
+
+
+@pytest.fixture
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    (tmp_path / "air.musicxml").write_bytes(bars_of(*["C#5:1 D5:1 E5:1 F#5:1"] * 4))
+    (tmp_path / "week.toml").write_text(GOOD, encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+def test_a_week_without_faults(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["check", "week.toml"]) == 0
+    assert "nothing wrong" in capsys.readouterr().out
+
+
+def test_the_plan_adds_up(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["plan", "week.toml", "--json"]) == 0
+    plan = json.loads(capsys.readouterr().out)
+    assert plan["format"] == 1
+    days = {day["date"]: day for day in plan["days"]}
+    assert days["2026-11-30"]["minutes"] == 30
+    for day in days.values():
+        assert sum(item["minutes"] for item in day["items"]) + day["break_minutes"] == day["minutes"]
+    assert main(["plan", "week.toml"]) == 0
+    assert "Slow Air" in capsys.readouterr().out
+
+
+def test_a_workbook_stands_beside_its_week_named_by_player_and_week(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["workbook", "week.toml"]) == 0
+    target = folder / "ebene-o-test-2026-11-30.pdf"
+    assert target.read_bytes().startswith(b"%PDF")
+    assert "pages)" in capsys.readouterr().out
+    first = target.read_bytes()
+    assert main(["workbook", "week.toml"]) == 0
+    assert target.read_bytes() == first
+
+
+BAD = [
+    (GOOD + "[[box", "week.toml, line 18"),
+    (GOOD.replace("bars =", "barrs ="), "bars"),
+    (GOOD.replace('bars = "2-3"', 'bars = "7"'), "there is no bar 7"),
+    (GOOD.replace("air.musicxml", "gone.musicxml"), "gone.musicxml"),
+    (GOOD.replace("format = 1", "format = 9"), "format"),
+    (GOOD.replace('level = "middle"', 'level = "midle"'), "middle"),
+]
+
+
+@pytest.mark.parametrize("command", ["check", "workbook"])
+@pytest.mark.parametrize(("text", "message"), BAD, ids=["syntax", "key", "bar", "score", "format", "value"])
+def test_a_faulty_week_gets_a_sentence_status_2_and_no_file(
+    folder: Path, capsys: pytest.CaptureFixture[str], command: str, text: str, message: str
+) -> None:
+    (folder / "week.toml").write_text(text, encoding="utf-8")
+    assert main([command, "week.toml"]) == 2
+    said = capsys.readouterr().err
+    assert message in said
+    assert "Traceback" not in said
+    assert list(folder.glob("*.pdf")) == []
+
+
+def test_a_file_of_the_users_is_left_alone(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (folder / "mine.pdf").write_bytes(b"%PDF-1.4 mine")
+    assert main(["workbook", "week.toml", "-o", "mine.pdf"]) == 2
+    assert "that this program did not make" in capsys.readouterr().err
+    assert (folder / "mine.pdf").read_bytes() == b"%PDF-1.4 mine"
+
+
+@pytest.mark.parametrize(
+    "command", [["workbook", "week.toml", "-o", "shut/o.pdf"], ["demo", "--out", "shut/demo"]]
+)
+@pytest.mark.skipif(os.geteuid() == 0, reason="root may write anywhere")
+def test_a_folder_that_cannot_be_written_to(
+    folder: Path, capsys: pytest.CaptureFixture[str], command: list[str]
+) -> None:
+    (folder / "shut").mkdir(mode=0o500)
+    assert main(command) == 2
+    assert "shut" in capsys.readouterr().err
+
+
+def test_a_folder_that_is_not_there(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["workbook", "week.toml", "-o", "none/o.pdf"]) == 2
+    assert "there is no folder none" in capsys.readouterr().err
+    assert main(["demo", "--out", "none/demo"]) == 2
+    (folder / "file").write_text("x")
+    assert main(["demo", "--out", "file"]) == 2
+
+
+def test_a_paper_that_is_not_one(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["workbook", "week.toml", "--paper", "a3"]) == 2
+    assert "a4 or letter" in capsys.readouterr().err
