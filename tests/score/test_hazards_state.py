@@ -451,7 +451,7 @@ def test_a11_what_the_first_note_sets_itself_is_not_said_twice() -> None:
 
 def test_a11_mute_and_pizzicato_told_by_signs() -> None:
     data = bars_of(
-        f"{direction('<string-mute type=' + chr(39) + 'on' + chr(39) + '/>')} <sound pizzicato='yes'/> C5:4",
+        f"{MUTED} <sound pizzicato='yes'/> C5:4",
         "C5:4",
     )
     excerpt = cut(data, "2")
