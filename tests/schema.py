@@ -32,7 +32,7 @@ class _StandIns(etree.Resolver):
     def resolve(self, system_url: str, public_id: str, context: object) -> object:  # type: ignore[override]
         for name, text in {"xlink.xsd": _XLINK, "xml.xsd": _XML}.items():
             if system_url.endswith(name):
-                return self.resolve_string(text, context)  # type: ignore[arg-type]
+                return self.resolve_string(text, context)
         return None
 
 
