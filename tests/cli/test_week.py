@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 from pathlib import Path
 
 import pytest
@@ -102,7 +103,7 @@ def test_a_folder_that_cannot_be_written_to(
 ) -> None:
     # Root may write anywhere, so the machine's answer is put on.
     (folder / "shut").mkdir()
-    monkeypatch.setattr("excerpts.cli.output.os.access", lambda *_: False)
+    monkeypatch.setattr("os.access", lambda _, mode: mode != os.W_OK)
     for command in (["workbook", "week.toml", "-o", "shut/o.pdf"], ["demo", "--out", "shut"]):
         assert main(command) == 2
         assert "the folder shut cannot be written to" in capsys.readouterr().err
