@@ -217,6 +217,12 @@ class Resolver:
         last, closing = (stop[1], self._bars.length(stop[1]))
         if end_beat is not None:
             last, closing = self._beat(text, stop, end_beat, closing=True)
+        if start_beat is None and end_beat is None and (first, opening) == (last, closing):
+            raise AddressError(
+                f"there is no music in '{text}': the bar is empty, and no time signature says how long it is.",
+                where=self._where,
+                hint="Take in the bars beside it.",
+            )
         if (first, opening) >= (last, closing):
             raise AddressError(
                 f"'{text}' ends before it begins.", where=self._where, hint="Put the earlier beat first."

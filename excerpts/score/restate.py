@@ -80,7 +80,7 @@ def _restated(state: State, already: list[etree._Element]) -> tuple[etree._Eleme
     """
     new: list[etree._Element] = []
     names: list[str] = []
-    if not any(divisions_in(element) for element in already):
+    if not any(divisions_in(element) for element in already if not _behind_notes(element)):
         divisions = etree.Element("divisions")
         divisions.text = plain(state.divisions)
         new.append(divisions)
@@ -100,6 +100,11 @@ def _restated(state: State, already: list[etree._Element]) -> tuple[etree._Eleme
     attributes = etree.Element("attributes")
     attributes.extend(sorted(new, key=_rank))
     return attributes, names
+
+
+def _behind_notes(attributes: etree._Element) -> bool:
+    """Divisions count for what is written behind them, whatever its time."""
+    return next(attributes.itersiblings("note", "forward", "backup", preceding=True), None) is not None
 
 
 def _staff_numbers(state: State, already: list[etree._Element]) -> frozenset[str]:
