@@ -10,7 +10,7 @@ from lxml import etree
 
 from excerpts.score.bar_repeats import write_out_repeats
 from excerpts.score.metre import Metre, metre_of
-from excerpts.score.repair import Repair, mend_divisions, mend_measure
+from excerpts.score.repair import Repair, mend_attributes, mend_measure
 from excerpts.score.state import State, changes_in, state_before
 from excerpts.score.timeline import number_in, walk
 
@@ -53,7 +53,7 @@ class Bars:
 
     def __init__(self, part: etree._Element) -> None:
         self.measures: list[etree._Element] = part.findall("measure")
-        self.repairs: list[Repair] = [*mend_divisions(self.measures), *write_out_repeats(self.measures)]
+        self.repairs: list[Repair] = [*mend_attributes(self.measures), *write_out_repeats(self.measures)]
         self._mended: set[int] = set()
 
     def __len__(self) -> int:

@@ -55,19 +55,25 @@ class Repair:
     action: Literal["repaired", "warning"] = "repaired"
 
 
-def mend_divisions(measures: list[etree._Element]) -> list[Repair]:
-    """Say what a quarter note is where the source does not, from notes whose written value is given."""
+def mend_attributes(measures: list[etree._Element]) -> list[Repair]:
+    """Mend divisions and numbers of staves that cannot be, and say what a quarter note is where that is missing."""
     done: list[Repair] = []
     for index, measure in enumerate(measures):
         for attributes in measure.iterfind("attributes"):
-            for divisions in attributes.findall("divisions"):
-                if divisions_in(attributes) is None:
-                    attributes.remove(divisions)
-                    told = (divisions.text or "").strip()[:20]
-                    done.append(Repair(index, "divisions", f"'{told}' divides nothing; left out"))
+            for child in attributes.findall("divisions") + attributes.findall("staves"):
+                value = number_in(child.text)
+                if value is None or value <= 0 or (child.tag == "staves" and value.denominator != 1):
+                    attributes.remove(child)
+                    told = (child.text or "").strip()[:20]
+                    done.append(Repair(index, str(child.tag), f"'{told}' is no number of them; left out"))
+    return done + _missing_divisions(measures)
+
+
+def _missing_divisions(measures: list[etree._Element]) -> list[Repair]:
+    """Tell what a quarter note is from notes whose written value is given."""
     first = next((m for m in measures if m.find("note") is not None), None)
     if first is None or any(m.find("attributes/divisions") is not None for m in _up_to(measures, first)):
-        return done
+        return []
     found = {ticks / written for note, ticks, written in _told(measures)}
     if len(found) == 1 and (value := found.pop()) != 1:
         head = measures[0].find("attributes")
@@ -77,10 +83,8 @@ def mend_divisions(measures: list[etree._Element]) -> list[Repair]:
         divisions = etree.Element("divisions")
         divisions.text = plain(value)
         insert_in_order(head, divisions, ATTRIBUTES_ORDER)
-        done.append(
-            Repair(None, "divisions", f"missing; {plain(value)} to a quarter note by the note values")
-        )
-    return done
+        return [Repair(None, "divisions", f"missing; {plain(value)} to a quarter note by the note values")]
+    return []
 
 
 def _up_to(measures: list[etree._Element], last: etree._Element) -> Iterator[etree._Element]:
