@@ -6,7 +6,6 @@ Sources may leave such bars empty, and a cut would lose the bar that they point 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from copy import deepcopy
 from dataclasses import dataclass, field
 from fractions import Fraction
@@ -52,16 +51,11 @@ class _Running:
     divisions: Fraction = Fraction(1)
 
 
-def write_out_repeats(measures: list[etree._Element]) -> list[Repair]:
+def write_out_repeats(part: etree._Element, measures: list[etree._Element]) -> list[Repair]:
     """Write out the repeat signs of a part; its measures are changed."""
-    if not any(style.find(sign) is not None for style in _styles(measures) for sign in _SIGNS):
+    if next(part.iter(*_SIGNS), None) is None:
         return []
     return _Writer(measures).run()
-
-
-def _styles(measures: list[etree._Element]) -> Iterator[etree._Element]:
-    for measure in measures:
-        yield from measure.iterfind("attributes/measure-style")
 
 
 class _Writer:

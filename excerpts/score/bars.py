@@ -11,7 +11,7 @@ from lxml import etree
 from excerpts.score.bar_repeats import write_out_repeats
 from excerpts.score.metre import Metre, metre_of
 from excerpts.score.repair import Repair, mend_attributes, mend_measure
-from excerpts.score.state import State, changes_in, state_before
+from excerpts.score.state import State, changes_in, lead_on
 from excerpts.score.timeline import number_in, walk
 
 
@@ -53,8 +53,12 @@ class Bars:
 
     def __init__(self, part: etree._Element) -> None:
         self.measures: list[etree._Element] = part.findall("measure")
-        self.repairs: list[Repair] = [*mend_attributes(self.measures), *write_out_repeats(self.measures)]
+        self.repairs: list[Repair] = [
+            *mend_attributes(part, self.measures),
+            *write_out_repeats(part, self.measures),
+        ]
         self._mended: set[int] = set()
+        self._states: dict[int, State] = {0: State()}
 
     def __len__(self) -> int:
         return len(self.measures)
@@ -141,8 +145,13 @@ class Bars:
         return tuple(lengths)
 
     def state(self, index: int) -> State:
-        """What is in force before measure `index` (from 0)."""
-        return state_before(self.measures, index)
+        """What is in force before measure `index` (from 0), before that bar says anything itself."""
+        if index not in self._states:
+            known = max(place for place in self._states if place < index)
+            state = self._states[known].copy()
+            lead_on(state, self.measures[known:index])
+            self._states[index] = state
+        return self._states[index].copy()
 
     def metre(self, index: int) -> Metre:
         """The metre of measure `index` (from 0), counting what the bar itself sets at its start."""

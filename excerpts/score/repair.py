@@ -55,17 +55,18 @@ class Repair:
     action: Literal["repaired", "warning"] = "repaired"
 
 
-def mend_attributes(measures: list[etree._Element]) -> list[Repair]:
+def mend_attributes(part: etree._Element, measures: list[etree._Element]) -> list[Repair]:
     """Mend divisions and numbers of staves that cannot be, and say what a quarter note is where that is missing."""
     done: list[Repair] = []
-    for index, measure in enumerate(measures):
-        for attributes in measure.iterfind("attributes"):
-            for child in attributes.findall("divisions") + attributes.findall("staves"):
-                value = number_in(child.text)
-                if value is None or value <= 0 or (child.tag == "staves" and value.denominator != 1):
-                    attributes.remove(child)
-                    told = (child.text or "").strip()[:20]
-                    done.append(Repair(index, str(child.tag), f"'{told}' is no number of them; left out"))
+    for child in list(part.iter("divisions", "staves")):
+        value, attributes = number_in(child.text), child.getparent()
+        if attributes is None or attributes.tag != "attributes":
+            continue
+        if value is None or value <= 0 or (child.tag == "staves" and value.denominator != 1):
+            attributes.remove(child)
+            told = (child.text or "").strip()[:20]
+            index = measures.index(attributes.getparent())  # type: ignore[arg-type]
+            done.append(Repair(index, str(child.tag), f"'{told}' is no number of them; left out"))
     return done + _missing_divisions(measures)
 
 

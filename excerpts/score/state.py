@@ -52,6 +52,17 @@ class State:
             return times[None]
         return next(iter(times.values()), None)
 
+    def copy(self) -> State:
+        """A state that can be led on without changing this one."""
+        return State(
+            self.divisions,
+            {tag: dict(values) for tag, values in self.per_staff.items()},
+            dict(self.latest),
+            dict(self.clefs),
+            {staff: list(details) for staff, details in self.details.items()},
+            dict(self.slashes),
+        )
+
     def take(self, attributes: etree._Element) -> None:
         """Let an `<attributes>` change what is in force."""
         self.divisions = divisions_in(attributes) or self.divisions
@@ -100,14 +111,12 @@ def changes_in(measure: etree._Element, divisions: Fraction) -> list[Moment]:
     return sorted(moments, key=lambda moment: moment.onset)
 
 
-def state_before(measures: list[etree._Element], index: int) -> State:
-    """What is in force when bar `index` (from 0) begins, before that bar says anything itself."""
-    state = State()
-    for measure in measures[:index]:
+def lead_on(state: State, measures: list[etree._Element]) -> None:
+    """Lead a state over some bars: from what is in force before them to what is in force behind them."""
+    for measure in measures:
         ending_divisions = None
         for moment in changes_in(measure, state.divisions):
             state.take(moment.element)
         for attributes in measure.iterfind("attributes"):
             ending_divisions = divisions_in(attributes) or ending_divisions
         state.divisions = ending_divisions or state.divisions
-    return state

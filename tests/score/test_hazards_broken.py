@@ -234,7 +234,7 @@ PIECES = st.sampled_from(
 )  # fmt: skip
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(st.lists(st.lists(PIECES, max_size=6).map(" ".join), min_size=1, max_size=4), st.integers(0, 3))
 def test_g_any_mixture_of_faults_gets_an_answer_or_a_message(bars: list[str], at: int) -> None:
     data = bars_of(*bars)
