@@ -13,7 +13,7 @@ from excerpts.notes.metre import Metre, free_metre, read_metre
 from excerpts.notes.model import Event, Line, Printed
 from excerpts.notes.note import Note
 from excerpts.notes.rebeam import rebeam
-from excerpts.notes.spelling import Piece, Span, Tuplet, Value, spell
+from excerpts.notes.spelling import Piece, Span, Tuplet, Value, has_value, spell
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +110,7 @@ def _notes(line: Line, parts: list[_Part], metre: Metre, shift: Fraction) -> lis
     for part in parts:
         event = line.events[part.event]
         whole_bar = part.printed is None and _fills_bar(line, part, event)
-        if event.grace or event.hidden or part.printed is not None or whole_bar:
+        if event.grace or event.hidden or part.printed is not None or whole_bar or _untyped(part, event):
             notes.extend(_spelled(line, waiting, metre, shift))
             waiting = []
             notes.append(_as_printed(part, event, whole_bar))
@@ -118,6 +118,12 @@ def _notes(line: Line, parts: list[_Part], metre: Metre, shift: Fraction) -> lis
             waiting.append(part)
     notes.extend(_spelled(line, waiting, metre, shift))
     return notes
+
+
+def _untyped(part: _Part, event: Event) -> bool:
+    """Whether the source names no type for a length that no type has: then none is made up."""
+    length = part.end - part.onset
+    return length in event.segments and not has_value(length)
 
 
 def _fills_bar(line: Line, part: _Part, event: Event) -> bool:

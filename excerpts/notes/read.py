@@ -16,8 +16,6 @@ from excerpts.notes.raw import RawNote, RawPart, RawPlaced, numbers_of, staff_of
 
 _TIED: Final = {edge: f'<tied type="{edge}"/>' for edge in ("start", "stop")}
 
-_WHOLE_BAR: Final = '<rest measure="yes"/>'
-
 _NUMBERED: Final = {"clef": "1", "staff-details": "1", "key": None, "time": None, "transpose": None}
 """Children of `<attributes>` that may belong to one staff, and the staff meant where none is named."""
 
@@ -229,7 +227,9 @@ def _event(excerpt: Excerpt, group: list[RawNote]) -> Event:
     if first.is_rest:
         covers = first.onset == 0 and first.duration == length
         full = covers and (printed[0] is None or _is_whole_bar(main))
-        marks = [mark for mark in marks_of(main, hidden) if not (full and mark.xml == _WHOLE_BAR)]
+        if full:
+            _take_measure_off(main)
+        marks = marks_of(main, hidden)
         return replace(event, rest_marks=tuple(marks), full_bar=full, printed=() if full else event.printed)
     if first.is_grace:
         event = _as_grace(event, main, printed[0], closing=first.onset == length > 0)
@@ -239,6 +239,13 @@ def _event(excerpt: Excerpt, group: list[RawNote]) -> Event:
 def _is_whole_bar(main: etree._Element) -> bool:
     rest = main.find("rest")
     return rest is not None and rest.get("measure") == "yes"
+
+
+def _take_measure_off(main: etree._Element) -> None:
+    """The event says that a rest fills its bar; its mark need not."""
+    rest = main.find("rest")
+    if rest is not None:
+        rest.attrib.pop("measure", None)
 
 
 def _as_grace(event: Event, main: etree._Element, printed: Printed | None, closing: bool) -> Event:

@@ -76,12 +76,19 @@ VALUES: Final[dict[Fraction, Value]] = {
 }
 """Every length that one note with at most two dots can have."""
 
+_RATIOS: Final = tuple(Fraction(*ratio) for ratio in ((1, 1), (3, 2), (5, 4), (5, 3), (7, 4), (9, 8)))
+
 _PLAIN: Final[dict[Fraction, str]] = {length: name for name, length in NOTE_TYPES.items()}
 
 
 def is_binary(number: Fraction) -> bool:
     """Whether a point can be reached by halving quarter notes."""
     return number.denominator & (number.denominator - 1) == 0
+
+
+def has_value(length: Fraction) -> bool:
+    """Whether one note, plain or in a usual tuplet, is so long; what is not came out of a machine's clock."""
+    return any(length * ratio in VALUES for ratio in _RATIOS)
 
 
 def spell(spans: list[Span], metre: Metre) -> list[Piece]:
