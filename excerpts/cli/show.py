@@ -10,6 +10,7 @@ from typing import Annotated, Any
 import typer
 
 from excerpts.score import Score, open_score
+from excerpts.score.numbering import Numbering
 from excerpts.score.overview import Change, overview
 
 
@@ -66,7 +67,7 @@ def _text(score: Score) -> str:
         view = overview(bars)
         instrument = f" ({info.instrument})" if info.instrument and info.instrument != info.name else ""
         lines += ["", f"#{info.place}  {info.name or '(no name)'}{instrument}, id {info.id or '(none)'}"]
-        lines.append(f"    bars     {bars.range_text().removeprefix('bars ')}")
+        lines.append(f"    bars     {Numbering(bars).range_text().removeprefix('bars ')}")
         odd = [bar for bar in bars.info() if bar.implicit]
         if odd:
             lines.append(f"    unnumbered on the page: {_listed([f'@{bar.place}' for bar in odd])}")

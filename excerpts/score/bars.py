@@ -189,9 +189,3 @@ class Bars:
             BarInfo(i + 1, self.labels[i], self.lengths[i], measure.get("implicit") == "yes")
             for i, measure in enumerate(self.measures)
         )
-
-    def range_text(self) -> str:
-        """What bars there are, for messages: "bars 0 to 277 (278 in all)"."""
-        if not self.measures:
-            return "no bars at all"
-        return f"bars {self.labels[0]} to {self.labels[-1]} ({len(self)} in all)"

@@ -23,12 +23,18 @@ from excerpts.score.restate_tempo import restate_tempo
 from excerpts.score.rests import clamp_rests
 from excerpts.score.slice import Slice, cut_slice
 from excerpts.score.spans import pair_spans
-from excerpts.score.tidy import tidy
+from excerpts.score.tidy import renumber, tidy
 from excerpts.score.ties import mend_ties
 
 
 def cut(
-    root: etree._Element, parts: list[Bars], part: int, span: Span, origin: Origin, context: int = 1
+    root: etree._Element,
+    parts: list[Bars],
+    part: int,
+    span: Span,
+    origin: Origin,
+    context: int = 1,
+    pupil_bars: int = 0,
 ) -> Excerpt:
     """Cut a span out of a part.
 
@@ -39,6 +45,7 @@ def cut(
         span: The resolved address: the box.
         origin: Where the excerpt comes from.
         context: How many measures to show before and after; fewer at the ends of the part.
+        pupil_bars: How much higher the bar numbers of the pupil's own edition are; the excerpt gets them.
 
     Returns:
         The excerpt, with its report of what was not simply copied.
@@ -48,6 +55,7 @@ def cut(
     last = min(len(bars) - 1, span.last + context)
     bars.mend(first, last)
     piece = cut_slice(bars, first, last)
+    piece.pupil_bars = pupil_bars
     pairing = pair_spans(bars)
     mend_spans(piece, pairing)
     mend_ties(piece)
@@ -57,6 +65,7 @@ def cut(
     restate_playing(piece)
     mend_endings(piece)
     tidy(piece)
+    renumber(piece)
     restate(piece)
     clamp_rests(piece)
     tempo = restate_tempo(piece, root, parts, part)
@@ -92,6 +101,6 @@ def _bar_refs(piece: Slice) -> tuple[BarRef, ...]:
     for k, time in enumerate(piece.times):
         index = piece.first + k
         length = time.length or piece.bars.metre(index).length
-        refs.append(BarRef(index + 1, piece.bars.labels[index], start, length))
+        refs.append(BarRef(index + 1, piece.label(index), start, length))
         start += length
     return tuple(refs)

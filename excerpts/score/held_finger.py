@@ -33,7 +33,7 @@ def show_held_finger(cut: Slice) -> None:
             if len(marks) != 1 or _is_second(marks[0]) or note.find(f"notations/technical/{tag}") is not None:
                 continue
             _put(cut.twins[note], marks[0])
-            where = cut.bars.labels[cut.first - 1]
+            where = cut.label(cut.first - 1)
             cut.note_down("restated", _SAID[tag], cut.first, f"{marks[0].text}, held from bar {where}")
 
 

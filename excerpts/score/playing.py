@@ -62,11 +62,11 @@ def restate_playing(cut: Slice) -> None:
             text, bar, sound = found.words.get((staff, kind), ("", 0, None))
             if text and kind not in own:
                 _insert(target, _in_brackets(text, staff, first.element, sound))
-                cut.note_down("restated", SAID[kind], index, f"{text}, from bar {cut.bars.labels[bar]}")
+                cut.note_down("restated", SAID[kind], index, f"{text}, from bar {cut.label(bar)}")
         name, bar = found.dynamic.get(staff, (_UNKNOWN, 0))
         if name != _UNKNOWN and "dynamic" not in own:
             _insert(target, _dynamic(name, staff, first.element))
-            cut.note_down("restated", "dynamic", index, f"{name}, from bar {cut.bars.labels[bar]}")
+            cut.note_down("restated", "dynamic", index, f"{name}, from bar {cut.label(bar)}")
 
 
 def _first_notes(cut: Slice) -> dict[str, tuple[int, Moment]]:

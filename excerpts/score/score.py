@@ -10,11 +10,12 @@ from lxml import etree
 
 from excerpts.errors import PartError, ScoreError
 from excerpts.excerpt import Excerpt, Origin
-from excerpts.score.address import Resolver, Span
+from excerpts.score.address import Span
 from excerpts.score.bars import Bars
 from excerpts.score.cut import cut
 from excerpts.score.files import read_score_bytes, unwrap
 from excerpts.score.parse import parse_score
+from excerpts.score.resolve import Resolver
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,14 +143,24 @@ class Part:
         """The bars of the part."""
         return self.score.bars[self.index]
 
-    def passage(self, address: str) -> Passage:
+    @property
+    def where(self) -> str:
+        """Score and part, for messages."""
+        return f"{self.score.name}, part {self.info.name or self.info.id or f'#{self.info.place}'}"
+
+    def passage(self, address: str, pupil_bars: int = 0) -> Passage:
         """Find the bars that an address names.
+
+        Args:
+            address: The bars, as "41-48".
+            pupil_bars: How much higher the bar numbers of the pupil's own edition are than those of the
+                file. The address is in the pupil's numbers then, and the excerpt gets them.
 
         Raises:
             AddressError: It is not an address, or names no bars of the part, or too many.
         """
-        where = f"{self.score.name}, part {self.info.name or self.info.id or f'#{self.info.place}'}"
-        return Passage(self, address.strip(), Resolver(self.bars, where).resolve(address))
+        span = Resolver(self.bars, self.where, pupil_bars).resolve(address)
+        return Passage(self, address.strip(), span, pupil_bars)
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,6 +170,7 @@ class Passage:
     part: Part
     address: str
     span: Span
+    pupil_bars: int = 0
 
     def cut(self, context: int = 1) -> Excerpt:
         """Cut the passage out, with `context` measures before and after it (fewer at the ends of the part).
@@ -170,7 +182,7 @@ class Passage:
             raise ValueError("context must be 0 or more")
         score, info = self.part.score, self.part.info
         origin = Origin(Path(score.name).name, score.title, score.composer, info.name, info.id, self.address)
-        return cut(score.root, score.bars, self.part.index, self.span, origin, context)
+        return cut(score.root, score.bars, self.part.index, self.span, origin, context, self.pupil_bars)
 
 
 def open_score(path: str | Path) -> Score:

@@ -12,6 +12,7 @@ from lxml import etree
 from excerpts.excerpt import OpenEnd, Position, ReportLine
 from excerpts.musicxml import STEP_SEMITONES
 from excerpts.score.bars import Bars
+from excerpts.score.numbering import shifted
 from excerpts.score.state import State
 from excerpts.score.timeline import BarTime, Moment, number_in, walk
 
@@ -34,6 +35,7 @@ class Slice:
         times: Timing of each measure of the source (their moments name source elements).
         report: What was done.
         open_ends: What was left open.
+        pupil_bars: How much higher the bar numbers of the pupil's own edition are.
     """
 
     bars: Bars
@@ -45,13 +47,18 @@ class Slice:
     times: list[BarTime]
     report: list[ReportLine] = field(default_factory=list)
     open_ends: list[OpenEnd] = field(default_factory=list)
+    pupil_bars: int = 0
 
     def note_down(self, action: Action, what: str, index: int | None = None, detail: str = "") -> None:
         """Add a line to the report; `index` is that of the measure in the source, from 0."""
-        bar = "" if index is None else self.bars.labels[index]
+        bar = "" if index is None else self.label(index)
         line = ReportLine(action, what, bar, detail)
         if line not in self.report:
             self.report.append(line)
+
+    def label(self, index: int) -> str:
+        """The bar number of measure `index` of the source, as the pupil reads it."""
+        return shifted(self.bars.labels[index], self.pupil_bars)
 
     def holds(self, index: int) -> bool:
         """Whether measure `index` of the source is in the slice."""

@@ -6,6 +6,7 @@ from typing import Final
 
 from lxml import etree
 
+from excerpts.score.numbering import shifted
 from excerpts.score.slice import Slice, remove
 
 _JUMPS: Final = ("dacapo", "dalsegno", "segno", "coda", "tocoda", "fine", "forward-repeat")
@@ -43,3 +44,15 @@ def _drop_jumps(piece: Slice, measure: etree._Element, index: int) -> None:
             parent = sound.getparent()
             if parent is not None:
                 parent.remove(sound)
+
+
+def renumber(piece: Slice) -> None:
+    """Give the bars the numbers of the pupil's own edition."""
+    if not piece.pupil_bars:
+        return
+    for measure in piece.measures:
+        for name in ("number", "text"):
+            if name in measure.attrib:
+                measure.set(name, shifted(str(measure.get(name)), piece.pupil_bars))
+    way = "higher" if piece.pupil_bars > 0 else "lower"
+    piece.note_down("restated", "bar numbers", None, f"{abs(piece.pupil_bars)} {way} than in the file")

@@ -1,0 +1,77 @@
+"""Bar numbers as the teacher counts them: those of the file, or of the pupil's own edition beside them."""
+
+from __future__ import annotations
+
+import re
+from typing import Final
+
+from excerpts.score.bars import Bars
+
+_NUMBERED: Final = re.compile(r"(\d{1,9})(\D*)", re.ASCII)
+_MOST_RUNS: Final = 6
+"""Runs of numbers that a message lists."""
+
+
+def shifted(label: str, by: int) -> str:
+    """A bar number moved on ("12a" by 4 is "16a"); labels that do not begin with a number stay."""
+    match = _NUMBERED.fullmatch(label)
+    return f"{int(match[1]) + by}{match[2]}" if match and by else label
+
+
+class Numbering:
+    """The numbers of the bars of a part.
+
+    Args:
+        bars: The bars.
+        pupil_bars: How much higher the numbers of the pupil's edition are than those of the file.
+    """
+
+    def __init__(self, bars: Bars, pupil_bars: int = 0) -> None:
+        self._bars = bars
+        self._shift = pupil_bars
+
+    def runs(self, name: str) -> list[tuple[int, int]]:
+        """Bars of that number, as (first, last) indexes."""
+        return self._bars.runs(shifted(name, -self._shift))
+
+    def said(self, name: str) -> str:
+        """A number for a message, in both numberings where they differ."""
+        in_file = shifted(name, -self._shift)
+        return f"{name} ({in_file} in the file)" if in_file != name else name
+
+    def at(self, index: int) -> str:
+        """The number of the measure at `index` for a message; its place where it has none."""
+        label = self._bars.labels[index]
+        return self.said(shifted(label, self._shift)) if label else f"@{index + 1}"
+
+    def range_text(self) -> str:
+        """What bars there are: "bars 0 to 277 (278 in all)", movement by movement where they begin anew."""
+        count = len(self._bars)
+        if not count:
+            return "no bars at all"
+        if not any(self._bars.labels):
+            return f"bars without numbers, @1 to @{count}"
+        runs = self._numbered_runs()
+        if len(runs) == 1:
+            return self._from_to(0, count - 1, f"{count} in all")
+        told = [self._from_to(a, b, f"@{a + 1} to @{b + 1}") for a, b in runs[:_MOST_RUNS]]
+        more = f" and {len(runs) - _MOST_RUNS} more runs of numbers" if len(runs) > _MOST_RUNS else ""
+        return ", then ".join(told) + more
+
+    def _from_to(self, first: int, last: int, more: str) -> str:
+        labels = [label or f"@{index + 1}" for index, label in enumerate(self._bars.labels)]
+        own = f"bars {shifted(labels[first], self._shift)} to {shifted(labels[last], self._shift)}"
+        in_file = f"{labels[first]} to {labels[last]} in the file; " if self._shift else ""
+        return f"{own} ({in_file}{more})"
+
+    def _numbered_runs(self) -> list[tuple[int, int]]:
+        """Where numbers begin anew at 0 or 1 a new movement begins."""
+        starts, before = [0], -1
+        for index, label in enumerate(self._bars.labels):
+            number = int(label) if label.isdecimal() and len(label) < 10 else None
+            if number is None:
+                continue
+            if number <= 1 and number < before:
+                starts.append(index)
+            before = number
+        return list(zip(starts, [start - 1 for start in starts[1:]] + [len(self._bars) - 1], strict=True))
