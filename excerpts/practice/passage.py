@@ -108,7 +108,7 @@ def _sounding_line(piece: Excerpt, voice: str | None, staff: int | None) -> Line
     lines = [line for line in read_lines(piece) if line.events]
     if voice is not None or staff is not None:
         try:
-            return read_line(piece, voice, staff)
+            lines = [read_line(piece, voice, staff)]
         except VoiceError as error:
             raise VariantError(error.what, where=where(piece), hint=error.hint) from error
     sounding = [line for line in lines if _sounds(line)]

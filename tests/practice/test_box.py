@@ -5,6 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 from fractions import Fraction
 
+import pytest
+
+from excerpts.errors import VariantError
 from excerpts.excerpt import Box, Excerpt, Position
 from excerpts.notes import read_line
 from excerpts.practice import vary
@@ -112,6 +115,16 @@ def test_a_hole_in_the_bar_is_filled_with_a_rest() -> None:
     hole = b"<forward><duration>24</duration></forward>"
     made = vary(replace(source, xml=source.xml.replace(b"</measure>", hole + b"</measure>", 1)), "long-short")
     assert values(made)[0] == "8. 16 8. 16 4 r4"
+
+
+def test_a_box_without_a_note_is_refused() -> None:
+    silent = passage("4/4", BEFORE, "r/4", AFTER, box=(1, 1))
+    for voice in (None, "1"):
+        with pytest.raises(VariantError, match="no note in the box"):
+            vary(silent, "separate", voice=voice)
+    late = passage("4/4", "r/2 C4/1 D4", box=(0, 0), beats=(Fraction(0), Fraction(2)))
+    with pytest.raises(VariantError, match="no note in the box"):
+        vary(late, "separate", voice="1")
 
 
 def test_an_excerpt_without_a_box_is_practised_whole() -> None:
