@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import tempfile
 from dataclasses import dataclass
 from importlib.resources import files
@@ -40,10 +41,18 @@ _OPTIONS: dict[str, Any] = {
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """What the engraver gave: one page of SVG, and its log lines."""
+    """What the engraver gave.
+
+    Attributes:
+        svg: One page of SVG.
+        log: What it complained of.
+        marks: What words, dynamics, fingers and the like hang on, by their ids in the SVG: "tstamp" (beats
+            from 1), "staff", "startid" (with a leading "#"), as far as the engraver tells.
+    """
 
     svg: bytes
     log: tuple[str, ...]
+    marks: dict[str, dict[str, str]]
 
 
 def draw(text: str, page_width: int, *, natural: bool, staves: int = 1, stretch_from: float = 0.0) -> Page:
@@ -74,6 +83,7 @@ def draw(text: str, page_width: int, *, natural: bool, staves: int = 1, stretch_
         os.dup2(log.fileno(), 2)
         try:
             svg = _render(_toolkit(), options, text)
+            marks = _marks(_toolkit(), svg or "")
         finally:
             os.dup2(kept, 2)
             os.close(kept)
@@ -83,7 +93,7 @@ def draw(text: str, page_width: int, *, natural: bool, staves: int = 1, stretch_
         raise EngravingError(
             "the engraver could not draw the music: " + " ".join(lines or ["no reason given"])
         )
-    return Page(svg.encode("utf-8"), tuple(line for line in lines if line.strip()))
+    return Page(svg.encode("utf-8"), tuple(line for line in lines if line.strip()), marks)
 
 
 def _toolkit() -> Any:
@@ -105,3 +115,10 @@ def _render(toolkit: Any, options: dict[str, Any], text: str) -> str | None:
     # An empty document loads without complaint and gives a page of no height.
     height = svg.split('viewBox="', 1)[-1].split('"', 1)[0].split(" ")[-1]
     return svg if float(height) > 0 else None
+
+
+_MARK = re.compile(r'<g [^>]*?\bid="([^"]+)" class="(?:dir|dynam|tempo|reh|fing)\b')
+
+
+def _marks(toolkit: Any, svg: str) -> dict[str, dict[str, str]]:
+    return {ident: dict(toolkit.getElementAttr(ident)) for ident in _MARK.findall(svg)}

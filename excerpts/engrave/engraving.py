@@ -6,21 +6,24 @@ import re
 from dataclasses import dataclass, replace
 
 from excerpts.engrave.boxes import draw_boxes
-from excerpts.engrave.draw import draw
+from excerpts.engrave.draw import Page, draw
 from excerpts.engrave.drawing import Coloured, Drawing
 from excerpts.engrave.flatten import RawSystem, flatten
 from excerpts.engrave.geometry import Rect
-from excerpts.engrave.ink import Ink
+from excerpts.engrave.join import join_dynamics, join_rehearsal
 from excerpts.engrave.lines import break_lines
-from excerpts.engrave.margins import keep_inside, keep_out
+from excerpts.engrave.margins import endings_off_sides, keep_inside, off_sides, set_outside
+from excerpts.engrave.marks import Mark, Sheet, attach
 from excerpts.engrave.measure import natural_widths
 from excerpts.engrave.numbers import draw_numbers, over_boxes
+from excerpts.engrave.numerals import part_numerals
 from excerpts.engrave.openends import Line, open_inks
 from excerpts.engrave.places import BarPlace, BoxPlace, NotePlace, note_places
 from excerpts.engrave.prepare import Source, prepare
 from excerpts.engrave.shade import Shade
 from excerpts.engrave.spans import Span, spans
 from excerpts.engrave.spoken import Spoken, spoken
+from excerpts.engrave.stand import bring_near, part_collisions
 from excerpts.engrave.style import Style
 from excerpts.excerpt import Excerpt
 
@@ -98,15 +101,14 @@ def engrave(excerpt: Excerpt, style: Style, labels: tuple[str, ...] = ()) -> Eng
         EngravingError: The engraver drew nothing.
     """
     source = prepare(excerpt)
-    raw, log = _draw(excerpt, source, style)
-    shade = Shade(excerpt, source.notes)
-    finish = _Finisher(excerpt, source, style, labels, shade)
+    raw, page = _draw(excerpt, source, style)
+    finish = _Finisher(excerpt, source, style, labels, page.marks)
     systems = tuple(finish.system(system) for system in raw)
     missing = sorted({c.ink.fallback for s in systems for c in s.drawing.inks if c.ink.fallback})
     notes = tuple(
         f"no outline for U+{ord(character):04X} '{character}' in the music text face" for character in missing
     )
-    return Engraving(systems, style, (*readable(log, excerpt, source), *notes), spoken(excerpt))
+    return Engraving(systems, style, (*readable(page.log, excerpt, source), *notes), spoken(excerpt))
 
 
 def readable(log: tuple[str, ...], excerpt: Excerpt, source: Source) -> tuple[str, ...]:
@@ -125,7 +127,7 @@ def _margins(source: Source, style: Style) -> tuple[float, float]:
     return (_BRACE * style.staff_mm if source.staves > 1 else _EDGE), _EDGE
 
 
-def _draw(excerpt: Excerpt, source: Source, style: Style) -> tuple[list[RawSystem], tuple[str, ...]]:
+def _draw(excerpt: Excerpt, source: Source, style: Style) -> tuple[list[RawSystem], Page]:
     left, right = _margins(source, style)
     width = style.width_mm - left - right
     first = draw(source.text(), 20000, natural=True, staves=source.staves)
@@ -143,7 +145,7 @@ def _draw(excerpt: Excerpt, source: Source, style: Style) -> tuple[list[RawSyste
         staves=source.staves,
         stretch_from=0.0 if len(breaks) == 1 or filled * style.justify_up_to >= 1 else 1.0,
     )
-    return flatten(page.svg, style.staff_mm, source.bars, left), page.log
+    return flatten(page.svg, style.staff_mm, source.bars, left), page
 
 
 def _box_edges(excerpt: Excerpt) -> tuple[frozenset[int], frozenset[int]]:
@@ -160,43 +162,68 @@ class _Finisher:
     """Finishes the systems of one excerpt."""
 
     def __init__(
-        self, excerpt: Excerpt, source: Source, style: Style, labels: tuple[str, ...], shade: Shade
+        self,
+        excerpt: Excerpt,
+        source: Source,
+        style: Style,
+        labels: tuple[str, ...],
+        told: dict[str, dict[str, str]],
     ) -> None:
         self.excerpt = excerpt
         self.source = source
         self.style = style
         self.labels = labels
-        self.shade = shade
+        self.told = told
+        self.shade = Shade(excerpt, source.notes)
 
     def system(self, raw: RawSystem) -> System:
-        """Add boxes, numbers and open ends to one system and colour it."""
+        """Settle the marks of one system, add boxes, numbers and open ends to it, and colour it."""
         style = self.style
         bars = [
             BarPlace(bar, self.source.number(bar, self.excerpt.bars[bar].label), left, right)
             for bar, left, right in raw.bars
         ]
-        raw_inks = keep_inside(raw.inks, style.width_mm - _EDGE)
-        found = note_places(raw_inks, self.source.notes)
+        found = note_places(raw.inks, self.source.notes)
         notes = {
             ident: replace(place, boxed=self.shade.boxed(self.source.notes[ident]))
             for ident, place in found.items()
         }
-        line = Line(bars, notes, raw_inks, raw.staves)
-        inks = [*raw_inks, *open_inks(self.excerpt.open_ends, line)]
         stretches = spans(self.excerpt, bars, list(notes.values()), _BARLINE_HALF * style.staff_mm)
-        if style.draw_box:
-            inks = keep_out(inks, stretches)
-        return self._finish(raw, bars, tuple(notes.values()), inks, stretches)
+        sheet = self._settled(raw, stretches if style.draw_box else [])
+        line = Line(bars, notes, sheet.inks(), raw.staves)
+        sheet.fixed += open_inks(self.excerpt.open_ends, line)
+        return self._finish(raw, bars, tuple(notes.values()), sheet, stretches)
+
+    def _settled(self, raw: RawSystem, boxes: list[Span]) -> Sheet:
+        """The ink of a system with its marks where they are to stand."""
+        attached = attach(raw.inks, self.told, self.source)
+        self.shade.attached.update({ident: to.at for ident, to in attached.items() if to.at is not None})
+        sheet = Sheet(raw.inks, attached, raw.staves)
+        part_numerals(sheet, self.source.notes)
+        join_dynamics(sheet)
+        bring_near(sheet)
+        endings_off_sides(sheet, boxes)
+        off_sides(sheet, boxes, ("reh",), self._boxed)
+        right = self.style.width_mm - _EDGE
+        join_rehearsal(sheet, right)
+        keep_inside(sheet, right)
+        off_sides(sheet, boxes, ("dynam", "dir", "tempo", "fing", "string"), self._boxed)
+        part_collisions(sheet)
+        return sheet
+
+    def _boxed(self, mark: Mark, box: int) -> bool:
+        return mark.to.at is not None and self.shade.in_box(mark.to.at, box)
 
     def _finish(
         self,
         raw: RawSystem,
         bars: list[BarPlace],
         notes: tuple[NotePlace, ...],
-        inks: list[Ink],
+        sheet: Sheet,
         stretches: list[Span],
     ) -> System:
         style = self.style
+        inks = sheet.inks()
         staff = (raw.staves[0][0], raw.staves[-1][1])
         drawn = (
             draw_boxes(stretches, self.labels, over_boxes(bars, stretches, style), inks, staff, style)
@@ -204,6 +231,8 @@ class _Finisher:
             else []
         )
         numbers = draw_numbers(bars, stretches if drawn else [], drawn, inks, staff[0], style)
+        taken = [*inks, *(ink for box in drawn for ink in box.inks), *(i for n in numbers for i in n.inks)]
+        inks += set_outside(sheet, taken)
         coloured = [
             Coloured(ink, style.context if context and style.grey_context else ink.paint.colour or style.ink)
             for ink, context in self.shade.split(inks, stretches)

@@ -104,11 +104,19 @@ class _Reader:
             if "measure" in name:
                 self._measure(child, scene, system)
             else:
-                first = system.bars[-1][0] if system.bars else min(self.bar_ids.values(), default=0)
-                origin = next((part[3:] for part in name if part.startswith("id-")), "")
-                owner = Owner(self.bar_of.get(origin, first), name[0], "", origin, "spanning" in name)
+                bar = self._next_bar(child) if name[0] == "ending" else None
+                if bar is None:
+                    bar = system.bars[-1][0] if system.bars else min(self.bar_ids.values(), default=0)
+                origin = next((part[3:] for part in name if part.startswith("id-")), child.get("id", ""))
+                bar = self.bar_of.setdefault(origin, bar)
+                owner = Owner(bar, name[0], "", origin, "spanning" in name)
                 self._walk(child, replace(scene, owner=owner), system)
         return system
+
+    def _next_bar(self, element: etree._Element) -> int | None:
+        """The bar that follows an element: the bracket of an ending stands before its first bar."""
+        after = (self.bar_ids.get(sibling.get("id", "")) for sibling in element.itersiblings(_ANY))
+        return next((bar for bar in after if bar is not None), None)
 
     def _measure(self, group: etree._Element, scene: Scene, system: RawSystem) -> None:
         index = self.bar_ids.get(group.get("id", ""))
@@ -180,7 +188,7 @@ def _entered(group: etree._Element, scene: Scene) -> Scene | None:
     names = group.get("class", "").split(" ")
     if "placeholder" in names or names[0] in _OWN_NUMBERS:
         return None
-    owner, kind = scene.owner, names[0]
+    owner, kind = scene.owner, _SAME.get(names[0], names[0])
     if kind and not owner.spanning:
         note = group.get("id", "") if kind in _NOTES else owner.note
         owner = Owner(owner.bar, kind, note, owner.origin)
@@ -198,6 +206,8 @@ def _entered(group: etree._Element, scene: Scene) -> Scene | None:
     )
 
 
+_SAME = {"voltaBracket": "ending"}
+"""Groups inside a thing that are called otherwise than the thing."""
 _BOLD = frozenset({"ending", "fing", "reh", "tempo"})
 _ITALIC = frozenset({"dir", "dynam"})
 _EXTENDED = frozenset({"dir", "dynam", "tempo"})

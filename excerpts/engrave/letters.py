@@ -29,6 +29,15 @@ _ACCIDENTALS = {0x266D: 0xE260, 0x266E: 0xE261, 0x266F: 0xE262, 0x1D12A: 0xE263,
 """Plain accidental characters, which text faces lack, and the music characters that stand for them."""
 _ACCIDENTAL_SIZE = 1.25
 """Accidentals in text are set so much larger than its letters, about as high as its capitals and digits."""
+METRONOME_NOTES = frozenset(chr(code) for code in range(0xECA0, 0xECB7))
+"""Notes of metronome marks (SMuFL metNoteDoubleWhole to metNote1024thDown)."""
+_METRONOME_DOT = "\uecb7"
+_DOT_GAP = 0.06
+"""White between such a note and its dot, in em of the music font: a quarter of a staff space."""
+_MUSIC_SPACE = 0.1
+"""Width of the space that the engraver sets between note and dot, in em."""
+_DOT_REACH = 0.12
+"""A dot keeps clear of what stands so many em above and below its middle: the head, not stem and flag."""
 THUMB = "\ue624"
 """The thumb position sign (SMuFL stringsThumbPosition), which the music font lacks: drawn here."""
 
@@ -170,7 +179,17 @@ def _resized(sign: Letter, size: float) -> Letter:
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """A stretch of text in one face and size (`size` in the units of the drawing)."""
+    """A stretch of text in one face and size.
+
+    Attributes:
+        text: The text.
+        size: Size in the units of the drawing.
+        bold: It is bold.
+        italic: It is italic.
+        music: It is set in the music font.
+        rise: How far it stands above the baseline.
+        gap: White before it.
+    """
 
     text: str
     size: float
@@ -178,6 +197,7 @@ class Run:
     italic: bool = False
     music: bool = False
     rise: float = 0.0
+    gap: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -214,8 +234,14 @@ def set_line(runs: list[Run], x: float, y: float, anchor: str = "start") -> tupl
     placed: list[Placed] = []
     at = 0.0
     for run in runs:
+        at += run.gap
         for character in unicodedata.normalize("NFC", run.text):
             sign = letter(character, run.bold, run.italic, run.music)
+            if character == _METRONOME_DOT and placed and sign is not None:
+                dot = _beside_head(placed[-1], run)
+                placed.append(Placed(character, sign.outline, dot, y - run.rise, run))
+                at = max(dot, at - _MUSIC_SPACE * run.size) + sign.advance * run.size
+                continue
             if sign is None:
                 placed.append(Placed(character, None, at, y - run.rise, run))
                 wide = unicodedata.east_asian_width(character) in {"W", "F"}
@@ -226,3 +252,11 @@ def set_line(runs: list[Run], x: float, y: float, anchor: str = "start") -> tupl
             at += sign.advance * run.size
     shift = x - at * {"start": 0.0, "middle": 0.5, "end": 1.0}[anchor]
     return [Placed(p.character, p.outline, p.x + shift, p.y, p.run) for p in placed], at
+
+
+def _beside_head(note: Placed, run: Run) -> float:
+    """Where the dot of a metronome mark stands: close to the head of its note, under a flag."""
+    ops = note.outline.ops if note.outline else ()
+    points = [(values[index], values[index + 1]) for _, values in ops for index in range(0, len(values), 2)]
+    head = [x for x, y in points if abs(y) < _DOT_REACH]
+    return note.x + (max(head, default=0.0) + _DOT_GAP) * run.size

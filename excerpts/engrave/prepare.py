@@ -46,6 +46,7 @@ class Source:
         notes: Each note and rest by its id.
         staves: The most staves that the part has anywhere.
         unnumbered: Bars that the source prints without a number (`implicit`).
+        beats: Lower number of the time signature in force in each bar.
     """
 
     root: etree._Element
@@ -53,6 +54,7 @@ class Source:
     notes: dict[str, NoteRef]
     staves: int
     unnumbered: frozenset[int] = frozenset()
+    beats: tuple[int, ...] = ()
 
     def number(self, bar: int, label: str) -> str:
         """What is printed as the number of a bar: its label, or nothing."""
@@ -96,7 +98,16 @@ def prepare(excerpt: Excerpt) -> Source:
         divisions = _number_notes(measure, index, divisions, notes)
     staves = max((int(e.text or "1") for e in root.iter("staves")), default=1)
     stand_in(root)
-    return Source(root, bars, notes, staves, unnumbered)
+    return Source(root, bars, notes, staves, unnumbered, _beats(measures))
+
+
+def _beats(measures: list[etree._Element]) -> tuple[int, ...]:
+    """The lower number of the time signature in force in each bar; 4 where there is none."""
+    found: list[int] = []
+    for measure in measures:
+        told = next((e.text or "" for e in measure.iter("beat-type")), "").strip()
+        found.append(int(told) if told.isdecimal() and int(told) else found[-1] if found else 4)
+    return tuple(found)
 
 
 def _clear(root: etree._Element) -> None:

@@ -21,11 +21,18 @@ class Shade:
     def __init__(self, excerpt: Excerpt, notes: dict[str, NoteRef]) -> None:
         self.excerpt = excerpt
         self.notes = notes
+        self.attached: dict[str, Position] = {}
+        """Where words and other marks hang, by their ids: each has one colour, wherever it stands."""
 
     def boxed(self, note: NoteRef) -> bool:
         """Whether a note lies in a box; all do where there is none."""
         position = Position(note.bar, note.onset)
         return not self.excerpt.boxes or any(holds(box, position) for box in self.excerpt.boxes)
+
+    def in_box(self, at: Position, index: int) -> bool:
+        """Whether what hangs on a point of the music belongs to the box of that index."""
+        box = self.excerpt.boxes[index]
+        return holds(box, at) or whole_bar(self.excerpt, box, at.bar)
 
     def bar_is_context(self, bar: int) -> bool:
         """Whether nothing of a bar lies in a box."""
@@ -53,15 +60,20 @@ class Shade:
         note = self.notes.get(ink.owner.note)
         if note is not None:
             return not self.boxed(note)
+        at = self.attached.get(ink.owner.origin)
+        if at is not None and ink.owner.kind not in STRETCHING:
+            return not any(self.in_box(at, index) for index in range(len(self.excerpt.boxes)))
         rect = ink.rect
         if ink.owner.kind == "extender":
             middle = (rect.left + rect.right) / 2
             return not any(span.left <= middle <= span.right for span in spans)
+        if ink.owner.kind == "ending" and not ink.owner.spanning:
+            return self.bar_is_context(ink.owner.bar)
         if ink.owner.kind in STRETCHING or ink.owner.spanning:
             overlap = sum(max(0.0, min(rect.right, s.right) - max(rect.left, s.left)) for s in spans)
             return overlap <= min(_REACHES, 0.5 * rect.width)
         if self._partly(ink.owner.bar):
-            middle = rect.left if ink.owner.kind in {"dir", "tempo"} else (rect.left + rect.right) / 2
+            middle = (rect.left + rect.right) / 2
             return not any(s.left - 0.5 <= middle <= s.right + 0.5 for s in spans)
         return self.bar_is_context(ink.owner.bar)
 

@@ -3,16 +3,26 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 from lxml import etree
 
 from excerpts.engrave.geometry import Rect
 from excerpts.engrave.ink import Ink, Owner, Paint
-from excerpts.engrave.letters import MUSIC_FONT, Placed, Run, set_line
+from excerpts.engrave.letters import METRONOME_NOTES, MUSIC_FONT, Placed, Run, set_line
 from excerpts.engrave.paths import Map, rectangle
 
 _SPACES = re.compile(r"[ \t\r\n]+")
 _ROMAN = frozenset("IVX")
+_BLANK = " \u00a0"
+_BESIDE_DYNAMIC = 0.8
+"""White between a dynamic and its words, in staff spaces; common practice, no source."""
+_BESIDE_BRACKET = 0.15
+"""White between a dynamic and the bracket round it, in staff spaces."""
+_BEAT_SIZE = 0.8
+"""Size of the note of a metronome mark against the notes of the music; common practice, no source."""
+_BEAT_RISE = 0.11
+"""So much its head is raised, in em of the music font, to stand on the line of the text."""
 
 
 class _Line:
@@ -46,12 +56,39 @@ def text_inks(
     inks: list[Ink] = []
     for line in lines:
         runs = [run for run in line.runs if run.size > 0 and run.text]
-        if owner.kind == "fing" and all(set(run.text) <= _ROMAN for run in runs):
+        if owner.kind == "fing" and runs and all(set(run.text) <= _ROMAN for run in runs):
             # A string number is a word of another kind than the finger below it: set light.
-            runs = [Run(r.text, r.size, False, r.italic, r.music, r.rise) for r in runs]
+            runs = [replace(run, bold=False) for run in runs]
+            owner = replace(owner, kind="string")
+        elif owner.kind == "dynam":
+            runs = _words_apart(runs)
+        elif owner.kind in {"tempo", "dir"}:
+            runs = [_small_beat(run) for run in runs]
         for placed in set_line(runs, line.x, line.y, line.anchor)[0]:
             inks.append(letter_ink(placed, place, owner, colour))
     return inks
+
+
+def _words_apart(runs: list[Run]) -> list[Run]:
+    """Set white between a dynamic and words of the same direction: the engraver glues them together."""
+    result: list[Run] = []
+    for run in runs:
+        before = result[-1] if result else None
+        if before is not None and before.music != run.music:
+            sign, words = (run, before) if run.music else (before, run)
+            white = _BESIDE_DYNAMIC if any(map(str.isalnum, words.text)) else _BESIDE_BRACKET
+            result[-1] = replace(before, text=before.text.rstrip(_BLANK))
+            run = replace(run, text=run.text.lstrip(_BLANK), gap=white * sign.size / 4)
+        result.append(run)
+    return result
+
+
+def _small_beat(run: Run) -> Run:
+    """The note of a metronome mark: smaller than the music's, on the line of the text."""
+    if not run.music or not any(character in METRONOME_NOTES for character in run.text):
+        return run
+    size = run.size * _BEAT_SIZE
+    return replace(run, size=size, rise=run.rise + _BEAT_RISE * size)
 
 
 def letter_ink(placed: Placed, place: Map, owner: Owner, colour: str = "") -> Ink:

@@ -44,6 +44,9 @@ CASES: dict[str, Excerpt] = {
     "words run into the box": excerpt(
         ['C5:q:"Allegro_vivace_assai_e_con_molto_brio R:q R:h', "C5:w", "C5:w"], [(1, 0, 1, None)]
     ),
+    "words run out of the box to the left and right": excerpt(
+        ["C5:w", 'G4:q:"poco C5:q:p,"dolce C5:q C5:q:"molto_rit.', 'C5:w:"a_tempo', "C5:w"], [(1, 0, 1, None)]
+    ),
     "no box": excerpt(["C5:q D5:q E5:q F5:q"] * 8),
 }
 

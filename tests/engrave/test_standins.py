@@ -19,7 +19,7 @@ BRACKET_END = (
 
 def _letters(bars: list[str]) -> int:
     system = engrave(excerpt(bars), Style(bar_numbers="none")).systems[0]
-    return len([c for c in system.drawing.inks if c.ink.owner.kind == "fing"])
+    return len([c for c in system.drawing.inks if c.ink.owner.kind in {"fing", "string"}])
 
 
 def test_string_numbers_are_printed_as_roman_numerals() -> None:
