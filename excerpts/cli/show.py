@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import json
+import sys
 from fractions import Fraction
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated, Any, Final
 
 import typer
 
 from excerpts.score import Score, open_score
+from excerpts.score.marked import MarkedBox, marked_boxes
 from excerpts.score.numbering import Numbering
 from excerpts.score.overview import Change, overview
 
@@ -19,9 +21,23 @@ def show(
         Path, typer.Argument(help="A MusicXML file (.musicxml, .xml, .mxl).", show_default=False)
     ],
     as_json: Annotated[bool, typer.Option("--json", help="Print everything as JSON.")] = False,
+    boxes: Annotated[
+        bool,
+        typer.Option(
+            "--boxes",
+            help="Show the passages that are marked in the score: by a bracket line, words in a rectangle, "
+            "or notes in one colour.",
+        ),
+    ] = False,
 ) -> None:
     """Show title, parts, bars, rehearsal marks, keys, times and tempi of a score."""
     opened = open_score(score)
+    for warning in opened.warnings:
+        print(f"excerpts: {score}: {warning}", file=sys.stderr)  # noqa: T201
+    if boxes:
+        found = {info.place: marked_boxes(opened.part(f"#{info.place}")) for info in opened.parts}
+        typer.echo(_boxes_as_json(opened, found) if as_json else _boxes_as_text(opened, found))
+        return
     typer.echo(json.dumps(_facts(opened), ensure_ascii=False, indent=2) if as_json else _text(opened))
 
 
@@ -52,6 +68,30 @@ def _facts(score: Score) -> dict[str, Any]:
             }
         )
     return {"file": score.name, "title": score.title, "composer": score.composer, "parts": parts}
+
+
+_BY: Final = {"bracket": "bracket line", "rectangle": "words in a rectangle", "colour": "notes in a colour"}
+
+
+def _boxes_as_text(score: Score, found: dict[int, tuple[MarkedBox, ...]]) -> str:
+    lines: list[str] = []
+    for info in score.parts:
+        boxes = found[info.place]
+        if boxes:
+            lines.append(f"#{info.place}  {info.name or '(no name)'}")
+            lines += [f"    {b.address:<12} {_BY[b.by]}{f': {b.text}' if b.text else ''}" for b in boxes]
+    return "\n".join(lines) or (
+        "No passage is marked. A bracket line, words in a rectangle or notes in one colour mark one."
+    )
+
+
+def _boxes_as_json(score: Score, found: dict[int, tuple[MarkedBox, ...]]) -> str:
+    boxes = [
+        {"part": info.place, "name": info.name, "bars": box.address, "by": box.by, "text": box.text}
+        for info in score.parts
+        for box in found[info.place]
+    ]
+    return json.dumps({"file": score.name, "boxes": boxes}, ensure_ascii=False, indent=2)
 
 
 def _change(change: Change) -> dict[str, Any]:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 
 from lxml import etree
 
 from excerpts.errors import PartError, ScoreError
-from excerpts.excerpt import Excerpt, Origin
+from excerpts.excerpt import Excerpt, Origin, ReportLine
 from excerpts.score.address import Span
 from excerpts.score.bars import Bars
 from excerpts.score.cut import cut
@@ -41,11 +41,13 @@ class Score:
     Args:
         root: Its `<score-partwise>`; it is read only.
         name: Name of the file, for messages and for the origin of excerpts.
+        warnings: What is to be said of it in every report, such as what a conversion may have lost.
     """
 
-    def __init__(self, root: etree._Element, name: str) -> None:
+    def __init__(self, root: etree._Element, name: str, warnings: tuple[str, ...] = ()) -> None:
         self.root = root
         self.name = name
+        self.warnings = warnings
         self._parts = root.findall("part")
         if not self._parts:
             raise ScoreError(
@@ -182,7 +184,11 @@ class Passage:
             raise ValueError("context must be 0 or more")
         score, info = self.part.score, self.part.info
         origin = Origin(Path(score.name).name, score.title, score.composer, info.name, info.id, self.address)
-        return cut(score.root, score.bars, self.part.index, self.span, origin, context, self.pupil_bars)
+        made = cut(score.root, score.bars, self.part.index, self.span, origin, context, self.pupil_bars)
+        if not score.warnings:
+            return made
+        said = tuple(ReportLine("warning", "the score", detail=warning) for warning in score.warnings)
+        return replace(made, report=(*said, *made.report))
 
 
 def open_score(path: str | Path) -> Score:

@@ -9,11 +9,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
+from weakref import WeakKeyDictionary
 
 from lxml import etree
 
 from excerpts.score.bars import Bars
-from excerpts.score.timeline import FIRST_DIVISIONS, divisions_in, walk
+from excerpts.score.timeline import FIRST_DIVISIONS, divisions_in, order_in_time
 
 NOTE_SPANS: Final = ("slur", "tuplet", "glissando", "slide", "wavy-line", "hammer-on", "pull-off", "tremolo")
 """Spans whose ends stand in the `<notations>` of notes (ties are paired by pitch instead)."""
@@ -22,19 +23,19 @@ DIRECTION_SPANS: Final = ("wedge", "octave-shift", "pedal", "dashes", "bracket",
 """Spans whose ends stand in a `<direction-type>`."""
 
 _STARTS: Final = {"start", "crescendo", "diminuendo", "up", "down", "sostenuto", "resume"}
+_MIDDLES: Final = {"continue", "change"}
 _FORGOTTEN_AFTER: Final = 2
 """Bars after which a start that was overtaken by another of its number is taken for one without an end."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class SpanEnd:
-    """One end of a span.
+    """One end of a span, or a point in the middle of it ("continue", "change").
 
     Attributes:
         element: The element that marks it ("slur", "wedge" …).
         holder: The `<note>` or `<direction>` that it stands in.
         bar: Index of its measure, from 0.
-        is_start: A start, else a stop.
         voice: Voice of the holder, "" where it has none.
         staff: Staff of the holder, "1" where it has none.
     """
@@ -42,7 +43,6 @@ class SpanEnd:
     element: etree._Element
     holder: etree._Element
     bar: int
-    is_start: bool
     voice: str
     staff: str
 
@@ -54,70 +54,81 @@ class SpanEnd:
 
 @dataclass(frozen=True, slots=True)
 class Pairing:
-    """The spans of a part: pairs of start and stop, and the ends that have no partner in the source."""
+    """The spans of a part.
+
+    Attributes:
+        pairs: Start and stop of each.
+        lone: Ends, and points in the middle, that have no partner in the source.
+        middles: Points in the middle with the start of the span that they belong to.
+    """
 
     pairs: tuple[tuple[SpanEnd, SpanEnd], ...]
     lone: tuple[SpanEnd, ...]
+    middles: tuple[tuple[SpanEnd, SpanEnd], ...] = ()
+
+
+_KNOWN: WeakKeyDictionary[Bars, tuple[int, Pairing]] = WeakKeyDictionary()
+"""What was paired already, with how many repairs the bars had had then: a repair may take an end out."""
 
 
 def pair_spans(bars: Bars) -> Pairing:
     """Pair all spans of a part, in order of time."""
+    known = _KNOWN.get(bars)
+    if known is not None and known[0] == len(bars.repairs):
+        return known[1]
     pairer = _Pairer()
     for end in _ends(bars):
         pairer.take(end)
-    return pairer.result()
+    pairing = pairer.result()
+    _KNOWN[bars] = (len(bars.repairs), pairing)
+    return pairing
 
 
 def _ends(bars: Bars) -> Iterator[SpanEnd]:
     divisions = FIRST_DIVISIONS
     wanted = (*NOTE_SPANS, *DIRECTION_SPANS)
     for index, measure in enumerate(bars.measures):
-        found = [element for element in measure.iter(*wanted) if _is_end(element)]
-        if found:
-            yield from _in_time(found, measure, index, divisions)
+        found = [
+            SpanEnd(element, holder, index, voice_of(holder), staff_of(holder))
+            for element in measure.iter(*wanted)
+            if (holder := _holder(element, measure)) is not None
+        ]
+        if _may_be_out_of_order(found, measure):
+            order = order_in_time(measure, divisions)
+            found.sort(key=lambda end: order[end.holder])
+        yield from found
         for attributes in measure.iterfind("attributes"):
             divisions = divisions_in(attributes) or divisions
 
 
-def _is_end(element: etree._Element) -> bool:
+def _holder(element: etree._Element, measure: etree._Element) -> etree._Element | None:
+    """The note or direction that the element marks an end of a span in; None where it marks none."""
+    if element.get("type") is None:
+        return None
     if element.tag == "tremolo" and element.get("type") not in ("start", "stop"):
-        return False
-    parent = element.getparent()
-    return (
-        parent is not None
-        and parent.tag != "barline"
-        and element.get("type") not in (None, "continue", "change")
-    )
-
-
-def _in_time(
-    found: list[etree._Element], measure: etree._Element, index: int, divisions: Fraction
-) -> Iterator[SpanEnd]:
-    """The ends in one measure by onset; document order where onsets are equal."""
-    holders = [_holder(element, measure) for element in found]
-    ends = [_end(element, holder, index) for element, holder in zip(found, holders, strict=True)]
-    if measure.find("backup") is not None:
-        onsets = {moment.element: moment.onset for moment in walk(measure, divisions).moments}
-        ends.sort(key=lambda end: onsets[end.holder])
-    yield from ends
-
-
-def _holder(element: etree._Element, measure: etree._Element) -> etree._Element:
+        return None
     holder = element
     while (parent := holder.getparent()) is not None and parent is not measure:
         holder = parent
-    return holder
+    return holder if holder.tag in ("note", "direction") else None
 
 
-def _end(element: etree._Element, holder: etree._Element, index: int) -> SpanEnd:
-    return SpanEnd(
-        element,
-        holder,
-        index,
-        element.get("type") in _STARTS,
-        (holder.findtext("voice") or "").strip(),
-        (holder.findtext("staff") or "1").strip(),
-    )
+def _may_be_out_of_order(ends: list[SpanEnd], measure: etree._Element) -> bool:
+    """Whether it matters which comes first, and the order in the file may not be the order in time."""
+    keys = [(end.element.tag, end.element.get("number")) for end in ends]
+    if len(set(keys)) == len(keys):
+        return False
+    return measure.find("backup") is not None or any(end.holder.find("offset") is not None for end in ends)
+
+
+def voice_of(element: etree._Element) -> str:
+    """Voice of a note or direction, "" where it has none."""
+    return (element.findtext("voice") or "").strip()
+
+
+def staff_of(element: etree._Element) -> str:
+    """Staff of a note or direction, "1" where it has none."""
+    return (element.findtext("staff") or "1").strip()
 
 
 class _Pairer:
@@ -127,44 +138,52 @@ class _Pairer:
         self._open: dict[tuple[str, str], list[SpanEnd]] = {}
         self._pairs: list[tuple[SpanEnd, SpanEnd]] = []
         self._lone: list[SpanEnd] = []
+        self._middles: list[tuple[SpanEnd, SpanEnd]] = []
 
     def take(self, end: SpanEnd) -> None:
-        key = (end.kind, end.element.get("number") or "1")
-        waiting = self._open.setdefault(key, [])
-        if end.is_start:
+        waiting = self._open.setdefault((end.kind, end.element.get("number") or "1"), [])
+        role = end.element.get("type")
+        if role in _STARTS:
             waiting.append(end)
             return
         partner = self._partner(waiting, end)
         if partner is None:
             self._lone.append(end)
-            return
-        waiting.remove(partner)
-        self._pairs.append((partner, end))
-        for older in [
-            w for w in waiting if w.bar < partner.bar - _FORGOTTEN_AFTER and w.voice == partner.voice
-        ]:
+        elif role in _MIDDLES:
+            self._middles.append((end, partner))
+        else:
+            self._close(waiting, partner, end)
+
+    def _close(self, waiting: list[SpanEnd], start: SpanEnd, stop: SpanEnd) -> None:
+        waiting.remove(start)
+        self._pairs.append((start, stop))
+        limit = start.bar - _FORGOTTEN_AFTER
+        for older in [w for w in waiting if w.bar < limit and w.voice == start.voice]:
             waiting.remove(older)
             self._lone.append(older)
 
     @staticmethod
     def _partner(waiting: list[SpanEnd], stop: SpanEnd) -> SpanEnd | None:
-        """The latest start of the same voice, else of the same staff, else the latest of all.
+        """The latest start of the same voice and staff, else of the voice, else of the staff, else of all.
 
         A note may end one slur and begin the next of the same number, in either order in the file: what it
-        begins itself it does not end.
+        begins itself it does not end. Only the wavy line of a trill may stand over a single note.
         """
-        waiting = [start for start in waiting if start.holder is not stop.holder]
-        for same in (
-            lambda start: start.voice == stop.voice and start.staff == stop.staff,
-            lambda start: start.voice == stop.voice,
-            lambda start: start.staff == stop.staff,
-            lambda start: True,
-        ):
-            for start in reversed(waiting):
-                if same(start):
-                    return start
-        return None
+        found, best = None, -1
+        for start in reversed(waiting):
+            rank = 2 * (start.voice == stop.voice) + (start.staff == stop.staff)
+            if start.holder is stop.holder:
+                rank = -1 if stop.kind != "wavy-line" else 0
+            if rank > best or (found is None and rank == best and rank >= 0):
+                found, best = start, rank
+            if best == 3:
+                break
+        return found
 
     def result(self) -> Pairing:
         left = [start for waiting in self._open.values() for start in waiting]
-        return Pairing(tuple(self._pairs), (*self._lone, *left))
+        lone = {end.element for end in (*self._lone, *left)}
+        # A point in the middle of a span that never ends hangs as its start does.
+        hanging = [middle for middle, start in self._middles if start.element in lone]
+        kept = [(middle, start) for middle, start in self._middles if start.element not in lone]
+        return Pairing(tuple(self._pairs), (*self._lone, *left, *hanging), tuple(kept))

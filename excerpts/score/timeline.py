@@ -44,12 +44,21 @@ class Moment:
 
 @dataclass(frozen=True, slots=True)
 class BarTime:
-    """A whole bar in time: its moments in document order, its real length, the divisions at its end."""
+    """A whole bar in time.
+
+    Attributes:
+        moments: Its children in document order.
+        length: Its real length in quarter notes.
+        divisions: Divisions of a quarter note at its end.
+        faults: What is wrong with its durations.
+        cursor: Where the cursor stands behind its last child, in quarter notes.
+    """
 
     moments: tuple[Moment, ...]
     length: Fraction
     divisions: Fraction
     faults: tuple[str, ...] = ()
+    cursor: Fraction = Fraction(0)
 
 
 def number_in(text: str | None) -> Fraction | None:
@@ -143,4 +152,34 @@ def walk(measure: etree._Element, divisions: Fraction) -> BarTime:
     cursor = _Cursor(divisions)
     for child in measure:
         cursor.take(child)
-    return BarTime(tuple(cursor.moments), cursor.furthest, cursor.divisions, tuple(cursor.faults))
+    return BarTime(
+        tuple(cursor.moments), cursor.furthest, cursor.divisions, tuple(cursor.faults), cursor.at
+    )
+
+
+def order_in_time(measure: etree._Element, divisions: Fraction) -> dict[etree._Element, Fraction | int]:
+    """The onsets of a measure's children, in whatever unit: enough to put them in order of time.
+
+    Whole numbers of divisions are counted as they stand, which is several times faster than `walk`.
+    """
+    ticks = [child.text or "" for child in measure.iter("duration", "offset")]
+    if not all(text.isdecimal() for text in ticks) or measure.find("attributes/divisions") is not None:
+        return {moment.element: moment.onset for moment in walk(measure, divisions).moments}
+    order: dict[etree._Element, Fraction | int] = {}
+    at = chord_at = 0
+    for child in measure:
+        tag = child.tag
+        if tag == "note" and child.find("chord") is not None:
+            order[child] = chord_at
+            continue
+        length = int(child.findtext("duration") or 0)
+        order[child] = chord_at = at
+        if tag == "note" and child.find("grace") is None:
+            at += length
+        elif tag == "forward":
+            at += length
+        elif tag == "backup":
+            at = max(0, at - length)
+        elif tag in ("direction", "harmony", "sound"):
+            order[child] = at + int(child.findtext("offset") or 0)
+    return order

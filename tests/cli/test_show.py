@@ -49,3 +49,19 @@ def test_the_same_as_json(score: Path, capsys: pytest.CaptureFixture[str]) -> No
     assert part["bars"][0] == {"label": "0", "place": 1, "length": 1}
     assert part["marks"] == [{"text": "A", "place": 2}]
     assert part["keys"][1] == {"bar": "2", "place": 3, "onset": 0, "is": "C minor"}
+
+
+def test_passages_that_are_marked_in_the_score(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "marked.musicxml"
+    box = "<direction><direction-type><words enclosure='rectangle'>2-3</words></direction-type></direction>"
+    path.write_bytes(bars_of("C5:4", f"{box} C5:4", "C5:4"))
+    assert main(["show", str(path), "--boxes"]) == 0
+    assert capsys.readouterr().out.splitlines() == ["#1  Violin", "    2-3          words in a rectangle: 2-3"]
+    assert main(["show", str(path), "--boxes", "--json"]) == 0
+    (found,) = json.loads(capsys.readouterr().out)["boxes"]
+    assert found == {"part": 1, "name": "Violin", "bars": "2-3", "by": "rectangle", "text": "2-3"}
+
+
+def test_no_marked_passage_is_said(score: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["show", str(score), "--boxes"]) == 0
+    assert "No passage is marked." in capsys.readouterr().out
