@@ -7,6 +7,7 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
+from excerpts.week.carried import carried_findings
 from excerpts.week.days import real_date
 from excerpts.week.faults import listed, nearest
 from excerpts.week.items import BoxItem, Piece, TechniqueItem
@@ -31,6 +32,7 @@ def cross_findings(raw: dict[str, Any]) -> Iterator[Finding]:
     yield from _boxes(raw)
     yield from _technique(raw)
     yield from _dates(raw)
+    yield from carried_findings(raw)
     if not any(raw.get(key) for key in ("piece", "box", "warmup", "technique")):
         yield (), "The week has nothing to play: add a [[piece]], a [[box]], a [[warmup]] or [[technique]]."
 

@@ -136,6 +136,7 @@ class BoxItem(Table):
         clean: Clean runs in a row that are wanted; by age and level when left out.
         variants: Practice variants; by the faults when left out.
         minutes: Minutes for it on a day of work in depth; shared out by the plan when left out.
+        since: First day of the week in which it came into work; this week when left out.
     """
 
     id: Id
@@ -151,6 +152,7 @@ class BoxItem(Table):
     clean: Annotated[int, Field(strict=True, ge=1, le=50)] | None = None
     variants: Annotated[tuple[Line, ...], one_or_more, Field(max_length=20)] | None = None
     minutes: SomeMinutes | None = None
+    since: RealDate | None = None
 
     @model_validator(mode="after")
     def _one_source(self) -> Self:
@@ -212,6 +214,7 @@ class TechniqueItem(Table):
         text: Technique in words.
         variants: Practice variants.
         minutes: Minutes for it on a day that it is played.
+        check: Id of the retired box that the words are a check of.
     """
 
     piece: Id | None = None
@@ -220,6 +223,7 @@ class TechniqueItem(Table):
     text: Prose | None = None
     variants: Annotated[tuple[Line, ...], one_or_more, Field(max_length=20)] = ()
     minutes: SomeMinutes | None = None
+    check: Id | None = None
 
     @model_validator(mode="after")
     def _one_kind(self) -> Self:
@@ -234,4 +238,6 @@ class TechniqueItem(Table):
             raise ValueError(f"Bars of a study need a piece and bars; {missing} is missing.")
         if self.text is not None and self.variants:
             raise ValueError("Technique in words has no variants.")
+        if self.text is None and self.check is not None:
+            raise ValueError("The check of a retired box is told in words (text).")
         return self

@@ -9,6 +9,7 @@ from typing import Any, Final
 from pydantic import BaseModel, ValidationError
 
 from excerpts.errors import WeekError
+from excerpts.week.carried import RetiredBox
 from excerpts.week.crosscheck import Finding, cross_findings
 from excerpts.week.faults import Fault, WeekFaultsError, key_in_words, message_of
 from excerpts.week.items import BoxItem, Piece, TechniqueItem, WarmupItem
@@ -25,6 +26,8 @@ _TABLES: Final[dict[str, type[BaseModel]]] = {
     "box": BoxItem,
     "warmup": WarmupItem,
     "technique": TechniqueItem,
+    "retired": RetiredBox,
+    "parked": BoxItem,
 }
 
 

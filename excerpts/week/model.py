@@ -12,6 +12,7 @@ from typing import Annotated, Final, Literal, Self
 from pydantic import BeforeValidator, Field, model_validator
 
 from excerpts.instruments import Level
+from excerpts.week.carried import RetiredBox
 from excerpts.week.days import DayKey, day_minutes, minutes_table
 from excerpts.week.items import BoxItem, InstrumentName, Piece, RealDate, Table, TechniqueItem, WarmupItem
 from excerpts.week.studio import Paper, Studio
@@ -90,6 +91,8 @@ class WeekFile(Table):
     boxes: Annotated[tuple[BoxItem, ...], Field(max_length=100)] = Field(default=(), alias="box")
     warmups: Annotated[tuple[WarmupItem, ...], Field(max_length=100)] = Field(default=(), alias="warmup")
     technique: Annotated[tuple[TechniqueItem, ...], Field(max_length=100)] = ()
+    retired: Annotated[tuple[RetiredBox, ...], Field(max_length=1000)] = ()
+    parked: Annotated[tuple[BoxItem, ...], Field(max_length=1000)] = ()
 
     def piece(self, piece_id: str) -> Piece:
         """The piece of that id; KeyError when there is none."""
