@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
@@ -14,6 +15,8 @@ from excerpts.score.address import Span
 from excerpts.score.bars import Bars
 from excerpts.score.cut import cut
 from excerpts.score.files import read_score_bytes, unwrap
+from excerpts.score.mark_texts import MarkError
+from excerpts.score.own_marks import with_marks
 from excerpts.score.parse import parse_score
 from excerpts.score.resolve import Resolver
 
@@ -174,21 +177,33 @@ class Passage:
     span: Span
     pupil_bars: int = 0
 
-    def cut(self, context: int = 1) -> Excerpt:
+    def cut(self, context: int = 1, marks: Sequence[str] = (), piece_marks: Sequence[str] = ()) -> Excerpt:
         """Cut the passage out, with `context` measures before and after it (fewer at the ends of the part).
+
+        Args:
+            context: Measures to show at each side.
+            marks: Marks of the teacher's own ("43:2 finger 3"), put in place of what stands there; see
+                `excerpts.score.mark_texts`.
+            piece_marks: Marks for the whole piece, put in before `marks` as far as the cut shows their bars.
 
         Raises:
             ValueError: `context` is negative.
+            MarkError: A mark cannot be read, or there is no note for it in the cut.
+            AddressError: A mark names a bar or a beat that the part does not have.
         """
         if context < 0:
             raise ValueError("context must be 0 or more")
         score, info = self.part.score, self.part.info
         origin = Origin(Path(score.name).name, score.title, score.composer, info.name, info.id, self.address)
-        made = cut(score.root, score.bars, self.part.index, self.span, origin, context, self.pupil_bars)
-        if not score.warnings:
-            return made
+        excerpt = cut(score.root, score.bars, self.part.index, self.span, origin, context, self.pupil_bars)
         said = tuple(ReportLine("warning", "the score", detail=warning) for warning in score.warnings)
-        return replace(made, report=(*said, *made.report))
+        excerpt = replace(excerpt, report=(*said, *excerpt.report)) if said else excerpt
+        resolver = Resolver(self.part.bars, self.part.where, self.pupil_bars)
+        try:
+            excerpt = with_marks(excerpt, piece_marks, resolver, outside=True)
+            return with_marks(excerpt, marks, resolver)
+        except MarkError as error:
+            raise MarkError(error.what, where=self.part.where, hint=error.hint) from error
 
 
 def open_score(path: str | Path) -> Score:
