@@ -19,10 +19,12 @@ class Chosen:
     Attributes:
         item: The item.
         wanted: The teacher's own minutes for it, or None.
+        weight: Its part of the section's minutes, against the others.
     """
 
     item: PlanItem
     wanted: int | None = None
+    weight: int = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +85,7 @@ def _free(
     parts: dict[int, int] = {}
     for section, part in zip(filled, apportion(left, lacking), strict=True):
         places = members[section]
-        parts.update(zip(places, apportion(part, [1] * len(places)), strict=True))
+        parts.update(zip(places, apportion(part, [chosen[place].weight for place in places]), strict=True))
     return [parts[place] for place in free]
 
 

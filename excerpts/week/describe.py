@@ -5,21 +5,58 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from excerpts.keys import key_name, parse_key
+from excerpts.week.items import BoxItem
 from excerpts.week.model import WeekFile
-from excerpts.week.plan import Plan, PlanDay, PlanItem, Relaxed
+from excerpts.week.plan import Plan, PlanDay, PlanItem, Relaxed, RunThrough
 from excerpts.words import Words
 
 
 def plan_lines(plan: Plan, week: WeekFile, words: Words) -> Iterator[str]:
     """The plan line by line: each day, its items below it, and the rules that had to yield."""
     for day in plan.days:
-        yield _day(day, words)
+        yield _day(day, words, plan.counts)
         for item in day.items:
-            section = words(f"plan.section.{item.section}")
-            what = item_text(item, week, words)
-            yield "  " + words("plan.item", section=section, minutes=item.minutes, what=what)
+            yield "  " + _item(item, week, words)
+            if plan.counts and item.in_depth:
+                yield words("plan.listen", what=listen_for(week.box(item.box or ""), words))
+        if day.turns:
+            turns = [words("plan.turn", number=_number(box, week), minutes=n) for box, n in day.turns]
+            yield words("plan.turn_order", order=", ".join(turns))
+        if day.run_through:
+            yield from run_lines(day.run_through, week, words)
+    if plan.seed is not None:
+        yield words("plan.seed", seed=plan.seed)
     for relaxed in plan.relaxed:
         yield relaxed_text(relaxed, week, words)
+
+
+def listen_for(box: BoxItem, words: Words) -> str:
+    """What a parent who plays no instrument can listen for in a box."""
+    return words(f"fault.listen.{box.why[0] if box.why else 'any'}")
+
+
+def run_lines(run: RunThrough, week: WeekFile, words: Words) -> Iterator[str]:
+    """The run-through of a day in words: its order, and where to start from by heart."""
+    titles = ", ".join(week.piece(piece).title for piece in run.pieces)
+    yield words(f"plan.run_{'mock' if run.mock else run.kind}", pieces=titles)
+    if run.starts:
+        places = [
+            words("plan.start", piece=week.piece(start.piece).title, mark=start.mark) for start in run.starts
+        ]
+        yield words("plan.starts", places="; ".join(places))
+
+
+def _item(item: PlanItem, week: WeekFile, words: Words) -> str:
+    section = words(f"plan.section.{item.section}")
+    what = item_text(item, week, words)
+    if item.turns > 1:
+        what = words("plan.turns", what=what, n=item.turns)
+    if not week.counts:
+        return words("plan.item", section=section, minutes=item.minutes, what=what)
+    times = ""
+    if item.times is not None:
+        times = words("plan.once") if item.times == 1 else words("plan.times", n=item.times)
+    return words("plan.item_counts", section=section, what=what, times=times)
 
 
 def relaxed_text(relaxed: Relaxed, week: WeekFile, words: Words) -> str:
@@ -31,7 +68,7 @@ def relaxed_text(relaxed: Relaxed, week: WeekFile, words: Words) -> str:
 def _name(relaxed: Relaxed, item: str, week: WeekFile) -> str:
     if relaxed.rule == "box-without-day":
         return str(_number(item, week))
-    return week.piece(item).title if relaxed.rule == "piece-without-day" else item
+    return week.piece(item).title if relaxed.rule in {"piece-without-day", "daily-piece"} else item
 
 
 def _number(box_id: str, week: WeekFile) -> int:
@@ -39,11 +76,13 @@ def _number(box_id: str, week: WeekFile) -> int:
     return [box.id for box in week.boxes].index(box_id) + 1
 
 
-def _day(day: PlanDay, words: Words) -> str:
+def _day(day: PlanDay, words: Words, counts: bool) -> str:
     weekday = words("plan.weekdays").split()[day.date.weekday()]
     parameters = {"weekday": weekday, "date": day.date.isoformat(), "minutes": day.minutes}
     if not day.minutes:
         return words("plan.day_off", **parameters)
+    if counts:
+        return words("plan.day_counts", **parameters)
     if not day.break_minutes:
         return words("plan.day", **parameters)
     return words("plan.day_breaks", breaks=day.break_minutes, **parameters)
@@ -51,6 +90,9 @@ def _day(day: PlanDay, words: Words) -> str:
 
 def item_text(item: PlanItem, week: WeekFile, words: Words) -> str:
     """What an item is, in a few words."""
+    if item.kind is not None:
+        title = week.piece(item.piece).title if item.piece is not None else ""
+        return words(f"plan.kind.{item.kind}", piece=title)
     if item.text is not None:
         return " ".join(item.text.split())
     if item.section == "passages":

@@ -17,6 +17,7 @@ from excerpts.week.lines import line_of
 from excerpts.week.model import FORMAT, Days, Player, Week, WeekFile
 from excerpts.week.reading import Document, read_document
 from excerpts.week.root import find_root, find_score
+from excerpts.week.settings import PlanSettings
 from excerpts.week.studio import Studio
 
 _TABLES: Final[dict[str, type[BaseModel]]] = {
@@ -28,6 +29,7 @@ _TABLES: Final[dict[str, type[BaseModel]]] = {
     "technique": TechniqueItem,
     "retired": RetiredBox,
     "parked": BoxItem,
+    "plan": PlanSettings,
 }
 
 

@@ -15,6 +15,7 @@ from excerpts.instruments import Level
 from excerpts.week.carried import RetiredBox
 from excerpts.week.days import DayKey, day_minutes, minutes_table
 from excerpts.week.items import BoxItem, InstrumentName, Piece, RealDate, Table, TechniqueItem, WarmupItem
+from excerpts.week.settings import PlanSettings
 from excerpts.week.studio import Paper, Studio
 from excerpts.week.texts import Line, Prose, one_or_more
 
@@ -23,6 +24,9 @@ FORMAT: Final = 1
 
 LONGEST_WEEK: Final = 120
 """Days from one lesson to the next: long enough for any holiday, short enough to catch a wrong year."""
+
+OLDEST_COUNTER: Final = 8
+"""Up to this age a plan says how often, not how long: common practice, no source."""
 
 Minutes = Annotated[int, Field(strict=True, ge=0, le=1440)]
 
@@ -91,6 +95,7 @@ class WeekFile(Table):
     boxes: Annotated[tuple[BoxItem, ...], Field(max_length=100)] = Field(default=(), alias="box")
     warmups: Annotated[tuple[WarmupItem, ...], Field(max_length=100)] = Field(default=(), alias="warmup")
     technique: Annotated[tuple[TechniqueItem, ...], Field(max_length=100)] = ()
+    plan: PlanSettings = PlanSettings()
     retired: Annotated[tuple[RetiredBox, ...], Field(max_length=1000)] = ()
     parked: Annotated[tuple[BoxItem, ...], Field(max_length=1000)] = ()
 
@@ -102,13 +107,22 @@ class WeekFile(Table):
         """The box of that id; KeyError when there is none."""
         return {box.id: box for box in self.boxes}[box_id]
 
+    @property
+    def counts(self) -> bool:
+        """Whether the player counts instead of watching the clock: by default up to the age of eight."""
+        if self.plan.counts is not None:
+            return self.plan.counts
+        return self.player.age is not None and self.player.age <= OLDEST_COUNTER
+
     def clean_runs(self, box: BoxItem) -> int:
-        """Clean runs in a row that `box` asks for: its own number, else by age, else by level.
+        """Clean runs in a row that `box` asks for: its own number, else the week's, else by age, else by level.
 
         Ten for older players, five up to age eleven, three at five to seven: common practice, no source.
         """
         if box.clean is not None:
             return box.clean
+        if self.plan.clean is not None:
+            return self.plan.clean
         if self.player.age is None:
             return 5 if self.player.level == "first" else 10
         return 3 if self.player.age <= 7 else 5 if self.player.age <= 11 else 10

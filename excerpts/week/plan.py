@@ -1,8 +1,6 @@
-"""The plan: what is played on which day, for how many minutes.
+"""The plan: what is played on which day, for how many minutes, and which rule had to yield.
 
-The rules, all common practice and defaults: a session goes warm-up, technique, passages, repertoire; every
-practice day has a box in depth, and the boxes go round the days; the piece of that box is played the same
-day, the other pieces take turns; on a short day technique drops out; minutes and breaks add up exactly.
+The rules with their names and their order of priority stand in `excerpts.week.rules`.
 """
 
 from __future__ import annotations
@@ -11,18 +9,16 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any, Literal
 
+from excerpts.week.rules import RuleName
 from excerpts.week.shares import Section
 
 FORMAT = 1
 
-RuleName = Literal[
-    "item-minutes-shortened",
-    "item-minutes-stretched",
-    "box-without-day",
-    "piece-without-day",
-    "warm-up-without-day",
-    "technique-without-day",
-]
+Kind = Literal["tuning", "run-through", "memory", "opening", "last-tune"]
+"""Items that are not of the week file: tuning, a piece run through cold, starts from memory, the opening of a
+piece on the light day, a last tune for pleasure."""
+
+RunKind = Literal["drawn", "programme", "light"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +34,9 @@ class PlanItem:
         warmup: Its place in the week file's warm-ups, from 0.
         technique: Its place in the week file's technique, from 0.
         in_depth: The box is worked on step by step that day, not only played.
+        kind: What it is where it is nothing of the week file, or a piece in a run-through.
+        turns: Number of short turns that its minutes are spread over; 1 for a block.
+        times: How often it is played, for the young, who count instead of watching the clock.
     """
 
     section: Section
@@ -48,14 +47,55 @@ class PlanItem:
     warmup: int | None = None
     technique: int | None = None
     in_depth: bool = False
+    kind: Kind | None = None
+    turns: int = 1
+    times: int | None = None
 
     def to_json(self) -> dict[str, Any]:
         """The item as `plan --json` gives it; what it does not have is left out."""
         given: dict[str, Any] = {"section": self.section, "minutes": self.minutes}
-        for key in ("box", "piece", "text", "warmup", "technique"):
+        for key in ("box", "piece", "text", "warmup", "technique", "kind", "times"):
             if getattr(self, key) is not None:
                 given[key] = getattr(self, key)
+        given |= {"turns": self.turns} if self.turns > 1 else {}
         return given | ({"in_depth": True} if self.in_depth else {})
+
+
+@dataclass(frozen=True, slots=True)
+class Start:
+    """A place to start from by heart: a rehearsal mark of a piece."""
+
+    piece: str
+    mark: str
+
+
+@dataclass(frozen=True, slots=True)
+class RunThrough:
+    """The run-through of a day before a performance.
+
+    Attributes:
+        kind: In drawn order, in the order of the programme, or only the openings on the light last day.
+        pieces: Ids of the pieces in the order they are played.
+        performance: Day of the performance.
+        starts: Places to start from by heart, drawn.
+        mock: It is played as the performance will be: dressed, with a bow, to someone, without stopping.
+    """
+
+    kind: RunKind
+    pieces: tuple[str, ...]
+    performance: date
+    starts: tuple[Start, ...] = ()
+    mock: bool = False
+
+    def to_json(self) -> dict[str, Any]:
+        """The run-through as `plan --json` gives it."""
+        return {
+            "kind": self.kind,
+            "pieces": list(self.pieces),
+            "performance": self.performance.isoformat(),
+            "starts": [{"piece": start.piece, "mark": start.mark} for start in self.starts],
+            "mock": self.mock,
+        }
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +108,8 @@ class PlanDay:
         break_minutes: Minutes of those that are breaks.
         items: What is played, in order.
         breaks_after: Minutes of playing after which each break comes.
+        turns: Box and minutes of every short turn in order, where boxes take turns.
+        run_through: The run-through that it begins with, before a performance.
     """
 
     date: date
@@ -75,6 +117,8 @@ class PlanDay:
     break_minutes: int = 0
     items: tuple[PlanItem, ...] = ()
     breaks_after: tuple[int, ...] = ()
+    turns: tuple[tuple[str, int], ...] = ()
+    run_through: RunThrough | None = None
 
     def section(self, section: Section) -> tuple[PlanItem, ...]:
         """The day's items of one section."""
@@ -84,6 +128,20 @@ class PlanDay:
     def in_depth(self) -> tuple[PlanItem, ...]:
         """The boxes in depth of the day."""
         return tuple(item for item in self.items if item.in_depth)
+
+    def to_json(self) -> dict[str, Any]:
+        """The day as `plan --json` gives it."""
+        given: dict[str, Any] = {
+            "date": self.date.isoformat(),
+            "minutes": self.minutes,
+            "break_minutes": self.break_minutes,
+            "items": [item.to_json() for item in self.items],
+        }
+        if self.turns:
+            given["turns"] = [{"box": box, "minutes": minutes} for box, minutes in self.turns]
+        if self.run_through:
+            given["run_through"] = self.run_through.to_json()
+        return given
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,10 +159,19 @@ class Relaxed:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """The plan of a week."""
+    """The plan of a week.
+
+    Attributes:
+        days: Every day from the first to the last.
+        relaxed: The rules that had to yield, the most important first.
+        seed: What the draws started from, where there are any.
+        counts: The player counts instead of watching the clock.
+    """
 
     days: tuple[PlanDay, ...]
     relaxed: tuple[Relaxed, ...] = ()
+    seed: str | None = None
+    counts: bool = False
 
     def days_of(self, *, box: str | None = None, piece: str | None = None) -> tuple[date, ...]:
         """The days on which a box is worked on in depth, or a piece is played as repertoire."""
@@ -120,16 +187,9 @@ class Plan:
 
     def to_json(self) -> dict[str, Any]:
         """The plan as `plan --json` gives it."""
-        return {
+        given: dict[str, Any] = {
             "format": FORMAT,
-            "days": [
-                {
-                    "date": day.date.isoformat(),
-                    "minutes": day.minutes,
-                    "break_minutes": day.break_minutes,
-                    "items": [item.to_json() for item in day.items],
-                }
-                for day in self.days
-            ],
+            "days": [day.to_json() for day in self.days],
             "relaxed": [relaxed.rule for relaxed in self.relaxed],
         }
+        return given | ({"seed": self.seed} if self.seed is not None else {})

@@ -25,14 +25,22 @@ _SHARES: Final[Mapping[Level, tuple[int, int, int, int]]] = {
 }
 """Per cent of the playing time of each section."""
 
-_SHORT: Final = 20
+SHORT: Final = 20
 """Minutes of playing below which technique is left out before everything crumbles."""
 
 _SHORT_SHARES: Final[Mapping[Section, int]] = {"warm-up": 3, "passages": 8, "repertoire": 4}
-_SHORTEST: Final = 8
+SHORTEST: Final = 8
 """Minutes of playing below which one box and its piece are all that is played."""
 
 _SHORTEST_SHARES: Final[Mapping[Section, int]] = {"passages": 2, "repertoire": 1}
+
+_REVIEW: Final = (20, 20, 20, 40)
+_REVIEW_SHORT: Final[Mapping[Section, int]] = {"warm-up": 3, "passages": 4, "repertoire": 8}
+"""The same for a player in the first year with pieces in review, which are three quarters of the repertoire."""
+
+_LIGHT: Final[Mapping[Section, int]] = {"warm-up": 2, "technique": 1, "passages": 1, "repertoire": 2}
+"""A light day: long on warming up and playing, short on work."""
+
 _IN_DEPTH: Final = ((120, 4), (90, 3), (45, 2), (0, 1))
 
 
@@ -52,29 +60,59 @@ def apportion(total: int, weights: Sequence[int | Fraction]) -> list[int]:
     return parts
 
 
-def section_minutes(playing: int, level: Level, filled: Collection[Section] = SECTIONS) -> dict[Section, int]:
+def section_minutes(
+    playing: int,
+    level: Level,
+    filled: Collection[Section] = SECTIONS,
+    *,
+    own: Mapping[Section, int] | None = None,
+    review: bool = False,
+) -> dict[Section, int]:
     """Minutes of each section by the shares of the level; those of an empty section go to the others.
 
     Args:
         playing: Minutes of playing, breaks not counted.
         level: The player's level.
         filled: The sections that have something to play.
+        own: The teacher's own shares.
+        review: The player is in the first year and has pieces in review.
     """
-    shares = dict(zip(SECTIONS, _SHARES[level], strict=True))
-    return _divided(playing, {section: shares[section] for section in SECTIONS if section in filled})
+    shares = own or dict(zip(SECTIONS, _REVIEW if review else _SHARES[level], strict=True))
+    kept = {section: shares[section] for section in SECTIONS if section in filled}
+    return _divided(playing, kept if any(kept.values()) else dict.fromkeys(kept, 1))
 
 
-def day_sections(playing: int, level: Level, filled: Collection[Section]) -> dict[Section, int]:
+def day_sections(
+    playing: int,
+    level: Level,
+    filled: Collection[Section],
+    *,
+    own: Mapping[Section, int] | None = None,
+    review: bool = False,
+) -> dict[Section, int]:
     """Minutes of each section on one day, with the rule for short days.
 
     Below twenty minutes technique drops out (fifteen are 3 warm-up, 8 box, 4 piece); below eight there are
-    only a box and its piece.
+    only a box and its piece. The teacher's own shares hold on short days too.
+
+    Args:
+        playing: Minutes of playing, breaks not counted.
+        level: The player's level.
+        filled: The sections that have something to play.
+        own: The teacher's own shares.
+        review: The player is in the first year and has pieces in review.
     """
-    for limit, shares in ((_SHORTEST, _SHORTEST_SHARES), (_SHORT, _SHORT_SHARES)):
+    short = _REVIEW_SHORT if review else _SHORT_SHARES
+    for limit, shares in ((SHORTEST, _SHORTEST_SHARES), (SHORT, short)):
         kept = {section: share for section, share in shares.items() if section in filled}
-        if playing < limit and kept:
+        if playing < limit and kept and not own:
             return _divided(playing, kept)
-    return section_minutes(playing, level, filled)
+    return section_minutes(playing, level, filled, own=own, review=review)
+
+
+def light_sections(playing: int, filled: Collection[Section]) -> dict[Section, int]:
+    """Minutes of each section on the light day before a performance."""
+    return _divided(playing, {section: _LIGHT[section] for section in SECTIONS if section in filled})
 
 
 def _divided(minutes: int, shares: Mapping[Section, int]) -> dict[Section, int]:

@@ -33,9 +33,10 @@ def test_warmups_are_named() -> None:
     text = HEAD + '[[warmup]]\nkey = "F# minor"\n[[warmup]]\nkey = "Bb"\npattern = "arpeggio"\n'
     week = WeekFile.model_validate(tomllib.loads(text))
     lines = list(plan_lines(plan_week(week), week, Words("uk")))
-    assert lines[1:3] == [
+    assert lines[1:4] == [
+        "  Warm-up, 1 min: tune",
         "  Warm-up, 15 min: F-sharp melodic minor scale",
-        "  Warm-up, 15 min: B-flat major arpeggio",
+        "  Warm-up, 14 min: B-flat major arpeggio",
     ]
 
 

@@ -14,14 +14,20 @@ from tests.week.weeks import week
 
 def _outline(day: PlanDay) -> list[tuple[str, int, str]]:
     return [
-        (item.section, item.minutes, item.box or item.piece or item.text or str(item.warmup))
+        (item.section, item.minutes, item.kind or item.box or item.piece or item.text or str(item.warmup))
         for item in day.items
     ]
 
 
 def test_fifteen_minutes_are_three_eight_four() -> None:
     day = plan_week(week(minutes="15", boxes=1)).days[0]
-    assert _outline(day) == [("warm-up", 3, "0"), ("passages", 8, "b0"), ("repertoire", 4, "p0")]
+    assert _outline(day) == [
+        ("warm-up", 1, "tuning"),
+        ("warm-up", 2, "0"),
+        ("passages", 8, "b0"),
+        ("repertoire", 3, "p0"),
+        ("repertoire", 1, "last-tune"),
+    ]
 
 
 def test_the_shortest_day_has_a_box_and_its_piece() -> None:
@@ -35,18 +41,20 @@ def test_the_shortest_day_has_a_box_and_its_piece() -> None:
 def test_half_an_hour() -> None:
     monday, tuesday, *_ = plan_week(week(minutes="30")).days
     assert _outline(monday) == [
-        ("warm-up", 5, "0"),
+        ("warm-up", 1, "tuning"),
+        ("warm-up", 4, "0"),
         ("technique", 7, "Vibrato"),
         ("passages", 9, "b0"),
-        ("repertoire", 5, "p0"),
-        ("repertoire", 4, "p1"),
+        ("repertoire", 4, "p0"),
+        ("repertoire", 3, "p1"),
+        ("repertoire", 2, "last-tune"),
     ]
     # Monday's box comes back for two minutes, its piece makes room for the one without a box
-    assert _outline(tuesday)[2:] == [
+    assert _outline(tuesday)[3:-1] == [
         ("passages", 7, "b1"),
         ("passages", 2, "b0"),
-        ("repertoire", 5, "p1"),
-        ("repertoire", 4, "p2"),
+        ("repertoire", 4, "p1"),
+        ("repertoire", 3, "p2"),
     ]
     assert [item.in_depth for item in tuesday.section("passages")] == [True, False]
 
@@ -73,7 +81,7 @@ def test_a_day_without_minutes_is_a_day_off() -> None:
 
 def test_a_beginner_plays_known_pieces_on_a_short_day_too() -> None:
     plan = plan_week(week(level="first", minutes="15", boxes=1, pieces=3))
-    assert [item.minutes for item in plan.days[0].section("repertoire")] == [2, 2]
+    assert [item.minutes for item in plan.days[0].section("repertoire")] == [2, 1, 1]
     assert not [relaxed for relaxed in plan.relaxed if relaxed.rule == "piece-without-day"]
 
 
@@ -88,7 +96,7 @@ def test_own_minutes_are_kept() -> None:
 def test_own_minutes_that_do_not_fit_are_shortened_and_told() -> None:
     more = '[[technique]]\ntext = "Shifts"\nminutes = 60\n'
     plan = plan_week(week(technique=0, minutes="{mon = 30}", more=more))
-    assert _outline(plan.days[0])[1:3] == [("technique", 24, "Shifts"), ("passages", 3, "b0")]
+    assert _outline(plan.days[0])[2:4] == [("technique", 21, "Shifts"), ("passages", 3, "b0")]
     assert [(relaxed.rule, relaxed.items) for relaxed in plan.relaxed][0] == (
         "item-minutes-shortened",
         ("2026-11-30",),
@@ -98,7 +106,7 @@ def test_own_minutes_that_do_not_fit_are_shortened_and_told() -> None:
 def test_own_minutes_that_do_not_fill_the_day_are_stretched_and_told() -> None:
     more = '[[warmup]]\ntext = "Open strings"\nminutes = 3\n'
     plan = plan_week(week(warmups=0, technique=0, boxes=0, pieces=0, minutes="{mon = 10}", more=more))
-    assert _outline(plan.days[0]) == [("warm-up", 10, "Open strings")]
+    assert _outline(plan.days[0]) == [("warm-up", 1, "tuning"), ("warm-up", 9, "Open strings")]
     assert [relaxed.rule for relaxed in plan.relaxed] == ["item-minutes-stretched"]
 
 
@@ -106,6 +114,7 @@ def test_what_had_no_day_is_told() -> None:
     plan = plan_week(week(minutes="{mon = 15}", boxes=2, pieces=2, warmups=2))
     assert {relaxed.rule: relaxed.items for relaxed in plan.relaxed} == {
         "box-without-day": ("b1",),
+        "every-section": ("2026-11-30",),
         "piece-without-day": ("p1",),
         "warm-up-without-day": ("2",),
         "technique-without-day": ("1",),

@@ -1,0 +1,113 @@
+"""Before a performance: which days begin with a run-through, of which pieces, in which order.
+
+In the last days (seven by default) every day with practice begins with a run-through, cold, first thing after
+tuning: in drawn order on most days, once in the order of the programme as a mock performance, and with the openings
+only on the last day, which is a light one. Common practice of string teachers, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from random import Random
+from typing import Final
+
+from excerpts.week.draw import draw_orders, shuffled, usual_seed
+from excerpts.week.items import Piece
+from excerpts.week.model import WeekFile
+from excerpts.week.plan import RunThrough, Start
+
+_MOCK_FROM: Final = 3
+"""Days with a run-through from which on the last of them is in the order of the programme."""
+
+_STARTS: Final = 2
+"""Places to start from by heart on one day."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Concert:
+    """A performance, its pieces in order, and the days before it that belong to it."""
+
+    day: date
+    pieces: tuple[Piece, ...]
+    days: tuple[date, ...]
+    light: frozenset[date]
+
+
+def run_through_seed(week: WeekFile) -> str:
+    """What the draws of a week start from: its own seed, else one by player and week."""
+    return week.plan.seed or usual_seed(week.player.name, week.week.start.isoformat())
+
+
+def run_throughs(
+    week: WeekFile, marks: Mapping[str, Sequence[str]], practised: Sequence[date]
+) -> dict[date, RunThrough]:
+    """The run-through of each day that has one.
+
+    The draws know of one week only: the last day of a week and the first of the next may begin alike.
+
+    Args:
+        week: The week.
+        marks: Rehearsal marks of each piece by its id, where they are known.
+        practised: The days with practice.
+    """
+    found: dict[date, RunThrough] = {}
+    for concert in _concerts(week, practised):
+        random = Random(f"{run_through_seed(week)} {concert.day}")
+        runs = _runs(concert, random)
+        if week.plan.memory:
+            _draw_starts(runs, marks, random)
+        found.update(runs)
+    return found
+
+
+def programme(week: WeekFile, day: date) -> tuple[Piece, ...]:
+    """The pieces of the performance on `day`, in the order of the programme."""
+    pieces = [piece for piece in week.pieces if piece.date == day]
+    named = week.plan.programme
+    pieces.sort(key=lambda piece: named.index(piece.id) if piece.id in named else len(named))
+    return tuple(pieces)
+
+
+def _concerts(week: WeekFile, practised: Sequence[date]) -> list[_Concert]:
+    settings = week.plan
+    concerts: list[_Concert] = []
+    taken: set[date] = set()
+    for day in sorted({piece.date for piece in week.pieces if piece.date is not None}):
+        before = [one for one in practised if 0 < (day - one).days <= settings.cold_days]
+        light: Collection[date] = ()
+        if settings.light and settings.cold_days and week.week.start <= day <= week.week.last + timedelta(1):
+            light = [*before[-1:], *(one for one in practised if one == day)]
+        days = tuple(one for one in practised if (one in before or one in light) and one not in taken)
+        taken.update(days)
+        if days:
+            concerts.append(_Concert(day, programme(week, day), days, frozenset(light).intersection(days)))
+    return concerts
+
+
+def _runs(concert: _Concert, random: Random) -> dict[date, RunThrough]:
+    ids = tuple(piece.id for piece in concert.pieces)
+    days = [day for day in concert.days if day not in concert.light]
+    mock = days[-1] if len(days) >= _MOCK_FROM else None
+    drawn = [day for day in days if day != mock]
+    runs = {day: RunThrough("light", ids, concert.day) for day in concert.light}
+    if mock:
+        runs[mock] = RunThrough("programme", ids, concert.day, mock=True)
+    orders = draw_orders(len(ids), len(drawn), random, then_programme=mock is not None)
+    for day, order in zip(drawn, orders, strict=True):
+        runs[day] = RunThrough("drawn", tuple(ids[place] for place in order), concert.day)
+    return dict(sorted(runs.items()))
+
+
+def _draw_starts(runs: dict[date, RunThrough], marks: Mapping[str, Sequence[str]], random: Random) -> None:
+    """Give each drawn day places to start from by heart; none comes twice before all have come."""
+    bag: list[Start] = []
+    for day, run in runs.items():
+        places = [Start(piece, mark) for piece in sorted(run.pieces) for mark in marks.get(piece, ())]
+        if run.kind != "drawn" or not places:
+            continue
+        if len(bag) < min(_STARTS, len(places)):
+            bag += shuffled([place for place in places if place not in bag], random)
+        runs[day] = RunThrough(run.kind, run.pieces, run.performance, tuple(bag[:_STARTS]))
+        del bag[:_STARTS]
