@@ -4,9 +4,9 @@ What counts (W3C MusicXML 4.0):
 
 - a bracket line, `<bracket type="start">` to its `type="stop"`: from the bar of its start to the bar of its
   stop; a bracket that begins beside words belongs to the words ("sul G") and does not count;
-- words in a rectangle, `<words enclosure="rectangle">` (or "square"): an address in the rectangle ("12-16") is
-  that passage; the same text twice is the passage between, both bars included; any other stands for its one bar;
-  rehearsal marks are another element, and do not count;
+- words in a rectangle, `<words enclosure="rectangle">` (or "square"): an address in the rectangle ("12-16",
+  in the numbers of the file) is that passage; the same text twice is the passage between, both bars included;
+  any other stands for its one bar; rehearsal marks are another element, and do not count;
 - notes in one colour, `<note color="#…">` (or `color` of their `<notehead>`): a run of notes that follow each
   other in a voice, of one colour that is not black; from the first to the last of them, to the beat.
 
@@ -68,7 +68,7 @@ def marked_boxes(part: Part, pupil_bars: int = 0) -> tuple[MarkedBox, ...]:
         pupil_bars: How much higher the bar numbers of the pupil's own edition are; the addresses are in them.
     """
     found: dict[Span, MarkedBox] = {}
-    for by, text, span in (*_brackets(part.bars), *_rectangles(part, pupil_bars), *_colours(part.bars)):
+    for by, text, span in (*_brackets(part.bars), *_rectangles(part), *_colours(part.bars)):
         if span not in found:
             address, exact = _address(part, span, pupil_bars)
             found.setdefault(exact, MarkedBox(address, by, text, exact))
@@ -99,7 +99,7 @@ def _whole(bars: Bars, first: int, last: int) -> Span:
     return Span(first, Fraction(0), last, bars.length(last))
 
 
-def _rectangles(part: Part, pupil_bars: int) -> Iterator[_Found]:
+def _rectangles(part: Part) -> Iterator[_Found]:
     places: dict[str, list[int]] = {}
     for index, measure in enumerate(part.bars.measures):
         for words in measure.iterfind("direction/direction-type/words"):
@@ -107,7 +107,7 @@ def _rectangles(part: Part, pupil_bars: int) -> Iterator[_Found]:
             if text and words.get("enclosure") in _RECTANGLES:
                 places.setdefault(text, []).append(index)
     for text, indexes in places.items():
-        named = _named(part, text, pupil_bars)
+        named = _named(part, text)
         if named is not None:
             yield "rectangle", text, named
             continue
@@ -117,12 +117,12 @@ def _rectangles(part: Part, pupil_bars: int) -> Iterator[_Found]:
             yield "rectangle", text, _whole(part.bars, indexes[-1], indexes[-1])
 
 
-def _named(part: Part, text: str, pupil_bars: int) -> Span | None:
+def _named(part: Part, text: str) -> Span | None:
     """The passage that a rectangle names; only what begins with a number or @ can name one."""
     if not re.match(r"[@\d]", text):
         return None
     try:
-        return part.passage(text, pupil_bars).span
+        return part.passage(text).span
     except AddressError:
         return None
 

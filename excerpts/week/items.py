@@ -20,6 +20,7 @@ from excerpts.errors import InputError
 from excerpts.excerpt import Tempo
 from excerpts.instruments import instrument
 from excerpts.keys import parse_key
+from excerpts.score.mark_texts import parse_mark
 from excerpts.week.days import real_date
 from excerpts.week.tempo import parse_number, parse_tempo
 from excerpts.week.texts import AbcText, Bars, Id, Line, Prose, one_or_more
@@ -75,11 +76,16 @@ def _start(value: Any, info: ValidationInfo) -> Tempo | None:
     return _target(value)
 
 
-def _not_marked(value: bool) -> bool:
-    if value:
-        raise ValueError("Boxes cannot be taken from marks in the score yet. Write each as a [[box]].")
-    return value
+def _mark(text: str) -> str:
+    try:
+        parse_mark(text)
+    except InputError as error:
+        raise ValueError(sentence(error)) from error
+    return text
 
+
+OwnMarks = Annotated[tuple[Annotated[Line, AfterValidator(_mark)], ...], one_or_more, Field(max_length=200)]
+"""Fingers, bows, slurs and strings of the teacher's own ("43:2 finger 3"); see `excerpts.score.mark_texts`."""
 
 InstrumentName = Annotated[str, BeforeValidator(_instrument)]
 """An instrument by the name that `excerpts.instruments` knows it by."""
@@ -105,6 +111,9 @@ class Piece(Table):
         minutes: Minutes for it on a day that it is played; shared out by the plan when left out.
         weight: How often it comes round, against the other pieces.
         marked: Take the boxes from marks in the score.
+        pupil_bars: How much higher the bar numbers of the pupil's own edition are than those of the file; all
+            bars of the piece are in the pupil's numbers then.
+        marks: Marks of the teacher's own, for all boxes of the piece.
     """
 
     id: Id
@@ -116,7 +125,9 @@ class Piece(Table):
     date: RealDate | None = None
     minutes: SomeMinutes | None = None
     weight: Annotated[int, Field(strict=True, ge=1, le=20)] | None = None
-    marked: Annotated[bool, Field(strict=True), AfterValidator(_not_marked)] = False
+    marked: Annotated[bool, Field(strict=True)] = False
+    pupil_bars: Annotated[int, Field(strict=True, ge=-9999, le=9999)] = 0
+    marks: OwnMarks = ()
 
 
 class BoxItem(Table):
@@ -135,6 +146,7 @@ class BoxItem(Table):
         start: The tempo to begin at; found by the tempo steps when left out.
         clean: Clean runs in a row that are wanted; by age and level when left out.
         variants: Practice variants; by the faults when left out.
+        marks: Marks of the teacher's own ("43:2 finger 3"), put in place of what stands in the score.
         minutes: Minutes for it on a day of work in depth; shared out by the plan when left out.
         since: First day of the week in which it came into work; this week when left out.
     """
@@ -151,6 +163,7 @@ class BoxItem(Table):
     start: Annotated[Tempo | None, PlainValidator(_start)] = None
     clean: Annotated[int, Field(strict=True, ge=1, le=50)] | None = None
     variants: Annotated[tuple[Line, ...], one_or_more, Field(max_length=20)] | None = None
+    marks: OwnMarks = ()
     minutes: SomeMinutes | None = None
     since: RealDate | None = None
 

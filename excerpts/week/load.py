@@ -14,6 +14,7 @@ from excerpts.week.crosscheck import Finding, cross_findings
 from excerpts.week.faults import Fault, WeekFaultsError, key_in_words, message_of
 from excerpts.week.items import BoxItem, Piece, TechniqueItem, WarmupItem
 from excerpts.week.lines import line_of
+from excerpts.week.marked import with_marked_boxes
 from excerpts.week.model import FORMAT, Days, Player, Week, WeekFile
 from excerpts.week.reading import Document, read_document
 from excerpts.week.root import find_root, find_score
@@ -76,7 +77,9 @@ def _read(path: Path) -> tuple[Week | None, list[Fault]]:
     faults = sorted(told, key=lambda fault: fault.line or 0)
     if week is None or faults:
         return None, faults
-    return Week.model_validate({**_fields(week), "path": path, "studio": studio, "score_paths": scores}), []
+    read = Week.model_validate({**_fields(week), "path": path, "studio": studio, "score_paths": scores})
+    read, marks = with_marked_boxes(read)
+    return read, [_fault(document, finding) for finding in marks]
 
 
 def _fields(week: WeekFile) -> dict[str, Any]:

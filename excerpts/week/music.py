@@ -6,7 +6,10 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from excerpts.errors import InputError
+from excerpts.excerpt import Excerpt
 from excerpts.score import Part, Score, from_abc, open_score
+from excerpts.score.own_marks import with_marks
+from excerpts.score.resolve import Resolver
 from excerpts.warmups import plan_warmup
 from excerpts.week.crosscheck import Finding
 from excerpts.week.faults import Fault, key_in_words
@@ -29,21 +32,17 @@ def music_faults(week: Week) -> list[Fault]:
         Fault(week.path, line_of(document.lines, path), key_in_words(path, document.raw), message)
         for path, message in _findings(week)
     ]
-    return sorted(faults, key=lambda fault: fault.line or 0)
+    return sorted(dict.fromkeys(faults), key=lambda fault: fault.line or 0)
 
 
 def _findings(week: Week) -> Iterator[Finding]:
     parts: dict[str, Part] = {}
     yield from _pieces(week, parts)
     for place, box in enumerate(week.boxes):
-        yield from _bars(("box", place), box, parts)
-        if box.abc is not None:
-            try:
-                from_abc(box.abc, name="the typed bars")
-            except InputError as error:
-                yield ("box", place, "abc"), sentence(error)
+        yield from _bars(("box", place), box, week, parts)
+        yield from _typed(("box", place), box)
     for place, item in enumerate(week.technique):
-        yield from _bars(("technique", place), item, parts)
+        yield from _bars(("technique", place), item, week, parts)
     for place, warmup in enumerate(week.warmups):
         yield from _warmup(("warmup", place), warmup, week)
 
@@ -67,14 +66,49 @@ def _pieces(week: Week, parts: dict[str, Part]) -> Iterator[Finding]:
             yield ("piece", place, "part"), sentence(error)
 
 
-def _bars(path: tuple[str, int], item: BoxItem | TechniqueItem, parts: dict[str, Part]) -> Iterator[Finding]:
+def _bars(
+    path: tuple[str, int], item: BoxItem | TechniqueItem, week: Week, parts: dict[str, Part]
+) -> Iterator[Finding]:
     part = parts.get(item.piece or "")
-    if item.bars is None or part is None:
+    if item.bars is None or item.piece is None or part is None:
         return
+    piece = week.piece(item.piece)
     try:
-        part.passage(item.bars)
+        passage = part.passage(item.bars, piece.pupil_bars)
     except InputError as error:
         yield (*path, "bars"), sentence(error)
+        return
+    marks = item.marks if isinstance(item, BoxItem) else ()
+    if not (marks or piece.marks):
+        return
+    try:
+        cut = passage.cut(1, piece_marks=piece.marks)
+    except InputError as error:
+        yield ("piece", week.pieces.index(piece), "marks"), sentence(error)
+        return
+    yield from _marks(path, cut, passage.resolver, marks)
+
+
+def _marks(
+    path: tuple[str, int], excerpt: Excerpt, resolver: Resolver | None, marks: tuple[str, ...]
+) -> Iterator[Finding]:
+    """Try each mark by itself, so that every wrong one is told."""
+    for place, mark in enumerate(marks):
+        try:
+            with_marks(excerpt, (mark,), resolver)
+        except InputError as error:
+            yield (*path, "marks", place), sentence(error)
+
+
+def _typed(path: tuple[str, int], box: BoxItem) -> Iterator[Finding]:
+    if box.abc is None:
+        return
+    try:
+        part = from_abc(box.abc, name="the typed bars").part("#1")
+    except InputError as error:
+        yield (*path, "abc"), sentence(error)
+        return
+    yield from _marks(path, part.passage(f"@1-@{len(part.bars)}").cut(0), None, box.marks)
 
 
 def _warmup(path: tuple[str, int], item: WarmupItem, week: Week) -> Iterator[Finding]:

@@ -88,16 +88,16 @@ class Music:
     def box(self, box: BoxItem) -> Excerpt | None:
         """The excerpt of a box with a bar of context at each side; None for a box on paper only."""
         if box.abc is not None:
-            return _whole_part(from_abc(box.abc, name=f"box {box.id} of the week file"))
+            return _whole_part(from_abc(box.abc, name=f"box {box.id} of the week file"), box.marks)
         if box.bars is None or box.piece is None:
             return None
-        return self.bars(self.week.piece(box.piece), box.bars)
+        return self.bars(self.week.piece(box.piece), box.bars, box.marks)
 
-    def bars(self, piece: Piece, bars: str) -> Excerpt | None:
-        """Bars of a piece with a bar of context; None where the piece has no score."""
+    def bars(self, piece: Piece, bars: str, marks: tuple[str, ...] = ()) -> Excerpt | None:
+        """Bars of a piece with a bar of context and the teacher's marks; None where the piece has no score."""
         if piece.id not in self.week.score_paths:
             return None
-        return self.part(piece).passage(bars).cut(context=1)
+        return self.part(piece).passage(bars, piece.pupil_bars).cut(1, marks, piece.marks)
 
     def engrave(self, excerpt: Excerpt, style: Style, labels: tuple[str, ...] = ()) -> Engraving:
         """Engrave, and count the time."""
@@ -115,6 +115,6 @@ class Music:
             self.seconds += perf_counter() - start
 
 
-def _whole_part(score: Score) -> Excerpt:
+def _whole_part(score: Score, marks: tuple[str, ...] = ()) -> Excerpt:
     part = score.part(None if len(score.parts) == 1 else "#1")
-    return part.passage(f"@1-@{len(part.bars)}").cut(context=0)
+    return part.passage(f"@1-@{len(part.bars)}").cut(0, marks)

@@ -115,5 +115,5 @@ def test_bars_that_have_no_number_of_their_own_are_named_by_their_place() -> Non
 
 
 def test_addresses_are_in_the_numbers_of_the_pupils_edition() -> None:
-    data = bars_of("C5:4", f"{bracket('start')} C5:4 {bracket('stop')}", f"{rectangle('7')} C5:4")
+    data = bars_of("C5:4", f"{bracket('start')} C5:4 {bracket('stop')}", f"{rectangle('3')} C5:4")
     assert found(data, 4) == [("6", "bracket"), ("7", "rectangle")]

@@ -104,7 +104,7 @@ _BAD = [
         "[[piece]]\nid = 'a'\ntitle = 'x'\nmarked = true",
         12,
         'piece "a", marked',
-        "Boxes cannot be taken from marks in the score yet.",
+        "Marks are taken from a score; this piece has none (score).",
     ),
     (
         "[[piece]]\nid = 'a'\ntitle = 'x'\ndate = 2026-11-29",

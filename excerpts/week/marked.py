@@ -1,0 +1,84 @@
+"""Boxes from marks in the score, for pieces that say `marked = true`."""
+
+from __future__ import annotations
+
+import re
+
+from excerpts.errors import InputError
+from excerpts.score import open_score
+from excerpts.score.marked import marked_boxes
+from excerpts.week.crosscheck import Finding
+from excerpts.week.items import BoxItem, Piece, sentence
+from excerpts.week.model import Week
+
+_LONGEST_ID = 40
+_MOST = 100
+
+
+def with_marked_boxes(week: Week) -> tuple[Week, list[Finding]]:
+    """Add a box for each passage that is marked in the score of a piece, in the order of its bars.
+
+    A passage that the file boxes itself is left to the file. The ids are made of the piece's and the bars
+    ("minuet-12-16"), so that the log finds a box again as long as its mark stays where it is.
+
+    Returns:
+        The week with its boxes, and what is wrong: scores without marks, or that cannot be opened.
+    """
+    boxes, findings = list(week.boxes), list[Finding]()
+    for place, piece in enumerate(week.pieces):
+        if not piece.marked:
+            continue
+        path = ("piece", place, "marked")
+        if piece.id not in week.score_paths:
+            findings.append((path, "Marks are taken from a score; this piece has none (score)."))
+            continue
+        try:
+            found = _boxes(week, piece, boxes)
+        except InputError as error:
+            findings.append((path, sentence(error)))
+            continue
+        if not found and not any(box.piece == piece.id for box in boxes):
+            findings.append((path, _NONE))
+        boxes += found
+        if len(boxes) > _MOST:
+            findings.append(
+                (path, f"With the marked passages there are {len(boxes)} boxes; {_MOST} is the most.")
+            )
+            break
+    return (week if findings else week.model_copy(update={"boxes": tuple(boxes)})), findings
+
+
+_NONE = (
+    "No passage is marked in the player's part of the score. A bracket line, words in a rectangle or notes in "
+    "one colour mark one."
+)
+
+
+def _boxes(week: Week, piece: Piece, before: list[BoxItem]) -> list[BoxItem]:
+    part = open_score(week.score_paths[piece.id]).part(piece.part)
+    spans = set()
+    for box in before:
+        if box.piece == piece.id and box.bars is not None:
+            try:
+                spans.add(part.passage(box.bars, piece.pupil_bars).span)
+            except InputError:
+                continue  # told by the check of the music
+    ids = {box.id for box in before}
+    found: list[BoxItem] = []
+    for marked in marked_boxes(part, piece.pupil_bars):
+        if marked.span not in spans:
+            box = BoxItem(id=_id(piece.id, marked.address, ids), piece=piece.id, bars=marked.address)
+            ids.add(box.id)
+            found.append(box)
+    return found
+
+
+def _id(piece: str, address: str, taken: set[str]) -> str:
+    bars = re.sub(r"[^\w.-]+", ".", address.replace("@", "at"))
+    name = f"{piece[: _LONGEST_ID - len(bars) - 1]}-{bars}"[:_LONGEST_ID]
+    count = 2
+    while name in taken:
+        tail = f"-{count}"
+        name = name[: _LONGEST_ID - len(tail)] + tail
+        count += 1
+    return name
