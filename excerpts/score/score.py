@@ -177,6 +177,11 @@ class Passage:
     span: Span
     pupil_bars: int = 0
 
+    @property
+    def resolver(self) -> Resolver:
+        """What finds other bars of the part, in the same numbers."""
+        return Resolver(self.part.bars, self.part.where, self.pupil_bars)
+
     def cut(self, context: int = 1, marks: Sequence[str] = (), piece_marks: Sequence[str] = ()) -> Excerpt:
         """Cut the passage out, with `context` measures before and after it (fewer at the ends of the part).
 
@@ -198,10 +203,9 @@ class Passage:
         excerpt = cut(score.root, score.bars, self.part.index, self.span, origin, context, self.pupil_bars)
         said = tuple(ReportLine("warning", "the score", detail=warning) for warning in score.warnings)
         excerpt = replace(excerpt, report=(*said, *excerpt.report)) if said else excerpt
-        resolver = Resolver(self.part.bars, self.part.where, self.pupil_bars)
         try:
-            excerpt = with_marks(excerpt, piece_marks, resolver, outside=True)
-            return with_marks(excerpt, marks, resolver)
+            excerpt = with_marks(excerpt, piece_marks, self.resolver, outside=True)
+            return with_marks(excerpt, marks, self.resolver)
         except MarkError as error:
             raise MarkError(error.what, where=self.part.where, hint=error.hint) from error
 
