@@ -1,84 +1,138 @@
 """What crosses an edge of the cut: closed as a copyist would, or left open for the engraver to draw.
 
-A slur, hairpin, octave sign, bracket or line that still covers two notes inside is begun again at the first
-note and ended at the last; one that covers a single note, and every tie, is taken out of the file and named
-in `open_ends`. Nothing in the file hangs (common practice of copyists, no source).
+A slur, bracket of a tuplet or line that still covers two notes inside is begun again at the first of them and
+ended at the last. A slur that covers a single note, and every tie, is taken out of the file and named in
+`open_ends`; the wavy line of a trill stands over its single note. A hairpin, octave sign, pedal mark or line
+between the staves is begun again at the first beat and ended at the last barline, unless it has no length
+inside. Nothing in the file hangs (common practice of copyists, no source).
 """
 
 from __future__ import annotations
 
 from copy import deepcopy
 from fractions import Fraction
+from typing import Final
 
 from lxml import etree
 
 from excerpts.excerpt import OpenEnd
-from excerpts.score.slice import Slice, notations_of, pitch_name, remove
+from excerpts.musicxml import NOTE_ORDER, insert_in_order
+from excerpts.score.slice import Slice, notations_of, pitch_name, remove, staff_of, voice_of
 from excerpts.score.spans import DIRECTION_SPANS, Pairing, SpanEnd
 from excerpts.score.timeline import Moment, plain
 
-_RESTARTED_ON_NOTES = ("slur", "tuplet", "wavy-line")
-_IN_ORNAMENTS = ("wavy-line",)
-_SAID = {"octave-shift": "octave sign", "wedge": "hairpin", "pedal": "pedal mark", "bracket": "bracket line"}
+_BEGUN_AGAIN: Final = ("slur", "tuplet", "wavy-line", "extend")
+_SAID: Final = {
+    "octave-shift": "octave sign",
+    "wedge": "hairpin",
+    "pedal": "pedal mark",
+    "bracket": "bracket line",
+    "wavy-line": "trill line",
+    "extend": "line behind a syllable",
+}
+_OF_THE_PAGE: Final = (
+    "id", "default-x", "default-y", "relative-x", "relative-y", "bezier-x", "bezier-y", "bezier-x2",
+    "bezier-y2", "bezier-offset", "bezier-offset2",
+)  # fmt: skip
+"""Attributes of the place and shape on the old page."""
+
+_Notes = list[tuple[int, Moment]]
 
 
 def mend_spans(cut: Slice, pairing: Pairing) -> None:
     """Close, open or drop every span that does not have both ends in the slice."""
+    gone: set[etree._Element] = set()
     for start, stop in pairing.pairs:
-        starts_in, stops_in = cut.holds(start.bar), cut.holds(stop.bar)
-        covers = start.bar < cut.first and stop.bar > cut.last
-        if starts_in and stops_in or not (starts_in or stops_in or covers):
-            continue
-        if start.kind in DIRECTION_SPANS:
-            _mend_direction(cut, start, stop)
-        elif start.kind in _RESTARTED_ON_NOTES:
-            _mend_notation(cut, start, stop)
-        else:
-            _drop(cut, start if starts_in else stop, "its other end is outside")
+        crosses = start.bar <= cut.last and stop.bar >= cut.first
+        if crosses and not (cut.holds(start.bar) and cut.holds(stop.bar)) and not _mend(cut, start, stop):
+            gone.add(start.element)
+    for middle, start in pairing.middles:
+        if start.element in gone:
+            _take_out(cut, middle)
     for end in pairing.lone:
         if cut.holds(end.bar):
-            _drop(cut, end, "it has no other end in the source")
+            _mend_lone(cut, end)
+
+
+def _mend(cut: Slice, start: SpanEnd, stop: SpanEnd) -> bool:
+    """Mend a span that crosses an edge; tells whether it is still there."""
+    if start.kind in DIRECTION_SPANS:
+        return _mend_direction(cut, start, stop)
+    if start.kind in _BEGUN_AGAIN:
+        return _mend_notation(cut, start, stop)
+    for end in (start, stop):
+        if cut.holds(end.bar):
+            _drop(cut, end, "its other end is outside")
+    return False
 
 
 def _said(kind: str) -> str:
     return _SAID.get(kind, kind)
 
 
+def _take_out(cut: Slice, end: SpanEnd) -> None:
+    if cut.holds(end.bar):
+        remove(cut.twins[end.element])
+
+
 def _drop(cut: Slice, end: SpanEnd, why: str) -> None:
-    remove(cut.twins[end.element])
+    _take_out(cut, end)
     cut.note_down("dropped", _said(end.kind), end.bar, why)
 
 
-def _mend_notation(cut: Slice, start: SpanEnd, stop: SpanEnd) -> None:
-    notes = cut.voice_notes(start.voice, start.staff)
+def _mend_lone(cut: Slice, end: SpanEnd) -> None:
+    if end.kind == "wavy-line" and end.element.get("type") == "start":
+        _put_on(cut.twins[end.holder], end, "stop")
+        cut.note_down("repaired", _said(end.kind), end.bar, "it has no end in the source; over its note only")
+    else:
+        _drop(cut, end, "it has no other end in the source")
+
+
+def _mend_notation(cut: Slice, start: SpanEnd, stop: SpanEnd) -> bool:
+    """Begin and end a span on the notes that it covers inside; tells whether it is still there."""
     from_before, goes_on = not cut.holds(start.bar), not cut.holds(stop.bar)
-    covered = [pair for pair in notes if _within(pair, start, stop, cut)]
-    inside = start if goes_on else stop
-    enough = len(covered) > 1 and not (from_before and goes_on and start.voice != stop.voice)
-    for end in (start, stop):
-        if cut.holds(end.bar) and not enough:
-            remove(cut.twins[end.element])
-    if not enough:
+    covered = _covered(cut, start, stop)
+    index = covered[0][0] if from_before and covered else covered[-1][0] if covered else cut.first
+    if len(covered) < (1 if start.kind == "wavy-line" else 2):
+        _take_out(cut, start)
+        _take_out(cut, stop)
         if start.kind == "slur" and covered:
-            _leave_open(cut, covered[0], start, "start" if from_before else "end", inside)
-        return
-    if from_before:
-        _put_on(cut, covered[0], start, "start")
-    if goes_on:
-        _put_on(cut, covered[-1], start, "stop")
-    index = covered[0][0] if from_before else covered[-1][0]
-    way = "it came in from before" if from_before else "it goes on after"
-    cut.note_down(
-        "closed", _said(start.kind), index, "it covers the whole cut" if from_before and goes_on else way
-    )
-
-
-def _within(pair: tuple[int, Moment], start: SpanEnd, stop: SpanEnd, cut: Slice) -> bool:
-    """Whether a note lies under a span, the notes of both its ends included."""
-    index, moment = pair
-    if cut.holds(start.bar) and (index, moment.onset) < (start.bar, _onset(cut, start)):
+            _leave_open(cut, covered[0], start, ("start",) * from_before + ("end",) * goes_on)
+        else:
+            cut.note_down("dropped", _said(start.kind), index, "the cut has only one end of it")
         return False
-    return not (cut.holds(stop.bar) and (index, moment.onset) > (stop.bar, _onset(cut, stop)))
+    if from_before:
+        _put_on(cut.twins[covered[0][1].element], start, "start")
+    if goes_on:
+        _put_on(cut.twins[covered[-1][1].element], stop, "stop")
+    way = "it came in from before" if from_before else "it goes on after"
+    whole = from_before and goes_on
+    cut.note_down("closed", _said(start.kind), index, "it covers the whole cut" if whole else way)
+    return True
+
+
+def _covered(cut: Slice, start: SpanEnd, stop: SpanEnd) -> _Notes:
+    """The notes inside that lie under a span, those of its ends included; rests count under a tuplet."""
+    from_before, goes_on = not cut.holds(start.bar), not cut.holds(stop.bar)
+    if from_before and goes_on and start.voice != stop.voice:
+        return []
+    inside = stop if from_before else start
+    notes = cut.voice_notes(inside.voice, inside.staff, rests=start.kind == "tuplet")
+    if from_before and goes_on:
+        return notes
+    at = _place_of(notes, cut, inside)
+    return [] if at is None else notes[: at + 1] if from_before else notes[at:]
+
+
+def _place_of(notes: _Notes, cut: Slice, end: SpanEnd) -> int | None:
+    """Index of the note (the first of its chord) that an end stands on."""
+    head = end.holder
+    while (
+        head.find("chord") is not None
+        and (before := next(head.itersiblings("note", preceding=True), None)) is not None
+    ):
+        head = before
+    return next((place for place, (_, moment) in enumerate(notes) if moment.element is head), None)
 
 
 def _onset(cut: Slice, end: SpanEnd) -> Fraction:
@@ -86,59 +140,83 @@ def _onset(cut: Slice, end: SpanEnd) -> Fraction:
     return next(moment.onset for moment in time.moments if moment.element is end.holder)
 
 
-def _put_on(cut: Slice, pair: tuple[int, Moment], like: SpanEnd, kind: str) -> None:
-    note = cut.twins[pair[1].element]
-    new = etree.Element(like.kind)
-    for name in ("number", "placement", "orientation", "line-type"):
-        value = like.element.get(name)
-        if value is not None and (kind == "start" or name == "number"):
-            new.set(name, value)
+def _put_on(note: etree._Element, like: SpanEnd, kind: str) -> None:
+    """Begin or end a span on a note, as the source begins or ends it elsewhere."""
+    new = _unplaced(like.element)
+    if like.element.get("type") != kind:
+        for name in [name for name in new.attrib if name != "number"]:
+            del new.attrib[name]
+        new[:] = []
     new.set("type", kind)
-    if like.kind == "tuplet" and kind == "start":
-        for name in ("bracket", "show-number", "show-type"):
-            if like.element.get(name) is not None:
-                new.set(name, str(like.element.get(name)))
-    parent = notations_of(note)
-    if like.kind in _IN_ORNAMENTS:
-        ornaments = parent.find("ornaments")
-        parent = ornaments if ornaments is not None else etree.SubElement(parent, "ornaments")
-    parent.append(new)
+    _place_for(note, like).append(new)
 
 
-def _leave_open(cut: Slice, pair: tuple[int, Moment], start: SpanEnd, edge: str, inside: SpanEnd) -> None:
+def _place_for(note: etree._Element, like: SpanEnd) -> etree._Element:
+    """The element of a note that takes the end of a span."""
+    if like.kind == "extend":
+        return _lyric(note, like)
+    notations = notations_of(note)
+    if like.kind != "wavy-line":
+        return notations
+    ornaments = notations.find("ornaments")
+    return ornaments if ornaments is not None else etree.SubElement(notations, "ornaments")
+
+
+def _lyric(note: etree._Element, like: SpanEnd) -> etree._Element:
+    """The syllable of a verse under a note, made with nothing in it where there is none."""
+    for lyric in note.findall("lyric"):
+        if (lyric.get("number") or "1") == like.number and lyric.find("extend") is None:
+            return lyric
+    source = like.element.getparent()
+    attributes = {} if source is None else {k: v for k, v in source.attrib.items() if k in ("number", "name")}
+    lyric = etree.Element("lyric", attributes)
+    insert_in_order(note, lyric, NOTE_ORDER)
+    return lyric
+
+
+def _unplaced(element: etree._Element) -> etree._Element:
+    copy = deepcopy(element)
+    for name in _OF_THE_PAGE:
+        copy.attrib.pop(name, None)
+    copy.tail = None
+    return copy
+
+
+def _leave_open(cut: Slice, pair: tuple[int, Moment], start: SpanEnd, edges: tuple[str, ...]) -> None:
     index, moment = pair
     note = moment.element
-    cut.open_ends.append(
-        OpenEnd(
-            kind="slur",
-            edge="start" if edge == "start" else "end",
-            at=cut.position(index, moment),
-            staff=_number(inside.staff),
-            voice=inside.voice or "1",
-            pitch=pitch_name(note),
-            detail=start.element.get("placement") or "",
+    staff = staff_of(note)
+    for edge in edges:
+        cut.open_ends.append(
+            OpenEnd(
+                kind="slur",
+                edge="start" if edge == "start" else "end",
+                at=cut.position(index, moment),
+                staff=int(staff) if staff.isdecimal() else 1,
+                voice=voice_of(note) or "1",
+                pitch=pitch_name(note),
+                detail=start.element.get("placement") or "",
+            )
         )
-    )
     cut.note_down("opened", "slur", index, "only one note of it is inside")
 
 
-def _number(staff: str) -> int:
-    return int(staff) if staff.isdecimal() else 1
-
-
-def _mend_direction(cut: Slice, start: SpanEnd, stop: SpanEnd) -> None:
+def _mend_direction(cut: Slice, start: SpanEnd, stop: SpanEnd) -> bool:
     """Begin a hairpin, octave sign or line again at the first beat, or end it at the last barline."""
     from_before, goes_on = not cut.holds(start.bar), not cut.holds(stop.bar)
-    at_edge = cut.holds(stop.bar) and stop.bar == cut.first and _onset(cut, stop) == 0
-    if from_before and at_edge:
-        _drop(cut, stop, "it ends where the cut begins")
-        return
+    begins = (cut.first, Fraction(0)) if from_before else (start.bar, _onset(cut, start))
+    ends = (cut.last, cut.times[-1].length) if goes_on else (stop.bar, _onset(cut, stop))
+    if begins >= ends:
+        where = "begins where the cut ends" if goes_on else "ends where the cut begins"
+        _drop(cut, start if goes_on else stop, f"it {where}")
+        return False
     if from_before:
         _insert_first(cut.measures[0], _alone(start))
         cut.note_down("restated", _said(start.kind), cut.first, "it began before")
     if goes_on:
         _insert_last(cut, _alone(stop))
         cut.note_down("closed", _said(start.kind), cut.last, "it goes on after")
+    return True
 
 
 def _alone(end: SpanEnd) -> etree._Element:
@@ -147,11 +225,7 @@ def _alone(end: SpanEnd) -> etree._Element:
     placement = end.holder.get("placement")
     if placement:
         direction.set("placement", placement)
-    kept = deepcopy(end.element)
-    for name in ("id", "default-x", "default-y", "relative-x", "relative-y"):
-        kept.attrib.pop(name, None)
-    kept.tail = None
-    etree.SubElement(direction, "direction-type").append(kept)
+    etree.SubElement(direction, "direction-type").append(_unplaced(end.element))
     for tag in ("voice", "staff"):
         value = end.holder.findtext(tag)
         if value:
@@ -174,14 +248,13 @@ def _insert_last(cut: Slice, direction: etree._Element) -> None:
     Where the last voice written is shorter than the bar, an `<offset>` says how much later the end is.
     """
     time, measure = cut.times[-1], cut.measures[-1]
-    cursor = max((moment.cursor + moment.duration for moment in time.moments[-1:]), default=Fraction(0))
-    late = time.length - cursor
+    late = time.length - time.cursor
     if late > 0:
         offset = etree.Element("offset")
         offset.text = plain(late * time.divisions)
         direction.insert(len(direction.findall("direction-type")), offset)
-    barline = next((child for child in measure if child.get("location") == "right"), None)
-    if barline is None:
-        measure.append(direction)
+    last = measure[-1] if len(measure) else None
+    if last is not None and last.tag == "barline" and last.get("location", "right") == "right":
+        measure.insert(len(measure) - 1, direction)
     else:
-        measure.insert(measure.index(barline), direction)
+        measure.append(direction)

@@ -16,7 +16,7 @@ from excerpts.score.numbering import shifted
 from excerpts.score.state import State
 from excerpts.score.timeline import BarTime, Moment, number_in, walk
 
-_HOLDERS = ("notations", "ornaments", "technical", "articulations", "direction-type")
+_HOLDERS = ("notations", "ornaments", "technical", "articulations", "direction-type", "lyric")
 
 Action = Literal["carried", "closed", "opened", "restated", "repaired", "dropped", "warning"]
 
@@ -68,8 +68,8 @@ class Slice:
         """All moments with the index of their measure in the source, in document order."""
         return [(self.first + k, moment) for k, time in enumerate(self.times) for moment in time.moments]
 
-    def voice_notes(self, voice: str, staff: str) -> list[tuple[int, Moment]]:
-        """The sounding notes of a voice (one for a chord, no grace notes), in order of time.
+    def voice_notes(self, voice: str, staff: str, *, rests: bool = False) -> list[tuple[int, Moment]]:
+        """The notes of a voice (one for a chord, grace notes too), in order of time.
 
         A voice that wanders between staves is followed; where the source names no voices, the staff decides.
         """
@@ -78,8 +78,7 @@ class Slice:
             for index, moment in self.moments()
             if moment.element.tag == "note"
             and moment.element.find("chord") is None
-            and moment.element.find("rest") is None
-            and moment.element.find("grace") is None
+            and (rests or moment.element.find("rest") is None)
             and voice_of(moment.element) == voice
             and (voice or staff_of(moment.element) == staff)
         ]
@@ -141,20 +140,20 @@ def pitch_name(note: etree._Element) -> str:
 def remove(element: etree._Element) -> None:
     """Take an element out, and each parent that is empty without it, up to the note, direction or bar.
 
-    A direction that loses all its types goes too; the `<sound>` in it stays in the bar.
+    A direction that loses all its types goes too; the `<sound>` in it stays in the bar, at the same time.
     """
     parent = element.getparent()
     if parent is None:
         return
     parent.remove(element)
-    if parent.tag in ("notations", "ornaments", "technical", "articulations", "direction-type") and not len(
-        parent
-    ):
+    if parent.tag in _HOLDERS and not len(parent):
         remove(parent)
     elif parent.tag == "direction" and parent.find("direction-type") is None:
-        sound, above = parent.find("sound"), parent.getparent()
+        above, sound, offset = parent.getparent(), parent.find("sound"), parent.find("offset")
         if above is not None:
             if sound is not None:
+                if offset is not None and sound.find("offset") is None:
+                    sound.append(offset)
                 above.insert(above.index(parent), sound)
             remove(parent)
 

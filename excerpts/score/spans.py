@@ -7,17 +7,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Final
 from weakref import WeakKeyDictionary
 
 from lxml import etree
 
 from excerpts.score.bars import Bars
+from excerpts.score.slice import staff_of, voice_of
 from excerpts.score.timeline import FIRST_DIVISIONS, divisions_in, order_in_time
 
-NOTE_SPANS: Final = ("slur", "tuplet", "glissando", "slide", "wavy-line", "hammer-on", "pull-off", "tremolo")
-"""Spans whose ends stand in the `<notations>` of notes (ties are paired by pitch instead)."""
+NOTE_SPANS: Final = (
+    "slur", "tuplet", "glissando", "slide", "wavy-line", "hammer-on", "pull-off", "tremolo", "extend",
+)  # fmt: skip
+"""Spans whose ends stand on notes: in `<notations>`, and lines behind syllables (ties are paired by pitch instead)."""
 
 DIRECTION_SPANS: Final = ("wedge", "octave-shift", "pedal", "dashes", "bracket", "principal-voice")
 """Spans whose ends stand in a `<direction-type>`."""
@@ -50,6 +52,12 @@ class SpanEnd:
     def kind(self) -> str:
         """Name of the element."""
         return str(self.element.tag)
+
+    @property
+    def number(self) -> str:
+        """What tells spans of one kind apart: their number, for the lines behind syllables that of the verse."""
+        numbered = self.element if self.element.tag != "extend" else self.element.getparent()
+        return (numbered.get("number") if numbered is not None else None) or "1"
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,20 +123,10 @@ def _holder(element: etree._Element, measure: etree._Element) -> etree._Element 
 
 def _may_be_out_of_order(ends: list[SpanEnd], measure: etree._Element) -> bool:
     """Whether it matters which comes first, and the order in the file may not be the order in time."""
-    keys = [(end.element.tag, end.element.get("number")) for end in ends]
+    keys = [(end.kind, end.number) for end in ends]
     if len(set(keys)) == len(keys):
         return False
     return measure.find("backup") is not None or any(end.holder.find("offset") is not None for end in ends)
-
-
-def voice_of(element: etree._Element) -> str:
-    """Voice of a note or direction, "" where it has none."""
-    return (element.findtext("voice") or "").strip()
-
-
-def staff_of(element: etree._Element) -> str:
-    """Staff of a note or direction, "1" where it has none."""
-    return (element.findtext("staff") or "1").strip()
 
 
 class _Pairer:
@@ -141,7 +139,7 @@ class _Pairer:
         self._middles: list[tuple[SpanEnd, SpanEnd]] = []
 
     def take(self, end: SpanEnd) -> None:
-        waiting = self._open.setdefault((end.kind, end.element.get("number") or "1"), [])
+        waiting = self._open.setdefault((end.kind, end.number), [])
         role = end.element.get("type")
         if role in _STARTS:
             waiting.append(end)
@@ -174,10 +172,8 @@ class _Pairer:
             rank = 2 * (start.voice == stop.voice) + (start.staff == stop.staff)
             if start.holder is stop.holder:
                 rank = -1 if stop.kind != "wavy-line" else 0
-            if rank > best or (found is None and rank == best and rank >= 0):
+            if rank > best:
                 found, best = start, rank
-            if best == 3:
-                break
         return found
 
     def result(self) -> Pairing:

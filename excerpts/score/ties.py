@@ -6,121 +6,173 @@ back.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import dataclass
 from fractions import Fraction
+from typing import Final
 
 from lxml import etree
 
 from excerpts.excerpt import OpenEnd
 from excerpts.musicxml import NOTE_ORDER, STEP_SEMITONES, insert_in_order
 from excerpts.score.slice import Slice, pitch_name, remove, sounding_height, staff_of, voice_of
-from excerpts.score.timeline import Moment, number_in
+from excerpts.score.state import changes_in
+from excerpts.score.timeline import BarTime, Moment, number_in, walk
 
-_ACCIDENTALS = {
+_ACCIDENTALS: Final = {
+    Fraction(-3): "triple-flat",
     Fraction(-2): "flat-flat",
+    Fraction(-3, 2): "three-quarters-flat",
     Fraction(-1): "flat",
+    Fraction(-1, 2): "quarter-flat",
     Fraction(0): "natural",
+    Fraction(1, 2): "quarter-sharp",
     Fraction(1): "sharp",
+    Fraction(3, 2): "three-quarters-sharp",
     Fraction(2): "double-sharp",
+    Fraction(3): "triple-sharp",
 }
-_SHARPS = "FCGDAEB"
+_SHARPS: Final = "FCGDAEB"
 
-_Tied = tuple[int, Moment, Fraction]
-"""Index of the measure, the moment of the note, and its onset in quarter notes from the start of the cut."""
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Tied:
+    """A note with an end of a tie: index of its measure, its moment, the time of the tie's end in quarter notes."""
+
+    index: int
+    moment: Moment
+    time: Fraction
 
 
 def mend_ties(cut: Slice) -> None:
-    """Keep the ties that have both notes inside; open or drop the others."""
+    """Keep the ties that have both notes inside; open or drop the others.
+
+    The bars beside the cut are looked at too, for a tie that leads there is open and one that leads nowhere
+    is not.
+    """
     starts: list[_Tied] = []
     stops: list[_Tied] = []
-    begin = Fraction(0)
-    for k, time in enumerate(cut.times):
+    for index, time, begin in _bars_around(cut):
         for moment in time.moments:
-            if moment.element.tag == "note":
-                here = (cut.first + k, moment, begin + moment.onset)
-                if _has(moment.element, "start"):
-                    starts.append(here)
-                if _has(moment.element, "stop"):
-                    stops.append(here)
-        begin += time.length
-    for stop in _unmatched_stops(starts, stops):
-        _untie(cut, stop, "stop")
-    for start in starts:
-        _untie(cut, start, "start")
+            if moment.element.tag != "note":
+                continue
+            if _has(moment.element, "start"):
+                starts.append(_Tied(index, moment, begin + moment.end))
+            if _has(moment.element, "stop"):
+                stops.append(_Tied(index, moment, begin + moment.onset))
+    partners = _pair(cut, starts, stops)
+    for kind, ends in (("stop", stops), ("start", starts)):
+        for end in ends:
+            partner = partners.get(end)
+            if cut.holds(end.index) and (partner is None or not cut.holds(partner.index)):
+                _untie(cut, end, kind, leads_out=partner is not None)
+
+
+def _bars_around(cut: Slice) -> Iterator[tuple[int, BarTime, Fraction]]:
+    """The bars of the cut and one before and after: index, timing, and the time at which they begin."""
+    begin, divisions = Fraction(0), cut.state.divisions
+    if cut.first > 0:
+        before = walk(cut.bars.measures[cut.first - 1], cut.bars.state(cut.first - 1).divisions)
+        yield cut.first - 1, before, -before.length
+    for k, time in enumerate(cut.times):
+        yield cut.first + k, time, begin
+        begin, divisions = begin + time.length, time.divisions
+    if cut.last + 1 < len(cut.bars):
+        yield cut.last + 1, walk(cut.bars.measures[cut.last + 1], divisions), begin
 
 
 def _has(note: etree._Element, kind: str) -> bool:
-    return any(tie.get("type") == kind for tie in note.findall("tie")) or any(
+    return any(tie.get("type") == kind for tie in note.iterfind("tie")) or any(
         tied.get("type") == kind for tied in note.iterfind("notations/tied")
     )
 
 
-def _unmatched_stops(starts: list[_Tied], stops: list[_Tied]) -> list[_Tied]:
-    """Take the matched starts out of `starts`, and give the stops that match none.
+def _pair(cut: Slice, starts: list[_Tied], stops: list[_Tied]) -> dict[_Tied, _Tied]:
+    """The partner of each end of a tie that has one.
 
     A tie joins a note to one of the same sounding pitch that begins where the first ends; the same voice is
-    preferred where two do.
+    preferred where two do. A voice that stops short of a barline, in a bar that another makes too long, is
+    tied over it all the same.
     """
-    unmatched: list[_Tied] = []
+    waiting: dict[tuple[Fraction, Fraction | None], list[_Tied]] = {}
+    for start in starts:
+        height = sounding_height(start.moment.element)
+        for time in {start.time, _barline_behind(cut, start)}:
+            waiting.setdefault((time, height), []).append(start)
+    partners: dict[_Tied, _Tied] = {}
     for stop in stops:
-        fitting = [
+        note = stop.moment.element
+        free = [
             start
-            for start in starts
-            if start[2] + start[1].duration == stop[2]
-            and start[1].element is not stop[1].element
-            and sounding_height(start[1].element) == sounding_height(stop[1].element)
+            for start in waiting.get((stop.time, sounding_height(note)), [])
+            if start not in partners and start.moment.element is not note
         ]
-        if not fitting:
-            unmatched.append(stop)
-            continue
-        voice = voice_of(stop[1].element)
-        starts.remove(next((s for s in fitting if voice_of(s[1].element) == voice), fitting[0]))
-    return unmatched
+        if free:
+            voice = voice_of(note)
+            start = next((s for s in free if voice_of(s.moment.element) == voice), free[0])
+            partners[start], partners[stop] = stop, start
+    return partners
 
 
-def _untie(cut: Slice, tied: _Tied, kind: str) -> None:
-    index, moment, _ = tied
-    note = cut.twins[moment.element]
+def _barline_behind(cut: Slice, start: _Tied) -> Fraction:
+    """The time of the next barline where a note is the last of its voice in its bar, else the note's end."""
+    if not cut.holds(start.index):
+        return start.time
+    time, voice = cut.times[start.index - cut.first], voice_of(start.moment.element)
+    short = time.length - start.moment.end
+    if short <= 0 or any(
+        moment.end > start.moment.end and voice_of(moment.element) == voice
+        for moment in time.moments
+        if moment.element.tag == "note"
+    ):
+        return start.time
+    return start.time + short
+
+
+def _untie(cut: Slice, tied: _Tied, kind: str, *, leads_out: bool) -> None:
+    source = tied.moment.element
+    note = cut.twins[source]
     for tie in [tie for tie in note.findall("tie") if tie.get("type") == kind]:
         note.remove(tie)
     marks = [mark for mark in note.iterfind("notations/tied") if mark.get("type") == kind]
     detail = next((mark.get("placement") or mark.get("orientation") or "" for mark in marks), "")
     for mark in marks:
         remove(mark)
-    if not _at_edge(cut, index, moment, kind):
-        cut.note_down("dropped", "tie", index, f"{pitch_name(moment.element)} is not tied to anything")
+    elsewhere = leads_out or _at_repeat(cut, tied, kind)
+    if kind == "stop" and tied.moment.onset == 0 and (elsewhere or tied.index == cut.first > 0):
+        _restore_accidental(cut, tied.index, source, note)
+    if not elsewhere:
+        cut.note_down("dropped", "tie", tied.index, f"{pitch_name(source)} is not tied to anything")
         return
-    source = moment.element
+    staff = staff_of(source)
     cut.open_ends.append(
         OpenEnd(
             kind="tie",
             edge="start" if kind == "stop" else "end",
-            at=cut.position(index, moment),
-            staff=int(staff_of(source)) if staff_of(source).isdecimal() else 1,
+            at=cut.position(tied.index, tied.moment),
+            staff=int(staff) if staff.isdecimal() else 1,
             voice=voice_of(source) or "1",
             pitch=pitch_name(source),
             detail={"over": "above", "under": "below"}.get(detail, detail),
         )
     )
     way = "from the bar before" if kind == "stop" else "into the bar after"
-    cut.note_down("opened", "tie", index, f"{pitch_name(source)} {way}")
+    cut.note_down("opened", "tie", tied.index, f"{pitch_name(source)} {way}")
+
+
+def _at_repeat(cut: Slice, tied: _Tied, kind: str) -> bool:
+    """Where a repeat or an ending begins or ends: the tie comes from, or leads, somewhere else in the score."""
+    measure = cut.bars.measures[tied.index]
+    wanted = {"start", "forward"} if kind == "stop" else {"stop", "discontinue", "backward"}
     if kind == "stop":
-        _restore_accidental(cut, index, source, note)
-
-
-def _at_edge(cut: Slice, index: int, moment: Moment, kind: str) -> bool:
-    """At the edge of the cut, or where a repeat's ending begins or ends: its tie leads somewhere else."""
-    measure = cut.bars.measures[index]
-    if kind == "stop":
-        if moment.onset != 0:
-            return False
-        return (index == cut.first and index > 0) or _ending(measure, "start")
-    at_end = moment.end == cut.times[index - cut.first].length
-    goes_on = index == cut.last and index + 1 < len(cut.bars)
-    return at_end and (goes_on or _ending(measure, "stop") or _ending(measure, "discontinue"))
-
-
-def _ending(measure: etree._Element, kind: str) -> bool:
-    return any(ending.get("type") == kind for ending in measure.iterfind("barline/ending"))
+        there = tied.moment.onset == 0
+    else:
+        there = tied.moment.end == cut.times[tied.index - cut.first].length
+    return there and any(
+        ending.get("type") in wanted or ending.get("direction") in wanted
+        for barline in measure.iterfind("barline")
+        for ending in barline.iterchildren("ending", "repeat")
+    )
 
 
 def _restore_accidental(cut: Slice, index: int, source: etree._Element, note: etree._Element) -> None:
@@ -140,11 +192,10 @@ def _restore_accidental(cut: Slice, index: int, source: etree._Element, note: et
 def _in_key(cut: Slice, index: int, staff: str, step: str) -> Fraction:
     """Semitones that the key signature alters a letter by, in force at the start of a measure."""
     state = cut.bars.state(index)
-    for attributes in cut.bars.measures[index].iterfind("attributes"):
-        before = attributes.getprevious()
-        if before is None or before.tag == "print":
-            state.take(attributes)
-    key = state.keys.get(staff, state.keys.get(None, state.keys.get("1")))
+    for moment in changes_in(cut.bars.measures[index], state.divisions):
+        if moment.onset == 0:
+            state.take(moment.element)
+    key = state.keys.get(staff, state.keys.get(None))
     if key is None or step not in STEP_SEMITONES:
         return Fraction(0)
     fifths = number_in(key.findtext("fifths"))

@@ -152,9 +152,7 @@ def walk(measure: etree._Element, divisions: Fraction) -> BarTime:
     cursor = _Cursor(divisions)
     for child in measure:
         cursor.take(child)
-    return BarTime(
-        tuple(cursor.moments), cursor.furthest, cursor.divisions, tuple(cursor.faults), cursor.at
-    )
+    return BarTime(tuple(cursor.moments), cursor.furthest, cursor.divisions, tuple(cursor.faults), cursor.at)
 
 
 def order_in_time(measure: etree._Element, divisions: Fraction) -> dict[etree._Element, Fraction | int]:
@@ -173,9 +171,10 @@ def order_in_time(measure: etree._Element, divisions: Fraction) -> dict[etree._E
             order[child] = chord_at
             continue
         length = int(child.findtext("duration") or 0)
-        order[child] = chord_at = at
-        if tag == "note" and child.find("grace") is None:
-            at += length
+        order[child] = at
+        if tag == "note":
+            chord_at = at
+            at += 0 if child.find("grace") is not None else length
         elif tag == "forward":
             at += length
         elif tag == "backup":
