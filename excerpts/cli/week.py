@@ -40,15 +40,19 @@ def plan(
     as_json: Annotated[bool, typer.Option("--json", help="Print the plan as JSON.")] = False,
 ) -> None:
     """Show what to play on which day."""
-    from excerpts.week import load_week, plan_lines, plan_week
+    from excerpts.week import load_week, plan_lines, plan_week, tight_places, tight_text
+    from excerpts.week.measured import week_music
     from excerpts.words import Words
 
     loaded = load_week(week)
-    made = plan_week(loaded)
+    music = week_music(loaded)
+    made = plan_week(loaded, music)
+    words = Words(loaded.player.words)
+    tight = [tight_text(one, loaded, words) for one in tight_places(made, loaded, music)]
     if as_json:
-        typer.echo(json.dumps(made.to_json(), ensure_ascii=False, indent=2))
+        typer.echo(json.dumps(made.to_json() | {"warnings": tight}, ensure_ascii=False, indent=2))
     else:
-        typer.echo("\n".join(plan_lines(made, loaded, Words(loaded.player.words))))
+        typer.echo("\n".join([*plan_lines(made, loaded, words), *tight]))
 
 
 def workbook(

@@ -1,14 +1,17 @@
 """The week: its file, and the plan of what to play on which day."""
 
 from excerpts.week.advice import box_variants
-from excerpts.week.describe import item_text, plan_lines, relaxed_text
+from excerpts.week.describe import item_text, listen_for, plan_lines, relaxed_text, run_lines, tight_text
+from excerpts.week.facts import BoxMusic, WeekMusic
+from excerpts.week.fit import Tight, tight_places
 from excerpts.week.items import BoxItem, Piece, TechniqueItem, WarmupItem
 from excerpts.week.load import load_week, week_faults
 from excerpts.week.model import Days, Player, Week, WeekFile
-from excerpts.week.plan import Plan, PlanDay, PlanItem, Relaxed
+from excerpts.week.plan import Plan, PlanDay, PlanItem, Relaxed, RunThrough, Start
 from excerpts.week.planner import plan_week, repertoire
 from excerpts.week.recipe import RecipeStep, recipe
 from excerpts.week.root import find_root
+from excerpts.week.settings import PlanSettings
 from excerpts.week.studio import Settings, Studio
 from excerpts.week.tempo import parse_tempo, tempo_text
 
@@ -20,7 +23,13 @@ __all__ = [
     "PlanDay",
     "PlanItem",
     "Player",
+    "PlanSettings",
     "RecipeStep",
+    "RunThrough",
+    "Start",
+    "Tight",
+    "BoxMusic",
+    "WeekMusic",
     "Relaxed",
     "Settings",
     "Studio",
@@ -31,12 +40,16 @@ __all__ = [
     "box_variants",
     "find_root",
     "item_text",
+    "listen_for",
     "load_week",
     "parse_tempo",
     "plan_lines",
     "plan_week",
     "recipe",
     "relaxed_text",
+    "run_lines",
+    "tight_places",
+    "tight_text",
     "repertoire",
     "tempo_text",
     "week_faults",

@@ -28,8 +28,8 @@ def with_times(day: PlanDay, week: WeekFile, music: WeekMusic) -> PlanDay:
 
 
 def _times(item: PlanItem, week: WeekFile, music: WeekMusic) -> int | None:
-    if item.kind in {"tuning", "memory"}:
-        return None
+    if item.kind in {"tuning", "memory"} or item.text is not None:
+        return None  # words say themselves how often
     if item.kind is not None:
         return 1
     if item.section == "passages":

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import date
 
 from excerpts.keys import key_name, parse_key
+from excerpts.week.fit import Tight
 from excerpts.week.items import BoxItem
 from excerpts.week.model import WeekFile
 from excerpts.week.plan import Plan, PlanDay, PlanItem, Relaxed, RunThrough
@@ -59,16 +61,42 @@ def _item(item: PlanItem, week: WeekFile, words: Words) -> str:
     return words("plan.item_counts", section=section, what=what, times=times)
 
 
+def tight_text(tight: Tight, week: WeekFile, words: Words) -> str:
+    """What does not fit its minutes, and the ways out."""
+    parameters = {"needs": tight.needs, "has": tight.has}
+    if tight.kind == "piece":
+        ways = [words(f"plan.tight.{way.name}", n=way.number) for way in tight.ways]
+        title = week.piece(tight.id).title
+        return words("plan.tight.piece", title=title, ways=words("plan.tight.or").join(ways), **parameters)
+    box = week.box(tight.id)
+    bars = words("plan.bars", bars=box.bars) if box.bars else words("plan.tight.whole_box")
+    numbers = ("", *words("plan.tight.numbers").split())
+    ways = [
+        words(
+            f"plan.tight.{way.name}",
+            n=way.number if way.name == "minutes" or way.number >= len(numbers) else numbers[way.number],
+            bars=bars,
+        )
+        for way in tight.ways
+    ]
+    number = _number(tight.id, week)
+    return words("plan.tight.box", number=number, ways=words("plan.tight.or").join(ways), **parameters)
+
+
 def relaxed_text(relaxed: Relaxed, week: WeekFile, words: Words) -> str:
     """Which rule had to yield, and where."""
-    names = [_name(relaxed, item, week) for item in relaxed.items]
+    names = [_name(relaxed, item, week, words) for item in relaxed.items]
     return words(f"plan.relaxed.{relaxed.rule}", items=", ".join(names))
 
 
-def _name(relaxed: Relaxed, item: str, week: WeekFile) -> str:
+def _name(relaxed: Relaxed, item: str, week: WeekFile, words: Words) -> str:
     if relaxed.rule == "box-without-day":
         return str(_number(item, week))
-    return week.piece(item).title if relaxed.rule in {"piece-without-day", "daily-piece"} else item
+    if relaxed.rule in {"piece-without-day", "daily-piece"}:
+        return week.piece(item).title
+    if relaxed.rule in {"warm-up-without-day", "technique-without-day"}:
+        return item
+    return f"{words('plan.weekdays').split()[date.fromisoformat(item).weekday()]} {item}"
 
 
 def _number(box_id: str, week: WeekFile) -> int:

@@ -64,7 +64,7 @@ class Session:
         runs = self._run_items(playing - tuning, run)
         left = playing - tuning - sum(item.minutes for item in runs)
         light = run is not None and run.kind == "light"
-        done = {item.piece for item in runs if item.piece is not None}
+        done = {item.piece for item in runs if item.piece is not None and light}
         filled = self._filled(done, light)
         shares = self._shares(left, tuning, filled, light)
         last = self._last_tune(left, shares)

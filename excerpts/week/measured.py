@@ -1,0 +1,148 @@
+"""Measures the music of a week in its scores: how long pieces and boxes are, and where rehearsal marks stand."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from pathlib import Path
+
+from lxml import etree
+
+from excerpts.score import Part, Score, from_abc, open_score
+from excerpts.score.tempo import tempo_marks
+from excerpts.week.facts import BoxMusic, WeekMusic
+from excerpts.week.items import BoxItem
+from excerpts.week.model import Week
+
+_Tempos = list[tuple[int, Fraction, Fraction]]
+"""Measure (from 0), onset in it, and quarter notes a minute from there."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Measured:
+    """A part, its tempi, and how much higher the bar numbers of the pupil's own edition are."""
+
+    part: Part
+    tempos: _Tempos
+    pupil_bars: int
+
+
+def week_music(week: Week, score: Callable[[Path], Score] | None = None) -> WeekMusic:
+    """Measure the pieces and boxes of a week.
+
+    Args:
+        week: The week.
+        score: Opens a score; to be given where scores are open already.
+
+    Raises:
+        InputError: A score, part or bar is not there.
+    """
+    opened: dict[Path, Score] = {}
+
+    def open_once(path: Path) -> Score:
+        if path not in opened:
+            opened[path] = open_score(path)
+        return opened[path]
+
+    music = WeekMusic()
+    parts: dict[str, _Measured] = {}
+    for piece in week.pieces:
+        if piece.id in week.score_paths:
+            part = (score or open_once)(week.score_paths[piece.id]).part(piece.part)
+            tempos = _tempos(part)
+            parts[piece.id] = _Measured(part, tempos, piece.pupil_bars)
+            music.marks[piece.id] = tuple(dict.fromkeys(mark.text for mark in part.bars.marks))
+            if seconds := _seconds(part, tempos):
+                music.seconds[piece.id] = seconds
+    for box in week.boxes:
+        if measured := _box(box, parts):
+            music.boxes[box.id] = measured
+    return music
+
+
+def _tempos(part: Part) -> _Tempos:
+    """The tempi in force over a part, those that only other parts have too; marks without a number are passed over."""
+    bars = part.score.bars
+    found: _Tempos = []
+    for mark in tempo_marks(part.score.root, bars, len(part.bars) - 1):
+        tempo = mark.tempo(bars[mark.part].state(mark.bar).time)
+        if tempo is not None and tempo.quarters_per_minute > 0:
+            found.append((mark.bar, mark.onset, tempo.quarters_per_minute))
+    return found
+
+
+def _seconds(part: Part, tempos: _Tempos) -> Fraction | None:
+    """How long a part takes with its repeats; None where the score gives no tempo to begin with.
+
+    Calls back to a sign or to the beginning (D.C., D.S.) are not followed: it is an estimate.
+    """
+    if not tempos or tempos[0][:2] != (0, Fraction(0)):
+        return None
+    times = _times(part.bars.measures)
+    total = Fraction(0)
+    now = tempos[0][2]
+    for index, length in enumerate(part.bars.lengths):
+        at = Fraction(0)
+        bar = Fraction(0)
+        for _, onset, following in (one for one in tempos if one[0] == index):
+            bar += max(min(onset, length) - at, Fraction(0)) * 60 / now
+            at, now = min(onset, length), following
+        bar += (length - at) * 60 / now
+        total += bar * times[index]
+    return total
+
+
+def _times(measures: Sequence[etree._Element]) -> list[int]:
+    """How often each measure is played, by its repeat signs and endings."""
+    endings = _endings(measures)
+    times = [len(numbers) or 1 for numbers in endings]
+    start = 0
+    for index, measure in enumerate(measures):
+        if measure.find("barline/repeat[@direction='forward']") is not None:
+            start = index
+        back = measure.find("barline/repeat[@direction='backward']")
+        if back is not None:
+            given = back.get("times") or ""
+            again = max(int(given), 1) if given.isdecimal() and len(given) < 3 else 2
+            for place in range(start, index + 1):
+                times[place] = len(endings[place]) or again
+        follows = bool(index + 1 < len(measures) and endings[index + 1])
+        if (back is not None or endings[index]) and not follows:
+            start = index + 1
+    return times
+
+
+def _endings(measures: Sequence[etree._Element]) -> list[tuple[str, ...]]:
+    """The numbers of the ending that each measure stands in; none outside of endings."""
+    found: list[tuple[str, ...]] = []
+    now: tuple[str, ...] = ()
+    for measure in measures:
+        for ending in measure.iterfind("barline/ending[@type='start']"):
+            now = tuple((ending.get("number") or "1").replace(" ", "").split(","))
+        found.append(now)
+        if any(ending.get("type") != "start" for ending in measure.iterfind("barline/ending")):
+            now = ()
+    return found
+
+
+def _box(box: BoxItem, parts: dict[str, _Measured]) -> BoxMusic | None:
+    if box.abc is not None:
+        score = from_abc(box.abc, name=f"box {box.id} of the week file")
+        part = score.part(None if len(score.parts) == 1 else "#1")
+        return BoxMusic(sum(part.bars.lengths, Fraction(0)), len(part.bars), _tempo_at(_tempos(part), 0))
+    if box.bars is None or box.piece not in parts:
+        return None
+    found = parts[box.piece]
+    part = found.part
+    span = part.passage(box.bars, found.pupil_bars).span
+    lengths = [part.bars.length(index) for index in range(span.first, span.last + 1)]
+    quarters = sum(lengths, Fraction(0)) - span.start - (lengths[-1] - span.end)
+    label = part.bars.labels[span.first]
+    first = int(label) if label.isdecimal() and len(label) < 7 else None
+    return BoxMusic(quarters, len(lengths), _tempo_at(found.tempos, span.first), first)
+
+
+def _tempo_at(tempos: _Tempos, index: int) -> Fraction | None:
+    before = [tempo for bar, onset, tempo in tempos if (bar, onset) <= (index, Fraction(0))]
+    return before[-1] if before else None
