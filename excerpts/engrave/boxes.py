@@ -136,7 +136,7 @@ def _lines(rect: Rect, span: Span, inks: list[Ink], style: Style) -> list[Ink]:
     return [Ink(outline, Map(), BOX, paint) for outline in outlines]
 
 
-_MAY_CROSS = frozenset({"staff", "barLine", "ledgerLines"})
+_MAY_CROSS = frozenset({"staff", "barLine", "ledgerLines", "grpSym", "system"})
 
 
 def _crossing(x: float, rect: Rect, inks: Iterable[Ink]) -> list[tuple[float, float]]:

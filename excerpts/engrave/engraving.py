@@ -10,7 +10,7 @@ from excerpts.engrave.draw import Page, draw
 from excerpts.engrave.drawing import Coloured, Drawing
 from excerpts.engrave.flatten import RawSystem, flatten
 from excerpts.engrave.geometry import Rect
-from excerpts.engrave.join import join_dynamics, join_rehearsal
+from excerpts.engrave.join import join_dynamics, join_rehearsal, join_tempo
 from excerpts.engrave.lines import break_lines
 from excerpts.engrave.margins import endings_off_sides, keep_inside, off_sides, set_outside
 from excerpts.engrave.marks import Mark, Sheet, attach
@@ -201,13 +201,16 @@ class _Finisher:
         sheet = Sheet(raw.inks, attached, raw.staves)
         part_numerals(sheet, self.source.notes)
         join_dynamics(sheet)
+        join_tempo(sheet)
         bring_near(sheet)
         endings_off_sides(sheet, boxes)
-        off_sides(sheet, boxes, ("reh",), self._boxed)
         right = self.style.width_mm - _EDGE
+        off_sides(sheet, boxes, ("reh",), self._boxed, right)
         join_rehearsal(sheet, right)
         keep_inside(sheet, right)
-        off_sides(sheet, boxes, ("dynam", "dir", "tempo", "fing", "string"), self._boxed)
+        off_sides(
+            sheet, boxes, ("dynam", "dir", "tempo", "fing", "string", "syl", "harm"), self._boxed, right
+        )
         part_collisions(sheet)
         return sheet
 

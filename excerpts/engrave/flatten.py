@@ -109,7 +109,7 @@ class _Reader:
                     bar = system.bars[-1][0] if system.bars else min(self.bar_ids.values(), default=0)
                 origin = next((part[3:] for part in name if part.startswith("id-")), child.get("id", ""))
                 bar = self.bar_of.setdefault(origin, bar)
-                owner = Owner(bar, name[0], "", origin, "spanning" in name)
+                owner = Owner(bar, name[0] or "system", "", origin, "spanning" in name)
                 self._walk(child, replace(scene, owner=owner), system)
         return system
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from excerpts.engrave.letters import METRONOME_NOTES, music_letter
 from excerpts.engrave.marks import WORDS, Mark, Sheet
 from excerpts.engrave.stand import stand
 
@@ -24,7 +25,36 @@ def join_dynamics(sheet: Sheet) -> None:
             others = [mark for mark in sheet.marks if mark is not words]
             if not sheet.hits(words.rect.moved(dx, dy), others):
                 words.move(dx, dy)
+                sheet.merge(dynamic, words)
                 break
+
+
+def join_tempo(sheet: Sheet) -> None:
+    """Set a metronome mark that stands by itself behind the tempo words of the same time, on one line."""
+    for beat in [mark for mark in sheet.of("tempo") if _is_metronome(mark)]:
+        for words in sheet.of(*WORDS):
+            if words is beat or _is_metronome(words) or not _together(beat, words):
+                continue
+            if sheet.above(beat) != sheet.above(words):
+                continue
+            others = [mark for mark in sheet.marks if mark is not beat and mark is not words]
+            words.move(min(0.0, beat.rect.left - words.rect.left))
+            dx = words.rect.right + BESIDE_DYNAMIC * sheet.space - beat.rect.left
+            beat.move(dx, words.baseline - beat.baseline)
+            stand(words, sheet, others)
+            stand(beat, sheet, others)
+            level = min(words.baseline, beat.baseline)
+            words.move(dy=level - words.baseline)
+            beat.move(dy=level - beat.baseline)
+            sheet.merge(words, beat)
+            break
+
+
+def _is_metronome(mark: Mark) -> bool:
+    return mark.kind == "tempo" and any(
+        sign is not None and sign.outline is mark.inks[0].outline
+        for sign in (music_letter(ord(note)) for note in METRONOME_NOTES)
+    )
 
 
 def _together(one: Mark, other: Mark) -> bool:

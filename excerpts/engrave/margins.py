@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import replace
+from math import inf
 
 from excerpts.engrave.geometry import union
 from excerpts.engrave.ink import Ink, heights
@@ -16,12 +17,16 @@ _TOUCHES = 0.36
 """A mark so near to the side of a box, in millimetres, would break it."""
 _BESIDE = 1.1
 """White between words and the side of a box, in millimetres."""
-_OFF = 0.4
+_OFF = 0.5
 """White between other marks and the side of a box, in millimetres."""
 _FURTHER = 4.0
 """So many staff spaces further from the staff words may stand to end before a box."""
 _INTO_BOX = 6.0
 """So many staff spaces words may move to the left to stay inside their box."""
+_NUDGE = 1.2
+"""So many staff spaces a finger or a syllable may move off the side of a box."""
+_BETWEEN = 0.3
+"""White between two syllables of which one had to move, in staff spaces."""
 _OUTSIDE = 0.8
 """White between a box with its label and number and the words outside it, in millimetres."""
 
@@ -31,12 +36,28 @@ def keep_inside(sheet: Sheet, right: float) -> None:
     for mark in sheet.marks:
         if mark.rect.right > right:
             mark.move(right - mark.rect.right)
+            if mark.kind == "syl":
+                _push_left(mark, sheet)
         elif mark.rect.left < 0.0 and mark.kind in MOVED:
             mark.move(-mark.rect.left)
 
 
+def _push_left(syllable: Mark, sheet: Sheet) -> None:
+    """Let the syllables before one that had to move give way to it."""
+    for other in reversed(sheet.of("syl")):
+        over = other.rect.right + _BETWEEN * sheet.space - syllable.rect.left
+        same_line = abs(other.baseline - syllable.baseline) < 0.1 and other.rect.left < syllable.rect.left
+        if other is not syllable and same_line and over > 0:
+            other.move(-over)
+            syllable = other
+
+
 def off_sides(
-    sheet: Sheet, spans: list[Span], kinds: Iterable[str], boxed: Callable[[Mark, int], bool]
+    sheet: Sheet,
+    spans: list[Span],
+    kinds: Iterable[str],
+    boxed: Callable[[Mark, int], bool],
+    right: float,
 ) -> None:
     """Move marks that stand on the side of a box to the side that they belong to.
 
@@ -47,18 +68,19 @@ def off_sides(
         spans: The boxes.
         kinds: What kinds of marks to move.
         boxed: Whether a mark belongs to what is in the box of that index.
+        right: Right end of the picture.
     """
     for span in spans:
         for mark in sheet.of(*kinds):
             mine = boxed(mark, span.box)
             if not span.open_left and _on(mark, span.left):
                 if mine:
-                    mark.move(span.left + _OFF - mark.rect.left)
+                    _begin_after(mark, span.left, sheet, right)
                 else:
                     _end_before(mark, span.left, sheet)
             if not span.open_right and _on(mark, span.right):
                 if not mine:
-                    mark.move(span.right + _OFF - mark.rect.left)
+                    _begin_after(mark, span.right, sheet, right)
                 else:
                     _end_inside(mark, span, sheet)
 
@@ -92,16 +114,29 @@ def _shorten(mark: Mark, left: float) -> None:
     mark.rect = union(ink.rect for ink in mark.inks)
 
 
+def _begin_after(mark: Mark, x: float, sheet: Sheet, right: float) -> None:
+    """Let a mark begin right of a box line; what belongs to one note moves only where there is room."""
+    dx = x + _OFF - mark.rect.left
+    there = mark.rect.moved(dx)
+    if there.right > right:
+        return
+    if mark.kind not in MOVED:
+        others = [other for other in sheet.marks if other is not mark]
+        if dx > _NUDGE * sheet.space or sheet.hits(there, others):
+            return
+    mark.move(dx)
+
+
 def _end_before(mark: Mark, x: float, sheet: Sheet) -> None:
     """Let a mark of the bars before a box end before it, if need be higher, else outside the box."""
     dx = x - (_BESIDE if mark.kind in WORDS else _OFF) - mark.rect.right
     there = mark.rect.moved(dx)
-    if there.left >= 0.0:
+    if there.left >= 0.0 and (mark.kind in MOVED or -dx <= _NUDGE * sheet.space):
         others = [other for other in sheet.marks if other is not mark and not other.outside]
         if not sheet.hits(there, others):
             mark.move(dx)
             return
-        y = clear_top(there, mark, sheet, others)
+        y = clear_top(there, mark, sheet, others) if mark.kind in MOVED else inf
         if abs(y - there.top) <= _FURTHER * sheet.space:
             mark.move(dx, y - there.top)
             return
@@ -113,7 +148,8 @@ def _end_inside(mark: Mark, span: Span, sheet: Sheet) -> None:
     dx = span.right - (_BESIDE if mark.kind in WORDS else _OFF) - mark.rect.right
     there = mark.rect.moved(dx)
     others = [other for other in sheet.marks if other is not mark and not other.outside]
-    fits = there.left > (0.0 if span.open_left else span.left + _OFF) and -dx <= _INTO_BOX * sheet.space
+    furthest = _INTO_BOX if mark.kind in MOVED else _NUDGE
+    fits = there.left > (0.0 if span.open_left else span.left + _OFF) and -dx <= furthest * sheet.space
     if fits and not sheet.hits(there, others):
         mark.move(dx)
     elif fits and mark.kind in MOVED:

@@ -84,9 +84,9 @@ class Mark:
 
     @property
     def baseline(self) -> float:
-        """Height that its first sign stands on."""
+        """Height that its last sign stands on: the note that a metronome mark begins with is raised."""
         letters = [ink for ink in self.inks if ink.paint.fill]
-        return (letters or self.inks)[0].map.f
+        return (letters or self.inks)[-1].map.f
 
 
 class Sheet:
@@ -119,6 +119,12 @@ class Sheet:
         """All ink as it stands now, or only that of the marks that are to stand outside the boxes."""
         marks = [mark for mark in self.marks if mark.outside == outside]
         return [*([] if outside else self.fixed), *(ink for mark in marks for ink in mark.inks)]
+
+    def merge(self, mark: Mark, other: Mark) -> None:
+        """Make two marks that stand on one line one, to be moved together."""
+        mark.inks = [*mark.inks, *other.inks]
+        mark.rect = union((mark.rect, other.rect))
+        self.marks.remove(other)
 
     def staff(self, mark: Mark) -> tuple[float, float]:
         """Top and bottom of the staff that a mark belongs to."""

@@ -19,7 +19,7 @@ from excerpts.excerpt import Excerpt
 
 TOLERANCE = 0.2
 TEXT = frozenset({"dir", "tempo", "dynam", "reh", "fing", "string", "harm", "syl", "repeatMark"})
-_MAY_CROSS_SIDES = frozenset({"staff", "barLine", "ledgerLines"})
+_MAY_CROSS_SIDES = frozenset({"staff", "barLine", "ledgerLines", "grpSym", "system"})
 _OURS = frozenset({"box", "label"})
 
 
@@ -108,7 +108,8 @@ def _side_faults(x: float, rect: Rect, system: System, music: list[Ink]) -> list
         if any(s.rect.meets(w, 0.01) for w in whole)
     ]
     if len(upright) > 1:
-        found.append(("broken side", "", rect))
+        near = {s.owner.kind for s in signs if s.rect.left - 0.4 < x < s.rect.right + 0.4}
+        found.append(("broken side", ", ".join(sorted(near)), rect))
     return found
 
 

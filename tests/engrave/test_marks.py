@@ -94,6 +94,19 @@ def test_the_note_of_a_beat_is_smaller_than_the_notes_of_the_music() -> None:
     assert 0.6 * note.height < beat.height < 0.95 * note.height
 
 
+@pytest.mark.parametrize("first", ["words", "beat"])
+def test_tempo_words_and_a_metronome_mark_of_their_own_share_a_line(first: str) -> None:
+    marks = [
+        direction("<words>Allegro appassionato</words>", placement="above"),
+        direction(BEAT.format(unit="quarter", dots=""), placement="above"),
+    ]
+    bar = marks if first == "words" else marks[::-1]
+    system = drawn(excerpt([[*bar, "C6:w"], "C5:w"]))
+    words, beat = place(system, "dir"), place(system, "tempo")
+    assert 0.5 * SPACE < beat.left - words.right < 1.5 * SPACE
+    assert letters(system, "tempo")[-1].map.f == pytest.approx(letters(system, "dir")[0].map.f)
+
+
 def rehearsed(words: str) -> Excerpt:
     mark = direction("<rehearsal>B</rehearsal>", placement="above")
     text = direction(f"<words>{words}</words>", placement="above")
