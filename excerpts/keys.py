@@ -12,18 +12,36 @@ from excerpts.musicxml import STEP_SEMITONES
 from excerpts.notes.model import Pitch
 from excerpts.words import Words
 
-Mode = Literal["major", "natural minor", "harmonic minor", "melodic minor"]
-MODES: Final[tuple[Mode, ...]] = get_args(Mode)
+ScaleMode = Literal["major", "natural minor", "harmonic minor", "melodic minor"]
+ChurchMode = Literal["dorian", "phrygian", "lydian", "mixolydian", "locrian"]
+Mode = ScaleMode | ChurchMode
+MODES: Final[tuple[ScaleMode, ...]] = get_args(ScaleMode)
+CHURCH_MODES: Final[tuple[ChurchMode, ...]] = get_args(ChurchMode)
+"""Beside these, the ionian mode is the major scale and the aeolian the natural minor one."""
 
 _STEPS = "CDEFGAB"
 _FIFTHS_ORDER = "FCGDAEB"
-_INTERVALS: Final[dict[Mode, tuple[tuple[int, ...], tuple[int, ...]]]] = {
-    "major": ((0, 2, 4, 5, 7, 9, 11), (0, 2, 4, 5, 7, 9, 11)),
-    "natural minor": ((0, 2, 3, 5, 7, 8, 10), (0, 2, 3, 5, 7, 8, 10)),
-    "harmonic minor": ((0, 2, 3, 5, 7, 8, 11), (0, 2, 3, 5, 7, 8, 11)),
-    "melodic minor": ((0, 2, 3, 5, 7, 9, 11), (0, 2, 3, 5, 7, 8, 10)),
+_STEPS_UP: Final[dict[Mode, tuple[int, ...]]] = {
+    "major": (0, 2, 4, 5, 7, 9, 11),
+    "natural minor": (0, 2, 3, 5, 7, 8, 10),
+    "harmonic minor": (0, 2, 3, 5, 7, 8, 11),
+    "melodic minor": (0, 2, 3, 5, 7, 9, 11),
+    "dorian": (0, 2, 3, 5, 7, 9, 10),
+    "phrygian": (0, 1, 3, 5, 7, 8, 10),
+    "lydian": (0, 2, 4, 6, 7, 9, 11),
+    "mixolydian": (0, 2, 4, 5, 7, 9, 10),
+    "locrian": (0, 1, 3, 5, 6, 8, 10),
 }
-"""Semitones of the seven degrees above the tonic: going up, and going down (the textbook forms)."""
+"""Semitones of the seven degrees above the tonic, going up (the textbook forms)."""
+
+_STEPS_DOWN: Final[dict[Mode, tuple[int, ...]]] = _STEPS_UP | {"melodic minor": _STEPS_UP["natural minor"]}
+"""The same, going down."""
+
+_LESS_THAN_MAJOR: Final[dict[Mode, int]] = {
+    "lydian": -1, "major": 0, "mixolydian": 1, "dorian": 2, "natural minor": 3, "harmonic minor": 3,
+    "melodic minor": 3, "phrygian": 4, "locrian": 5,
+}  # fmt: skip
+"""How many sharps fewer (or flats more) a signature has than that of the major key on the same tonic."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,12 +55,17 @@ class Key:
     @property
     def is_minor(self) -> bool:
         """Any of the three minors."""
-        return self.mode != "major"
+        return self.mode.endswith("minor")
+
+    @property
+    def xml_mode(self) -> str:
+        """The mode as MusicXML's `<mode>` names it; the three minors share one name."""
+        return "minor" if self.is_minor else self.mode
 
     @property
     def fifths(self) -> int:
         """Key signature: sharps, or flats below zero. The three minors share the natural minor's."""
-        return _FIFTHS_ORDER.index(self.step) - 1 + 7 * self.alter - (3 if self.is_minor else 0)
+        return _FIFTHS_ORDER.index(self.step) - 1 + 7 * self.alter - _LESS_THAN_MAJOR[self.mode]
 
     @property
     def tonic_class(self) -> int:
@@ -66,7 +89,7 @@ class Key:
         step = _STEPS[letters % 7]
         written_octave = octave + octaves + letters // 7
         tonic = self.tonic(octave + octaves)
-        wanted = tonic.midi + _INTERVALS[self.mode][down][place]
+        wanted = tonic.midi + (_STEPS_DOWN if down else _STEPS_UP)[self.mode][place]
         return Pitch(step, written_octave, wanted - Pitch(step, written_octave).midi)
 
     def __str__(self) -> str:
@@ -93,6 +116,9 @@ _MODE_NAMES: Final[dict[str, Mode]] = {
     "melodic minor": "melodic minor",
     "minor melodic": "melodic minor",
     "melodic": "melodic minor",
+    "ionian": "major",
+    "aeolian": "natural minor",
+    **{mode: mode for mode in CHURCH_MODES},
 }
 _EXAMPLES = "Write it as D, Bb, 'F# minor' or 'A-flat harmonic minor'."
 
@@ -106,12 +132,7 @@ def parse_key(text: str) -> Key:
     Raises:
         WarmupError: It names no key, or one that does not exist (with the usual name for it).
     """
-    match = _WRITTEN.fullmatch(text.strip())
-    if not match:
-        raise WarmupError(f"'{text}' is not a key.", hint=_EXAMPLES)
-    letter, sign, named = match["letter"], match["sign"] or "", match["mode"]
-    step = letter.upper()
-    alter = _SIGNS[re.sub(r"[\s-]", "", sign.lower())]
+    step, alter, named = _split(text)
     mode = _mode(text, named)
     if step == "H" and mode is not None:
         raise WarmupError(
@@ -120,12 +141,53 @@ def parse_key(text: str) -> Key:
         )
     if step not in _STEPS or mode is None:
         raise WarmupError(f"'{text}' is not a key.", hint=_EXAMPLES)
-    if letter.islower() and not named:
+    if text.strip()[0].islower() and not named:
         tonic = _tonic_text(step, alter)
         raise WarmupError(
             f"'{text}' could be major or minor.", hint=f"Write '{tonic} major' or '{tonic} minor'."
         )
     return _existing(Key(step, alter, mode))
+
+
+def parse_root(text: str) -> Key:
+    """Read the note that a chromatic scale or a chord of sevenths starts on: "G", "Eb", "G#", "F# minor".
+
+    What it is called by is its first note, so a mode says nothing here; a small letter alone will do.
+
+    Returns:
+        The major key of that note, although its signature may not exist (G-sharp).
+
+    Raises:
+        WarmupError: It names no note that scales start on.
+    """
+    step, alter, named = _split(text)
+    if step == "H" or step not in _STEPS or (named and _mode(text, named) is None):
+        return parse_key(text)  # which says what is wrong
+    root = Key(step, alter, "major")
+    if -7 <= root.fifths <= 10:
+        return root
+    usual = next(
+        other
+        for other in (Key(letter, sign, "major") for sign in (0, -1, 1) for letter in _STEPS)
+        if other.tonic_class == root.tonic_class and abs(other.fifths) <= 7
+    )
+    raise WarmupError(
+        f"no scale starts on {_tonic_text(step, alter)}.", hint=f"The usual name is {tonic_name(usual)}."
+    )
+
+
+def tonic_name(key: Key) -> str:
+    """The tonic as messages name it: "A-flat"."""
+    return _tonic_text(key.step, key.alter)
+
+
+def _split(text: str) -> tuple[str, int, str]:
+    """The letter as a capital, the alteration, and the words after them."""
+    match = _WRITTEN.fullmatch(text.strip())
+    if not match:
+        raise WarmupError(f"'{text}' is not a key.", hint=_EXAMPLES)
+    alter = _SIGNS[re.sub(r"[\s-]", "", (match["sign"] or "").lower())]
+    return match["letter"].upper(), alter, match["mode"]
 
 
 def _mode(text: str, named: str) -> Mode | None:
@@ -177,9 +239,13 @@ def key_name(key: Key, words: Words, *, plain: bool = False) -> str:
         plain: Leave out which minor it is: a piece is in A minor, only a scale is melodic.
     """
     kind = "minor" if plain and key.is_minor else key.mode.replace(" ", "_")
+    return words(f"key.{kind}", tonic=note_name(key, words))
+
+
+def note_name(key: Key, words: Words) -> str:
+    """Name the tonic for print: "F-sharp"."""
     sign = {1: "sharp", -1: "flat"}.get(key.alter)
-    tonic = words(f"key.{sign}", letter=key.step) if sign else key.step
-    return words(f"key.{kind}", tonic=tonic)
+    return words(f"key.{sign}", letter=key.step) if sign else key.step
 
 
 def _tonic_text(step: str, alter: int) -> str:

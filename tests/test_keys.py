@@ -7,12 +7,19 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from excerpts.errors import WarmupError
-from excerpts.keys import MODES, Key, key_name, key_of_fifths, parse_key
+from excerpts.keys import CHURCH_MODES, MODES, Key, key_name, key_of_fifths, parse_key, parse_root
 from excerpts.words import Words
 
 KEYS = [
     Key(step, alter, mode)
     for mode in MODES
+    for step in "CDEFGAB"
+    for alter in (-1, 0, 1)
+    if abs(Key(step, alter, mode).fifths) <= 7
+]
+MODAL = [
+    Key(step, alter, mode)
+    for mode in CHURCH_MODES
     for step in "CDEFGAB"
     for alter in (-1, 0, 1)
     if abs(Key(step, alter, mode).fifths) <= 7
@@ -47,6 +54,10 @@ def test_there_are_fifteen_keys_in_every_mode() -> None:
         ("  g   minor ", Key("G", 0, "melodic minor")),
         ("a major", Key("A", 0, "major")),
         ("A harmonic", Key("A", 0, "harmonic minor")),
+        ("D dorian", Key("D", 0, "dorian")),
+        ("f# Phrygian", Key("F", 1, "phrygian")),
+        ("E ionian", Key("E", 0, "major")),
+        ("E aeolian", Key("E", 0, "natural minor")),
     ],
 )
 def test_keys_as_musicians_say_them(text: str, key: Key | None) -> None:
@@ -76,7 +87,8 @@ def test_keys_as_musicians_say_them(text: str, key: Key | None) -> None:
         ("J", "'J' is not a key."),
         ("", "'' is not a key."),
         ("hello", "'hello' is not a key. Write it as D, Bb, 'F# minor' or 'A-flat harmonic minor'."),
-        ("D dorian", "'D dorian' is not a key."),
+        ("D upside", "'D upside' is not a key."),
+        ("Db locrian", "D-flat locrian would need 10 flats. The usual name is C-sharp locrian."),
     ],
 )
 def test_what_is_no_key_is_answered_with_what_would_be(text: str, message: str) -> None:
@@ -147,3 +159,45 @@ def test_a_major_scale_needs_no_accidental_beside_its_signature(key: Key, number
 def test_printed_names(text: str, full: str, plain: str) -> None:
     assert key_name(parse_key(text), Words("uk")) == full
     assert key_name(parse_key(text), Words("us"), plain=True) == plain
+
+
+@pytest.mark.parametrize(
+    ("text", "fifths"),
+    [("D dorian", 0), ("E phrygian", 0), ("F lydian", 0), ("G mixolydian", 0), ("B locrian", 0)],
+)
+def test_the_church_modes_are_the_white_keys(text: str, fifths: int) -> None:
+    """As every theory book has them: the octaves of the natural notes from D, E, F, G and B."""
+    key = parse_key(text)
+    assert key.fifths == fifths
+    assert {key.degree(number, 4).alter for number in range(7)} == {0}
+
+
+def test_a_mode_has_its_printed_name_and_reads_it() -> None:
+    assert key_name(parse_key("f# dorian"), Words("uk")) == "F-sharp Dorian"
+    for key in MODAL:
+        assert parse_key(key_name(key, Words("us"))) == key
+    assert len(MODAL) == 15 * len(CHURCH_MODES)
+
+
+@pytest.mark.parametrize(
+    ("text", "name"), [("G#", "G#"), ("eb", "Eb"), ("F# minor", "F#"), ("A#", "A#"), ("Cb", "Cb"), ("d", "D")]
+)
+def test_a_first_note_needs_no_key(text: str, name: str) -> None:
+    assert str(parse_root(text).tonic(4)) == f"{name}4"
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("E#", "no scale starts on E-sharp. The usual name is F."),
+        ("Fb", "no scale starts on F-flat. The usual name is E."),
+        ("Bbb", "no scale starts on B-double-flat. The usual name is A."),
+        ("H", "there is no H in English"),
+        ("G sideways", "'G sideways' is not a key."),
+        ("Q", "'Q' is not a key."),
+    ],
+)
+def test_what_is_no_first_note(text: str, message: str) -> None:
+    with pytest.raises(WarmupError) as caught:
+        parse_root(text)
+    assert str(caught.value).startswith(message)
