@@ -128,3 +128,18 @@ def _dates(raw: dict[str, Any]) -> Iterator[Finding]:
             continue  # a weekday, or no day at all, which the table's own check tells
         if not week.start <= day <= week.last:
             yield ("week", "minutes", key), f"{key} is not in this week ({week.start} to {week.last})."
+
+
+def _programme(raw: dict[str, Any]) -> Iterator[Finding]:
+    table = raw.get("plan")
+    named = table.get("programme") if isinstance(table, dict) else None
+    pieces = {piece.id: piece for _, piece in _valid(Piece, raw, "piece")}
+    for place, name in enumerate(named if isinstance(named, list) else [named] if named else []):
+        piece = pieces.get(str(name))
+        if str(name) not in _ids(raw, "piece"):
+            message = _not_listed("piece", str(name), list(pieces))
+        elif piece is not None and piece.date is None:
+            message = f'The piece "{name}" has no date of a performance. Give it one: date = 2026-12-12.'
+        else:
+            continue
+        yield ("plan", "programme", place) if isinstance(named, list) else ("plan", "programme"), message

@@ -56,7 +56,11 @@ class WeekFaultsError(WeekError):
             where = ", ".join(part for part in (file, faults[0].place) if part)
             super().__init__(faults[0].message, where=where)
             return
-        lines = ("\n  " + ": ".join(filter(None, (fault.place, fault.message))) for fault in faults)
+        alone = len({fault.file for fault in faults}) == 1
+        lines = (
+            "\n  " + (": ".join(filter(None, (fault.place, fault.message))) if alone else str(fault))
+            for fault in faults
+        )
         super().__init__(f"{len(faults)} things are wrong in it.{''.join(lines)}", where=file)
 
 

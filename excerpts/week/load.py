@@ -16,9 +16,10 @@ from excerpts.week.items import BoxItem, Piece, TechniqueItem, WarmupItem
 from excerpts.week.lines import line_of
 from excerpts.week.marked import with_marked_boxes
 from excerpts.week.model import FORMAT, Days, Player, Week, WeekFile
-from excerpts.week.reading import Document, read_document
+from excerpts.week.reading import read_document
 from excerpts.week.root import find_root, find_score
 from excerpts.week.settings import PlanSettings
+from excerpts.week.sources import Sources, read_sources
 from excerpts.week.studio import Studio
 
 _TABLES: Final[dict[str, type[BaseModel]]] = {
@@ -61,9 +62,12 @@ def week_faults(path: str | Path) -> list[Fault]:
 def _read(path: Path) -> tuple[Week | None, list[Fault]]:
     document = read_document(path)
     if finding := _format_finding(document.raw):
-        return None, [_fault(document, finding)]
+        path_in_file, message = finding
+        line = line_of(document.lines, path_in_file)
+        return None, [Fault(document.file, line, key_in_words(path_in_file, document.raw), message)]
     studio = find_root(path)
-    raw = _with_studio(document.raw, studio)
+    sources = read_sources(path, studio)
+    raw = _with_studio(sources.raw, studio)
     findings: list[Finding] = []
     week: WeekFile | None = None
     try:
@@ -71,15 +75,28 @@ def _read(path: Path) -> tuple[Week | None, list[Fault]]:
     except ValidationError as error:
         findings += _own_findings(error)
     findings += cross_findings(raw)
-    scores, missing = _scores(raw, path.resolve().parent, studio)
+    scores, missing = _scores(sources, studio)
     findings += missing
-    told = dict.fromkeys(_fault(document, finding) for finding in findings)
-    faults = sorted(told, key=lambda fault: fault.line or 0)
+    faults = sources.sorted([*sources.faults, *(sources.fault(*finding) for finding in findings)])
     if week is None or faults:
         return None, faults
-    read = Week.model_validate({**_fields(week), "path": path, "studio": studio, "score_paths": scores})
-    read, marks = with_marked_boxes(read)
-    return read, [_fault(document, finding) for finding in marks]
+    given = {
+        "path": path,
+        "studio": studio,
+        "score_paths": scores,
+        "included_boxes": _from_elsewhere(sources),
+    }
+    read, marks = with_marked_boxes(Week.model_validate({**_fields(week), **given}))
+    return read, [sources.fault(*finding) for finding in marks]
+
+
+def _from_elsewhere(sources: Sources) -> dict[str, Path]:
+    boxes = sources.raw.get("box", [])
+    return {
+        str(boxes[place]["id"]): document.file
+        for (table, place), (document, _) in sources.included.items()
+        if table == "box"
+    }
 
 
 def _fields(week: WeekFile) -> dict[str, Any]:
@@ -118,10 +135,10 @@ def _own_findings(error: ValidationError) -> Iterator[Finding]:
         yield path, message_of(detail, table)
 
 
-def _scores(raw: dict[str, Any], folder: Path, studio: Studio) -> tuple[dict[str, Path], list[Finding]]:
+def _scores(sources: Sources, studio: Studio) -> tuple[dict[str, Path], list[Finding]]:
     scores: dict[str, Path] = {}
     missing: list[Finding] = []
-    pieces = raw.get("piece")
+    pieces = sources.raw.get("piece")
     for place, item in enumerate(pieces if isinstance(pieces, list) else []):
         try:
             piece = Piece.model_validate(item)
@@ -130,12 +147,7 @@ def _scores(raw: dict[str, Any], folder: Path, studio: Studio) -> tuple[dict[str
         if piece.score is None:
             continue
         try:
-            scores[piece.id] = find_score(piece.score, folder, studio)
+            scores[piece.id] = find_score(piece.score, sources.folder("piece", place), studio)
         except WeekError as error:
             missing.append((("piece", place, "score"), str(error)))
     return scores, missing
-
-
-def _fault(document: Document, finding: Finding) -> Fault:
-    path, message = finding
-    return Fault(document.file, line_of(document.lines, path), key_in_words(path, document.raw), message)

@@ -89,6 +89,7 @@ class WeekFile(Table):
     """Everything that a week file says."""
 
     format: Literal[1]
+    include: Annotated[tuple[Line, ...], one_or_more] = ()
     player: Player
     week: Days
     pieces: Annotated[tuple[Piece, ...], Field(max_length=100)] = Field(default=(), alias="piece")
@@ -135,11 +136,13 @@ class Week(WeekFile):
         path: The week file.
         studio: The studio that it stands in.
         score_paths: The score file of each piece that has one, by the piece's id.
+        included_boxes: The file that a box comes from, by the box's id, where it is an included one.
     """
 
     path: Path
     studio: Studio
     score_paths: dict[str, Path] = {}
+    included_boxes: dict[str, Path] = {}
 
     @property
     def paper(self) -> Paper:

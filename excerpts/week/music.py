@@ -12,11 +12,10 @@ from excerpts.score.own_marks import with_marks
 from excerpts.score.resolve import Resolver
 from excerpts.warmups import plan_warmup
 from excerpts.week.crosscheck import Finding
-from excerpts.week.faults import Fault, key_in_words
+from excerpts.week.faults import Fault
 from excerpts.week.items import BoxItem, TechniqueItem, WarmupItem, sentence
-from excerpts.week.lines import line_of
 from excerpts.week.model import Week
-from excerpts.week.reading import read_document
+from excerpts.week.sources import read_sources
 
 
 def music_faults(week: Week) -> list[Fault]:
@@ -27,12 +26,8 @@ def music_faults(week: Week) -> list[Fault]:
     Raises:
         WeekError: The week file is no longer there.
     """
-    document = read_document(week.path)
-    faults = [
-        Fault(week.path, line_of(document.lines, path), key_in_words(path, document.raw), message)
-        for path, message in _findings(week)
-    ]
-    return sorted(dict.fromkeys(faults), key=lambda fault: fault.line or 0)
+    sources = read_sources(week.path, week.studio)
+    return sources.sorted([sources.fault(path, message) for path, message in _findings(week)])
 
 
 def _findings(week: Week) -> Iterator[Finding]:

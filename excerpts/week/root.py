@@ -47,15 +47,22 @@ def _settings(folder: Path) -> Settings:
     return settings
 
 
-def find_score(name: str, folder: Path, studio: Studio) -> Path:
-    """The score file that a week file in `folder` calls `name`.
+def find_score(name: str, folder: Path, studio: Studio, what: str = "score") -> Path:
+    """The score file, or other file, that a week file in `folder` calls `name`.
 
-    It is looked for in the week file's folder first, then in the studio's scores folder.
+    It is looked for in the week file's folder first, then in the studio's scores folder; what is no score, in the
+    studio's own folder.
+
+    Args:
+        name: Its name, from one of those folders.
+        folder: Folder of the week file.
+        studio: The studio.
+        what: What it is, for messages.
 
     Raises:
         WeekError: There is no such file, or it lies outside the studio's folder.
     """
-    scores = studio.root / studio.settings.scores
+    scores = studio.root / studio.settings.scores if what == "score" else studio.root
     given = Path(name)
     outside = False
     for candidate in dict.fromkeys((folder / given, scores / given)):
@@ -69,11 +76,11 @@ def find_score(name: str, folder: Path, studio: Studio) -> Path:
             raise WeekError(f'The file "{name}" cannot be reached ({error}).') from error
     if outside:
         raise WeekError(
-            f'The score "{name}" lies outside the folder {studio.root}.',
+            f'The {what} "{name}" lies outside the folder {studio.root}.',
             hint="Put a copy of it inside, so that a week file never reaches other files of this computer.",
         )
     raise WeekError(
-        f'There is no score "{name}" in {_places(folder, scores)}.', hint=_near_score(given, folder, scores)
+        f'There is no {what} "{name}" in {_places(folder, scores)}.', hint=_near_score(given, folder, scores)
     )
 
 

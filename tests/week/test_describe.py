@@ -5,7 +5,7 @@ import pytest
 
 from excerpts.week import WeekFile, box_variants, plan_lines, plan_week
 from excerpts.week.items import FaultName
-from excerpts.week.plan import RuleName
+from excerpts.week.rules import RuleName
 from excerpts.words import Words
 from tests.week.weeks import FULL, HEAD
 
