@@ -1,6 +1,6 @@
 """A few bars typed as ABC, the open text notation, opened like any other score.
 
-music21 reads the ABC and writes MusicXML; it is imported only here, when there is ABC to read.
+Files in ABC are opened by `excerpts.score.foreign`.
 """
 
 from __future__ import annotations
@@ -10,11 +10,14 @@ from typing import Final
 from lxml import etree
 
 from excerpts.errors import ScoreError
+from excerpts.score.foreign import ABC, convert, tidy_conversion
 from excerpts.score.parse import parse_score
 from excerpts.score.score import Score
 
 LONGEST: Final = 4_000
 """Most characters of ABC that are read: some hundred bars."""
+
+_EXAMPLE: Final = 'Write for example "M:4/4", "K:D" and then "D2 F2 A2 d2 |".'
 
 
 def from_abc(text: str, *, title: str = "", name: str = "the typed bars") -> Score:
@@ -33,7 +36,11 @@ def from_abc(text: str, *, title: str = "", name: str = "the typed bars") -> Sco
         raise ScoreError(
             f"the ABC is longer than {LONGEST:,} characters.", where=name, hint="Use a score file."
         )
-    root = parse_score(_musicxml(_with_header(text), name), name)
+    try:
+        data = convert(_with_header(text), ABC, name)
+    except ScoreError as error:
+        raise ScoreError(error.what, where=name, hint=_EXAMPLE) from error
+    root = parse_score(data, name)
     _keep_only_music(root, title)
     if not root.findall(".//note"):
         raise ScoreError(
@@ -53,25 +60,10 @@ def _with_header(text: str) -> str:
     return "\n".join(x_first) + "\n"
 
 
-def _musicxml(text: str, name: str) -> bytes:
-    from music21 import converter  # noqa: PLC0415 (slow to import)
-    from music21.exceptions21 import Music21Exception  # noqa: PLC0415
-    from music21.musicxml.m21ToXml import GeneralObjectExporter  # noqa: PLC0415
-
-    try:
-        stream = converter.parseData(text, format="abc")
-        return bytes(GeneralObjectExporter(stream).parse())
-    except (Music21Exception, ValueError, IndexError, KeyError, TypeError, AttributeError) as error:
-        raise ScoreError(
-            f"the ABC cannot be read ({str(error)[:120]}).",
-            where=name,
-            hint='Write for example "M:4/4", "K:D" and then "D2 F2 A2 d2 |".',
-        ) from error
-
-
 def _keep_only_music(root: etree._Element, title: str) -> None:
-    """Take out what music21 adds of its own: today's date, its name, placeholder titles, page sizes."""
-    for tag in ("work", "movement-number", "movement-title", "identification", "defaults", "credit"):
+    """Take out what the conversion adds of its own, and names that belong to no bars typed in passing."""
+    tidy_conversion(root)
+    for tag in ("work", "movement-number", "movement-title", "identification"):
         for element in root.findall(tag):
             root.remove(element)
     if title:

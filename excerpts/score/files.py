@@ -19,7 +19,7 @@ SIZE_CAP: Final = 25_000_000
 """Largest score that is opened, in bytes, after unpacking. A whole opera act is about 20 MB."""
 
 _KNOWN_STRANGERS: Final = (
-    (b"MThd", "it is a MIDI file"),
+    (b"MThd", "it is a MIDI file under another name"),
     (b"%PDF", "it is a PDF: a picture of the music, not the music itself"),
     (b"\x89PNG", "it is a picture"),
     (b"\xff\xd8\xff", "it is a picture"),
@@ -29,17 +29,11 @@ _KNOWN_STRANGERS: Final = (
 _WANTED: Final = "Export the score as MusicXML (.musicxml, .xml or .mxl) and use that file."
 
 
-def read_score_bytes(path: Path) -> bytes:
-    """Read the MusicXML document in `path`, out of its container when it is compressed.
-
-    Args:
-        path: A .musicxml, .xml or .mxl file. The content decides, not the ending.
-
-    Returns:
-        The bytes of the document in whatever encoding it declares.
+def read_bytes(path: Path) -> bytes:
+    """Read a file whole, as far as it is no larger than any score.
 
     Raises:
-        ScoreError: There is no such file, it is too large, or it holds no MusicXML document.
+        ScoreError: There is no such file, it is too large, or it cannot be read.
     """
     if not path.exists():
         raise ScoreError("there is no such file.", where=str(path), hint="Check the name and the folder.")
@@ -48,17 +42,23 @@ def read_score_bytes(path: Path) -> bytes:
     try:
         if path.stat().st_size > SIZE_CAP:
             raise too_large(str(path))
-        data = path.read_bytes()
+        return path.read_bytes()
     except OSError as error:
         raise ScoreError(f"the file cannot be read ({error.strerror}).", where=str(path)) from error
-    return unwrap(data, str(path))
 
 
 def unwrap(data: bytes, name: str) -> bytes:
-    """Give the document in `data`, unpacking a compressed score.
+    """Give the MusicXML document in `data`, out of its container when it is compressed.
+
+    Args:
+        data: What stands in a .musicxml, .xml or .mxl file. The content decides, not the ending.
+        name: Name of the file, for messages.
+
+    Returns:
+        The bytes of the document in whatever encoding it declares.
 
     Raises:
-        ScoreError: As in `read_score_bytes`.
+        ScoreError: It is too large, or holds no MusicXML document.
     """
     if not data.strip():
         raise ScoreError("the file is empty.", where=name, hint=_WANTED)

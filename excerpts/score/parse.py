@@ -15,6 +15,7 @@ _ROOTS: Final = {
     "sounds": "it is a table of sounds",
     "container": "it is the container of a compressed score",
     "html": "it is a web page",
+    "mei": "it is MEI",
 }
 
 
@@ -31,10 +32,7 @@ def parse_score(data: bytes, name: str) -> etree._Element:
     Raises:
         ScoreError: The document is not well formed, defines entities, or is not a MusicXML score.
     """
-    if len(data) > SIZE_CAP:
-        raise too_large(name)
-    root = _parse(data, name)
-    _refuse_entities(root, name)
+    root = parse_xml(data, name)
     _strip_namespaces(root)
     if root.tag == "score-timewise":
         root = _turned_around(root)
@@ -45,6 +43,19 @@ def parse_score(data: bytes, name: str) -> etree._Element:
             where=name,
             hint="Export the score as MusicXML and use that file.",
         )
+    return root
+
+
+def parse_xml(data: bytes, name: str) -> etree._Element:
+    """Parse XML from a stranger: no network, no entities, no comments.
+
+    Raises:
+        ScoreError: It is too large, is not well formed, or defines entities.
+    """
+    if len(data) > SIZE_CAP:
+        raise too_large(name)
+    root = _parse(data, name)
+    _refuse_entities(root, name)
     return root
 
 

@@ -14,7 +14,7 @@ from excerpts.excerpt import Excerpt, Origin, ReportLine
 from excerpts.score.address import Span
 from excerpts.score.bars import Bars
 from excerpts.score.cut import cut
-from excerpts.score.files import read_score_bytes, unwrap
+from excerpts.score.files import unwrap
 from excerpts.score.mark_texts import MarkError
 from excerpts.score.own_marks import with_marks
 from excerpts.score.parse import parse_score
@@ -208,16 +208,6 @@ class Passage:
             return with_marks(excerpt, marks, self.resolver)
         except MarkError as error:
             raise MarkError(error.what, where=self.part.where, hint=error.hint) from error
-
-
-def open_score(path: str | Path) -> Score:
-    """Open a MusicXML file (.musicxml, .xml, .mxl; partwise or timewise).
-
-    Raises:
-        ScoreError: The file cannot be read, or holds no MusicXML score.
-    """
-    path = Path(path)
-    return Score(parse_score(read_score_bytes(path), str(path)), str(path))
 
 
 def score_from_bytes(data: bytes, name: str) -> Score:

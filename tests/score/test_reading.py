@@ -103,7 +103,7 @@ OUTSIDE = b"""<!DOCTYPE score-partwise [<!ENTITY x SYSTEM "file:///etc/hostname"
         (b"%PDF-1.7", "it is a PDF"),
         (b"<html><body/></html>", "it is a web page"),
         (b"<opus/>", "it is a list of other scores"),
-        (b"<mei/>", "its first element is <mei>"),
+        (b"<mei/>", "it is MEI"),
         (b'<score-partwise version="4.0"><part-list/></score-partwise>', "the score has no parts in it"),
         (b"PK\x03\x04 and then nothing", "the compressed score is damaged"),
         (zipped({"readme.txt": b"hello"}), "the compressed file has no score in it"),

@@ -1,0 +1,197 @@
+"""Scores that are not MusicXML, converted on the way in: Humdrum kern, MEI, MIDI and ABC files.
+
+music21 (https://www.music21.org/) reads them and writes MusicXML; it is imported only when there is one to read.
+What it does not bring along is said with every excerpt.
+"""
+
+from __future__ import annotations
+
+import warnings
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+from lxml import etree
+
+from excerpts.errors import ScoreError
+from excerpts.score.parse import parse_score, parse_xml
+from excerpts.score.score import Score
+
+FOREIGN_CAP: Final = 2_000_000
+"""Largest file that is converted, in bytes: music21 takes about a minute for it."""
+
+_PLACEHOLDERS: Final = ("Music21 Fragment", "Music21", "Untitled")
+"""What music21 writes where a file names no title or composer."""
+
+
+@dataclass(frozen=True, slots=True)
+class Foreign:
+    """A format that is converted.
+
+    Attributes:
+        name: What it is called.
+        reader: What music21 calls it.
+        suffixes: Endings of its files.
+        lost: What may be missing after the conversion.
+    """
+
+    name: str
+    reader: str
+    suffixes: tuple[str, ...]
+    lost: str
+
+
+KERN: Final = Foreign(
+    "Humdrum kern",
+    "humdrum",
+    (".krn", ".kern"),
+    "slurs, fingerings, bowings, dynamics and words may be missing",
+)
+MEI: Final = Foreign(
+    "MEI", "mei", (".mei",), "fingerings, bowings, dynamics, words and tempo marks may be missing"
+)
+MIDI: Final = Foreign(
+    "MIDI",
+    "midi",
+    (".mid", ".midi"),
+    "MIDI has no slurs, bowings, fingerings or dynamics to print, and how notes are spelled and how long they are "
+    "written is guessed",
+)
+ABC: Final = Foreign("ABC", "abc", (".abc",), "fingerings, bowings and decorations may be missing")
+
+FORMATS: Final = (KERN, MEI, MIDI, ABC)
+
+
+def foreign_format(path: Path, data: bytes) -> Foreign | None:
+    """The format of a file that needs converting; None for MusicXML and for what is not known.
+
+    The content decides; only MIDI has to have its own ending too, since it is often renamed by mistake.
+    """
+    suffix = path.suffix.lower()
+    if data.startswith(b"MThd"):
+        return MIDI if suffix in MIDI.suffixes else None
+    start = data.lstrip(b"\xef\xbb\xbf \r\n\t")[:2000]
+    if start.startswith((b"!!!", b"**kern", b"!! ")) and b"**kern" in data:
+        return KERN
+    if start.startswith((b"X:", b"%abc")):
+        return ABC
+    if suffix == ".mei" or (start.startswith(b"<") and b"<mei" in start):
+        return MEI
+    named = next((form for form in FORMATS if suffix in form.suffixes), None)
+    if named is not None:
+        raise ScoreError(
+            f"this is not {named.name}, as its ending says.", where=str(path), hint="Export the score again."
+        )
+    return None
+
+
+def open_foreign(path: Path, data: bytes, form: Foreign) -> Score:
+    """Convert a score, with a warning of what may be lost.
+
+    Raises:
+        ScoreError: It is too large, or cannot be read.
+    """
+    name = str(path)
+    if len(data) > FOREIGN_CAP:
+        raise ScoreError(
+            f"the {form.name} file is larger than {FOREIGN_CAP // 1_000_000} MB.",
+            where=name,
+            hint="Export the movement by itself, or as MusicXML.",
+        )
+    if not _is_whole(data, form):
+        raise ScoreError(
+            "the file stops before its end: it was cut off.", where=name, hint="Export it again."
+        )
+    root = parse_score(convert(_text(data, form, name), form, name), name)
+    tidy_conversion(root)
+    if root.find("part/measure/note") is None:
+        raise ScoreError(f"there are no notes in the {form.name} file.", where=name, hint="Export it again.")
+    return Score(root, name, (f"converted from {form.name}: {form.lost}",))
+
+
+def _is_whole(data: bytes, form: Foreign) -> bool:
+    """Whether a file goes to its end: music21 reads what there is of one that was cut off, and says nothing."""
+    if form is KERN:
+        lines = [line for line in data.splitlines() if line.strip() and not line.startswith(b"!")]
+        return lines[-1].startswith(b"*-")
+    if form is not MIDI:
+        return True
+    at = 0
+    while at < len(data):
+        at += 8 + int.from_bytes(data[at + 4 : at + 8], "big")
+    return at == len(data)
+
+
+def _text(data: bytes, form: Foreign, name: str) -> str | bytes:
+    if form is MIDI:
+        return data
+    if form is MEI:
+        return str(etree.tostring(parse_xml(data, name), encoding="unicode"))
+    for encoding in ("utf-8-sig", "latin-1"):
+        try:
+            return data.decode(encoding)
+        except UnicodeDecodeError:
+            continue
+    raise AssertionError  # latin-1 reads any bytes
+
+
+def convert(text: str | bytes, form: Foreign, name: str) -> bytes:
+    """Let music21 make MusicXML.
+
+    Raises:
+        ScoreError: It cannot read the text, or finds more than one piece in it.
+    """
+    from music21 import converter, stream  # noqa: PLC0415 (slow to import)
+    from music21.musicxml.m21ToXml import GeneralObjectExporter  # noqa: PLC0415
+
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # they speak of music21's own code, not of the score
+            found = converter.parseData(text, format=form.reader)
+            if isinstance(found, stream.Opus):
+                raise _several(found, form, name)
+            return bytes(GeneralObjectExporter(found).parse())
+    except ScoreError:
+        raise
+    except Exception as error:  # music21 raises whatever it comes across in broken files
+        said = " ".join(str(error).split())[:120]
+        raise ScoreError(f"the {form.name} cannot be read ({said}).", where=name) from error
+
+
+def _several(opus: Any, form: Foreign, name: str) -> ScoreError:
+    titles = [score.metadata.title if score.metadata is not None else None for score in opus.scores]
+    told = ", ".join(title or "(no title)" for title in titles[:8])
+    return ScoreError(
+        f"the {form.name} file holds {len(titles)} pieces: {told}{' …' if len(titles) > 8 else ''}.",
+        where=name,
+        hint="Put the one that is wanted into a file of its own.",
+    )
+
+
+def tidy_conversion(root: etree._Element) -> None:
+    """Take out what music21 adds of its own: today's date, page sizes, placeholder names, ids made by chance."""
+    for tag in ("defaults", "credit", "identification/encoding"):
+        for element in root.findall(tag):
+            element.getparent().remove(element)  # type: ignore[union-attr]
+    for path in ("work/work-title", "movement-title", "identification/creator"):
+        for element in root.findall(path):
+            if (element.text or "").strip() in _PLACEHOLDERS:
+                element.getparent().remove(element)  # type: ignore[union-attr]
+    listed = root.findall("part-list/score-part")
+    for number, part in enumerate(root.findall("part"), start=1):
+        old, new = part.get("id"), f"P{number}"
+        part.set("id", new)
+        entry = next((entry for entry in listed if entry.get("id") == old), None)
+        if entry is not None:
+            entry.set("id", new)
+            _rename_instruments(entry, part, new)
+
+
+def _rename_instruments(entry: etree._Element, part: etree._Element, part_id: str) -> None:
+    ids: dict[str | None, str] = {}
+    for number, instrument in enumerate(entry.findall("score-instrument"), start=1):
+        ids[instrument.get("id")] = f"{part_id}-I{number}"
+    for owner in (entry, part):
+        for element in owner.iter("score-instrument", "midi-instrument", "midi-device", "instrument"):
+            if element.get("id") in ids:
+                element.set("id", ids[element.get("id")])
