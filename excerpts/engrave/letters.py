@@ -27,6 +27,8 @@ _FACES = {
 }
 _ACCIDENTALS = {0x266D: 0xE260, 0x266E: 0xE261, 0x266F: 0xE262, 0x1D12A: 0xE263, 0x1D12B: 0xE264}
 """Plain accidental characters, which text faces lack, and the music characters that stand for them."""
+_SIGN_SIZE = 16 / 9
+"""Music signs among words have the size of the music: the engraver's words are 9/16 of it."""
 _ACCIDENTAL_SIZE = 1.25
 """Accidentals in text are set so much larger than its letters, about as high as its capitals and digits."""
 METRONOME_NOTES = frozenset(chr(code) for code in range(0xECA0, 0xECB7))
@@ -119,6 +121,17 @@ def _music_advances() -> dict[str, float]:
     return {glyph.get("c", ""): float(glyph.get("h-a-x", "0")) / em for glyph in table.iter("g")}
 
 
+@lru_cache(maxsize=1)
+def _sign_names() -> dict[str, str]:
+    table = etree.fromstring(files("verovio").joinpath("data", f"{MUSIC_FONT}.xml").read_bytes())
+    return {glyph.get("n", ""): chr(int(glyph.get("c", "0"), 16)) for glyph in table.iter("g")}
+
+
+def sign_named(name: str) -> str:
+    """The music character of a SMuFL glyph name ("pluckedDamp"), "" where the music font has none."""
+    return _sign_names().get(name, "")
+
+
 @lru_cache(maxsize=512)
 def music_letter(code: int) -> Letter | None:
     """A character of the music font, in em (four staff spaces), or None if it has no such character."""
@@ -164,16 +177,19 @@ def letter(character: str, bold: bool, italic: bool, music: bool) -> Letter | No
     if character in {" ", "\u00a0", "\u2009", "\u200b"}:
         return Letter(None, {"\u2009": 0.2, "\u200b": 0.0}.get(character, 0.25))
     if music or 0xE000 <= code <= 0xF8FF:
-        return music_letter(code) or _text_letter(code, bold, italic)
+        sign = music_letter(code)
+        if sign is not None and not music and character != THUMB:
+            sign = _resized(sign, _SIGN_SIZE, 0.0)
+        return sign or _text_letter(code, bold, italic)
     if code in _ACCIDENTALS:
         sign = music_letter(_ACCIDENTALS[code])
-        return _resized(sign, _ACCIDENTAL_SIZE) if sign else None
+        # Raised so that the sign stands on the line of the text and not half below it.
+        return _resized(sign, _ACCIDENTAL_SIZE, 0.2) if sign else None
     return _text_letter(code, bold, italic) or music_letter(code)
 
 
-def _resized(sign: Letter, size: float) -> Letter:
-    # Raised so that the sign stands on the line of the text and not half below it.
-    outline = sign.outline.mapped(Map(a=size, d=size, f=-0.2)) if sign.outline else None
+def _resized(sign: Letter, size: float, rise: float) -> Letter:
+    outline = sign.outline.mapped(Map(a=size, d=size, f=-rise)) if sign.outline else None
     return Letter(outline, sign.advance * size + 0.04)
 
 

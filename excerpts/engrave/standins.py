@@ -1,7 +1,8 @@
-"""Stand-ins in the private copy for what the engraver drops without a word.
+"""Stand-ins in the private copy for what the engraver drops, most of it without a word.
 
-Measured on verovio 6.4.1: string numbers and thumb positions are lost, and a bracket line that follows
-words in one direction loses its hooks; a metronome mark stands close on the words before it.
+Measured on verovio 6.4.1. What a player reads over a note becomes a sign or a text set like a fingering,
+what stands over the bar becomes words; an accidental, a barline or an ornament that is not known becomes
+the one that looks most like it. Signs are those of SMuFL 1.4; what is said in words is common practice.
 """
 
 from __future__ import annotations
@@ -10,27 +11,79 @@ from copy import deepcopy
 
 from lxml import etree
 
-from excerpts.engrave.letters import THUMB
+from excerpts.engrave.harmonics import draw_harmonics
+from excerpts.engrave.letters import THUMB, sign_named
 
 _ROMAN = ("", "I", "II", "III", "IV", "V", "VI", "VII", "VIII", "IX")
+_OVER_NOTE = {
+    "thumb-position": THUMB,
+    "half-muted": "\ue5e6",
+    "stress": "\ue4b6",
+    "unstress": "\ue4b7",
+    "tap": "T",
+    "hammer-on": "H",
+    "pull-off": "P",
+    "pluck": "",
+    "other-technical": "",
+    "other-articulation": "",
+}
+"""Marks of `<technical>` and `<articulations>`, and what is printed for them where they have no text."""
+_DIRECTIONS = {"damp": "\ue638", "damp-all": "\ue639", "other-direction": "", "symbol": "", "string-mute": ""}
+_MUTE = {"on": "con sord.", "off": "senza sord."}
+"""Italian, as it is printed in every country."""
+_ALTERS = {"-2": "♭♭", "-1": "♭", "1": "♯", "2": "♯♯"}
+_RENAMED = {
+    ("technical", "open"): "open-string",
+    # W3C MusicXML 4.0: "The shake element has a similar appearance to an inverted-mordent element."
+    ("ornaments", "shake"): "inverted-mordent",
+}
+_ACCIDENTALS = {"double-flat": "flat-flat"}
+_BARLINES = {"heavy-light": "heavy"}
 
 
 def stand_in(root: etree._Element) -> None:
     """Put stand-ins for what would be lost; changes the tree."""
+    _rename(root)
+    draw_harmonics(root)
+    for note in list(root.iter("note")):
+        _over_note(note)
     for technical in list(root.iter("technical")):
-        _strings_and_thumbs(technical)
+        _strings(technical)
+    for line in [*root.iter("glissando"), *root.iter("slide")]:
+        _say_glissando(line)
     for direction in list(root.iter("direction")):
+        _say(direction)
         _split_brackets(direction)
         _space_before_metronome(direction)
 
 
-def _strings_and_thumbs(technical: etree._Element) -> None:
-    """String numbers become Roman numerals, thumbs the thumb sign, both set like a fingering."""
-    for thumb in list(technical.findall("thumb-position")):
-        _replace(technical, thumb, THUMB)
-    numbers = [mark for mark in technical.findall("string") if _is_string(mark)]
-    for string in numbers:
-        _replace(technical, string, _ROMAN[int((string.text or "0").strip())])
+def _rename(root: etree._Element) -> None:
+    for (parent, name), known in _RENAMED.items():
+        for element in list(root.iterfind(f".//{parent}/{name}")):
+            element.tag = known
+    for name, table in (("accidental", _ACCIDENTALS), ("bar-style", _BARLINES)):
+        for element in root.iter(name):
+            text = (element.text or "").strip()
+            element.text = table.get(text, text)
+    for accidental in list(root.iter("accidental")):
+        if not accidental.text:
+            _remove(accidental)
+
+
+def _over_note(note: etree._Element) -> None:
+    """Print the marks of a note that would be lost as if they were fingers."""
+    for kind in ("technical", "articulations"):
+        for group in note.findall(f"notations/{kind}"):
+            for mark in [mark for mark in group if mark.tag in _OVER_NOTE]:
+                text = _sign(mark) or (mark.text or "").strip() or _OVER_NOTE[str(mark.tag)]
+                if text and mark.get("type") != "stop":
+                    _set_as_finger(group, mark, text)
+
+
+def _strings(technical: etree._Element) -> None:
+    """String numbers become Roman numerals."""
+    for string in [mark for mark in technical.findall("string") if _is_string(mark)]:
+        _set_as_finger(technical, string, _ROMAN[int((string.text or "0").strip())])
 
 
 def _is_string(mark: etree._Element) -> bool:
@@ -38,19 +91,96 @@ def _is_string(mark: etree._Element) -> bool:
     return text.isdecimal() and 0 < int(text) < len(_ROMAN)
 
 
-def _replace(technical: etree._Element, mark: etree._Element, text: str) -> None:
+def _sign(mark: etree._Element) -> str:
+    """The music character that an element names, "" where it names none that the font has."""
+    name = mark.get("smufl") or (mark.text if mark.tag == "symbol" else "") or ""
+    return sign_named(name.strip()) if name else ""
+
+
+def _set_as_finger(group: etree._Element, mark: etree._Element, text: str) -> None:
+    """Put a fingering in the place of a mark, behind the others of its note: it then stacks outside them."""
     fingering = etree.Element("fingering")
     fingering.text = text
     placement = mark.get("placement")
     if placement:
         fingering.set("placement", placement)
-    technical.remove(mark)
-    # Behind the finger, so that it stacks outside it: the finger stands next to the note.
-    technical.append(fingering)
+    group.remove(mark)
+    _technical(group).append(fingering)
+
+
+def _technical(group: etree._Element) -> etree._Element:
+    """The `<technical>` beside another group of marks, made if the note has none."""
+    notations = group.getparent()
+    if group.tag == "technical" or notations is None:
+        return group
+    found = notations.find("technical")
+    return etree.SubElement(notations, "technical") if found is None else found
+
+
+def _remove(element: etree._Element) -> None:
+    parent = element.getparent()
+    if parent is not None:
+        parent.remove(element)
+
+
+def _say_glissando(line: etree._Element) -> None:
+    """Print the word of a glissando, which is drawn without it, over the note that it starts on."""
+    text = (line.text or "").strip()
+    note = next(line.iterancestors("note"), None)
+    if line.get("type") != "start" or not text or note is None:
+        return
+    direction = etree.Element("direction", placement="above")
+    etree.SubElement(etree.SubElement(direction, "direction-type"), "words").text = text
+    for name in ("voice", "staff"):
+        found = note.find(name)
+        if found is not None:
+            direction.append(deepcopy(found))
+    while note.find("chord") is not None and (before := note.getprevious()) is not None:
+        note = before
+    note.addprevious(direction)
+
+
+def _say(direction: etree._Element) -> None:
+    """Put words for kinds of directions that would be lost."""
+    said = " ".join(words.text or "" for words in direction.iter("words")).casefold()
+    for kind in direction.findall("direction-type"):
+        for mark in list(kind):
+            text = _text_of(mark)
+            if not text:
+                continue
+            if mark.tag == "string-mute" and "sord" in said:
+                kind.remove(mark)
+                continue
+            words = etree.Element("words")
+            words.text = text
+            if mark.tag != "string-mute":
+                words.set("font-style", "normal")
+            kind.replace(mark, words)
+        if not len(kind) and len(direction.findall("direction-type")) > 1:
+            direction.remove(kind)
+
+
+def _text_of(mark: etree._Element) -> str:
+    if mark.tag == "scordatura":
+        return ", ".join(_tuning(accord) for accord in mark.findall("accord"))
+    if mark.tag not in _DIRECTIONS or mark.get("print-object") == "no":
+        return ""
+    if mark.tag == "string-mute":
+        return _MUTE.get(mark.get("type", ""), "")
+    text = "" if mark.tag == "symbol" else (mark.text or "").strip()
+    return _sign(mark) or text or _DIRECTIONS[str(mark.tag)]
+
+
+def _tuning(accord: etree._Element) -> str:
+    """One string of a scordatura: "IV = F♯"."""
+    number = accord.get("string", "")
+    string = _ROMAN[int(number)] if number.isdecimal() and 0 < int(number) < len(_ROMAN) else number
+    alter = _ALTERS.get((accord.findtext("tuning-alter") or "").strip(), "")
+    return f"{string} = {(accord.findtext('tuning-step') or '').strip()}{alter}"
 
 
 def _split_brackets(direction: etree._Element) -> None:
-    """Give each bracket line that shares its direction with words a direction of its own."""
+    """Give each bracket line that shares its direction with words a direction of its own, to keep its hook."""
     types = direction.findall("direction-type")
     brackets = [kind for kind in types if kind.find("bracket") is not None]
     if not brackets or len(brackets) == len(types):
