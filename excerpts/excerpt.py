@@ -62,6 +62,7 @@ class OpenEnd:
         voice: Voice of the note, as in the file; empty for hairpins.
         pitch: Step, alter and octave of the tied or slurred note as "C#4", empty for hairpins.
         detail: "above" or "below" where the source places it; "crescendo" or "diminuendo" for hairpins.
+        part: Index of the part in an excerpt of several parts, from 0; `staff` counts within the part.
     """
 
     kind: Literal["tie", "slur", "hairpin"]
@@ -71,6 +72,7 @@ class OpenEnd:
     voice: str = "1"
     pitch: str = ""
     detail: str = ""
+    part: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +135,7 @@ class ReportLine:
 
 @dataclass(frozen=True, slots=True)
 class Excerpt:
-    """Self-contained music of one part with the boxes in it.
+    """Self-contained music with the boxes in it: of one part, or of several cut at the same bars.
 
     Attributes:
         xml: A valid MusicXML 4.0 document; files are written from these bytes alone.
