@@ -51,10 +51,37 @@ def cut(
         The excerpt, with its report of what was not simply copied.
     """
     bars = parts[part]
-    first = max(0, span.first - context)
-    last = min(len(bars) - 1, span.last + context)
-    bars.mend(first, last)
-    piece = cut_slice(bars, first, last)
+    piece = cut_piece(bars, span, _shown(bars, span, context), pupil_bars)
+    tempo = restate_tempo(piece, root, parts, part)
+    listed = listed_part(root, origin.part_id, part)
+    score = document(root, [listed])
+    finish(score, [piece])
+    return Excerpt(
+        xml=serialise(score),
+        bars=bar_refs(piece),
+        boxes=(box_of(piece, span),),
+        open_ends=tuple(piece.open_ends),
+        tempo=tempo,
+        origin=origin,
+        report=tuple(piece.report),
+    )
+
+
+def _shown(bars: Bars, span: Span, context: int) -> tuple[int, int]:
+    return max(0, span.first - context), min(len(bars) - 1, span.last + context)
+
+
+def cut_piece(bars: Bars, span: Span, shown: tuple[int, int], pupil_bars: int = 0) -> Slice:
+    """Cut measures out of one part, with everything mended and restated but the tempo.
+
+    Args:
+        bars: The bars of the part.
+        span: The box.
+        shown: Indexes of the first and last measure to cut.
+        pupil_bars: How much higher the bar numbers of the pupil's own edition are.
+    """
+    bars.mend(*shown)
+    piece = cut_slice(bars, *shown)
     piece.pupil_bars = pupil_bars
     pairing = pair_spans(bars)
     mend_spans(piece, pairing)
@@ -68,26 +95,28 @@ def cut(
     renumber(piece)
     restate(piece)
     clamp_rests(piece)
-    tempo = restate_tempo(piece, root, parts, part)
-    score, body = document(root, _score_part(root, origin.part_id, part))
-    body.extend(piece.measures)
-    for done in mend_instruments(score):
-        piece.note_down("repaired", "instrument", None, done)
+    return piece
+
+
+def finish(score: etree._Element, pieces: list[Slice]) -> None:
+    """Put the measures into the document's parts, mend what points from one to another, and warn of faults."""
+    for body, piece in zip(score.findall("part"), pieces, strict=True):
+        body.extend(piece.measures)
+    for number, done in mend_instruments(score):
+        pieces[number].note_down("repaired", "instrument", None, done)
     for done in mend_ids(score):
-        piece.note_down("repaired", "id", None, done)
-    warn(piece)
-    return Excerpt(
-        xml=serialise(score),
-        bars=_bar_refs(piece),
-        boxes=(Box(Position(span.first - first, span.start), Position(span.last - first, span.end)),),
-        open_ends=tuple(piece.open_ends),
-        tempo=tempo,
-        origin=origin,
-        report=tuple(piece.report),
-    )
+        pieces[0].note_down("repaired", "id", None, done)
+    for piece in pieces:
+        warn(piece)
 
 
-def _score_part(root: etree._Element, part_id: str, index: int) -> etree._Element | None:
+def box_of(piece: Slice, span: Span) -> Box:
+    """A span as a box in the measures that were cut."""
+    return Box(Position(span.first - piece.first, span.start), Position(span.last - piece.first, span.end))
+
+
+def listed_part(root: etree._Element, part_id: str, index: int) -> etree._Element | None:
+    """The `<score-part>` of a part: by its id, else by its place."""
     listed = root.findall("part-list/score-part")
     for candidate in listed:
         if candidate.get("id") == part_id:
@@ -95,7 +124,8 @@ def _score_part(root: etree._Element, part_id: str, index: int) -> etree._Elemen
     return listed[index] if index < len(listed) else None
 
 
-def _bar_refs(piece: Slice) -> tuple[BarRef, ...]:
+def bar_refs(piece: Slice) -> tuple[BarRef, ...]:
+    """The measures that were cut."""
     refs: list[BarRef] = []
     start = Fraction(0)
     for k, time in enumerate(piece.times):

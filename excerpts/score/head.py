@@ -1,4 +1,7 @@
-"""What stands in front of the music in a cut: title, composer, rights, and the one part."""
+"""What stands in front of the music in a cut: title, composer, rights, and the parts.
+
+Parts are called P1, P2 … in an excerpt, since their ids in sources are not always legal in XML.
+"""
 
 from __future__ import annotations
 
@@ -18,20 +21,20 @@ _REFERENCES: Final = ("midi-instrument", "midi-device", "instrument", "instrumen
 """Elements whose `id` names an instrument."""
 _NAMED: Final = ("part", "score-part", "score-instrument", *_REFERENCES)
 """Elements whose ids are looked after by `mend_instruments`, or are the part's own."""
-PART_ID: Final = "P1"
-"""Id of the only part of an excerpt; ids in sources are not always legal in XML."""
 
 
-def document(
-    root: etree._Element, score_part: etree._Element | None
-) -> tuple[etree._Element, etree._Element]:
-    """Make an empty score for one part of a source.
+def document(root: etree._Element, listed: list[etree._Element | None]) -> etree._Element:
+    """Make an empty score for some parts of a source.
 
     Title, number, creators, rights and source go along, since an excerpt names where it comes from. Page
     sizes, page texts, pictures, links and the name of the program that encoded the source do not.
 
+    Args:
+        root: The source.
+        listed: The `<score-part>` of each part, None where the source has none.
+
     Returns:
-        The `<score-partwise>` and the `<part>` in it that waits for bars.
+        The `<score-partwise>`, with a `<part>` for each that waits for bars.
     """
     score = etree.Element("score-partwise", version=VERSION)
     for tag in ("work", "movement-number", "movement-title", "identification"):
@@ -44,8 +47,37 @@ def document(
                 score.append(copy)
     _sign(score)
     part_list = etree.SubElement(score, "part-list")
-    part_list.append(_score_part(score_part))
-    return score, etree.SubElement(score, "part", id=PART_ID)
+    for number, part in enumerate(listed, start=1):
+        part_list.append(_score_part(part, f"P{number}"))
+        etree.SubElement(score, "part", id=f"P{number}")
+    if len(listed) > 1:
+        _group(part_list, root, listed)
+    return score
+
+
+def _group(part_list: etree._Element, root: etree._Element, listed: list[etree._Element | None]) -> None:
+    """Bracket the parts as the source does; a bracket that has no beginning or no end is left out."""
+    source = root.find("part-list")
+    groups = [] if source is None else source.findall("part-group")
+    places = {part: number for number, part in enumerate(listed)}
+    for start in groups:
+        number = start.get("number") or "1"
+        later = (g for g in start.itersiblings("part-group") if (g.get("number") or "1") == number)
+        stop = next(later, None)
+        if start.get("type") != "start" or stop is None or stop.get("type") != "stop":
+            continue
+        inside = [places[p] for p in start.itersiblings("score-part") if p in places and _before(p, stop)]
+        if inside:
+            entries = part_list.findall("score-part")
+            for mark, entry, behind in ((start, entries[min(inside)], 0), (stop, entries[max(inside)], 1)):
+                copy = deepcopy(mark)
+                copy.set("number", number)
+                part_list.insert(part_list.index(entry) + behind, copy)
+
+
+def _before(first: etree._Element, second: etree._Element) -> bool:
+    parent = first.getparent()
+    return parent is not None and parent.index(first) < parent.index(second)
 
 
 def _sign(score: etree._Element) -> None:
@@ -58,13 +90,13 @@ def _sign(score: etree._Element) -> None:
     insert_in_order(identification, encoding, _IDENTIFICATION_ORDER)
 
 
-def _score_part(source: etree._Element | None) -> etree._Element:
+def _score_part(source: etree._Element | None, part_id: str) -> etree._Element:
     if source is None:
-        head = etree.Element("score-part", id=PART_ID)
+        head = etree.Element("score-part", id=part_id)
         etree.SubElement(head, "part-name")
         return head
     head = deepcopy(source)
-    head.set("id", PART_ID)
+    head.set("id", part_id)
     for child in [c for c in head if c.tag in ("part-link", "group")]:
         head.remove(child)
     if head.find("part-name") is None:
@@ -72,29 +104,41 @@ def _score_part(source: etree._Element | None) -> etree._Element:
     return head
 
 
-def mend_instruments(score: etree._Element) -> list[str]:
+def mend_instruments(score: etree._Element) -> list[tuple[int, str]]:
     """Make the ids of instruments legal and unique; take out references to instruments that are not there.
 
     Returns:
-        What was done, in words; empty where nothing was wrong.
+        What was done, in words, with the index of the part; empty where nothing was wrong.
     """
+    taken = {str(part.get("id")) for part in score.findall("part")}
+    done: list[tuple[int, str]] = []
+    heads = score.findall("part-list/score-part")
+    for number, (head, part) in enumerate(zip(heads, score.findall("part"), strict=True)):
+        lines = _mend_instruments_of(head, part, taken)
+        done += [(number, line) for line in dict.fromkeys(lines)]
+    return done
+
+
+def _mend_instruments_of(head: etree._Element, part: etree._Element, taken: set[str]) -> list[str]:
     done: list[str] = []
     new_ids: dict[str, str] = {}
-    for number, instrument in enumerate(score.iter("score-instrument"), start=1):
+    for number, instrument in enumerate(head.iter("score-instrument"), start=1):
         old = instrument.get("id") or ""
-        legal = _XML_ID.match(old) is not None and old != PART_ID and old not in new_ids.values()
-        new_ids[old] = old if legal else f"{PART_ID}-I{number}"
+        legal = _XML_ID.match(old) is not None and old not in taken
+        new_ids[old] = old if legal else f"{head.get('id')}-I{number}"
         if not legal:
             done.append(f"instrument id '{old}' is not legal; renamed")
+        taken.add(new_ids[old])
         instrument.set("id", new_ids[old])
-    for reference in list(score.iter(*_REFERENCES)):
-        done += _refer(reference, new_ids)
-    for program in list(score.iter("midi-program")):
+    for owner in (head, part):
+        for reference in list(owner.iter(*_REFERENCES)):
+            done += _refer(reference, new_ids)
+    for program in list(head.iter("midi-program")):
         told, parent = (program.text or "").strip(), program.getparent()
         if parent is not None and not (told.isdecimal() and 1 <= int(told) <= _MOST_PROGRAMS):
             parent.remove(program)
             done.append(f"there is no MIDI program {told or '(none)'}; left out")
-    return list(dict.fromkeys(done))
+    return done
 
 
 def _refer(reference: etree._Element, new_ids: dict[str, str]) -> list[str]:
@@ -118,7 +162,7 @@ def mend_ids(score: etree._Element) -> list[str]:
     Returns:
         What was done, in words; empty where nothing was wrong.
     """
-    seen = {PART_ID, *(str(element.get("id")) for element in score.iter("score-instrument"))}
+    seen = {str(element.get("id")) for element in score.iter("score-part", "score-instrument")}
     done: list[str] = []
     for element in score.iter():
         told = element.get("id")

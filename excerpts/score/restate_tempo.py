@@ -43,13 +43,26 @@ class _Place:
         return any(mark.part == part for mark in self.marks)
 
 
-def restate_tempo(piece: Slice, root: etree._Element, parts: list[Bars], part: int) -> Tempo | None:
-    """Write the tempo in force at the start, and changes inside that only another part has."""
+def restate_tempo(
+    piece: Slice, root: etree._Element, parts: list[Bars], part: int, *, alone: bool = True
+) -> Tempo | None:
+    """Write the tempo in force at the start, and changes inside that only another part has.
+
+    Args:
+        piece: What was cut of the part.
+        root: The whole score.
+        parts: The bars of all its parts.
+        part: Index of the part.
+        alone: Only this part is cut; else the others are there to tell their tempi themselves.
+
+    Returns:
+        The tempo at the start; None where nothing tells it.
+    """
     marks = tempo_marks(root, parts, piece.last)
     places = _places(marks, part, _time_at(piece), piece.bars)
     begin = (piece.first, Fraction(0))
     for place in places:
-        if place.at > begin and not place.is_told_by(part):
+        if alone and place.at > begin and not place.is_told_by(part):
             for element in _written(place, _own_words(piece, *place.at)):
                 _insert_tempo(piece, element, place)
             piece.note_down("carried", "tempo", place.at[0], "only another part has it")
@@ -57,7 +70,7 @@ def restate_tempo(piece: Slice, root: etree._Element, parts: list[Bars], part: i
     if not before:
         return None
     latest = before[-1]
-    if not (latest.at[0] == piece.first and latest.is_told_by(part)):
+    if not (latest.at[0] == piece.first and (latest.is_told_by(part) or not alone)):
         for element in _written(latest, _own_words(piece, *begin)):
             _insert_tempo(piece, element, latest)
         piece.note_down("restated", "tempo", piece.first, _source(latest, part))
