@@ -51,7 +51,7 @@ def cut(
         The excerpt, with its report of what was not simply copied.
     """
     bars = parts[part]
-    piece = cut_piece(bars, span, _shown(bars, span, context), pupil_bars)
+    piece = cut_piece(bars, span, shown_bars(bars, span, context), pupil_bars)
     tempo = restate_tempo(piece, root, parts, part)
     listed = listed_part(root, origin.part_id, part)
     score = document(root, [listed])
@@ -67,7 +67,8 @@ def cut(
     )
 
 
-def _shown(bars: Bars, span: Span, context: int) -> tuple[int, int]:
+def shown_bars(bars: Bars, span: Span, context: int) -> tuple[int, int]:
+    """Indexes of the first and last measure that a cut of a span shows."""
     return max(0, span.first - context), min(len(bars) - 1, span.last + context)
 
 
