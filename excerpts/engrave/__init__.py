@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from excerpts.engrave.engraving import Engraving, System, engrave
+from excerpts.engrave.engraving import Engraving, engrave
+from excerpts.engrave.finish import System
 from excerpts.engrave.geometry import Rect
 from excerpts.engrave.places import BarPlace, BoxPlace, NotePlace
 from excerpts.engrave.spoken import Spoken

@@ -135,6 +135,11 @@ class Sheet:
         top, bottom = self.staff(mark)
         return mark.rect.top + mark.rect.bottom < top + bottom
 
+    def between_staves(self, top: float, bottom: float, mark: Mark) -> bool:
+        """Whether a mark at these heights stays clear of the staves that are not its own."""
+        own = self.staff(mark)
+        return not any(top < low and bottom > high for high, low in self.staves if (high, low) != own)
+
     def of(self, *kinds: str) -> list[Mark]:
         """The marks of some kinds, from left to right."""
         return sorted((mark for mark in self.marks if mark.kind in kinds), key=lambda mark: mark.rect.left)

@@ -7,6 +7,7 @@ a copyist breaks it at the end of a line.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import inf
 
 from excerpts.engrave.curves import Arc, hairpin
 from excerpts.engrave.geometry import Rect, union
@@ -59,6 +60,21 @@ class Line:
         """Where the last barline stands."""
         return self.bars[-1].right - 0.1
 
+    def around(self, staff: int) -> Line:
+        """What belongs to one staff: its notes, and the ink that is nearer to it than to another staff."""
+        if len(self.staves) == 1:
+            return self
+        index = min(staff, len(self.staves)) - 1
+        high = self._middle(index - 1) if index > 0 else -inf
+        low = self._middle(index) if index + 1 < len(self.staves) else inf
+        notes = {ident: note for ident, note in self.notes.items() if note.staff == staff}
+        inks = [ink for ink in self.inks if high < (ink.rect.top + ink.rect.bottom) / 2 < low]
+        return Line(self.bars, notes, inks, self.staves)
+
+    def _middle(self, index: int) -> float:
+        """The height between a staff and the one under it."""
+        return (self.staves[index][1] + self.staves[index + 1][0]) / 2
+
     def staff(self, number: int) -> tuple[float, float]:
         """Top and bottom of a staff, from 1."""
         return self.staves[min(number, len(self.staves)) - 1]
@@ -68,12 +84,8 @@ def open_inks(open_ends: tuple[OpenEnd, ...], line: Line) -> list[Ink]:
     """Draw what of the open ends shows on one system."""
     inks: list[Ink] = []
     for end in open_ends:
-        if end.kind == "hairpin":
-            inks.extend(_hairpin(end, line))
-        elif end.kind == "tie":
-            inks.extend(_tie(end, line))
-        else:
-            inks.extend(_slur(end, line))
+        draw = {"hairpin": _hairpin, "tie": _tie, "slur": _slur}[end.kind]
+        inks.extend(draw(end, line.around(end.staff)))
     return inks
 
 

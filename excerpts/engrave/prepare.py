@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from lxml import etree
 
+from excerpts.engrave.parts import PartStaves, part_staves
 from excerpts.engrave.standins import stand_in
 from excerpts.errors import EngravingError
-from excerpts.excerpt import Excerpt
+from excerpts.excerpt import Excerpt, OpenEnd
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,7 +21,7 @@ class NoteRef:
         bar: Index of the bar, from 0.
         onset: Quarter notes from the start of the bar.
         length: Quarter notes; 0 for grace notes.
-        staff: Staff, from 1.
+        staff: Staff from the top of the system, over all parts, from 1.
         voice: Voice as in the file.
         pitch: "C#4", or "" for rests and unpitched notes.
         grace: It is a grace note.
@@ -44,7 +44,7 @@ class Source:
         root: The tree.
         bars: Index of each bar by the id of its `<measure>`.
         notes: Each note and rest by its id.
-        staves: The most staves that the part has anywhere.
+        parts: The parts with the most staves that each has anywhere.
         unnumbered: Bars that the source prints without a number (`implicit`).
         beats: Lower number of the time signature in force in each bar.
     """
@@ -52,9 +52,18 @@ class Source:
     root: etree._Element
     bars: dict[str, int]
     notes: dict[str, NoteRef]
-    staves: int
+    parts: tuple[PartStaves, ...]
     unnumbered: frozenset[int] = frozenset()
     beats: tuple[int, ...] = ()
+
+    @property
+    def staves(self) -> int:
+        """How many staves a system has."""
+        return sum(part.count for part in self.parts)
+
+    def open_ends(self, ends: tuple[OpenEnd, ...]) -> tuple[OpenEnd, ...]:
+        """Open ends with their staves counted from the top of the system."""
+        return tuple(replace(end, staff=self.parts[end.part].first + end.staff) for end in ends)
 
     def number(self, bar: int, label: str) -> str:
         """What is printed as the number of a bar: its label, or nothing."""
@@ -62,7 +71,7 @@ class Source:
 
     def text(self, breaks: tuple[int, ...] = ()) -> str:
         """The copy as text for the engraver, with a new system at each bar index of `breaks`."""
-        measures = list(self.root.iter("measure"))
+        measures = self.root.findall("part[1]/measure")
         added: list[tuple[etree._Element, etree._Element]] = []
         for index in breaks:
             mark = etree.Element("print", {"new-system": "yes"})
@@ -81,24 +90,39 @@ def prepare(excerpt: Excerpt) -> Source:
         EngravingError: The excerpt has no bars, or not those that it says.
     """
     root = excerpt.tree()
-    measures = list(root.iter("measure"))
-    if not measures or len(measures) != len(excerpt.bars):
-        raise EngravingError(
-            f"the excerpt has {len(measures)} bars of music and {len(excerpt.bars)} bar numbers"
-        )
+    found = root.findall("part")
+    for part in found or [root]:
+        count = len(part.findall("measure"))
+        if not count or count != len(excerpt.bars):
+            raise EngravingError(f"the excerpt has {count} bars of music and {len(excerpt.bars)} bar numbers")
+    parts = part_staves(root)
     _clear(root)
-    bars: dict[str, int] = {}
+    if len(parts) > 1:
+        _bracket(root)
     notes: dict[str, NoteRef] = {}
-    divisions = Fraction(1)
+    measures = found[0].findall("measure")
     unnumbered = frozenset(i for i, measure in enumerate(measures) if measure.get("implicit") == "yes")
-    for index, measure in enumerate(measures):
-        measure.set("id", f"bar{index}")
-        measure.set("implicit", "yes")
-        bars[f"bar{index}"] = index
-        divisions = _number_notes(measure, index, divisions, notes)
-    staves = max((int(e.text or "1") for e in root.iter("staves")), default=1)
+    for part, staves in zip(found, parts, strict=True):
+        divisions = Fraction(1)
+        for index, measure in enumerate(part.iterfind("measure")):
+            if part is found[0]:
+                measure.set("id", f"bar{index}")
+            measure.set("implicit", "yes")
+            divisions = _number_notes(measure, index, divisions, notes, staves.first)
     stand_in(root)
-    return Source(root, bars, notes, staves, unnumbered, _beats(measures))
+    bars = {f"bar{index}": index for index in range(len(measures))}
+    return Source(root, bars, notes, parts, unnumbered, _beats(measures))
+
+
+def _bracket(root: etree._Element) -> None:
+    """Put a bracket before all parts; the barlines stay within each, as in chamber music."""
+    listed = root.find("part-list")
+    if listed is not None:
+        start = etree.Element("part-group", type="start", number="1")
+        etree.SubElement(start, "group-symbol").text = "bracket"
+        etree.SubElement(start, "group-barline").text = "no"
+        listed.insert(0, start)
+        etree.SubElement(listed, "part-group", type="stop", number="1")
 
 
 def _beats(measures: list[etree._Element]) -> tuple[int, ...]:
@@ -140,7 +164,7 @@ def _drop(element: etree._Element) -> None:
 
 
 def _number_notes(
-    measure: etree._Element, bar: int, divisions: Fraction, notes: dict[str, NoteRef]
+    measure: etree._Element, bar: int, divisions: Fraction, notes: dict[str, NoteRef], above: int
 ) -> Fraction:
     """Give the notes of one bar ids and note where they stand; gives the divisions in force after it."""
     at = last = Fraction(0)
@@ -158,18 +182,18 @@ def _number_notes(
             onset = last if chord else at
             ident = f"note{len(notes)}"
             child.set("id", ident)
-            notes[ident] = _reference(child, bar, onset, length)
+            notes[ident] = _reference(child, bar, onset, length, above)
             if not chord:
                 last, at = at, at + length
     return divisions
 
 
-def _reference(note: etree._Element, bar: int, onset: Fraction, length: Fraction) -> NoteRef:
+def _reference(note: etree._Element, bar: int, onset: Fraction, length: Fraction, above: int) -> NoteRef:
     return NoteRef(
         bar,
         onset,
         length,
-        int(note.findtext("staff") or 1),
+        above + int(note.findtext("staff") or 1),
         note.findtext("voice") or "1",
         _pitch(note),
         note.find("grace") is not None,
@@ -182,8 +206,3 @@ def _pitch(note: etree._Element) -> str:
         return ""
     alter = {"-2": "bb", "-1": "b", "1": "#", "2": "##"}.get(pitch.findtext("alter") or "0", "")
     return f"{pitch.findtext('step')}{alter}{pitch.findtext('octave')}"
-
-
-def sounding(notes: dict[str, NoteRef]) -> Iterator[tuple[str, NoteRef]]:
-    """The notes and rests that are not grace notes, in the order of the file."""
-    return ((ident, note) for ident, note in notes.items() if not note.grace)

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 
 from excerpts.engrave.boxes import line_of
 from excerpts.engrave.drawing import UNITS_PER_MM, Coloured, Drawing, data_uri, document
-from excerpts.engrave.engraving import Engraving, System
+from excerpts.engrave.engraving import Engraving
+from excerpts.engrave.finish import System
 from excerpts.musicxml import SOFTWARE
 
 _HEADING_MM = 5.0

@@ -30,6 +30,8 @@ _WORTH = 1.2
 def clear_top(rect: Rect, mark: Mark, sheet: Sheet, others: Iterable[Mark]) -> float:
     """The top of a mark in the place next to its staff where it runs into nothing.
 
+    Where there is no such place between its staff and the next one, it stays at its height.
+
     Args:
         rect: The mark's rectangle at the x where it is to stand.
         mark: The mark.
@@ -45,7 +47,7 @@ def clear_top(rect: Rect, mark: Mark, sheet: Sheet, others: Iterable[Mark]) -> f
         there = Rect(rect.left - white, y - white, rect.right + white, y + rect.height + white)
         hits = sheet.hits(there, around)
         if not hits:
-            return y
+            return y if sheet.between_staves(y, y + rect.height, mark) else rect.top
         # A hair further than the obstacle, so that no rounding can find it again.
         y = (
             min(t for t, _ in hits) - white - rect.height - 0.01

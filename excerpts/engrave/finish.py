@@ -1,0 +1,167 @@
+"""The last hand on a system: marks settled, boxes, numbers, names and open ends added, everything coloured."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from excerpts.engrave.boxes import Drawn, draw_boxes
+from excerpts.engrave.drawing import Coloured, Drawing
+from excerpts.engrave.flatten import RawSystem
+from excerpts.engrave.geometry import Rect
+from excerpts.engrave.ink import Ink
+from excerpts.engrave.margins import set_outside
+from excerpts.engrave.marks import Mark, Sheet, attach
+from excerpts.engrave.names import draw_names
+from excerpts.engrave.numbers import Number, draw_numbers, over_boxes
+from excerpts.engrave.openends import Line, open_inks
+from excerpts.engrave.places import BarPlace, BoxPlace, NotePlace, note_places
+from excerpts.engrave.prepare import Source
+from excerpts.engrave.settle import settle
+from excerpts.engrave.shade import Shade
+from excerpts.engrave.spans import Span, spans
+from excerpts.engrave.style import Style
+from excerpts.excerpt import Excerpt
+
+EDGE = 0.2
+"""White that the staves leave at both ends of the picture, so that box lines are not cut, in millimetres."""
+_PAD = 0.3
+"""White above and below the ink of a system, in millimetres."""
+_BARLINE_HALF = 27 / 2 / 720
+"""Half the thickness of a barline, in staff heights."""
+
+
+@dataclass(frozen=True, slots=True)
+class System:
+    """One system of music, ready to print; all measures in millimetres from its top left corner.
+
+    Attributes:
+        svg: The flat SVG.
+        width_mm: Width of the picture.
+        height_mm: Height of the picture.
+        staff_top: Top line of the first staff.
+        staff_bottom: Bottom line of the last staff.
+        bars: The bars on it.
+        boxes: The boxes on it.
+        notes: Its notes and rests, in the order of the file.
+        ink: Rectangles of all ink that is not box or bar number, each with the index of its bar.
+        drawing: What the SVG is written from.
+    """
+
+    svg: str
+    width_mm: float
+    height_mm: float
+    staff_top: float
+    staff_bottom: float
+    bars: tuple[BarPlace, ...]
+    boxes: tuple[BoxPlace, ...]
+    notes: tuple[NotePlace, ...]
+    ink: tuple[tuple[int, Rect], ...]
+    drawing: Drawing
+
+
+class Finisher:
+    """Finishes the systems of one excerpt."""
+
+    def __init__(
+        self,
+        excerpt: Excerpt,
+        source: Source,
+        style: Style,
+        labels: tuple[str, ...],
+        told: dict[str, dict[str, str]],
+    ) -> None:
+        self.excerpt = excerpt
+        self.source = source
+        self.style = style
+        self.labels = labels
+        self.told = told
+        self.shade = Shade(excerpt, source.notes)
+
+    def system(self, raw: RawSystem) -> System:
+        """Settle the marks of one system, add boxes, numbers and open ends to it, and colour it."""
+        style = self.style
+        bars = [
+            BarPlace(bar, self.source.number(bar, self.excerpt.bars[bar].label), left, right)
+            for bar, left, right in raw.bars
+        ]
+        found = note_places(raw.inks, self.source.notes)
+        notes = {
+            ident: replace(place, boxed=self.shade.boxed(self.source.notes[ident]))
+            for ident, place in found.items()
+        }
+        stretches = spans(self.excerpt, bars, list(notes.values()), _BARLINE_HALF * style.staff_mm)
+        sheet = self._settled(raw, stretches if style.draw_box else [])
+        line = Line(bars, notes, sheet.inks(), raw.staves)
+        sheet.fixed += open_inks(self.source.open_ends(self.excerpt.open_ends), line)
+        return self._finish(raw, bars, tuple(notes.values()), sheet, stretches)
+
+    def _settled(self, raw: RawSystem, boxes: list[Span]) -> Sheet:
+        """The ink of a system with its marks where they are to stand."""
+        attached = attach(raw.inks, self.told, self.source)
+        self.shade.attached.update({ident: to.at for ident, to in attached.items() if to.at is not None})
+        sheet = Sheet(raw.inks, attached, raw.staves)
+        settle(sheet, self.source.notes, boxes, self._boxed, self.style.width_mm - EDGE)
+        return sheet
+
+    def _boxed(self, mark: Mark, box: int) -> bool:
+        return mark.to.at is not None and self.shade.in_box(mark.to.at, box)
+
+    def _finish(
+        self,
+        raw: RawSystem,
+        bars: list[BarPlace],
+        notes: tuple[NotePlace, ...],
+        sheet: Sheet,
+        stretches: list[Span],
+    ) -> System:
+        style = self.style
+        inks = sheet.inks()
+        staff = (raw.staves[0][0], raw.staves[-1][1])
+        drawn = (
+            draw_boxes(stretches, self.labels, over_boxes(bars, stretches, style), inks, staff, style)
+            if style.draw_box
+            else []
+        )
+        numbers = draw_numbers(bars, stretches if drawn else [], drawn, inks, staff[0], style)
+        taken = [*inks, *(ink for box in drawn for ink in box.inks), *(i for n in numbers for i in n.inks)]
+        inks += set_outside(sheet, taken)
+        coloured = self._coloured(inks, stretches, drawn, numbers)
+        if len(self.source.parts) > 1:
+            names = draw_names(self.source.parts, raw.staves, bars[0].left, style)
+            coloured += [Coloured(ink, style.ink) for ink in names]
+        rects = [c.ink.rect for c in coloured]
+        top = min(rect.top for rect in rects) - _PAD
+        height = max(rect.bottom for rect in rects) + _PAD - top
+        drawing = Drawing(style.width_mm, height, tuple(coloured), top)
+        at = {number.bar: number.rect.moved(dy=-top) for number in numbers}
+        return System(
+            drawing.svg(),
+            drawing.width_mm,
+            drawing.height_mm,
+            staff[0] - top,
+            staff[1] - top,
+            tuple(replace(bar, number=at.get(bar.bar)) for bar in bars),
+            tuple(_moved(box.place, -top) for box in drawn),
+            tuple(replace(n, head=n.head.moved(dy=-top), rect=n.rect.moved(dy=-top)) for n in notes),
+            tuple((ink.owner.bar, ink.rect.moved(dy=-top)) for ink in inks),
+            drawing,
+        )
+
+    def _coloured(
+        self, inks: list[Ink], stretches: list[Span], drawn: list[Drawn], numbers: list[Number]
+    ) -> list[Coloured]:
+        style = self.style
+        coloured = [
+            Coloured(ink, style.context if context and style.grey_context else ink.paint.colour or style.ink)
+            for ink, context in self.shade.split(inks, stretches)
+        ]
+        coloured += [Coloured(ink, ink.paint.colour or style.ink) for box in drawn for ink in box.inks]
+        for number in numbers:
+            grey = style.grey_context and self.shade.bar_is_context(number.bar)
+            coloured += [Coloured(ink, style.context if grey else style.ink) for ink in number.inks]
+        return coloured
+
+
+def _moved(place: BoxPlace, dy: float) -> BoxPlace:
+    tag = place.tag.moved(dy=dy) if place.tag else None
+    return replace(place, rect=place.rect.moved(dy=dy), tag=tag)
