@@ -58,11 +58,10 @@ class OpenEnd:
         kind: What is open.
         edge: "start" when it comes in from before the excerpt, "end" when it goes on after it.
         at: The note (its onset) or, for hairpins, the point inside the excerpt that it hangs on.
-        staff: Number of the staff, from 1.
+        staff: Number of the staff, from 1; counted on from part to part where the excerpt has several.
         voice: Voice of the note, as in the file; empty for hairpins.
         pitch: Step, alter and octave of the tied or slurred note as "C#4", empty for hairpins.
         detail: "above" or "below" where the source places it; "crescendo" or "diminuendo" for hairpins.
-        part: Index of the part in an excerpt of several parts, from 0; `staff` counts within the part.
     """
 
     kind: Literal["tie", "slur", "hairpin"]
@@ -72,7 +71,6 @@ class OpenEnd:
     voice: str = "1"
     pitch: str = ""
     detail: str = ""
-    part: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -92,7 +92,7 @@ class Finisher:
         stretches = spans(self.excerpt, bars, list(notes.values()), _BARLINE_HALF * style.staff_mm)
         sheet = self._settled(raw, stretches if style.draw_box else [])
         line = Line(bars, notes, sheet.inks(), raw.staves)
-        sheet.fixed += open_inks(self.source.open_ends(self.excerpt.open_ends), line)
+        sheet.fixed += open_inks(self.excerpt.open_ends, line)
         return self._finish(raw, bars, tuple(notes.values()), sheet, stretches)
 
     def _settled(self, raw: RawSystem, boxes: list[Span]) -> Sheet:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from fractions import Fraction
 
 from lxml import etree
@@ -10,7 +10,7 @@ from lxml import etree
 from excerpts.engrave.parts import PartStaves, part_staves
 from excerpts.engrave.standins import stand_in
 from excerpts.errors import EngravingError
-from excerpts.excerpt import Excerpt, OpenEnd
+from excerpts.excerpt import Excerpt
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,10 +60,6 @@ class Source:
     def staves(self) -> int:
         """How many staves a system has."""
         return sum(part.count for part in self.parts)
-
-    def open_ends(self, ends: tuple[OpenEnd, ...]) -> tuple[OpenEnd, ...]:
-        """Open ends with their staves counted from the top of the system."""
-        return tuple(replace(end, staff=self.parts[end.part].first + end.staff) for end in ends)
 
     def number(self, bar: int, label: str) -> str:
         """What is printed as the number of a bar: its label, or nothing."""

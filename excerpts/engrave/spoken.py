@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from lxml import etree
+
 from excerpts.excerpt import Excerpt
 
 
@@ -14,7 +16,7 @@ class Spoken:
     Attributes:
         first: Label of the first boxed bar (of the first bar where there is no box).
         last: Label of the last boxed bar.
-        part: Name of the part, "" if not known.
+        part: Name of the part, "" if not known; the names of several, apart by commas.
         fifths: Sharps (positive) or flats (negative) of the first key signature, None where there is none.
         mode: "major", "minor" …, or "" where the source does not say.
         beats: Upper number of the first time signature, "" where there is none.
@@ -42,9 +44,15 @@ def spoken(excerpt: Excerpt) -> Spoken:
     return Spoken(
         excerpt.bars[first].label,
         excerpt.bars[last].label,
-        excerpt.origin.part,
+        _parts(root) or excerpt.origin.part,
         int(fifths) if fifths is not None else None,
         root.findtext(".//attributes/key/mode") or "",
         root.findtext(".//attributes/time/beats") or "",
         root.findtext(".//attributes/time/beat-type") or "",
     )
+
+
+def _parts(root: etree._Element) -> str:
+    """The names of the parts where there are several."""
+    names = [(name.text or "").strip() for name in root.iterfind("part-list/score-part/part-name")]
+    return ", ".join(name for name in names if name) if len(names) > 1 else ""

@@ -13,6 +13,9 @@ from excerpts.engrave.geometry import Rect, union
 from excerpts.engrave.parts import short_name
 from excerpts.errors import EngravingError
 from excerpts.excerpt import Excerpt, OpenEnd, Position
+from excerpts.resources import scores
+from excerpts.score import open_score
+from excerpts.score.whole import whole_passage
 from tests.engrave.audit import audit
 from tests.engrave.music import ALTO, BASS, TREBLE, excerpt
 
@@ -146,7 +149,7 @@ def test_a_long_name_is_cut_to_what_has_room() -> None:
 def test_open_ends_are_drawn_at_their_own_part(part: int) -> None:
     pitch = ("F5", "F4", "G2")[part]
     onset = Fraction(2 if part == 1 else 3)
-    end = OpenEnd("tie", "end", Position(3, onset), pitch=pitch, part=part)
+    end = OpenEnd("tie", "end", Position(3, onset), pitch=pitch, staff=part + 1)
     (system,) = engrave(trio(open_ends=[end]), Style(), ("1",)).systems
     (tie,) = [c.ink for c in system.drawing.inks if c.ink.owner.kind == "tie"]
     (head,) = [n.head for n in system.notes if (n.bar, n.onset, n.staff) == (3, onset, part + 1)]
@@ -154,11 +157,24 @@ def test_open_ends_are_drawn_at_their_own_part(part: int) -> None:
 
 
 def test_an_open_hairpin_stands_under_its_own_staff() -> None:
-    end = OpenEnd("hairpin", "end", Position(3, Fraction(0)), detail="crescendo", part=0)
+    end = OpenEnd("hairpin", "end", Position(3, Fraction(0)), detail="crescendo")
     (system,) = engrave(trio(open_ends=[end]), Style(), ("1",)).systems
     pin = union(c.ink.rect for c in system.drawing.inks if c.ink.owner.kind == "hairpin")
     lower = min(n.head.top for n in system.notes if n.staff == 2)
     assert pin.bottom - system.drawing.top_mm < lower
+
+
+def test_a_spoken_description_names_all_parts() -> None:
+    assert engrave(trio(), Style()).spoken.part == "Violin I, Viola, Cello"
+
+
+def test_the_demo_trio_is_engraved_without_a_fault() -> None:
+    score = open_score(scores() / "three-doors-trio.musicxml")
+    for address in ("1-4", "9-12", "23-24"):
+        engraving = engrave(whole_passage(score, address).cut(context=1), Style(staff_mm=6.0), ("1",))
+        assert engraving.log == ()
+        assert audit(engraving) == []
+        assert {len(_names(system)) for system in engraving.systems} == {3}
 
 
 def test_parts_of_different_length_are_refused() -> None:
