@@ -18,8 +18,8 @@ _MOST = 100
 def with_marked_boxes(week: Week) -> tuple[Week, list[Finding]]:
     """Add a box for each passage that is marked in the score of a piece, in the order of its bars.
 
-    A passage that the file boxes itself is left to the file. The ids are made of the piece's and the bars
-    ("minuet-12-16"), so that the log finds a box again as long as its mark stays where it is.
+    A passage that the file boxes itself, or has retired or parked, is left to the file. The ids are made of the
+    piece's and the bars ("minuet-12-16"), so that the log finds a box again as long as its mark stays where it is.
 
     Returns:
         The week with its boxes, and what is wrong: scores without marks, or that cannot be opened.
@@ -37,7 +37,7 @@ def with_marked_boxes(week: Week) -> tuple[Week, list[Finding]]:
         except InputError as error:
             findings.append((path, sentence(error)))
             continue
-        if not found and not any(box.piece == piece.id for box in boxes):
+        if not found and not any(box.piece == piece.id for box in (*boxes, *week.retired, *week.parked)):
             findings.append((path, _NONE))
         boxes += found
         if len(boxes) > _MOST:
@@ -57,13 +57,13 @@ _NONE = (
 def _boxes(week: Week, piece: Piece, before: list[BoxItem]) -> list[BoxItem]:
     part = open_score(week.score_paths[piece.id]).part(piece.part)
     spans = set()
-    for box in before:
+    for box in (*before, *week.retired, *week.parked):
         if box.piece == piece.id and box.bars is not None:
             try:
                 spans.add(part.passage(box.bars, piece.pupil_bars).span)
             except InputError:
                 continue  # told by the check of the music
-    ids = {box.id for box in before}
+    ids = {box.id for box in (*before, *week.retired, *week.parked)}
     found: list[BoxItem] = []
     for marked in marked_boxes(part, piece.pupil_bars):
         if marked.span not in spans:

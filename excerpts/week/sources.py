@@ -1,7 +1,7 @@
 """A week file together with the sets of boxes that it includes: one set may serve a whole section of players.
 
 What the week file says itself goes before: its own piece or box takes the place of the included one with the same id,
-and an included box that it has retired or parked is left out.
+and an included box that it has retired or parked is left out, with the drills on it.
 """
 
 from __future__ import annotations
@@ -121,11 +121,13 @@ def _add(
         before = raw.get(table, [])
         if not isinstance(given, list) or not isinstance(before, list):
             continue
-        hidden = _ids(own, table) | (_ids(own, "retired") | _ids(own, "parked") if table == "box" else set())
+        away = _ids(own, "retired") | _ids(own, "parked")
+        hidden = _ids(own, table) | (away if table == "box" else set())
         items = list(before)
         for place, item in enumerate(given):
             name = str(item.get("id")) if isinstance(item, dict) and "id" in item else None
-            if name is None or name not in hidden:
+            drill = str(item.get("drill")) if isinstance(item, dict) and table == "technique" else None
+            if name not in hidden and drill not in away:
                 included[table, len(items)] = (document, place)
                 items.append(item)
         if items:

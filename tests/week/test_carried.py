@@ -65,3 +65,13 @@ def test_no_list_is_told_and_no_trace(tmp_path: Path) -> None:
         write(tmp_path, HEAD.replace("[player]", "retired = 1\n[player]") + '[[warmup]]\nkey = "D"\n')
     )
     assert fault.line == 2
+
+
+def test_a_drill_of_the_set_goes_with_its_box(tmp_path: Path) -> None:
+    """A player who has retired a box of a shared set is not told that its drill has no box."""
+    shared = '[[box]]\nid = "run"\npiece = "song"\nplace = "bar 4"\n[[technique]]\ndrill = "run"\n'
+    (tmp_path / "set.toml").write_text(shared)
+    text = KEPT.replace("format = 1\n", 'format = 1\ninclude = "set.toml"\n', 1)
+    week = load_week(write(tmp_path, text))
+    assert [item.drill for item in week.technique] == [None]
+    assert week.boxes == ()

@@ -93,3 +93,10 @@ def test_marks_on_typed_bars(tmp_path: Path) -> None:
     assert music_faults(load_week(week(tmp_path, text))) == []
     (fault,) = music_faults(load_week(week(tmp_path, text.replace("1:2", "1:9"))))
     assert fault.line == 16
+
+
+def test_a_marked_passage_that_was_retired_or_parked_does_not_come_again(tmp_path: Path) -> None:
+    kept = "marked = true\n[[retired]]\nid = 'air-2-3'\npiece = 'air'\nbars = '2-3'\nretired = 2026-11-23\n"
+    assert [box.id for box in load_week(week(tmp_path, kept)).boxes] == ["air-5"]
+    both = kept + "[[parked]]\nid = 'air-5'\npiece = 'air'\nbars = 5\n"
+    assert load_week(week(tmp_path, both)).boxes == ()
