@@ -19,6 +19,8 @@ _OVERLAP = 0.1
 """Marks that run so many millimetres into other ink are set anew."""
 _FRAME = 0.3
 """White that the frame of a rehearsal mark has at least, in millimetres."""
+_BESIDE = 0.3
+"""White between two dynamics that share a place, in staff spaces."""
 _FAR = 5.0
 """Words further from their staff than so many staff spaces are brought nearer where that can be had."""
 _ASIDE = 4.0
@@ -68,8 +70,21 @@ def part_collisions(sheet: Sheet) -> None:
         for mark in sheet.of(kind):
             # A frame that all but touches a finger looks like a slip of the pen; letters do not.
             if sheet.hits(mark.rect.grown(_FRAME if kind == "reh" else -_OVERLAP), settled):
-                stand(mark, sheet, settled)
+                if not _beside(mark, sheet, settled):
+                    stand(mark, sheet, settled)
             settled.append(mark)
+
+
+def _beside(mark: Mark, sheet: Sheet, settled: list[Mark]) -> bool:
+    """Set a dynamic that stands on another one right of it, as "sf p" is written."""
+    under = [it for it in settled if it.kind == mark.kind == "dynam" and it.rect.meets(mark.rect)]
+    if not under:
+        return False
+    dx = max(it.rect.right for it in under) + _BESIDE * sheet.space - mark.rect.left
+    if dx > _ASIDE * sheet.space or sheet.hits(mark.rect.moved(dx), settled):
+        return False
+    mark.move(dx)
+    return True
 
 
 def bring_near(sheet: Sheet) -> None:

@@ -73,6 +73,14 @@ def test_words_at_another_time_than_the_dynamic_stay_where_they_are() -> None:
     assert place(apart, "dir").left > place(apart, "dynam").right + 5 * SPACE
 
 
+def test_a_dynamic_on_another_stands_right_of_it() -> None:
+    late = direction("<dynamics><sf/></dynamics>").replace("</direction>", "<offset>-7</offset></direction>")
+    music = excerpt([[direction(P), "C5:q", late, "C5:h."]])
+    first, second = (c.ink for c in drawn(music).drawing.inks if c.ink.owner.kind == "dynam")
+    assert second.rect.left > first.rect.right
+    assert second.map.f == pytest.approx(first.map.f)
+
+
 @pytest.mark.parametrize(("unit", "dots"), [("quarter", 1), ("half", 1), ("eighth", 1), ("quarter", 2)])
 def test_the_dots_of_a_beat_stand_close_to_their_note(unit: str, dots: int) -> None:
     mark = BEAT.format(unit=unit, dots="<beat-unit-dot/>" * dots)
