@@ -12,6 +12,7 @@ from excerpts.engrave.marks import MOVED, WORDS, Mark, Sheet, moved
 from excerpts.engrave.paths import Map
 from excerpts.engrave.spans import Span
 from excerpts.engrave.stand import clear_top
+from excerpts.engrave.syllables import push_left
 
 _TOUCHES = 0.36
 """A mark so near to the side of a box, in millimetres, would break it."""
@@ -25,8 +26,6 @@ _INTO_BOX = 6.0
 """So many staff spaces words may move to the left to stay inside their box."""
 _NUDGE = 1.2
 """So many staff spaces a finger or a syllable may move off the side of a box."""
-_BETWEEN = 0.3
-"""White between two syllables of which one had to move, in staff spaces."""
 _OUTSIDE = 0.8
 """White between a box with its label and number and the words outside it, in millimetres."""
 
@@ -37,19 +36,9 @@ def keep_inside(sheet: Sheet, right: float) -> None:
         if mark.rect.right > right:
             mark.move(right - mark.rect.right)
             if mark.kind == "syl":
-                _push_left(mark, sheet)
+                push_left(mark, sheet)
         elif mark.rect.left < 0.0 and mark.kind in MOVED:
             mark.move(-mark.rect.left)
-
-
-def _push_left(syllable: Mark, sheet: Sheet) -> None:
-    """Let the syllables before one that had to move give way to it."""
-    for other in reversed(sheet.of("syl")):
-        over = other.rect.right + _BETWEEN * sheet.space - syllable.rect.left
-        same_line = abs(other.baseline - syllable.baseline) < 0.1 and other.rect.left < syllable.rect.left
-        if other is not syllable and same_line and over > 0:
-            other.move(-over)
-            syllable = other
 
 
 def off_sides(

@@ -15,6 +15,7 @@ from excerpts.engrave.numerals import part_numerals
 from excerpts.engrave.prepare import NoteRef
 from excerpts.engrave.spans import Span
 from excerpts.engrave.stand import bring_near, part_collisions
+from excerpts.engrave.syllables import part_syllables
 
 _SMALL_AND_LARGE = ("dynam", "dir", "tempo", "fing", "string", "syl", "harm")
 
@@ -42,6 +43,7 @@ def settle(
     endings_off_sides(sheet, boxes)
     off_sides(sheet, boxes, ("reh",), boxed, right)
     join_rehearsal(sheet, right)
+    part_syllables(sheet)
     keep_inside(sheet, right)
     off_sides(sheet, boxes, _SMALL_AND_LARGE, boxed, right)
     part_collisions(sheet)

@@ -232,3 +232,20 @@ def test_a_tempo_in_a_long_context_bar_ends_before_the_box() -> None:
     assert words.right < system.boxes[0].rect.left
     assert words.bottom > system.boxes[0].rect.top - 6
     assert audit(engraving) == []
+
+
+def _syllables(bar: str, width: float) -> list[Rect]:
+    system = engrave(excerpt([bar]), Style(width_mm=width)).systems[0]
+    groups: dict[str, list[Rect]] = {}
+    for ink in letters(system, "syl"):
+        groups.setdefault(ink.owner.note, []).append(ink.rect)
+    return [union(rects) for rects in groups.values()]
+
+
+def test_syllables_keep_clear_of_one_another_at_the_end_of_a_line() -> None:
+    """The last syllable is too long for the margin and moves left; those before it give way."""
+    rects = _syllables("C5:q:'schwim D5:q:'men E5:q:'des F5:q:'Grenzgewässer", 62)
+    assert len(rects) == 4
+    for one, other in zip(rects, rects[1:], strict=False):
+        assert other.left - one.right > 0.2
+    assert rects[-1].right < 62
