@@ -1,0 +1,27 @@
+"""The player's log, and the way from one week to the next."""
+
+from excerpts.log.append import append_rows
+from excerpts.log.file import Log, LogFault, read_log
+from excerpts.log.following_week import NextWeek, next_week
+from excerpts.log.names import box_text, log_path, place_text
+from excerpts.log.row import COLUMNS, Kind, LogRow
+from excerpts.log.shape import LogError
+from excerpts.log.standing import Standing, standing
+
+__all__ = [
+    "COLUMNS",
+    "Kind",
+    "Log",
+    "LogError",
+    "LogFault",
+    "LogRow",
+    "NextWeek",
+    "Standing",
+    "append_rows",
+    "box_text",
+    "log_path",
+    "next_week",
+    "place_text",
+    "read_log",
+    "standing",
+]

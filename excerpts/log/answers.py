@@ -1,0 +1,151 @@
+"""Reads what a teacher types off a player's paper: days, tempos and counts as they stand there, half of it missing."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from datetime import date
+from fractions import Fraction
+from typing import Final
+
+from excerpts.excerpt import Tempo
+from excerpts.log.cells import read_count
+from excerpts.week import Days
+from excerpts.week.days import WEEKDAYS
+from excerpts.week.tempo import parse_number, parse_tempo
+
+_NAMES: Final = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+_DAY_NUMBER: Final = re.compile(r"(\d{1,2})\.(?=\s|$|:)")
+_ISO: Final = re.compile(r"\d{4}-\d\d-\d\d")
+_RUNS: Final = re.compile(r"[x×*]\s*(\d+)$|(\d+)\s*[x×*]$")
+_BROKE: Final = re.compile(
+    r"(?P<word>(?:bars?|measures?|mm?\.|bb?\.)\s*)?(?P<bars>\w*\d\w*(?:\s*[-–]\s*\w*\d\w*)?)(?P<rest>.*)",
+    re.IGNORECASE | re.DOTALL,
+)
+"""Bars by their numbers, and what follows them."""
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One day of the record of a box, as far as it was filled in.
+
+    Attributes:
+        day: The day; None where the paper has none.
+        tempo: The tempo; None where the paper has none.
+        clean: Clean runs in a row; None where the paper has none.
+    """
+
+    day: date | None = None
+    tempo: Tempo | None = None
+    clean: int | None = None
+
+
+def read_entries(answer: str, days: Days, unit: Fraction | None) -> tuple[Entry, ...]:
+    """Read the record of a box: "mon 54 3, tue 58 10", "58", "tue x5", "quaver = 76 4".
+
+    Args:
+        answer: What was typed; an entry for each day, apart by commas or semicolons.
+        days: The days of the week, for what "mon" means.
+        unit: The beat of the box's tempos; None for a goal in words, where a number alone is a count.
+
+    Raises:
+        ValueError: An entry cannot be read; the message says which and how to write it.
+    """
+    entries = (part.strip() for part in re.split(r"[,;]", answer))
+    return tuple(_entry(part, days, unit) for part in entries if part)
+
+
+def _entry(text: str, days: Days, unit: Fraction | None) -> Entry:
+    day, rest = _day_first(text, days)
+    clean: int | None = None
+    if match := _RUNS.search(rest):
+        clean, rest = read_count(match[1] or match[2]), rest[: match.start()].strip()
+    if not rest:
+        if day is None and clean is None:
+            raise ValueError(f'"{text}" says nothing.')
+        return Entry(day, None, clean)
+    beat, sign, numbers = rest.rpartition("=")
+    parts = numbers.split()
+    if unit is None and not sign:
+        if len(parts) != 1 or clean is not None:
+            raise ValueError(f'"{text}" is not a day and a number of runs ("mon 10").')
+        return Entry(day, None, read_count(parts[0]))
+    if not 1 <= len(parts) <= 2 or (len(parts) == 2 and clean is not None):
+        raise ValueError(f'"{text}" is not a day, a tempo and a number of runs ("mon 54 3").')
+    tempo = (
+        parse_tempo(f"{beat} = {parts[0]}") if sign else Tempo(parse_number(parts[0]), unit or Fraction(1))
+    )
+    return Entry(day, tempo, read_count(parts[1]) if len(parts) == 2 else clean)
+
+
+def _day_first(text: str, days: Days) -> tuple[date | None, str]:
+    """The day that an entry begins with, and the rest of it."""
+    head, _, rest = text.partition(" ")
+    name = head.rstrip(":").lower()
+    if _ISO.fullmatch(name) or _DAY_NUMBER.fullmatch(name) or name[:1].isalpha():
+        if "=" in text and _weekday(name) is None:
+            return None, text  # the name of a beat
+        if name[:1].lower() == "x" and name[1:].isdigit():
+            return None, text
+        return read_day(name, days), rest.strip().removeprefix(":").strip()
+    return None, text
+
+
+def _weekday(name: str) -> int | None:
+    found = [place for place, long in enumerate(_NAMES) if len(name) >= 2 and long.startswith(name)]
+    if name in ("tues", "thur", "thurs"):
+        return WEEKDAYS.index(name[:3])
+    return found[0] if len(found) == 1 else None
+
+
+def read_day(text: str, days: Days) -> date:
+    """The day of the week that is meant: "mon", "Tuesday", "7." or "2026-12-07".
+
+    Raises:
+        ValueError: It is none of the week's days, or could be two of them.
+    """
+    name = text.strip().lower()
+    if _ISO.fullmatch(name):
+        try:
+            day = date.fromisoformat(name)
+        except ValueError:
+            raise ValueError(f"{name} is not a day of the calendar.") from None
+        if day < days.start or (day - days.last).days > 31:
+            raise ValueError(f"{day} is not in this week ({days.start} to {days.last}).")
+        return day
+    if match := _DAY_NUMBER.fullmatch(name):
+        found = [day for day in days.dates if day.day == int(match[1])]
+    else:
+        weekday = _weekday(name)
+        if weekday is None:
+            raise ValueError(f'"{text.strip()}" is not a day: mon, tue, wed …, or the date as 2026-12-07.')
+        found = [day for day in days.dates if day.weekday() == weekday]
+    if not found:
+        raise ValueError(f'"{text.strip()}" is not in this week ({days.start} to {days.last}).')
+    if len(found) > 1:
+        numbers = " or ".join(f"{day.day}." for day in found)
+        raise ValueError(f'There are {len(found)} days that "{text.strip()}" can mean: write {numbers}')
+    return found[0]
+
+
+def read_days(answer: str, days: Days) -> tuple[date, ...]:
+    """Several days: "mon, wed".
+
+    Raises:
+        ValueError: One of them is no day of the week.
+    """
+    return tuple(read_day(part, days) for part in re.split(r"[,;\s]+", answer.strip()) if part)
+
+
+def read_broke(answer: str) -> tuple[str, str]:
+    """Where it broke down and what was noticed: "bar 14: left hand late", "14", "hand tired".
+
+    Returns:
+        The bars and the note; either may be empty.
+    """
+    text = answer.strip()
+    match = _BROKE.fullmatch(text)
+    rest = match["rest"].strip() if match else ""
+    if match is None or (rest and not match["word"] and rest[0] not in ":;,."):
+        return "", text
+    return re.sub(r"\s*[-–]\s*", "-", match["bars"]), rest.lstrip(":;,. ")

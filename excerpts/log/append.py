@@ -1,0 +1,127 @@
+"""Adds rows to a log so that whoever is told that they are written can rely on it.
+
+A row is in one write, under a lock, and on the disk (fsync) before anybody is told. What a crash leaves behind is
+at most one line without its end: the next writer closes it, so that nothing is glued to it.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+from pathlib import Path
+
+from excerpts.errors import OutputError
+from excerpts.log.file import LogFault
+from excerpts.log.lock import held
+from excerpts.log.row import COLUMNS, HEADER, LogRow, row_line
+from excerpts.log.shape import (
+    BOM,
+    CUT_SHORT,
+    LARGEST,
+    LogError,
+    delimiter_of,
+    is_torn_header,
+    refuse_another,
+    row_of,
+)
+from excerpts.words import Words
+
+
+def append_rows(path: Path, rows: Sequence[LogRow], player: str, words: Words) -> tuple[LogFault, ...]:
+    """Add rows to a log, all in one go; when this returns they are on the disk.
+
+    Args:
+        path: The file; made if it is not there.
+        rows: The rows.
+        player: Name of the player that the log must be of.
+        words: Words of the player, for the beats.
+
+    Returns:
+        The line that a crash had left without its end, if there was one.
+
+    Raises:
+        LogError: A text is too long, or the file is no log, or the log of another player.
+        OutputError: It cannot be written; nothing is.
+    """
+    try:
+        for row in rows:
+            row_line(row, words)  # what cannot be written is found before the file is touched
+    except ValueError as error:
+        raise LogError(str(error), where=path.name) from error
+    try:
+        handle = os.open(path, os.O_RDWR | os.O_APPEND | os.O_CREAT | getattr(os, "O_BINARY", 0), 0o666)
+    except OSError as error:
+        raise OutputError(f"the log cannot be written ({error.strerror}).", where=str(path)) from error
+    try:
+        with held(handle):
+            return _append(handle, path, rows, player, words)
+    except OSError as error:
+        raise OutputError(f"the log cannot be written ({error.strerror}).", where=str(path)) from error
+    finally:
+        os.close(handle)
+
+
+def _append(
+    handle: int, path: Path, rows: Sequence[LogRow], player: str, words: Words
+) -> tuple[LogFault, ...]:
+    data = _content(handle, path)
+    start, faults, delimiter = _mend(data, path)
+    named = not start.startswith(HEADER) and refuse_another(data, delimiter, player, path)
+    wanted = rows if named else (LogRow(None, kind="player", note=player), *rows)
+    text = start + "".join(row_line(row, words, delimiter) for row in wanted)
+    _write(handle, text.encode("utf-8"), len(data))
+    if not data:
+        _settle(path.parent)
+    return faults
+
+
+def _content(handle: int, path: Path) -> bytes:
+    if os.fstat(handle).st_size > LARGEST:
+        raise LogError(f"it is larger than {LARGEST // 1_000_000} MB: this is no log.", where=str(path))
+    os.lseek(handle, 0, os.SEEK_SET)
+    parts = []
+    while part := os.read(handle, 1 << 20):
+        parts.append(part)
+    return b"".join(parts)
+
+
+def _mend(data: bytes, path: Path) -> tuple[str, tuple[LogFault, ...], str]:
+    """What has to be written first so that the file ends with a whole line, the fault found, the delimiter."""
+    if not data.removeprefix(BOM):
+        return f"{HEADER}\n", (), ","
+    if is_torn_header(data):
+        return HEADER[len(data) :] + "\n", (), ","
+    delimiter = delimiter_of(data, path)
+    if data.endswith(b"\n"):
+        return "", (), delimiter
+    before, _, last = data.rpartition(b"\n")
+    try:
+        if before and row_of(last, delimiter).kind == "player":
+            raise ValueError("It has no end, so that the player's name may be cut short.")
+        return "\n", (), delimiter
+    except ValueError as error:
+        quote = '"' if last.count(b'"') % 2 else ""
+        fault = LogFault(path.name, data.count(b"\n") + 1, str(error))
+        return f"{quote}{delimiter * len(COLUMNS)}{CUT_SHORT}\n", (fault,), delimiter
+
+
+def _write(handle: int, data: bytes, size: int) -> None:
+    written = 0
+    try:
+        while written < len(data):
+            written += os.write(handle, data[written:])
+        os.fsync(handle)
+    except OSError:
+        os.ftruncate(handle, size)  # under the lock, so that only this writer's own half row goes
+        raise
+
+
+def _settle(folder: Path) -> None:
+    """Have the folder's entry of a new file on the disk, where the system allows it."""
+    if os.name != "posix":
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)

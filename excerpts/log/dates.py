@@ -1,0 +1,52 @@
+"""The days of the week after: it starts on the day of the lesson."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+from excerpts.errors import WeekError
+from excerpts.week import Days
+
+_WEEK = timedelta(weeks=1)
+_LONGEST_KEPT = 2
+"""Weeks from lesson to lesson that are taken for a habit (fortnightly lessons); a longer gap was a holiday."""
+
+
+def following(days: Days) -> date:
+    """The first day of the week after: the day of the next lesson.
+
+    `until` names it; where the days up to `until` are whole weeks by themselves, `until` is the day before it.
+    """
+    if days.until is None:
+        return days.start + _WEEK
+    if ((days.until - days.start).days + 1) % 7 == 0:
+        return days.until + timedelta(days=1)
+    return days.until if days.until > days.start else days.until + timedelta(days=1)
+
+
+def next_days(days: Days, start: date | None = None, until: date | None = None) -> tuple[date, date | None]:
+    """First and last day of the week after; the last is None where a week of seven days needs none.
+
+    Args:
+        days: The days of the old week.
+        start: The first day, where the teacher says it.
+        until: The last day, where the teacher says it.
+
+    Raises:
+        WeekError: The new week would not come after the old one, or would end before it starts.
+    """
+    first = start or following(days)
+    if first <= days.start:
+        raise WeekError(f"The new week would start on {first}, but the old one starts on {days.start}.")
+    last = until or _usual_end(days, first)
+    if last is not None and last < first:
+        raise WeekError(f"The new week would end on {last}, before it starts on {first}.")
+    return first, last
+
+
+def _usual_end(days: Days, first: date) -> date | None:
+    if days.until is None:
+        return None
+    length = days.until - days.start
+    whole = length.days % 7 in (0, 6) and 6 <= length.days <= 7 * _LONGEST_KEPT
+    return first + (length if whole else _WEEK)

@@ -1,0 +1,86 @@
+"""The file of the week after: written from the old one, and checked as any week file is."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from pydantic import ValidationError
+
+from excerpts.errors import WeekError
+from excerpts.log.carry import carry
+from excerpts.log.names import slug
+from excerpts.log.offers import Way
+from excerpts.log.row import LogRow
+from excerpts.log.steps import Carried, rewritten
+from excerpts.week import Week, WeekFile, find_root
+from excerpts.week.crosscheck import cross_findings
+from excerpts.week.root import find_score
+from excerpts.words import Words
+
+
+@dataclass(frozen=True, slots=True)
+class NextWeek:
+    """The week after.
+
+    Attributes:
+        path: Where its file goes.
+        text: The file.
+        carried: What was changed and why.
+    """
+
+    path: Path
+    text: str
+    carried: Carried
+
+
+def next_week(
+    week: Week,
+    rows: Sequence[LogRow],
+    *,
+    target: Path | None = None,
+    start: date | None = None,
+    until: date | None = None,
+    focus: str | None = None,
+    ways: Mapping[str, Way] | None = None,
+) -> NextWeek:
+    """Make the file of the week after.
+
+    Args:
+        week: The week that is over.
+        rows: The player's log; it may be empty.
+        target: Where the file goes; beside the old one, named by player and week, where it is left out.
+        start: First day of the new week.
+        until: Its last day.
+        focus: Its focus.
+        ways: What the teacher chose for single boxes.
+
+    Raises:
+        WeekError: The days or choices do not fit, or a score cannot be found from where the file goes.
+    """
+    old = week.path.read_text(encoding="utf-8-sig")
+    words = Words(week.player.words)
+    carried = carry(week, old, rows, words, start=start, until=until, focus=focus, ways=ways)
+    text = rewritten(old, carried.steps)
+    name = f"{slug(week.player.name)}-{carried.start.isoformat()}.toml"
+    path = target or week.path.parent / name
+    _check(week, text, path)
+    return NextWeek(path, text, carried)
+
+
+def _check(week: Week, text: str, path: Path) -> None:
+    raw = tomllib.loads(text)
+    found = [message for _, message in cross_findings(raw)]
+    try:
+        WeekFile.model_validate({**raw, "player": {"words": week.player.words, **raw["player"]}})
+    except ValidationError as error:
+        found += [f"{'.'.join(map(str, one['loc']))}: {one['msg']}" for one in error.errors()]
+    if found:
+        raise WeekError(f"The new week would not be right: {' '.join(found)}", where=week.path.name)
+    studio, folder = find_root(path), path.resolve().parent
+    for piece in week.pieces:
+        if piece.score is not None:
+            find_score(piece.score, folder, studio)

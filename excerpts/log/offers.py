@@ -1,0 +1,86 @@
+"""Ways out for a box that is stuck: shorten it, play other variants, simplify it, park it."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from typing import Final, Literal, get_args
+
+from excerpts.excerpt import Tempo
+from excerpts.instruments import Level
+from excerpts.log.row import LogRow
+from excerpts.log.standing import rows_of
+from excerpts.practice import variants
+from excerpts.practice.tempo import one_down
+from excerpts.week import BoxItem, box_variants
+
+Way = Literal["shorten", "variant", "simplify", "park", "resume"]
+WAYS: Final = get_args(Way)
+
+STUCK_WEEKS: Final = 3
+"""Weeks in work after which a box that is not clean is stuck: common practice, no source."""
+
+_BARS: Final = re.compile(r"(\d+)-(\d+)")
+_SIMPLER: Final = 4
+"""Metronome numbers that a target comes down by where nothing was clean yet."""
+
+
+def halves(bars: str | None) -> tuple[str, str] | None:
+    """The two halves of some bars with plain numbers; None where they cannot be halved by number."""
+    match = _BARS.fullmatch(bars or "")
+    if match is None or int(match[2]) <= int(match[1]):
+        return None
+    first, last = int(match[1]), int(match[2])
+    middle = (first + last) // 2
+    return _bars(first, middle), _bars(middle + 1, last)
+
+
+def _bars(first: int, last: int) -> str:
+    return str(first) if first == last else f"{first}-{last}"
+
+
+def harder_first(box: BoxItem, rows: Sequence[LogRow]) -> tuple[str, str] | None:
+    """The halves of a box, the one in which it broke down more often first; None where there are none."""
+    found = halves(box.bars)
+    if found is None:
+        return None
+    broke = Counter(bar for row in rows_of(box.id, rows) for bar in bar_numbers(row.bars))
+    counts = [sum(broke[bar] for bar in bar_numbers(half)) for half in found]
+    return found if counts[0] >= counts[1] else (found[1], found[0])
+
+
+def bar_numbers(text: str) -> set[int]:
+    """The bars that a text names by plain numbers ("14", "12–16", "bar 3, bar 7")."""
+    found: set[int] = set()
+    for first, last in re.findall(r"(\d{1,5})(?:\s*[-–]\s*(\d{1,5}))?", text):
+        end = int(last or first)
+        found.update(range(int(first), min(end, int(first) + 200) + 1))
+    return found
+
+
+def other_variants(box: BoxItem, level: Level) -> tuple[str, ...]:
+    """Variants that a box has not had: those for its faults first, as many as it has now, one at least."""
+    had = box_variants(box, level)
+    fresh = [
+        info
+        for info in variants()
+        if info.name not in had and not info.same_notes and not info.parameter.isupper()
+    ]
+    fresh.sort(key=lambda info: not set(info.for_faults) & set(box.why))
+    return tuple(info.name for info in fresh[: max(len(had), 1)])
+
+
+def simpler(box: BoxItem, reached: Tempo | None) -> Tempo | None:
+    """An easier target: what was reached, else some numbers lower; None for a goal in words."""
+    if box.target is None:
+        return None
+    if reached is not None and reached.quarters_per_minute < box.target.quarters_per_minute:
+        return reached
+    return one_down(box.target, _SIMPLER)
+
+
+def best(box: BoxItem, rows: Iterable[LogRow]) -> Tempo | None:
+    """The highest tempo that a box was ever clean at."""
+    tempos = [row.tempo for row in rows_of(box.id, rows) if row.tempo is not None and row.clean != 0]
+    return max(tempos, key=lambda tempo: tempo.quarters_per_minute, default=None)

@@ -1,0 +1,59 @@
+"""Pieces and drills on the way to the next week: what joins the rotation, is performed, goes with its box."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping
+from pathlib import Path
+
+from excerpts.log.blocks import Value
+from excerpts.log.steps import Step
+from excerpts.log.story import Story
+from excerpts.week import Piece
+
+
+def carry_drills(story: Story) -> None:
+    """The drill of a box goes with its box."""
+    for place, item in enumerate(story.week.technique):
+        if item.drill is not None and item.drill not in story.in_work:
+            if place < story.own_technique:  # the drills of a shared set go by themselves
+                story.steps.append(Step("remove", "technique", place))
+            story.tell("drill_gone", id=item.drill)
+
+
+def carry_pieces(story: Story) -> None:
+    """A piece joins the rotation when its last box has retired, or when its performance is over."""
+    week = story.week
+    parked = story.moved["parked"] | {box.id for box in week.parked} - story.moved["box"]
+    pieces = {box.id: box.piece for box in (*week.boxes, *week.retired, *week.parked)}
+    waiting = {pieces.get(name) for name in {*story.in_work, *parked}}
+    retired = {pieces[name] for name in story.moved["retired"]}
+    for piece in week.pieces:
+        if piece.date is not None and piece.date < story.start:
+            _set_piece(story, piece, {"date": None, "status": "review"})
+            story.tell("performed", piece=piece.title, day=piece.date)
+        elif piece.status == "learning" and piece.id in retired - waiting:
+            _set_piece(story, piece, {"status": "review"})
+            story.tell("joins", piece=piece.title)
+    _programme(story)
+
+
+def _set_piece(story: Story, piece: Piece, values: Mapping[str, Value | None]) -> None:
+    """Change a piece; one that comes from a shared set gets a table of its own."""
+    if piece.id in story.own_pieces:
+        story.steps.append(Step("set", "piece", piece.id, values=values))
+        return
+    table = piece.model_dump(exclude_none=True, exclude_defaults=True)
+    if piece.id in story.week.score_paths:
+        folder = story.week.path.resolve().parent
+        table["score"] = Path(os.path.relpath(story.week.score_paths[piece.id], folder)).as_posix()
+    story.steps.append(Step("add", "piece", values={**table, **values}))
+
+
+def _programme(story: Story) -> None:
+    """A piece whose performance is over is no longer in the order of a programme."""
+    order = story.week.plan.programme
+    over = {piece.id for piece in story.week.pieces if piece.date is not None and piece.date < story.start}
+    left = [name for name in order if name not in over]
+    if left != list(order):
+        story.steps.append(Step("set", "plan", values={"programme": left or None}))

@@ -1,0 +1,123 @@
+"""One row of a player's log, and the line of text that it is in the file."""
+
+from __future__ import annotations
+
+import csv
+import io
+from dataclasses import dataclass
+from datetime import date
+from typing import Final, Literal, cast, get_args
+
+from excerpts.excerpt import Tempo
+from excerpts.log.cells import escaped, plain, read_count, read_date, read_tempo, tempo_cells, unescaped
+from excerpts.words import Words
+
+Kind = Literal["box", "run-through", "day", "heard", "player"]
+"""What a row tells: work on a box, a piece played through, a day of practice, a box heard in the lesson;
+and, once at the top, whose log it is."""
+
+COLUMNS: Final = ("week", "date", "kind", "box", "tempo", "unit", "clean", "bars", "note")
+HEADER: Final = ",".join(COLUMNS)
+_KINDS: Final = get_args(Kind)
+_LONGEST_SPAN: Final = 366
+"""Days from the start of a week to a day of its log: more is a wrong year."""
+
+
+@dataclass(frozen=True, slots=True)
+class LogRow:
+    """One row.
+
+    Attributes:
+        week: First day of the week that it belongs to; None for the row that tells the player.
+        date: Day of the practice; None when the paper did not say which.
+        kind: What it tells.
+        box: Id of the box; of the piece, for a run-through; empty for a day and the player.
+        tempo: The tempo it was played at.
+        clean: Most clean runs in a row at that tempo. For a box heard in the lesson: 0 when it was not clean.
+        bars: Where it broke down.
+        note: What was noticed; for the row of the player, the name.
+    """
+
+    week: date | None
+    date: date | None = None
+    kind: Kind = "box"
+    box: str = ""
+    tempo: Tempo | None = None
+    clean: int | None = None
+    bars: str = ""
+    note: str = ""
+
+    @property
+    def heard_clean(self) -> bool:
+        """Whether it says that the box was clean in the lesson."""
+        return self.kind == "heard" and self.clean != 0
+
+
+def row_line(row: LogRow, words: Words, delimiter: str = ",") -> str:
+    """The row as a line of the file, with its end.
+
+    Raises:
+        ValueError: A text in it is too long.
+    """
+    number, unit = tempo_cells(row.tempo, words)
+    texts = [escaped(plain(text)) for text in (row.box, row.bars, row.note)]
+    cells = [
+        row.week.isoformat() if row.week else "",
+        row.date.isoformat() if row.date else "",
+        row.kind,
+        texts[0],
+        number,
+        unit,
+        "" if row.clean is None else str(row.clean),
+        *texts[1:],
+    ]
+    memory = io.StringIO()
+    csv.writer(memory, delimiter=delimiter, lineterminator="\n").writerow(cells)
+    return memory.getvalue()
+
+
+def read_row(line: str, delimiter: str = ",") -> LogRow:
+    """The row that a line of the file holds.
+
+    Raises:
+        ValueError: It is none; the message says what was found and what would be right.
+    """
+    try:
+        (cells,) = csv.reader([line], delimiter=delimiter, strict=True)
+    except csv.Error:
+        raise ValueError(
+            "A quotation mark in it is not closed: the line was cut short or typed wrong."
+        ) from None
+    cells = [cell.strip() for cell in cells]
+    if len(cells) < len(COLUMNS) or any(cells[len(COLUMNS) :]):
+        raise ValueError(f"It has {len(cells)} columns where there are {len(COLUMNS)}: {HEADER}.")
+    week, day, kind, box, number, unit, clean, bars, note = cells[: len(COLUMNS)]
+    if kind not in _KINDS:
+        raise ValueError(f'"{kind}" is not a kind of row: box, run-through, day or heard.')
+    row = LogRow(
+        week=read_date(week),
+        date=read_date(day),
+        kind=cast("Kind", kind),
+        box=plain(unescaped(box)),
+        tempo=read_tempo(number, unescaped(unit)),
+        clean=read_count(clean),
+        bars=plain(unescaped(bars)),
+        note=plain(unescaped(note)),
+    )
+    if told := _wrong(row):
+        raise ValueError(told)
+    return row
+
+
+def _wrong(row: LogRow) -> str:
+    if row.kind == "player":
+        return "" if row.note else "The row of the player has no name in it."
+    if row.week is None:
+        return "The week is missing: the first day of the week, as 2026-11-30."
+    if row.kind in ("box", "heard") and not row.box:
+        return "It does not say which box."
+    if row.kind == "run-through" and not row.box:
+        return "It does not say which piece was played through."
+    if row.date and not 0 <= (row.date - row.week).days <= _LONGEST_SPAN:
+        return f"The day {row.date} is not in the week that starts on {row.week}."
+    return ""

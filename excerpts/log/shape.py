@@ -1,0 +1,90 @@
+"""The shape of a log file: its first line, what stands between the columns, whose log it is, and single lines."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import Final
+
+from excerpts.errors import InputError
+from excerpts.log.row import COLUMNS, HEADER, LogRow, read_row
+
+LARGEST: Final = 20_000_000
+"""Bytes of a log: many lifetimes of practice."""
+
+BOM: Final = b"\xef\xbb\xbf"
+CUT_SHORT: Final = "cut short"
+"""What the next writer puts behind a line that a crash left without its end."""
+
+_DELIMITERS: Final = (",", ";", "\t")
+
+
+class LogError(InputError):
+    """A log cannot be read or added to."""
+
+
+def row_of(line: bytes, delimiter: str) -> LogRow:
+    """The row of one line, as its bytes stand in the file.
+
+    Raises:
+        ValueError: It is none; the message says why.
+    """
+    try:
+        text = line.decode("utf-8").rstrip("\r")
+    except UnicodeDecodeError:
+        raise ValueError("It is not UTF-8 text: cut short, or saved with another encoding.") from None
+    if text.endswith(delimiter * len(COLUMNS) + CUT_SHORT):
+        raise ValueError("It was cut short when it was written: the machine stopped.")
+    return read_row(text, delimiter)
+
+
+def is_torn_header(data: bytes) -> bool:
+    """Whether a file is nothing but the beginning of its first line."""
+    return HEADER.encode().startswith(data) and data != HEADER.encode()
+
+
+def delimiter_of(data: bytes, path: Path) -> str:
+    """What stands between the columns, by the first line.
+
+    Raises:
+        LogError: The first line is not that of a log.
+    """
+    first = data.removeprefix(BOM).partition(b"\n")[0].decode("utf-8", "replace").strip()
+    for delimiter in _DELIMITERS:
+        cells = [cell.strip().strip('"').lower() for cell in first.rstrip(delimiter).split(delimiter)]
+        if cells == list(COLUMNS):
+            return delimiter
+    raise LogError(
+        "this is not the log of a player.", where=str(path), hint=f"Its first line would be: {HEADER}"
+    )
+
+
+def refuse_another(data: bytes, delimiter: str, player: str, path: Path) -> bool:
+    """See that the log is the player's own; True when it says so itself.
+
+    Raises:
+        LogError: It is the log of somebody else.
+    """
+    said = f'"?player"?{re.escape(delimiter)}'
+    named = False
+    for match in re.finditer(said.encode(), data):
+        start = data.rfind(b"\n", 0, match.start()) + 1
+        line, end, _ = data[start:].partition(b"\n")
+        try:
+            row = row_of(line, delimiter)
+        except ValueError:
+            continue  # told where the rows are read
+        if row.kind != "player" or not end:
+            continue  # without its end the name may be cut short
+        if not _same(row.note, player):
+            raise LogError(
+                f"this is the log of {row.note}, not of {player}.",
+                where=str(path),
+                hint="Give one of the two players another name, or move the log away.",
+            )
+        named = True
+    return named
+
+
+def _same(one: str, other: str) -> bool:
+    return " ".join(one.casefold().split()) == " ".join(other.casefold().split())
