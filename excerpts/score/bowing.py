@@ -35,13 +35,14 @@ class _Stroke:
 
 def show_first_stroke(cut: Slice, span: Span, pairing: Pairing) -> None:
     """Write the bow direction over the first boxed note where a player would start on the wrong one."""
-    first = _first_boxed(cut, span)
-    if first is None:
+    found = _first_boxed(cut, span)
+    if found is None:
         return
-    strokes = _strokes_up_to(cut.bars, span.first, first)
+    bar, onset, first = found
+    strokes = _strokes_up_to(cut.bars, bar, first)
     _join(strokes, pairing)
     direction = _direction(strokes)
-    expected = "down-bow" if span.start == 0 else ""
+    expected = "down-bow" if onset == 0 else ""
     if direction is None or direction == expected or strokes[-1].mark or strokes[-1].joined:
         return
     notations = notations_of(cut.twins[first])
@@ -49,18 +50,17 @@ def show_first_stroke(cut: Slice, span: Span, pairing: Pairing) -> None:
     if technical is None:
         technical = etree.SubElement(notations, "technical")
     etree.SubElement(technical, direction)
-    cut.note_down(
-        "restated", direction.replace("-", " "), span.first, "the stroke that falls on the first note"
-    )
+    cut.note_down("restated", direction.replace("-", " "), bar, "the stroke that falls on the first note")
 
 
-def _first_boxed(cut: Slice, span: Span) -> etree._Element | None:
+def _first_boxed(cut: Slice, span: Span) -> tuple[int, Fraction, etree._Element] | None:
+    """The first sounding note of the box, with the index of its bar and its onset there."""
     for index, moment in cut.moments():
         if (index, moment.onset) < (span.first, span.start) or (index, moment.onset) >= (span.last, span.end):
             continue
         note = moment.element
         if note.tag == "note" and note.find("rest") is None and note.find("grace") is None:
-            return note
+            return index, moment.onset, note
     return None
 
 

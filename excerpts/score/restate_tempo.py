@@ -74,6 +74,10 @@ def restate_tempo(
         for element in _written(latest, _own_words(piece, *begin)):
             _insert_tempo(piece, element, latest)
         piece.note_down("restated", "tempo", piece.first, _source(latest, part))
+    elif latest.numbered is None and latest.tempo is not None:
+        # The sign that stands there counts from the tempo before it, which the cut does not have.
+        _insert_tempo(piece, etree.Element("sound", tempo=plain(latest.tempo.quarters_per_minute)), latest)
+        piece.note_down("restated", "tempo", piece.first, _source(latest, part))
     return latest.tempo
 
 

@@ -83,6 +83,8 @@ def _stays(element: etree._Element, voice: str | None, staff: str | None) -> boo
         return False
     if element.tag == "note":
         return voice in (None, voice_of(element)) and staff in (None, staff_of(element))
+    if element.find("direction-type/rehearsal") is not None:
+        return True  # a bar is found by it, whatever voice or staff it stands at
     if element.tag in _PLACED:
         return voice_of(element) in ("", voice or voice_of(element)) and staff in (None, staff_of(element))
     return True

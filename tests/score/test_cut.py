@@ -372,3 +372,11 @@ def test_a_beam_over_the_barline_is_cut_in_two() -> None:
     lone = bars_of(f"C5:3 D5:1[{beam('begin')}]", f"F5:1[{beam('end')}] C5:3")
     assert beams(cut(lone, "1", 0)) == ["", ""]
     assert beams(cut(lone, "2", 0)) == ["", ""]
+
+
+def test_a_stroke_is_not_counted_over_bars_of_rest_in_the_box() -> None:
+    data = bars_of("C5:4", f"C5:2{BOW.format('down-bow')} C5:2", "r:4", "C5:1 D5:1 E5:2")
+    assert cut(data, "3-4").tree().findall(".//up-bow") == []
+    excerpt = cut(bars_of(f"C5:2{BOW.format('down-bow')} D5:2", "E5:2 F5:2", "G5:4"), "2:2-3")
+    (marked,) = [n for n in excerpt.tree().iter("note") if n.find("notations/technical/up-bow") is not None]
+    assert marked.findtext("pitch/step") == "F"
