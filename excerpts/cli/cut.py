@@ -13,7 +13,9 @@ import typer
 from excerpts.cli.output import check_output, write_whole
 from excerpts.cli.packed import packed
 from excerpts.errors import InputError
-from excerpts.score import open_score
+from excerpts.score import Part, Score, open_score
+from excerpts.score.select import only
+from excerpts.score.whole import ALL, whole_passage
 
 if TYPE_CHECKING:
     from excerpts.excerpt import Excerpt
@@ -23,7 +25,9 @@ _ONE_ONLY: Final = (".musicxml", ".mxl", ".mid")
 
 
 def cut(
-    score: Annotated[Path, typer.Argument(help="A MusicXML file.", show_default=False)],
+    score: Annotated[
+        Path, typer.Argument(help="A score: MusicXML, or kern, MEI, ABC or MIDI.", show_default=False)
+    ],
     address: Annotated[
         list[str],
         typer.Argument(
@@ -34,13 +38,16 @@ def cut(
         Path,
         typer.Option("-o", "--output", help=f"File to write: {', '.join(SUFFIXES)}.", show_default=False),
     ],
-    part: Annotated[str | None, typer.Option("--part", help="Name, id, or #2 for the second part.")] = None,
+    part: Annotated[
+        str | None,
+        typer.Option("--part", help="Name, id, #2 for the second part, or all for the whole score."),
+    ] = None,
     context: Annotated[int, typer.Option("--context", min=0, max=16, help="Bars before and after.")] = 1,
     variant: Annotated[
         list[str] | None, typer.Option("--variant", help="A practice variant; may be repeated.")
     ] = None,
-    voice: Annotated[str | None, typer.Option("--voice", help="The voice to make the variant of.")] = None,
-    staff: Annotated[int | None, typer.Option("--staff", help="The staff to make the variant of.")] = None,
+    voice: Annotated[str | None, typer.Option("--voice", help="Only this voice of the part.")] = None,
+    staff: Annotated[int | None, typer.Option("--staff", help="Only this staff of the part.")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print what was done as JSON.")] = False,
     force: Annotated[bool, typer.Option("--force", help="Write over a file of yours.")] = False,
 ) -> None:
@@ -54,19 +61,42 @@ def cut(
             where=str(output),
             hint="Give one address and at most one --variant, or write a .pdf or .svg.",
         )
-    passages = [open_score(score).part(part).passage(text) for text in address]
-    made: list[Excerpt] = []
-    for passage in passages:
-        if not wanted:
-            made.append(passage.cut(context))
-            continue
-        from excerpts.practice import vary
-
-        # The note that a passage runs into stands in the bar after, so a variant always looks at one.
-        whole = passage.cut(max(context, 1))
-        made += [vary(whole, text, voice=voice, staff=staff) for text in wanted]
+    opened = open_score(score)
+    if _is_whole(opened, part):
+        if wanted or voice is not None or staff is not None:
+            raise InputError(
+                "variants, --voice and --staff are of one part.",
+                where=str(score),
+                hint="Name the part by --part in place of all.",
+            )
+        if suffix == ".mid":
+            raise InputError(
+                "a .mid file is written of one part.", where=str(output), hint="Name the part by --part."
+            )
+        made = [whole_passage(opened, text).cut(context) for text in address]
+    else:
+        made = _of_part(opened.part(part), address, context, wanted, (voice, staff))
     write_whole(output, _written(made, suffix, bool(context)))
     _say(made, output, as_json)
+
+
+def _is_whole(score: Score, part: str | None) -> bool:
+    """Whether all parts are asked for, and none of them is called so."""
+    return part == ALL and not any(ALL in (info.name, info.id) for info in score.parts)
+
+
+def _of_part(
+    part: Part, address: list[str], context: int, wanted: list[str], chosen: tuple[str | None, int | None]
+) -> list[Excerpt]:
+    voice, staff = chosen
+    if not wanted:
+        chosen_part = only(part, voice, staff)
+        return [chosen_part.passage(text).cut(context) for text in address]
+    from excerpts.practice import vary
+
+    # The note that a passage runs into stands in the bar after, so a variant always looks at one.
+    passages = [part.passage(text).cut(max(context, 1)) for text in address]
+    return [vary(whole, text, voice=voice, staff=staff) for whole in passages for text in wanted]
 
 
 def _written(made: list[Excerpt], suffix: str, context: bool) -> bytes:

@@ -18,7 +18,7 @@ from excerpts.score.overview import Change, overview
 
 def show(
     score: Annotated[
-        Path, typer.Argument(help="A MusicXML file (.musicxml, .xml, .mxl).", show_default=False)
+        Path, typer.Argument(help="A score: MusicXML, or kern, MEI, ABC or MIDI.", show_default=False)
     ],
     as_json: Annotated[bool, typer.Option("--json", help="Print everything as JSON.")] = False,
     boxes: Annotated[

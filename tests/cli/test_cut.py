@@ -144,3 +144,34 @@ def test_interrupting_is_status_130(folder: Path, monkeypatch: pytest.MonkeyPatc
 
     monkeypatch.setattr("excerpts.cli.show.open_score", interrupted)
     assert main(["show", "run.musicxml"]) == 130
+
+
+def test_all_parts_at_once(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["cut", "two.musicxml", "1", "--part", "all", "-o", "out.musicxml"]) == 0
+    opened = open_score(folder / "out.musicxml")
+    assert [info.name for info in opened.parts] == ["Violin", "Cello"]
+    assert main(["cut", "two.musicxml", "1", "--part", "all", "-o", "out.svg"]) == 0
+    assert main(["cut", "two.musicxml", "1", "--part", "all", "-o", "out.mid"]) == 2
+    assert "a .mid file is written of one part" in capsys.readouterr().err
+    for more in (["--variant", "long-short"], ["--voice", "1"], ["--staff", "1"]):
+        assert main(["cut", "two.musicxml", "1", "--part", "all", *more, "-o", "out.pdf"]) == 2
+        assert "are of one part. Name the part by --part in place of all." in capsys.readouterr().err
+
+
+def test_one_voice(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    low = (
+        "<note><pitch><step>A</step><octave>3</octave></pitch><duration>96</duration><voice>2</voice></note>"
+    )
+    data = bars_of(*[f"C5:4 <backup><duration>96</duration></backup> {low}"] * 2)
+    (folder / "voices.musicxml").write_bytes(data)
+    assert main(["cut", "voices.musicxml", "2", "--voice", "2", "-o", "out.musicxml"]) == 0
+    steps = [e.text for e in open_score(folder / "out.musicxml").root.iter("step")]
+    assert steps == ["A", "A"]
+    assert main(["cut", "voices.musicxml", "2", "--voice", "7", "-o", "out.musicxml"]) == 2
+    assert "the part has no voice 7. It has voice 1, 2." in capsys.readouterr().err
+
+
+def test_a_converted_score_says_what_may_be_lost(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (folder / "tune.abc").write_text("X:1\nT:Tune\nM:3/4\nL:1/4\nK:G\nGAB|cBA|]\n")
+    assert main(["cut", "tune.abc", "2", "-o", "out.musicxml"]) == 0
+    assert "warning the score: converted from ABC: fingerings" in capsys.readouterr().err
