@@ -24,6 +24,8 @@ from excerpts.score.timeline import plain
 ALL: Final = "all"
 """What all parts together are called in place of a part's name."""
 
+_MOST_NAMED: Final = 6
+
 
 @dataclass(frozen=True, slots=True)
 class WholePassage:
@@ -58,7 +60,9 @@ class WholePassage:
             boxes=(box_of(pieces[0], span),),
             open_ends=_open_ends(pieces),
             tempo=tempo,
-            origin=Origin(Path(score.name).name, score.title, score.composer, ALL, "", self.address),
+            origin=Origin(
+                Path(score.name).name, score.title, score.composer, _together(names), "", self.address
+            ),
             report=warned
             + tuple(_named(line, n) for p, n in zip(pieces, names, strict=True) for line in p.report),
         )
@@ -114,6 +118,11 @@ def _open_ends(pieces: list[Slice]) -> tuple[OpenEnd, ...]:
         told = [measure.findtext("attributes/staves") for measure in piece.measures]
         above += int(next((count for count in told if count), "1"))
     return tuple(found)
+
+
+def _together(names: list[str]) -> str:
+    """The parts in one line for headings; nothing where they are too many for it."""
+    return ", ".join(names) if len(names) <= _MOST_NAMED else ""
 
 
 def _named(line: ReportLine, part: str) -> ReportLine:

@@ -46,7 +46,7 @@ def test_every_part_is_cut_at_the_same_bars() -> None:
     assert texts(excerpt, "sign") == ["G", "F"]
     (box,) = excerpt.boxes
     assert (box.start, box.end.bar) == (Position(1, box.start.onset), 1)
-    assert (excerpt.origin.part, excerpt.origin.address) == ("all", "3")
+    assert (excerpt.origin.part, excerpt.origin.address) == ("Violin, Cello", "3")
 
 
 def test_the_tempo_stands_once_over_the_system() -> None:
