@@ -36,12 +36,13 @@ def commands() -> list[str]:
 
 @pytest.fixture(scope="module")
 def desk(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A folder as a reader of the README has it: the scores, and the week file typed off."""
+    """A folder as a reader of the README has it: the scores, and the files that it shows typed off."""
     folder = tmp_path_factory.mktemp("desk")
     shutil.copytree(ROOT / "scores", folder / "scores")
-    match = re.search(r"<!-- week file: week.toml -->\n```toml\n(.*?)```", README, flags=re.DOTALL)
-    assert match is not None
-    (folder / "week.toml").write_text(match[1], encoding="utf-8")
+    shown = re.findall(r"<!-- (?:week )?file: (\S+) -->\n```\w+\n(.*?)```", README, flags=re.DOTALL)
+    assert {"week.toml", "boxes.csv"} <= {name for name, _ in shown}
+    for name, text in shown:
+        (folder / name).write_text(text, encoding="utf-8")
     return folder
 
 

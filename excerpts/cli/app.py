@@ -10,7 +10,7 @@ from typing import Annotated
 import typer
 from typer.exceptions import TyperException
 
-from excerpts.cli import cut, demo, show, variants, warmup, week
+from excerpts.cli import cut, demo, new, show, variants, warmup, week
 from excerpts.errors import ExcerptsError
 
 app = typer.Typer(
@@ -36,6 +36,7 @@ app.command("show")(show.show)
 app.command("cut")(cut.cut)
 app.command("variants")(variants.variants)
 app.command("warmup")(warmup.warmup)
+app.command("new")(new.new)
 app.command("check")(week.check)
 app.command("plan")(week.plan)
 app.command("workbook")(week.workbook)

@@ -16,7 +16,7 @@ from excerpts.week.items import BoxItem, Piece, TechniqueItem, WarmupItem
 from excerpts.week.lines import line_of
 from excerpts.week.marked import with_marked_boxes
 from excerpts.week.model import FORMAT, Days, Player, Week, WeekFile
-from excerpts.week.reading import read_document
+from excerpts.week.reading import Document, read_document
 from excerpts.week.root import find_root, find_score
 from excerpts.week.settings import PlanSettings
 from excerpts.week.sources import Sources, read_sources
@@ -60,13 +60,25 @@ def week_faults(path: str | Path) -> list[Fault]:
 
 
 def _read(path: Path) -> tuple[Week | None, list[Fault]]:
-    document = read_document(path)
+    return check_document(path, read_document(path))
+
+
+def check_document(path: Path, document: Document) -> tuple[Week | None, list[Fault]]:
+    """Check what a week file says, or will say.
+
+    Args:
+        path: The week file, there already or not.
+        document: What it says, and where.
+
+    Returns:
+        The week, None when it has faults, and the faults.
+    """
     if finding := _format_finding(document.raw):
         path_in_file, message = finding
         line = line_of(document.lines, path_in_file)
         return None, [Fault(document.file, line, key_in_words(path_in_file, document.raw), message)]
     studio = find_root(path)
-    sources = read_sources(path, studio)
+    sources = read_sources(path, document, studio)
     raw = _with_studio(sources.raw, studio)
     findings: list[Finding] = []
     week: WeekFile | None = None

@@ -15,18 +15,23 @@ from excerpts.week.crosscheck import Finding
 from excerpts.week.faults import Fault
 from excerpts.week.items import BoxItem, TechniqueItem, WarmupItem, sentence
 from excerpts.week.model import Week
+from excerpts.week.reading import Document, read_document
 from excerpts.week.sources import read_sources
 
 
-def music_faults(week: Week) -> list[Fault]:
+def music_faults(week: Week, document: Document | None = None) -> list[Fault]:
     """What in a week file its scores and instrument do not allow, in the order of its lines.
 
     Every score is opened; nothing is cut or engraved.
 
+    Args:
+        week: The week.
+        document: What its file says, and where; read again when left out.
+
     Raises:
         WeekError: The week file is no longer there.
     """
-    sources = read_sources(week.path, week.studio)
+    sources = read_sources(week.path, document or read_document(week.path), week.studio)
     return sources.sorted([sources.fault(path, message) for path, message in _findings(week)])
 
 

@@ -29,12 +29,14 @@ class Sources:
     """The tables of a week file and of what it includes.
 
     Attributes:
-        own: The week file.
+        path: The week file, there already or not.
+        own: What it says, and where.
         raw: All tables together.
         included: Table and place of everything that another file gave, with that file and its place there.
         faults: What is wrong with the including itself.
     """
 
+    path: Path
     own: Document
     raw: dict[str, Any]
     included: dict[tuple[str, int], tuple[Document, int]]
@@ -42,8 +44,9 @@ class Sources:
 
     def folder(self, table: str, place: int) -> Path:
         """The folder of the file that an item stands in."""
-        document = self.included.get((table, place), (self.own, 0))[0]
-        return document.file.resolve().parent
+        if (table, place) in self.included:
+            return self.included[table, place][0].file.resolve().parent
+        return self.path.resolve().parent
 
     def fault(self, path: KeyPath, message: str) -> Fault:
         """A fault at a key path of all tables together, with its own file and line."""
@@ -62,13 +65,14 @@ class Sources:
         )
 
 
-def read_sources(path: Path, studio: Studio) -> Sources:
-    """Read a week file and what it includes.
+def read_sources(path: Path, own: Document, studio: Studio) -> Sources:
+    """Read what a week file includes.
 
-    Raises:
-        WeekError: The week file itself cannot be read.
+    Args:
+        path: The week file, there already or not.
+        own: What it says, and where.
+        studio: Its studio.
     """
-    own = read_document(path)
     names = own.raw.get("include", ())
     names = [names] if isinstance(names, str) else names
     raw = dict(own.raw)
@@ -89,7 +93,7 @@ def read_sources(path: Path, studio: Studio) -> Sources:
                 continue
             faults += _foreign(document)
             _add(document, raw, own.raw, included)
-    return Sources(own, raw, included, tuple(faults))
+    return Sources(path, own, raw, included, tuple(faults))
 
 
 def _foreign(document: Document) -> list[Fault]:

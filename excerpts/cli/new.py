@@ -1,0 +1,93 @@
+"""`excerpts new`: a first week file from answers, or a studio's week files from a table."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from excerpts.cli.output import check_output, write_whole
+from excerpts.errors import InputError, OutputError
+
+if TYPE_CHECKING:
+    from excerpts.week.new import NewFile
+
+
+def new(
+    folder: Annotated[
+        Path,
+        typer.Argument(
+            metavar="DIR", help="Folder of the week files; made if it is not there.", show_default=False
+        ),
+    ],
+    table: Annotated[
+        Path | None,
+        typer.Option(
+            "--from",
+            help="A table (CSV) with one row per box, for any number of players.",
+            show_default=False,
+        ),
+    ] = None,
+    force: Annotated[bool, typer.Option("--force", help="Write over a week file of that name.")] = False,
+) -> None:
+    """Write a first week file: asks in plain words, or takes a table of boxes."""
+    if folder.exists() and not folder.is_dir():
+        raise OutputError("this is a file, not a folder.", where=str(folder))
+    if table is None:
+        _asked(folder, force=force)
+    else:
+        _from_table(table, folder)
+
+
+def _asked(folder: Path, *, force: bool) -> None:
+    from excerpts.week.new import Answers, ask_week, file_name, week_text
+    from excerpts.week.root import find_root
+
+    typer.echo("A few questions, then the week file is written. Control-C stops, and nothing is written.")
+    raw = ask_week(Answers(_ask, typer.echo), folder, find_root(folder / "week.toml"))
+    path = folder / file_name(raw["player"]["name"], raw["week"]["start"])
+    _make(folder)
+    check_output(path, (".toml",), force=force)
+    write_whole(path, week_text(raw).encode())
+    typer.echo(f"{path}  ({len(raw.get('box', ()))} boxes). Next: excerpts plan, excerpts workbook.")
+
+
+def _ask(question: str) -> str:
+    typer.echo(question, nl=False)
+    sys.stdout.flush()
+    line = sys.stdin.readline()
+    if not line:
+        typer.echo("")
+        raise InputError("The answers ended before the week was whole.", hint="Nothing was written.")
+    return line.rstrip("\n")
+
+
+def _from_table(table: Path, folder: Path) -> None:
+    from excerpts.week.new import from_table
+
+    files = from_table(table, folder)
+    _make(folder)
+    for file in files:
+        check_output(file.path, (".toml",), force=file.was_there)
+    for file in files:
+        if file.changes or not file.was_there:
+            write_whole(file.path, file.text.encode())
+        typer.echo(_told(file))
+
+
+def _told(file: NewFile) -> str:
+    if not file.was_there:
+        boxes = sum(change.startswith("box ") for change in file.changes)
+        return f"{file.path}  (written, {boxes} box{'' if boxes == 1 else 'es'})"
+    if not file.changes:
+        return f"{file.path}  (as it was)"
+    return "\n".join([f"{file.path}  (brought up to date)", *(f"  {change}" for change in file.changes)])
+
+
+def _make(folder: Path) -> None:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise OutputError(f"the folder cannot be made ({error.strerror}).", where=str(folder)) from error

@@ -1,0 +1,135 @@
+"""`excerpts new`: the questions, the table, and what is refused."""
+
+from __future__ import annotations
+
+import io
+from pathlib import Path
+
+import pytest
+
+from excerpts.cli import main
+from excerpts.week import load_week
+from tests.music import bars_of
+
+ANSWERS = """\
+Ada Lindgren
+chelo
+cello
+middle
+four
+13
+
+tomorrow
+2026-11-30
+2026-11-29
+2026-12-06
+30 min
+mon-fri 30, sat 45
+Left thumb loose
+Slow Air
+gone.musicxml
+1
+performance
+2026-12-19
+2-30
+2-3
+uneven, shfit
+uneven, shift
+60
+crotchet = 60
+Hear it first
+
+Old Song
+
+review
+p. 14, bars 12-16
+
+
+
+
+
+D, H major
+D, F# minor
+Vibrato on D
+"""
+
+
+@pytest.fixture
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    (tmp_path / "air.musicxml").write_bytes(bars_of(*["C4:1 D4:1 E4:1 F4:1"] * 4))
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+def _answer(monkeypatch: pytest.MonkeyPatch, text: str) -> None:
+    monkeypatch.setattr("sys.stdin", io.StringIO(text))
+
+
+def test_a_first_week_from_answers(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Wrong answers on the way are told in a sentence and asked again."""
+    _answer(monkeypatch, ANSWERS)
+    assert main(["new", "."]) == 0
+    said = capsys.readouterr().out
+    for message in (
+        "Write one of", "A whole number was expected", "This is not a date", "before it starts",
+        "is not a day with its minutes", 'no score "gone.musicxml"', "there is no bar 30", "is not a tempo",
+    ):  # fmt: skip
+        assert message in said
+    week = load_week(folder / "ada-lindgren-2026-11-30.toml")
+    assert (week.player.instrument, week.player.age, week.week.focus) == ("cello", 13, "Left thumb loose")
+    assert [week.week.minutes_on(day) for day in week.week.dates] == [30, 30, 30, 30, 30, 45, 0]
+    assert [(box.id, box.bars, box.place) for box in week.boxes] == [
+        ("slow-2-3", "2-3", None),
+        ("old-p-14-bars-12-16", None, "p. 14, bars 12-16"),
+    ]
+    assert week.boxes[0].why == ("uneven", "shift")
+    assert week.boxes[0].note == "Hear it first"
+    assert [item.key for item in week.warmups] == ["D", "F# minor"]
+    assert week.technique[0].text == "Vibrato on D"
+    assert main(["check", "ada-lindgren-2026-11-30.toml"]) == 0
+
+
+def test_answers_that_end_too_soon_write_nothing(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for count in range(len(ANSWERS.splitlines())):
+        _answer(monkeypatch, "".join(f"{line}\n" for line in ANSWERS.splitlines()[:count]))
+        assert main(["new", "there"]) == 2
+        assert "Nothing was written" in capsys.readouterr().err
+    assert not (folder / "there").exists()
+
+
+def test_a_file_of_the_users_is_left_alone(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (folder / "ada-lindgren-2026-11-30.toml").write_text("mine")
+    _answer(monkeypatch, ANSWERS)
+    assert main(["new", "."]) == 2
+    assert "that this program did not make" in capsys.readouterr().err
+    assert (folder / "ada-lindgren-2026-11-30.toml").read_text() == "mine"
+    assert main(["new", "air.musicxml"]) == 2
+
+
+def test_a_studio_from_a_table(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    head = "player,instrument,level,start,minutes,piece,score,bars\n"
+    rows = "".join(
+        f"Player {n},viola,lower,2026-11-30,20,Slow Air,air.musicxml,{n % 4 + 1}\n" for n in range(30)
+    )
+    (folder / "boxes.csv").write_text(head + rows)
+    assert main(["new", ".", "--from", "boxes.csv"]) == 0
+    assert capsys.readouterr().out.count("(written, 1 box)") == 30
+    assert len(list(folder.glob("*.toml"))) == 30
+    (folder / "boxes.csv").write_text(head + rows.replace(",20,", ",25,", 1))
+    assert main(["new", ".", "--from", "boxes.csv"]) == 0
+    said = capsys.readouterr().out
+    assert said.count("as it was") == 29
+    assert "week: minutes 20 is now 25" in said
+
+
+def test_a_bad_table_writes_nothing(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (folder / "boxes.csv").write_text("player,instrument\nAda,drum\n")
+    assert main(["new", "there", "--from", "boxes.csv"]) == 2
+    assert "boxes.csv, line 2" in capsys.readouterr().err
+    assert not (folder / "there").exists()
