@@ -43,8 +43,12 @@ def mend_spans(cut: Slice, pairing: Pairing) -> None:
     """Close, open or drop every span that does not have both ends in the slice."""
     gone: set[etree._Element] = set()
     for start, stop in pairing.pairs:
-        crosses = start.bar <= cut.last and stop.bar >= cut.first
-        if crosses and not (cut.holds(start.bar) and cut.holds(stop.bar)) and not _mend(cut, start, stop):
+        if stop.bar < cut.first or start.bar > cut.last:
+            continue
+        if stop.is_middle and cut.holds(stop.bar):
+            cut.twins[stop.element].set("type", "stop")
+            cut.note_down("repaired", _said(start.kind), stop.bar, "it has no end in the source; ended here")
+        if not (cut.holds(start.bar) and cut.holds(stop.bar)) and not _mend(cut, start, stop):
             gone.add(start.element)
     for middle, start in pairing.middles:
         if start.element in gone:
@@ -148,7 +152,12 @@ def _put_on(note: etree._Element, like: SpanEnd, kind: str) -> None:
             del new.attrib[name]
         new[:] = []
     new.set("type", kind)
-    _place_for(note, like).append(new)
+    parent = _place_for(note, like)
+    stops = [mark for mark in parent.findall(like.kind) if mark.get("type") == "stop"]
+    if like.kind == "wavy-line" and kind == "start" and stops:
+        stops[0].addprevious(new)  # over this one note: a start behind its stop would be the next trill
+    else:
+        parent.append(new)
 
 
 def _place_for(note: etree._Element, like: SpanEnd) -> etree._Element:

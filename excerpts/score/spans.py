@@ -54,6 +54,11 @@ class SpanEnd:
         return str(self.element.tag)
 
     @property
+    def is_middle(self) -> bool:
+        """Whether it is a point in the middle."""
+        return self.element.get("type") in _MIDDLES
+
+    @property
     def number(self) -> str:
         """What tells spans of one kind apart: their number, for the lines behind syllables that of the verse."""
         numbered = self.element if self.element.tag != "extend" else self.element.getparent()
@@ -65,7 +70,7 @@ class Pairing:
     """The spans of a part.
 
     Attributes:
-        pairs: Start and stop of each.
+        pairs: Start and stop of each; the stop is a point in the middle where the source has no other.
         lone: Ends, and points in the middle, that have no partner in the source.
         middles: Points in the middle with the start of the span that they belong to.
     """
@@ -147,7 +152,7 @@ class _Pairer:
         partner = self._partner(waiting, end)
         if partner is None:
             self._lone.append(end)
-        elif role in _MIDDLES:
+        elif end.is_middle:
             self._middles.append((end, partner))
         else:
             self._close(waiting, partner, end)
@@ -177,9 +182,13 @@ class _Pairer:
         return found
 
     def result(self) -> Pairing:
-        left = [start for waiting in self._open.values() for start in waiting]
-        lone = {end.element for end in (*self._lone, *left)}
-        # A point in the middle of a span that never ends hangs as its start does.
-        hanging = [middle for middle, start in self._middles if start.element in lone]
-        kept = [(middle, start) for middle, start in self._middles if start.element not in lone]
-        return Pairing(tuple(self._pairs), (*self._lone, *left, *hanging), tuple(kept))
+        lone = self._lone + [start for waiting in self._open.values() for start in waiting]
+        last = {start: middle for middle, start in self._middles}
+        # What goes on at a point and never ends, ends at the last such point that the source tells.
+        ended = [(end, last.pop(end)) for end in lone if end in last]
+        stops = {stop for _, stop in ended}
+        return Pairing(
+            (*self._pairs, *ended),
+            tuple(end for end in lone if end not in {start for start, _ in ended}),
+            tuple(pair for pair in self._middles if pair[0] not in stops),
+        )
