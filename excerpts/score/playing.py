@@ -202,7 +202,8 @@ def _own_states(cut: Slice, staff: str, last: int, first: Moment) -> set[str]:
     own: set[str] = set()
     for index, moment in cut.moments():
         holder = moment.element
-        if (index, moment.onset) > (last, first.onset) or staff_of(holder) != staff:
+        # A direction in front of the first note is at that note, though an <offset> moves it on a little.
+        if (index, min(moment.onset, moment.cursor)) > (last, first.onset) or staff_of(holder) != staff:
             continue
         if holder.find(".//dynamics") is not None:
             own.add("dynamic")

@@ -380,3 +380,11 @@ def test_a_stroke_is_not_counted_over_bars_of_rest_in_the_box() -> None:
     excerpt = cut(bars_of(f"C5:2{BOW.format('down-bow')} D5:2", "E5:2 F5:2", "G5:4"), "2:2-3")
     (marked,) = [n for n in excerpt.tree().iter("note") if n.find("notations/technical/up-bow") is not None]
     assert marked.findtext("pitch/step") == "F"
+
+
+def test_a_dynamic_moved_on_a_little_is_still_that_of_its_note() -> None:
+    loud = "<direction><direction-type><dynamics><f/></dynamics></direction-type></direction>"
+    moved = loud.replace("</direction-type>", "</direction-type><offset>3</offset>")
+    excerpt = cut(bars_of(f"{loud} C5:4", f"{moved} C5:4", "C5:4"), "2", 0)
+    assert len(excerpt.tree().findall(".//dynamics")) == 1
+    assert not any(line.what == "dynamic" for line in excerpt.report)
