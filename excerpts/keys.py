@@ -243,8 +243,11 @@ def key_name(key: Key, words: Words, *, plain: bool = False) -> str:
 
 
 def note_name(key: Key, words: Words) -> str:
-    """Name the tonic for print: "F-sharp"."""
+    """Name the tonic for print: "F-sharp"; a language may have names of its own ("Fis", "fis" in minor)."""
     sign = {1: "sharp", -1: "flat"}.get(key.alter)
+    own = f"key.{'minor' if key.is_minor else 'major'}_tonic.{key.step}{f'-{sign}' if sign else ''}"
+    if own in words:
+        return words(own)
     return words(f"key.{sign}", letter=key.step) if sign else key.step
 
 

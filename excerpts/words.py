@@ -1,7 +1,8 @@
-"""Every text that is printed, by message id, in the player's own words (UK or US).
+"""Every text that is printed, by message id, in the player's own words: UK, US, or another language.
 
 The texts stand in `templates/words/<language>.toml`, where a teacher can change them. A value is either
 one text for everybody or a table with a `uk` and a `us` column. `{name}` marks where a parameter goes.
+A file for another language needs no code: what it does not have yet is said in English.
 """
 
 from __future__ import annotations
@@ -14,6 +15,8 @@ from excerpts.resources import templates
 
 Column = Literal["uk", "us"]
 
+ENGLISH = "en"
+
 
 class MissingWordError(KeyError):
     """A message id that the words file does not have: our fault, not the user's."""
@@ -25,40 +28,53 @@ def _texts(language: str) -> dict[str, Any]:
         return tomllib.load(file)
 
 
+def choices() -> tuple[str, ...]:
+    """What a week file may ask for as `words`: the two columns of English, then the other languages."""
+    files = sorted(path.stem for path in (templates() / "words").glob("*.toml"))
+    return ("uk", "us", *(name for name in files if name != ENGLISH))
+
+
 class Words:
     """The texts of one language and column.
 
     Args:
-        column: "uk" or "us".
-        language: Name of the file in `templates/words/`, without its ending.
+        choice: "uk" or "us" for English, else the name of a file in `templates/words/`, without its ending.
     """
 
-    def __init__(self, column: Column = "uk", language: str = "en") -> None:
-        self.column: Column = column
-        self.language = language
+    def __init__(self, choice: str = "uk") -> None:
+        self.column: Column = "us" if choice == "us" else "uk"
+        self.language = ENGLISH if choice in ("uk", "us") else choice
+
+    @property
+    def tag(self) -> str:
+        """The language as a tag of BCP 47: "en-GB", "de"."""
+        return self("language.tag")
 
     def __call__(self, message: str, /, **parameters: object) -> str:
         """Give the text of `message` ("variant.slow.title") with its parameters filled in.
 
         Raises:
-            MissingWordError: The file has no such message.
+            MissingWordError: Neither the language's file nor the English one has such a message.
         """
+        text = self._own(message)
+        if text is None and self.language != ENGLISH:
+            text = Words("uk")._own(message)
+        if text is None:
+            raise MissingWordError(message)
+        return text.format(**parameters) if parameters else text
+
+    def __contains__(self, message: str) -> bool:
+        """Whether the language's own file has the message."""
+        return self._own(message) is not None
+
+    def _own(self, message: str) -> str | None:
         value: Any = _texts(self.language)
         for key in message.split("."):
             if not isinstance(value, dict) or key not in value:
-                raise MissingWordError(message)
+                return None
             value = value[key]
         if isinstance(value, dict):
             if self.column not in value:
-                raise MissingWordError(message)
+                return None
             value = value[self.column]
-        return str(value).format(**parameters) if parameters else str(value)
-
-    def __contains__(self, message: str) -> bool:
-        try:
-            self(message)
-        except MissingWordError:
-            return False
-        except (KeyError, IndexError):
-            return True
-        return True
+        return str(value)

@@ -6,7 +6,8 @@ import json
 import re
 import sys
 import unicodedata
-from datetime import date, datetime
+from collections.abc import Sequence
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Final
 
@@ -18,6 +19,8 @@ if TYPE_CHECKING:
     from excerpts.week import Week
     from excerpts.workbook import Built
 
+PAPERS: Final = ("a4", "letter", "booklet", "phone")
+SECTIONS: Final = ("boxes", "plan", "warm-ups")
 _FILE: Final[Any] = typer.Argument(help="A week file (TOML).", show_default=False)
 
 
@@ -64,8 +67,17 @@ def workbook(
         ),
     ] = None,
     paper: Annotated[
-        str | None, typer.Option("--paper", help="a4 or letter; default: as the week says.")
+        str | None,
+        typer.Option(
+            "--paper", help="a4, letter, booklet (a sheet folded once) or phone; default: as the week says."
+        ),
     ] = None,
+    only: Annotated[
+        list[str] | None, typer.Option("--only", help="boxes, plan or warm-ups; may be repeated.")
+    ] = None,
+    new: Annotated[
+        bool, typer.Option("--new", help="Leave out the music that last week's workbook has.")
+    ] = False,
     today: Annotated[
         datetime | None, typer.Option("--today", formats=["%Y-%m-%d"], help="A day to mark, as 2026-11-30.")
     ] = None,
@@ -77,14 +89,28 @@ def workbook(
     loaded = load_week(week)
     target = output or week.with_name(f"{workbook_name(loaded)}.pdf")
     check_output(target, (".pdf",), force=force)
-    build(loaded, target, paper=_paper(paper), today=today.date() if today else None)
+    from excerpts.workbook.kept import last_week
+
+    options = {
+        "paper": chosen(paper, PAPERS, "--paper") if paper else None,
+        "only": [chosen(name, SECTIONS, "--only") for name in only or ()],
+        "last": last_week(loaded) if new else None,
+        "today": today.date() if today else None,
+    }
+    build(loaded, target, **options)
 
 
-def build(week: Week, target: Path, *, paper: Any = None, today: date | None = None) -> Built:
-    """Build a workbook, write it, and say what the teacher should know."""
+def build(week: Week, target: Path, **options: Any) -> Built:
+    """Build a workbook, write it, and say what the teacher should know.
+
+    Args:
+        week: The week.
+        target: The file to write.
+        options: What `build_workbook` takes besides.
+    """
     from excerpts.workbook import build_workbook
 
-    built = build_workbook(week, paper=paper, today=today)
+    built = build_workbook(week, **options)
     write_whole(target, built.pdf)
     for warning in built.warnings:
         print(f"excerpts: {warning}", file=sys.stderr)  # noqa: T201
@@ -99,7 +125,12 @@ def workbook_name(week: Week) -> str:
     return f"{slug}-{week.week.start.isoformat()}"
 
 
-def _paper(text: str | None) -> str | None:
-    if text is None or text in ("a4", "letter"):
+def chosen(text: str, allowed: Sequence[str], option: str) -> str:
+    """One of the words that an option takes.
+
+    Raises:
+        BadParameter: It is another word.
+    """
+    if text in allowed:
         return text
-    raise typer.BadParameter(f"'{text}' is not a paper: a4 or letter", param_hint="--paper")
+    raise typer.BadParameter(f"'{text}' is none of {', '.join(allowed)}", param_hint=option)

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
-from urllib.parse import quote
+from functools import lru_cache
+from math import cos, radians, sin
 
 from excerpts.words import Words
+from excerpts.workbook.drawn import DrawnMusic
 
 _NAMES = {
     Fraction(4): "whole",
@@ -16,14 +18,12 @@ _NAMES = {
     Fraction(1, 4): "16th",
     Fraction(1, 8): "32nd",
 }
-_FLAG = "M11.9 {y} c0 6 7 7.5 7 15 c0 2.6 -.8 4.6 -1.8 6.2 c1.2 -7.4 -1.6 -9.8 -5.2 -10.6 z"
-_HEIGHT = 36
-_FILLED = '<ellipse cx="6.4" cy="30.5" rx="6.3" ry="4.5" transform="rotate(-24 6.4 30.5)"/>'
-_HOLLOW = (
-    '<path fill-rule="evenodd" transform="rotate(-24 6.4 30.5)" '
-    'd="M.1 30.5 a6.3 4.5 0 1 0 12.6 0 a6.3 4.5 0 1 0 -12.6 0 z'
-    'M1.2 30.5 a5.2 2.2 0 1 0 10.4 0 a5.2 2.2 0 1 0 -10.4 0 z"/>'
-)
+_FLAGS = {Fraction(1, 2): 1, Fraction(1, 4): 2, Fraction(1, 8): 3}
+_HEIGHT = 360
+_ROUND = 0.5523
+"""How far the handles of a curve reach that draws a quarter of a circle."""
+_HEAD = (64, 305)
+_TILT = -24
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,34 +33,73 @@ class Beat:
     Attributes:
         name: Its name in words ("dotted crotchet").
         src: Address of its picture; empty where there is none, and the name is printed.
-        width: Width of the picture for a height of 1.
     """
 
     name: str
     src: str = ""
-    width: float = 0.0
 
 
 def beat(unit: Fraction, words: Words) -> Beat:
     """The beat of `unit` quarter notes, with its picture where it is one plain or dotted note."""
-    dotted = unit not in _NAMES and unit * Fraction(2, 3) in _NAMES
-    plain = unit * Fraction(2, 3) if dotted else unit
+    plain = _plain(unit)
     if plain not in _NAMES:
         return Beat(f"{unit} × {words('note.quarter')}")
     name = words(f"note.{_NAMES[plain]}")
-    if dotted:
+    if plain != unit:
         name = words("note.dotted", note=name)
-    if plain > 2:
-        return Beat(name)
-    flags = {Fraction(1, 2): 1, Fraction(1, 4): 2, Fraction(1, 8): 3}.get(plain, 0)
-    width = 13 + (6 if flags else 0) + (4 if dotted and not flags else 0)
-    parts = [_HOLLOW if plain == 2 else _FILLED, '<rect x="10.7" y="1" width="1.5" height="28"/>']
-    parts += [f'<path d="{_FLAG.format(y=1 + 6.5 * n)}"/>' for n in range(flags)]
-    if dotted:
-        parts.append('<circle cx="18.6" cy="28.6" r="2.7"/>')
-        width = max(width, 22)
-    svg = (
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{_HEIGHT}" '
-        f'viewBox="0 0 {width} {_HEIGHT}">{"".join(parts)}</svg>'
-    )
-    return Beat(name, "data:image/svg+xml," + quote(svg), width / _HEIGHT)
+    return Beat(name, _address(unit) if plain <= 2 else "")
+
+
+@lru_cache(maxsize=1)
+def beat_images() -> dict[str, DrawnMusic]:
+    """The pictures of all beats by their addresses."""
+    plain = [unit for unit in _NAMES if unit <= 2]
+    units = [*plain, *(unit * Fraction(3, 2) for unit in plain)]
+    return {_address(unit): _drawn(unit) for unit in units}
+
+
+def _plain(unit: Fraction) -> Fraction:
+    """The note without its dot."""
+    undotted = unit * Fraction(2, 3)
+    return undotted if unit not in _NAMES and undotted in _NAMES else unit
+
+
+def _address(unit: Fraction) -> str:
+    return f"beat:{unit.numerator}-{unit.denominator}"
+
+
+def _drawn(unit: Fraction) -> DrawnMusic:
+    plain = _plain(unit)
+    flags = _FLAGS.get(plain, 0)
+    shapes = [_ellipse(*_HEAD, 63, 45), "M107 10l15 0 0 280 -15 0z"]
+    if plain == 2:
+        shapes[0] += _ellipse(*_HEAD, 53, 21, backwards=True)
+    shapes += [f"M119 {10 + 65 * n}c0 60 70 75 70 150 0 26 -8 46 -18 62 12 -74 -16 -98 -52 -106z"
+               for n in range(flags)]  # fmt: skip
+    width = 190 if flags else 130
+    if plain != unit:
+        shapes.append(_ellipse(186, 286, 27, 27))
+        width = 220
+    svg = f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {_HEIGHT}">{_paths(shapes)}</svg>'
+    return DrawnMusic(svg, width / 100, _HEIGHT / 100)
+
+
+def _paths(shapes: list[str]) -> str:
+    return "".join(f'<path fill="#111111" d="{shape}"/>' for shape in shapes)
+
+
+def _ellipse(x: float, y: float, wide: float, high: float, *, backwards: bool = False) -> str:
+    """A tilted ellipse of four curves; one that is drawn backwards cuts a hole."""
+    k = _ROUND
+    corners = [(1, 0), (1, k), (k, 1), (0, 1), (-k, 1), (-1, k), (-1, 0), (-1, -k), (-k, -1), (0, -1),
+               (k, -1), (1, -k), (1, 0)]  # fmt: skip
+    turn = radians(_TILT)
+    points = [
+        (
+            round(x + a * wide * cos(turn) - b * high * sin(turn)),
+            round(y + a * wide * sin(turn) + b * high * cos(turn)),
+        )
+        for a, b in (reversed(corners) if backwards else corners)
+    ]
+    first, *others = (f"{px} {py}" for px, py in points)
+    return f"M{first}C{' '.join(others)}Z"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from string import ascii_lowercase
@@ -14,6 +15,7 @@ from excerpts.workbook import pages
 from excerpts.workbook.dates import Dates
 from excerpts.workbook.music import Music
 from excerpts.workbook.names import Names, capital, reason
+from excerpts.workbook.pace import without_tempo
 from excerpts.workbook.pages import BoxPage, LogDay, MusicBlock, Record
 from excerpts.workbook.reader import Reader
 from excerpts.workbook.texts import PageTexts
@@ -46,9 +48,19 @@ class BoxPages:
         reader: Who it is for.
         texts: The words of the pages.
         music: Cuts and engraves.
+        kept: Boxes whose music is in print already, by their ids, each with its number there.
     """
 
-    def __init__(self, week: Week, plan: Plan, reader: Reader, texts: PageTexts, music: Music) -> None:
+    def __init__(
+        self,
+        week: Week,
+        plan: Plan,
+        reader: Reader,
+        texts: PageTexts,
+        music: Music,
+        kept: Mapping[str, int] | None = None,
+    ) -> None:
+        self.kept = kept or {}
         self.week = week
         self.plan = plan
         self.reader = reader
@@ -63,7 +75,7 @@ class BoxPages:
 
     def _box(self, number: int, box: BoxItem) -> BoxPage:
         excerpt = self.music.box(box)
-        block, head, subline = self._music(number, box, excerpt)
+        block, (head, brief), subline = self._music(number, box, excerpt)
         days = self._days(box)
         tempos = self._tempos(box)
         wanted = [name for name in box_variants(box, self.week.player.level) if not _same_notes(name)]
@@ -72,10 +84,11 @@ class BoxPages:
         steps = self._recipe(box, days, tempos, played, excerpt)
         marks = self._marks(steps, len(played))
         printed = [one for one in blocks if one.systems]
-        return BoxPage(
+        page = BoxPage(
             anchor=f"box-{number}",
             number=number,
             title=head,
+            brief=brief,
             subline=subline,
             why=self._why(box),
             music=block,
@@ -86,23 +99,32 @@ class BoxPages:
             refused=tuple(one for one in blocks if not one.systems),
             record=self._record(number, box, days, tempos),
         )
+        return self._without_music(page, box) if box.id in self.kept else page
+
+    def _without_music(self, page: BoxPage, box: BoxItem) -> BoxPage:
+        """The page of a box that was printed last week: its way and its record are new, its music is not."""
+        told = self.texts("kept", number=self.kept[box.id])
+        return replace(page, music=None, paste=0.0, variants=(), refused=(), kept=told)
 
     def _music(
         self, number: int, box: BoxItem, excerpt: Excerpt | None
-    ) -> tuple[MusicBlock | None, str, str]:
-        """The engraved excerpt, the title of the box and its grey line."""
+    ) -> tuple[MusicBlock | None, tuple[str, str], str]:
+        """The engraved excerpt, the title of the box in full and in brief, and its grey line."""
         goal = self.names.goal(box)
         goal_text = self.texts("goal", goal=goal) if goal else ""
         head = self.names.box(box)
         if excerpt is None:
-            return None, head, goal_text
+            return None, (head, head), goal_text
+        names = self.names.spoken
         engraving = self.music.engrave(excerpt, self.music.boxed, (str(number),))
-        spoken = engraving.spoken
+        spoken, address = engraving.spoken, excerpt.origin.address
+        place = names.place(spoken, address) if box.bars else ""
+        heads = (head, head)
         if box.bars:
-            head = f"{head}, {self.names.spoken.bars(spoken.first, spoken.last)}"
-        parts = (spoken.part, self.names.spoken.metre(spoken), self.names.spoken.key(spoken), goal_text)
-        block = MusicBlock(head, systems=self.music.pictures.of(engraving))
-        return block, head, " · ".join(part for part in parts if part)
+            heads = (f"{head}, {place}", f"{head}, {names.place(spoken, address, short=True)}")
+        parts = (spoken.part, names.metre(spoken), names.key(spoken), goal_text)
+        block = MusicBlock(heads[0], systems=self.music.pictures.of(engraving, place))
+        return block, heads, " · ".join(part for part in parts if part)
 
     def _why(self, box: BoxItem) -> str:
         faults = self.names.faults(box)
@@ -150,6 +172,8 @@ class BoxPages:
         else:
             name_id = name
         text_id = "written_text_goal" if name == "written" and not tempos else f"{name}_text"
+        if name == "rhythms" and box.id in self.kept:
+            text_id = "rhythms_text_kept"
         marks = self._listed([f"{number}{letter}" for letter in ascii_lowercase[: len(played)]])
         return pages.RecipeStep(
             number=number,
@@ -193,8 +217,9 @@ class BoxPages:
             varied = vary(excerpt, name)
         except VariantError as refusal:
             return MusicBlock(head, note=self.texts("refused", reason=reason(refusal)))
-        engraving = self.music.engrave(varied, self.music.plain)
-        return MusicBlock(head, instruction(name, words), self.music.pictures.of(engraving, head))
+        engraving = self.music.engrave(without_tempo(varied), self.music.plain)
+        told = f"{head}: {self.names.spoken.place(engraving.spoken, excerpt.origin.address)}"
+        return MusicBlock(head, instruction(name, words), self.music.pictures.of(engraving, told))
 
     def _record(self, number: int, box: BoxItem, days: list[_Day], tempos: tuple[Tempo, ...]) -> Record:
         lines = [

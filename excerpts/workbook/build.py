@@ -3,30 +3,39 @@
 from __future__ import annotations
 
 import logging
-from dataclasses import dataclass, field, replace
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date
 from time import perf_counter
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from excerpts.week import Plan, Week, plan_week
-from excerpts.week.studio import Paper
+from excerpts.week.measured import week_music
 from excerpts.words import Words
 from excerpts.workbook.box_pages import BoxPages
 from excerpts.workbook.dates import Dates
+from excerpts.workbook.editions import Edition, EditionName, edition
 from excerpts.workbook.first_page import FirstPage
-from excerpts.workbook.fit import Layout, fit
+from excerpts.workbook.fit import Fitter
+from excerpts.workbook.impose import imposed
+from excerpts.workbook.kept import NOTHING, Kept, kept
+from excerpts.workbook.makeup import Page, Strip
 from excerpts.workbook.music import Music, Scores
 from excerpts.workbook.names import LONGEST_FOCUS, LONGEST_NAME, Names, shortened
-from excerpts.workbook.pages import Workbook
-from excerpts.workbook.reader import Reader, reader
+from excerpts.workbook.pages import BoxPage, Workbook
+from excerpts.workbook.reader import Reader, fitting, reader
 from excerpts.workbook.render import lay_out, write_pdf
 from excerpts.workbook.sections import Sections
+from excerpts.workbook.strips import Only, body_strips, first_strips
 from excerpts.workbook.texts import PageTexts
+
+if TYPE_CHECKING:
+    from weasyprint import Document
 
 _LOGGER = logging.getLogger("excerpts")
 
-BOTTOM_MM: dict[Paper, float] = {"a4": 280.0, "letter": 263.4}
-"""How far down a page its text may go: the paper's height less the margin in its style sheet."""
+GALLEY_MM = 50_000
+"""Height of the page without an end on which everything is measured."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,43 +56,47 @@ class Built:
 
 
 def build_workbook(
-    week: Week, *, paper: Paper | None = None, today: date | None = None, scores: Scores | None = None
+    week: Week,
+    *,
+    paper: EditionName | None = None,
+    today: date | None = None,
+    scores: Scores | None = None,
+    only: Collection[Only] = (),
+    last: Week | None = None,
 ) -> Built:
     """Build the workbook of a week.
 
     Args:
         week: The week.
-        paper: "a4" or "letter"; the week's own where it is left out.
+        paper: "a4", "letter", "booklet" (a sheet of the week's paper folded once) or "phone"; the week's own
+            where it is left out.
         today: A day to mark in the plan, and to count from.
         scores: Scores that are open already: a studio gives the same to all its workbooks.
+        only: The sections that are wanted; empty for all.
+        last: The week before: what its workbook has in print is not printed again.
 
     Raises:
         InputError: A score, part or bar is not there, or a warm-up cannot be made.
     """
     start = perf_counter()
     player = week.player
-    kind = reader(player.level, player.age, week.staff_mm)
+    size = edition(paper or week.paper, week.paper)
+    kind = fitting(reader(player.level, player.age, week.staff_mm), size.most_staff)
     texts = PageTexts(Words(player.words), kind.child)
-    music = Music(week, Names(week, texts), kind.staff_mm, scores or Scores())
-    book = page_models(week, plan_week(week), kind, texts, music, today)
+    opened = scores or Scores()
+    music = Music(week, Names(week, texts), kind.staff_mm, opened, size.text_width)
+    plan = plan_week(week, week_music(week, opened))
+    in_print = kept(week, last) if last else NOTHING
+    book = page_models(week, plan, kind, texts, music, today, in_print)
     modelled = perf_counter()
-    chosen: Paper = paper or week.paper
-    images: dict[str, Any] = dict(music.pictures.images)
-
-    def layout(models: Workbook) -> Layout:
-        return lambda room: lay_out(
-            "workbook.html", images=images, book=models, reader=kind, t=texts, paper=chosen, room=room
-        )
-
-    first = None if kind.child else layout(_first_only(book))
-    document = fit(first, layout(book), BOTTOM_MM[chosen])
-    pdf = write_pdf(document)
-    done = perf_counter()
+    document = _laid_out(book, kind, size, texts, music, only)
     pages = len(document.pages)
+    pdf = write_pdf(imposed(document), tagged=False) if size.folded else write_pdf(document)
+    done = perf_counter()
     return Built(
         pdf=pdf,
         pages=pages,
-        warnings=_warnings(week, kind, texts, pages, music),
+        warnings=_warnings(week, kind, texts, pages, music) if size.name == "" else (),
         timings={
             "engraving": music.seconds,
             "weasyprint": done - modelled,
@@ -92,18 +105,60 @@ def build_workbook(
     )
 
 
+def _laid_out(
+    book: Workbook, kind: Reader, size: Edition, texts: PageTexts, music: Music, only: Collection[Only]
+) -> Document:
+    """The pages of a workbook."""
+    first: list[Strip] = []
+    if not only or "plan" in only:
+        first = first_strips(book, across=kind.child and not size.narrow, child=kind.child)
+    body = body_strips(book, size.text_height, only)
+    anchors = [
+        strip.item.anchor for strip in body if strip.kind == "opening" and isinstance(strip.item, BoxPage)
+    ]
+    images: dict[str, Any] = dict(music.pictures.images)
+    styles = ["page.css", "workbook.css"]
+    styles += [f"{kind.print}.css"] if kind.print != "standard" else []
+    styles += [f"{size.name}.css"] if size.name else []
+
+    def lay_out_pages(pages: Sequence[Page], numbers: Mapping[str, int], galley: bool) -> Document:
+        rules = size.page_rules + (f"@page{{size:{size.width}mm {GALLEY_MM}mm}}" if galley else "")
+        return lay_out(
+            "workbook.html",
+            images=images,
+            styles=styles,
+            page_rules=rules,
+            book=book,
+            pages=pages,
+            numbers=numbers,
+            galley=galley,
+            reader=kind,
+            edition=size,
+            t=texts,
+        )
+
+    fitter = Fitter(lay_out_pages, anchors, size.text_height, side_by_side=not size.narrow)
+    return fitter.fit(first, body)
+
+
 def page_models(
-    week: Week, plan: Plan, kind: Reader, texts: PageTexts, music: Music, today: date | None = None
+    week: Week,
+    plan: Plan,
+    kind: Reader,
+    texts: PageTexts,
+    music: Music,
+    today: date | None = None,
+    in_print: Kept = NOTHING,
 ) -> Workbook:
     """Everything that the workbook prints, as plain values."""
-    sections = Sections(week, plan, texts, music)
-    boxes = BoxPages(week, plan, kind, texts, music).build()
+    sections = Sections(week, plan, texts, music, in_print)
+    boxes = BoxPages(week, plan, kind, texts, music, in_print.boxes).build()
     first = FirstPage(week, plan, kind, texts, today).build(boxes, sections.warmup_names())
     day = Dates(texts).day(week.week.start)
     return Workbook(
         title=texts("title", player=week.player.name, date=Dates(texts).full(week.week.start)),
         author=texts("author"),
-        language="en-US" if week.player.words == "us" else "en-GB",
+        language=texts.words.tag,
         footer=texts("footer", player=shortened(week.player.name, LONGEST_NAME), date=day),
         focus=shortened(week.week.focus or "", LONGEST_FOCUS),
         copying=week.studio.settings.copying or texts("copying"),
@@ -115,10 +170,6 @@ def page_models(
         boxes=boxes,
         pieces=sections.pieces(),
     )
-
-
-def _first_only(book: Workbook) -> Workbook:
-    return replace(book, warmups=(), warmup_texts=(), studies=(), technique_texts=(), boxes=(), pieces=())
 
 
 def _warnings(week: Week, kind: Reader, texts: PageTexts, pages: int, music: Music) -> tuple[str, ...]:

@@ -9,12 +9,15 @@ the two methods that it calls on any image.
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 from typing import Any
 
 from lxml import etree
 
 _NUMBERS = {"m": 2, "l": 2, "c": 6, "z": 0}
 _TOKEN = re.compile(r"([MLCZmlcz])|(-?\d+)")
+_SHAPE = re.compile(r"M(-?\d+)[ ,]?(-?\d+)([^M]*)")
+_ABSOLUTE = re.compile(r"[LCMZ]")
 _CAPS = {"butt": 0, "round": 1, "square": 2}
 _PX_PER_MM = 96 / 25.4
 
@@ -63,10 +66,24 @@ def _path(element: etree._Element) -> str:
         operators.append(f"{_colour(fill)} rg")
     if stroke != "none":
         operators += _pen(element, stroke)
-    operators.append(_outline(element.get("d", "")))
-    operators.append("B" if fill != "none" and stroke != "none" else "f" if fill != "none" else "S")
+    paint = "B" if fill != "none" and stroke != "none" else "f" if fill != "none" else "S"
+    operators += [_shape(shape, paint) for shape in _SHAPE.finditer(element.get("d", ""))]
     operators.append("Q")
     return "\n".join(operators)
+
+
+def _shape(shape: re.Match[str], paint: str) -> str:
+    """One shape of a path at its place: a notehead has the same operators wherever it stands."""
+    x, y, rest = shape.groups()
+    if _ABSOLUTE.search(rest):
+        return f"{_outline(shape.group())}\n{paint}"
+    return f"q 1 0 0 1 {x} {y} cm\n{_from_origin(rest)}\n{paint} Q"
+
+
+@lru_cache(maxsize=4096)
+def _from_origin(rest: str) -> str:
+    """The operators of a shape that begins at 0 0 and goes on in steps from point to point."""
+    return _outline(f"M0 0{rest}")
 
 
 def _pen(element: etree._Element, colour: str) -> list[str]:

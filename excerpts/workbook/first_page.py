@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import date
 from math import ceil
 
 from excerpts.week import Plan, PlanDay, PlanItem, Week
+from excerpts.week.describe import run_lines
 from excerpts.week.shares import SECTIONS, Section
 from excerpts.workbook import pages
 from excerpts.workbook.dates import Dates
@@ -15,6 +16,8 @@ from excerpts.workbook.reader import Reader
 from excerpts.workbook.texts import PageTexts
 
 NO_BREAK = "\N{NO-BREAK SPACE}"
+
+_RUN = frozenset({"run-through", "opening", "memory"})
 
 DAYS_ACROSS = 8
 """Most days in one table: from one lesson to the next with both days; a longer week goes on in the next."""
@@ -89,7 +92,7 @@ class FirstPage:
         return pages.BoxLine(
             number=box.number,
             anchor=box.anchor,
-            title=box.title,
+            title=box.brief,
             why="" if self.reader.child else self.names.first_fault(item),
             goal=goal,
         )
@@ -108,10 +111,7 @@ class FirstPage:
     ) -> pages.WeekTable:
         heads = tuple(self._head(day) for day in days)
         rows = tuple(
-            pages.PlanRow(
-                section,
-                tuple(tuple(self._item(item, warmups) for item in day.section(section)) for day in days),
-            )
+            pages.PlanRow(section, tuple(tuple(self._items(day, section, warmups)) for day in days))
             for section in sections
         )
         return pages.WeekTable(heads, rows)
@@ -125,16 +125,48 @@ class FirstPage:
             today=day.date == self.today,
         )
 
+    def _items(self, day: PlanDay, section: Section, warmups: Sequence[str]) -> list[pages.PlanItem]:
+        """What is played of a section on a day; boxes that take turns stand in the order of their turns."""
+        items = day.section(section)
+        if section == "passages" and day.turns:
+            deep = {item.box for item in items if item.in_depth}
+            return [pages.PlanItem("", minutes, self.numbers[box], box in deep) for box, minutes in day.turns]
+        if day.run_through is None:
+            return [self._item(item, warmups) for item in items]
+        run = [item for item in items if item.kind in _RUN]
+        others = [self._item(item, warmups) for item in items if item.kind not in _RUN]
+        return [*self._run(day, run), *others]
+
+    def _run(self, day: PlanDay, items: Sequence[PlanItem]) -> Iterator[pages.PlanItem]:
+        """A run-through with its order, and the places to start from by heart, each as one thing to do."""
+        if not items or day.run_through is None:
+            return
+        order, *starts = run_lines(day.run_through, self.week, self.texts.words)
+        through = sum(item.minutes for item in items if item.kind != "memory")
+        memory = sum(item.minutes for item in items if item.kind == "memory")
+        if through:
+            yield pages.PlanItem(order.strip(), through)
+        if memory:
+            yield pages.PlanItem(" ".join(line.strip() for line in starts), memory)
+
     def _item(self, item: PlanItem, warmups: Sequence[str]) -> pages.PlanItem:
+        times = item.times if item.times is not None and item.times > 1 else 0
         if item.section == "passages" and item.box is not None:
-            return pages.PlanItem("", item.minutes, self.numbers[item.box], item.in_depth)
-        return pages.PlanItem(self._text(item, warmups), item.minutes)
+            return pages.PlanItem("", item.minutes, self.numbers[item.box], item.in_depth, times)
+        return pages.PlanItem(self._text(item, warmups), item.minutes, times=times)
+
+    def _extra(self, item: PlanItem) -> str:
+        """What the planner adds of itself: tuning, a run-through, starts from memory, a last tune."""
+        title = self.names.short_title(self.week.piece(item.piece)) if item.piece else ""
+        return self.texts(f"kind.{item.kind}", piece=title)
 
     def _text(self, item: PlanItem, warmups: Sequence[str]) -> str:
         if item.warmup is not None:
             return in_brief(warmups[item.warmup])
         if item.text is not None:
             return in_brief(item.text)
+        if item.kind is not None:
+            return self._extra(item)
         if item.technique is not None and item.box is not None:
             return self.texts("drill", number=self.numbers[item.box])
         return self.names.short_title(self.week.piece(item.piece)) if item.piece else ""

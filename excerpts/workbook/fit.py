@@ -1,10 +1,18 @@
-"""Fits a workbook to its pages: room left on the first page gets lines, and less air may save a sheet."""
+"""Fits a workbook to its pages: measures its strips in one long galley, then makes up the pages from them.
+
+Laying out pages and looking where they end would take many trials. So everything is laid out once on a page
+without an end, where each strip's height is read off; the pages are then made up by arithmetic and laid out
+once more as they will be printed, with their page numbers known.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
+
+from excerpts.workbook.makeup import Page, Strip, make_up
+from excerpts.workbook.pages import BoxPage, Columns
 
 if TYPE_CHECKING:
     from weasyprint import Document
@@ -13,78 +21,178 @@ MM_PER_PX = 25.4 / 96
 RULE_MM = 8.0
 """Height of a line to write on, as in the style sheet."""
 
-FEWEST_PAGES = 2
-"""A workbook of so few pages is never set tighter."""
-
-SAVED = 0.1
-"""Part of each page's height that less air saves, about."""
-
-SAVED_MM = 60.0
-"""What better places for page breaks may save besides."""
-
 MOST_RULES = 8
-"""Lines to write on beyond which the first page has room for music: the warm-ups follow on it."""
+"""Lines to write on beyond which the first page has room for music: what follows begins on it."""
 
 SOME_RULES = 4
 """Lines to write on of such a first page."""
 
+LINE_SHRINKS_MM = 1.0
+"""How much lower a line of the list of boxes is with less air, as in the style sheet."""
 
-@dataclass(frozen=True, slots=True)
-class Room:
-    """What a layout is free to choose.
+TRIALS = 3
+"""Layouts after which pages that came out otherwise than planned are taken as they are."""
 
-    Attributes:
-        rules: Lines to write on on the first page.
-        one_page: Whether the first page is a page of its own.
-        close: Whether the first page is set with less air.
-        brief: Whether the list of boxes on it has their titles and pages only.
-        tight: Whether all other pages are set with less air.
-    """
+LESS_MM = 3.0
+"""What a page holds less in the next trial."""
 
-    rules: int = 0
-    one_page: bool = True
-    close: bool = False
-    brief: bool = False
-    tight: bool = False
+END = "galley-end"
 
 
-Layout = Callable[[Room], "Document"]
+LayOut = Callable[[Sequence[Page], Mapping[str, int], bool], "Document"]
+"""Lays out pages, given the page of each box, or a galley."""
 
 
-def fit(first: Layout | None, whole: Layout, bottom_mm: float) -> Document:
-    """Lay out a workbook in the fewest pages.
+class Fitter:
+    """Fits one workbook to its pages.
 
     Args:
-        first: Lays out the first page alone; None where it runs on into what follows.
-        whole: Lays out everything.
-        bottom_mm: How far down a page its text may go.
+        lay_out: Lays out pages.
+        anchors: Names of the boxes that have pages of their own.
+        page_mm: Height of a page.
+        side_by_side: Whether boxes and notes stand side by side on the first page.
     """
-    room = _first_page(first, bottom_mm) if first else Room(one_page=False)
-    document = whole(room)
-    if not _may_shrink(document, bottom_mm):
-        return document
-    tight = whole(replace(room, tight=True))
-    return tight if len(tight.pages) < len(document.pages) else document
+
+    def __init__(self, lay_out: LayOut, anchors: Sequence[str], page_mm: float, side_by_side: bool) -> None:
+        self.lay_out = lay_out
+        self.anchors = anchors
+        self.page_mm = page_mm
+        self.side_by_side = side_by_side
+        self.at: dict[str, float] = {}
+
+    def fit(self, first: Sequence[Strip], body: Sequence[Strip]) -> Document:
+        """Lay out a workbook in the fewest pages that it looks well in.
+
+        Args:
+            first: The first page; empty where there is none.
+            body: What follows.
+        """
+        first, body = self._measured(first, body)
+        document = None
+        for trial in range(TRIALS):
+            pages = self._make_up(first, body, self.page_mm - LESS_MM * trial)
+            numbers = _numbers(pages)
+            document = self.lay_out(pages, numbers, False)
+            if len(document.pages) == len(pages):
+                return document
+        assert document is not None
+        return self.lay_out(pages, _found(document, self.anchors), False)
+
+    def _measured(self, first: Sequence[Strip], body: Sequence[Strip]) -> tuple[list[Strip], list[Strip]]:
+        """The strips with their heights, read off a galley."""
+        marked = [
+            replace(strip, mark=f"strip-{place}", item=_marked(strip.item, f"strip-{place}"))
+            for place, strip in enumerate([*first, *body])
+        ]
+        briefs = [
+            replace(strip, mark=f"{strip.mark}b", item=replace(strip.item, brief=True, mark=f"{strip.mark}b"))
+            for strip in marked
+            if isinstance(strip.item, Columns)
+        ]
+        galley = [Page(tuple(replace(strip, gap=0.0) for strip in (*marked, *briefs)))]
+        document = self.lay_out(galley, dict.fromkeys(self.anchors, 0), True)
+        self.at = {name: at[1] * MM_PER_PX for name, at in document.pages[0].anchors.items()}
+        names = [strip.mark for strip in (*marked, *briefs)] + [END]
+        heights = {
+            name: self.at[after] - self.at[name] for name, after in zip(names, names[1:], strict=False)
+        }
+        heads = {
+            strip.kind: self.at[f"{strip.mark}-row"] - self.at[strip.mark]
+            for strip in marked
+            if f"{strip.mark}-row" in self.at
+        }
+        measured = [self._with_height(strip, heights[strip.mark], heads) for strip in marked]
+        return measured[: len(first)], measured[len(first) :]
+
+    def _with_height(self, strip: Strip, height: float, heads: Mapping[str, float]) -> Strip:
+        """A measured strip; the first row of a table has its head over it, the others if they begin a page."""
+        again = 0.0 if f"{strip.mark}-row" in self.at else heads.get(strip.kind, 0.0)
+        return replace(strip, height=height, head=again, mark="")
+
+    def _make_up(self, first: Sequence[Strip], body: Sequence[Strip], page_mm: float) -> list[Page]:
+        if not any(isinstance(strip.item, Columns) for strip in first):
+            return make_up([*first, *body], page_mm)
+        for close, brief in ((False, False), (True, False), (True, True)):
+            page = [self._columns(strip, close, brief) for strip in first]
+            room = page_mm - _filled(page, close)
+            if room < 0:
+                continue
+            rules = self._rules(page, close, brief, room)
+            if rules <= MOST_RULES or not body:
+                ruled = self._ruled(page, close, brief, min(rules, 2 * MOST_RULES))
+                return [Page(tuple(ruled), close), *make_up(body, page_mm)]
+            ruled = self._ruled(page, close, brief, SOME_RULES)
+            head, *others = make_up(body, page_mm, _filled(ruled, close))
+            return [Page((*ruled, *head.strips), close), *others]
+        brief = self.side_by_side
+        return make_up([*(self._columns(strip, brief, brief) for strip in first), *body], page_mm)
+
+    def _columns(self, strip: Strip, close: bool, brief: bool) -> Strip:
+        """The columns in one of their forms, with their height."""
+        if not isinstance(strip.item, Columns):
+            return strip
+        boxes, notes = self._column_heights(strip, close, brief)
+        height = max(boxes, notes) if self.side_by_side else boxes + notes
+        return replace(strip, item=replace(strip.item, brief=brief), height=height, shrinks=0.0)
+
+    def _column_heights(self, strip: Strip, close: bool, brief: bool) -> tuple[float, float]:
+        """Heights of the list of boxes and of the notes without lines to write on."""
+        assert isinstance(strip.item, Columns)
+        mark = f"{strip.item.mark}b" if brief else strip.item.mark
+        shrinks = LINE_SHRINKS_MM * len(strip.item.first.boxes) if close else 0.0
+        boxes = self.at[f"{mark}-boxes"] - self.at[mark]
+        notes = self.at[f"{mark}-notes"] - (self.at[mark] if self.side_by_side else self.at[f"{mark}-boxes"])
+        return max(boxes - shrinks, 0.0), notes
+
+    def _rules(self, page: Sequence[Strip], close: bool, brief: bool, room: float) -> int:
+        """How many lines to write on the notes have room for."""
+        strip = next(strip for strip in page if isinstance(strip.item, Columns))
+        boxes, notes = self._column_heights(strip, close, brief)
+        beside = max(boxes - notes, 0.0) if self.side_by_side else 0.0
+        return int((room + beside) / RULE_MM)
+
+    def _ruled(self, page: Sequence[Strip], close: bool, brief: bool, rules: int) -> list[Strip]:
+        """The first page with its lines to write on."""
+        ruled = []
+        for strip in page:
+            if isinstance(strip.item, Columns):
+                boxes, notes = self._column_heights(strip, close, brief)
+                notes += rules * RULE_MM
+                height = max(boxes, notes) if self.side_by_side else boxes + notes
+                ruled.append(replace(strip, item=replace(strip.item, rules=rules), height=height))
+            else:
+                ruled.append(strip)
+        return ruled
 
 
-def _may_shrink(document: Document, bottom_mm: float) -> bool:
-    """Whether less air on the pages may make room for what stands on the last one."""
-    pages = len(document.pages)
-    if pages <= FEWEST_PAGES:
-        return False
-    end = float(document.pages[-1].anchors.get("book-end", (0.0, 0.0))[1]) * MM_PER_PX
-    return end <= SAVED * (pages - 1) * bottom_mm + SAVED_MM
+def _marked(item: object, mark: str) -> object:
+    return replace(item, mark=mark) if isinstance(item, Columns) else item
 
 
-def _first_page(first: Layout, bottom_mm: float) -> Room:
-    """Fill the first page with lines to write on, set it closer where it is too full, or let it run on."""
-    for room in (Room(), Room(close=True), Room(close=True, brief=True)):
-        page = first(room).pages[0]
-        if "first-end" in page.anchors:
-            height = {name: at[1] * MM_PER_PX for name, at in page.anchors.items()}
-            below = height["first-end"] - height["columns-end"]
-            lines = int((bottom_mm - below - height["notes-end"]) / RULE_MM)
-            if lines > MOST_RULES:
-                return replace(room, rules=SOME_RULES, one_page=False)
-            return replace(room, rules=max(lines, 0))
-    return Room(one_page=False, close=True, brief=True)
+def _filled(strips: Sequence[Strip], close: bool) -> float:
+    """How much of a page the strips take."""
+    total = 0.0
+    for place, strip in enumerate(strips):
+        gap = 0.0 if not place else strip.close_gap if close else strip.gap
+        total += gap + strip.height - (strip.shrinks if close else 0.0)
+    return total
+
+
+def _numbers(pages: Sequence[Page]) -> dict[str, int]:
+    """The page that each box begins on."""
+    return {
+        strip.item.anchor: number
+        for number, page in enumerate(pages, start=1)
+        for strip in page.strips
+        if isinstance(strip.item, BoxPage) and strip.box is None
+    }
+
+
+def _found(document: Document, anchors: Sequence[str]) -> dict[str, int]:
+    """The page that each box came to begin on."""
+    found: dict[str, int] = {}
+    for number, page in enumerate(document.pages, start=1):
+        for anchor in anchors:
+            if anchor in page.anchors:
+                found.setdefault(anchor, number)
+    return found

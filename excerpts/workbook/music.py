@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from time import perf_counter
 
@@ -12,6 +13,7 @@ from excerpts.excerpt import Excerpt
 from excerpts.score import Part, Score, from_abc, open_score
 from excerpts.week import BoxItem, Piece, Week
 from excerpts.words import Words
+from excerpts.workbook.beat import beat_images
 from excerpts.workbook.drawn import DrawnMusic, UnknownShapeError
 from excerpts.workbook.names import Names
 from excerpts.workbook.pages import Picture
@@ -40,14 +42,22 @@ class Pictures:
 
     def __init__(self, words: Words) -> None:
         self.names = SpokenNames(words)
-        self.images: dict[str, DrawnMusic] = {}
+        self.images: dict[str, DrawnMusic] = dict(beat_images())
 
-    def of(self, engraving: Engraving, title: str = "") -> tuple[Picture, ...]:
-        """The systems as pictures; the first one is described for those who hear the page."""
-        alt = self.names.alt(engraving.spoken, title)
+    def of(self, engraving: Engraving, what: str = "") -> tuple[Picture, ...]:
+        """The systems as pictures, each with a description for those who hear the page.
+
+        Args:
+            engraving: The music.
+            what: What it is ("bars 3–4"); its bars where it is left out.
+        """
+        names, systems = self.names, engraving.systems
+        what = what or names.bars(engraving.spoken.first, engraving.spoken.last)
+        told = [names.alt(engraving.spoken, what)]
+        told += [names.next_line(what, line, len(systems)) for line in range(2, len(systems) + 1)]
         return tuple(
-            Picture(self._source(system), system.width_mm, system.height_mm, alt if place == 0 else "")
-            for place, system in enumerate(engraving.systems)
+            Picture(self._source(system), system.width_mm, system.height_mm, alt)
+            for system, alt in zip(systems, told, strict=True)
         )
 
     def _source(self, system: System) -> str:
@@ -69,14 +79,18 @@ class Music:
         names: Names for the spoken descriptions.
         staff_mm: Height of the staff.
         scores: Scores that may be open already.
+        width_mm: How wide the music runs.
     """
 
-    def __init__(self, week: Week, names: Names, staff_mm: float, scores: Scores) -> None:
+    def __init__(
+        self, week: Week, names: Names, staff_mm: float, scores: Scores, width_mm: float = 180.0
+    ) -> None:
         self.week = week
         self.names = names
         self.scores = scores
-        self.boxed = Style(staff_mm=staff_mm)
-        self.plain = Style(staff_mm=staff_mm, draw_box=False, grey_context=False)
+        self.boxed = Style(staff_mm=staff_mm, width_mm=width_mm)
+        self.in_context = replace(self.boxed, draw_box=False)
+        self.plain = replace(self.in_context, grey_context=False)
         self.seconds = 0.0
         self.log: list[str] = []
         self.pictures = Pictures(names.words)

@@ -19,13 +19,13 @@ class Picture:
         src: Address of the picture, without a file or a network behind it.
         width: Width in mm.
         height: Height in mm.
-        alt: Spoken description; empty for the second and later systems of one excerpt.
+        alt: Spoken description.
     """
 
     src: str
     width: float
     height: float
-    alt: str = ""
+    alt: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,12 +77,14 @@ class PlanItem:
         minutes: For how long.
         number: Number of the box; 0 where it is none.
         depth: Whether the box is worked on step by step.
+        times: How often, for those who count instead of watching the clock; 0 for minutes.
     """
 
     text: str
     minutes: int
     number: int = 0
     depth: bool = False
+    times: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +101,14 @@ class WeekTable:
 
     days: tuple[DayHead, ...]
     rows: tuple[PlanRow, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class DayRow:
+    """One day of the week's table, where it is printed as a row."""
+
+    table: WeekTable
+    column: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,6 +147,23 @@ class FirstPage:
     boxes: tuple[BoxLine, ...]
     notes: tuple[str, ...]
     parent: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Columns:
+    """The list of boxes and the notes of the first page, side by side or below each other.
+
+    Attributes:
+        first: The first page.
+        brief: Whether the boxes have their titles and pages only.
+        rules: Lines to write on below the notes.
+        mark: Its name in the galley in which it is measured.
+    """
+
+    first: FirstPage
+    brief: bool = False
+    rules: int = 0
+    mark: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -223,6 +250,7 @@ class BoxPage:
         anchor: Id that the list of boxes points to.
         number: Its number in the week, as drawn at the box.
         title: "Piece, bars 41–48".
+        brief: The same where there is less room: beats as in an address.
         subline: Part, metre, key and goal, in one grey line.
         why: Why it is boxed; empty when the teacher gave no reason.
         music: The excerpt; None for a box without a score.
@@ -232,11 +260,13 @@ class BoxPage:
         variants: Practice versions.
         refused: Notes in place of the versions that do not fit.
         record: What the player writes down.
+        kept: What to say of a box whose music was printed last week; empty where it is printed.
     """
 
     anchor: str
     number: int
     title: str
+    brief: str
     subline: str
     why: str
     music: MusicBlock | None
@@ -246,6 +276,7 @@ class BoxPage:
     variants: tuple[MusicBlock, ...]
     refused: tuple[MusicBlock, ...]
     record: Record | None
+    kept: str = ""
 
 
 @dataclass(frozen=True, slots=True)

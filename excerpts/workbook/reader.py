@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 OLDEST_CHILD = 8
@@ -48,3 +48,8 @@ def reader(level: str, age: int | None, staff_mm: float | None = None) -> Reader
     if age is not None and age >= LARGER_PRINT_FROM:
         return Reader("larger", False, False, staff_mm or 8.0, 8)
     return Reader("standard", False, circles, staff_mm or (8.0 if circles else 7.5), 8)
+
+
+def fitting(kind: Reader, most_staff_mm: float) -> Reader:
+    """The reader with staves that a narrow page has room for."""
+    return replace(kind, staff_mm=min(kind.staff_mm, most_staff_mm))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -12,11 +12,13 @@ from urllib.request import url2pathname
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
-from weasyprint import HTML
+from weasyprint import CSS, HTML
+from weasyprint.text.fonts import FontConfiguration
 from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
 
 from excerpts.musicxml import SOFTWARE
 from excerpts.resources import templates
+from excerpts.workbook.finish import finish
 
 if TYPE_CHECKING:
     from weasyprint import Document
@@ -73,22 +75,48 @@ def whole_ranges(text: str) -> Markup:
     return Markup(kept)
 
 
-def lay_out(template: str, *, images: dict[str, Any], **values: object) -> Document:
+@lru_cache(maxsize=1)
+def _fonts() -> FontConfiguration:
+    """The faces, read once for all documents of a process."""
+    return FontConfiguration()
+
+
+@lru_cache(maxsize=32)
+def _style(name: str, text: str = "") -> CSS:
+    """A style sheet of the template folder, or one in words: read once for all documents of a process."""
+    base = templates().resolve()
+    given = {"string": text} if text else {"filename": str(base / name)}
+    return CSS(**given, base_url=base.as_uri() + "/", url_fetcher=OwnFilesOnly(), font_config=_fonts())
+
+
+def lay_out(
+    template: str, *, images: dict[str, Any], styles: Sequence[str], page_rules: str, **values: object
+) -> Document:
     """Fill in `template` and lay it out in pages.
 
     Args:
         template: Name of the template.
         images: Ready image objects by the `src` that the page gives them; what is read besides is added,
             so that the next layout of the same pages need not read it again.
+        styles: Names of its style sheets, the stronger ones last.
+        page_rules: Size and margins of the pages, as CSS.
         values: What the template needs.
     """
     html = environment().get_template(template).render(**values)
     page = HTML(string=html, base_url=templates().resolve().as_uri() + "/", url_fetcher=OwnFilesOnly())
-    return page.render(cache=images, pdf_variant=PDF_VARIANT)
+    sheets = [*(_style(name) for name in ("faces.css", *styles)), _style("page size", page_rules)]
+    return page.render(font_config=_fonts(), cache=images, stylesheets=sheets, pdf_variant=PDF_VARIANT)
 
 
-def write_pdf(document: Document) -> bytes:
-    """The bytes of a laid-out document: the same for the same pages, at any time."""
-    pdf = document.write_pdf(pdf_variant=PDF_VARIANT, pdf_identifier=SOFTWARE.encode())
+def write_pdf(document: Document, *, tagged: bool = True) -> bytes:
+    """The bytes of a laid-out document: the same for the same pages, at any time.
+
+    Args:
+        document: The document.
+        tagged: Write it as PDF/UA; sheets that are to be folded have no order to be read in.
+    """
+    pdf = document.write_pdf(
+        pdf_variant=PDF_VARIANT if tagged else None, pdf_identifier=SOFTWARE.encode(), finisher=finish
+    )
     assert isinstance(pdf, bytes)
     return pdf

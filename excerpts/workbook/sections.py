@@ -13,8 +13,10 @@ from excerpts.warmups import warmup
 from excerpts.week import Piece, Plan, TechniqueItem, WarmupItem, Week
 from excerpts.week.planner import repertoire
 from excerpts.workbook.dates import Dates
+from excerpts.workbook.kept import NOTHING, Kept
 from excerpts.workbook.music import Music
 from excerpts.workbook.names import Names, reason
+from excerpts.workbook.pace import without_tempo
 from excerpts.workbook.pages import MusicBlock, PieceRow, TextItem
 from excerpts.workbook.texts import PageTexts
 
@@ -27,9 +29,11 @@ class Sections:
         plan: Its plan.
         texts: The words of the pages.
         music: Cuts and engraves.
+        kept: What is in print already.
     """
 
-    def __init__(self, week: Week, plan: Plan, texts: PageTexts, music: Music) -> None:
+    def __init__(self, week: Week, plan: Plan, texts: PageTexts, music: Music, kept: Kept = NOTHING) -> None:
+        self.kept = kept
         self.week = week
         self.plan = plan
         self.texts = texts
@@ -49,12 +53,18 @@ class Sections:
         return words(f"warmup.{item.pattern}", key=key_name(key, words, plain=True))
 
     def warmup_texts(self) -> tuple[TextItem, ...]:
-        """The warm-ups in words."""
-        return tuple(TextItem(item.text, item.minutes) for item in self.week.warmups if item.text)
+        """The warm-ups in words, and those in notes that are in print already."""
+        items = enumerate(self.week.warmups)
+        return tuple(
+            TextItem(item.text or self.texts("kept_item", what=self._short_name(item)), item.minutes)
+            for place, item in items
+            if item.text or place in self.kept.warmups
+        )
 
     def warmups(self) -> tuple[MusicBlock, ...]:
         """The warm-ups in notes: each as it stands where no variant is asked for, else in its variants."""
-        wanted = [(item, name) for item in self.week.warmups if item.key for name in item.variants or ("",)]
+        new = [item for place, item in enumerate(self.week.warmups) if place not in self.kept.warmups]
+        wanted = [(item, name) for item in new if item.key for name in item.variants or ("",)]
         first_plain = next((place for place, (_, name) in enumerate(wanted) if not name), -1)
         return tuple(
             self._warmup(item, name, self.texts("warmup_text") if place == first_plain else "")
@@ -90,17 +100,16 @@ class Sections:
         """Technique in words, and the boxes that are taken as drills."""
         numbers = {box.id: place for place, box in enumerate(self.week.boxes, start=1)}
         items = []
-        for item in self.week.technique:
+        for place, item in enumerate(self.week.technique):
             if item.text:
                 items.append(TextItem(item.text, item.minutes))
             elif item.drill:
                 number = numbers[item.drill]
                 items.append(TextItem(self._drill(item, number), item.minutes, f"box-{number}"))
-            elif item.piece and item.piece not in self.week.score_paths:
-                piece = self.week.piece(item.piece)
-                items.append(
-                    TextItem(f"{piece.title}, {self.texts('bars_text', bars=item.bars)}", item.minutes)
-                )
+            elif item.piece and (place in self.kept.technique or item.piece not in self.week.score_paths):
+                told = f"{self.week.piece(item.piece).title}, {self.texts('bars_text', bars=item.bars)}"
+                told = self.texts("kept_item", what=told) if place in self.kept.technique else told
+                items.append(TextItem(told, item.minutes))
         return tuple(items)
 
     def _drill(self, item: TechniqueItem, number: int) -> str:
@@ -112,7 +121,9 @@ class Sections:
     def studies(self) -> tuple[MusicBlock, ...]:
         """Bars of studies, with the variants asked for."""
         blocks = []
-        for item in self.week.technique:
+        for place, item in enumerate(self.week.technique):
+            if place in self.kept.technique:
+                continue
             if item.piece and item.bars and item.piece in self.week.score_paths:
                 piece = self.week.piece(item.piece)
                 excerpt = self.music.bars(piece, item.bars)
@@ -121,20 +132,20 @@ class Sections:
         return tuple(blocks)
 
     def _study(self, piece: Piece, item: TechniqueItem, excerpt: Excerpt) -> list[MusicBlock]:
-        words = self.texts.words
-        engraving = self.music.engrave(excerpt, self.music.boxed)
-        spoken = engraving.spoken
-        head = f"{piece.title}, {self.names.spoken.bars(spoken.first, spoken.last)}"
-        blocks = [MusicBlock(head, systems=self.music.pictures.of(engraving), minutes=item.minutes)]
+        words, pictures = self.texts.words, self.music.pictures
+        engraving = self.music.engrave(excerpt, self.music.in_context)
+        place = self.names.spoken.place(engraving.spoken, excerpt.origin.address)
+        head = f"{piece.title}, {place}"
+        blocks = [MusicBlock(head, systems=pictures.of(engraving, place), minutes=item.minutes)]
         for name in item.variants:
             varied_head = f"{head}: {title(name, words)}"
             try:
-                varied = self.music.engrave(vary(excerpt, name), self.music.plain)
+                varied = self.music.engrave(without_tempo(vary(excerpt, name)), self.music.plain)
             except VariantError as refusal:
                 blocks.append(MusicBlock(varied_head, note=self.texts("refused", reason=reason(refusal))))
                 continue
-            pictures = self.music.pictures.of(varied, varied_head)
-            blocks.append(MusicBlock(varied_head, instruction(name, words), pictures))
+            told = f"{title(name, words)}: {place}"
+            blocks.append(MusicBlock(varied_head, instruction(name, words), pictures.of(varied, told)))
         return blocks
 
     def pieces(self) -> tuple[PieceRow, ...]:
@@ -153,20 +164,18 @@ class Sections:
         return self.dates.day(day) if day.year == self.week.week.start.year else self.dates.full(day)
 
     def _piece(self, piece: Piece) -> PieceRow:
-        played: list[tuple[date, int]] = [
-            (day.date, item.minutes)
+        minutes = {
+            day.date: sum(item.minutes for item in day.section("repertoire") if item.piece == piece.id)
             for day in self.plan.days
-            for item in day.section("repertoire")
-            if item.piece == piece.id
-        ]
-        least = min((minutes for _, minutes in played), default=0)
-        most = max((minutes for _, minutes in played), default=0)
+        }
+        played = {day: amount for day, amount in minutes.items() if amount}
+        least, most = min(played.values(), default=0), max(played.values(), default=0)
         told = "pieces.a_day" if least == most else "pieces.a_day_range"
         return PieceRow(
             title=piece.title,
             composer=piece.composer or "",
             status=self.texts(f"status.{piece.status}"),
-            days=self._days([day for day, _ in played]),
+            days=self._days(list(played)),
             minutes=self.texts(told, minutes=most, least=least, most=most) if played else "",
             date=self._performance(piece.date),
         )

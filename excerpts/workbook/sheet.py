@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from excerpts.engrave import Engraving
-from excerpts.week.studio import Paper
 from excerpts.words import Words
+from excerpts.workbook.editions import EditionName, edition
 from excerpts.workbook.music import Pictures
 from excerpts.workbook.names import LONGEST_FOCUS, shortened
 from excerpts.workbook.pages import MusicBlock
@@ -16,7 +16,7 @@ from excerpts.workbook.render import lay_out, write_pdf
 def build_sheet(
     blocks: Sequence[tuple[str, str, Engraving]],
     *,
-    paper: Paper = "a4",
+    paper: EditionName = "a4",
     title: str = "",
     words: Words | None = None,
 ) -> bytes:
@@ -24,7 +24,7 @@ def build_sheet(
 
     Args:
         blocks: Heading, a grey line under it ("" for none), and the engraving of each.
-        paper: "a4" or "letter".
+        paper: The edition: "a4", "letter" or "phone".
         title: Title of the document; "Practice sheet" where it is left out.
         words: Texts of the player.
 
@@ -38,13 +38,14 @@ def build_sheet(
     document = lay_out(
         "sheet.html",
         images=dict(pictures.images),
+        styles=("page.css", "sheet.css"),
+        page_rules=edition(paper).page_rules,
         sheet=sheet,
         title=named,
         author=words("workbook.author"),
         footer=shortened(named, LONGEST_FOCUS),
         copying=words("workbook.copying"),
-        language="en-US" if words.column == "us" else "en-GB",
-        paper=paper,
+        language=words.tag,
         reader=None,
         t=words,
     )

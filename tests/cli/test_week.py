@@ -133,4 +133,4 @@ def test_a_folder_that_is_not_there(folder: Path, capsys: pytest.CaptureFixture[
 
 def test_a_paper_that_is_not_one(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["workbook", "week.toml", "--paper", "a3"]) == 2
-    assert "a4 or letter" in capsys.readouterr().err
+    assert "a4, letter, booklet, phone" in capsys.readouterr().err

@@ -15,6 +15,7 @@ from excerpts.warmups import warmup
 from excerpts.words import Words
 from excerpts.workbook import build_sheet
 from excerpts.workbook.drawn import DrawnMusic
+from excerpts.workbook.editions import edition
 from excerpts.workbook.pages import MusicBlock, Picture
 from excerpts.workbook.render import ForbiddenAddressError, OwnFilesOnly, environment, lay_out, write_pdf
 
@@ -55,8 +56,9 @@ def test_templates_escape_and_miss_nothing() -> None:
 def _page(picture_: Picture, images: dict[str, DrawnMusic]) -> bytes:
     block = MusicBlock("Same", systems=(picture_,))
     values = {"title": "x", "author": "x", "footer": "x", "copying": "x", "language": "en-GB", "reader": None}
+    page = {"styles": ("page.css", "sheet.css"), "page_rules": edition("a4").page_rules}
     return write_pdf(
-        lay_out("sheet.html", images=dict(images), sheet=[block], paper="a4", t=Words(), **values)
+        lay_out("sheet.html", images=dict(images), **page, sheet=[block], t=Words(), **values)  # type: ignore[arg-type]
     )
 
 
@@ -64,8 +66,8 @@ def test_ready_images_are_drawn_like_their_svg() -> None:
     """The page's two ways of showing a system differ in less than one pixel in a thousand at 100 dpi."""
     system = engrave(warmup("Bb", pattern="arpeggio"), Style()).systems[0]
     size = (system.width_mm, system.height_mm)
-    ready = _page(Picture("music:1", *size), {"music:1": DrawnMusic(system.svg, *size)})
-    plain = _page(Picture(picture(system), *size), {})
+    ready = _page(Picture("music:1", *size, "B-flat"), {"music:1": DrawnMusic(system.svg, *size)})
+    plain = _page(Picture(picture(system), *size, "B-flat"), {})
     shown = []
     for pdf in (ready, plain):
         with pdfplumber.open(io.BytesIO(pdf)) as file:

@@ -93,7 +93,7 @@ def test_first_page_says_who_when_and_what_for(older: Printed) -> None:
         "Performance in 12 days, on 12 December",
         "A quiet left hand",
         "Sing bar 3 first.",
-        "Missed a day? Go on with the next column.",
+        "Missed a day? Go on with the next line.",
         "the fingers do not run evenly yet",
     ):
         assert said in first
