@@ -62,8 +62,8 @@ def in_pairs(line: Line, share: Fraction, name: str) -> Line:
     return replace(
         line,
         events=plain,
-        placed=tuple(_moved(line, placed, moves) for placed in line.placed),
-        report=line.report + report + _as_written(line, varied),
+        placed=tuple(moved(line, placed, moves) for placed in line.placed),
+        report=line.report + report + as_written(line, varied),
     )
 
 
@@ -98,7 +98,7 @@ def _goes_on(events: tuple[Event, ...], before: Pair, pair: Pair) -> bool:
 
 
 def _is_pair(line: Line, metres: list[tuple[Metre, Fraction]], first: Event, second: Event) -> bool:
-    if not (_is_even(first) and _is_even(second)) or first.duration != second.duration:
+    if not (is_even(first) and is_even(second)) or first.duration != second.duration:
         return False
     if first.end != second.onset:
         return False
@@ -108,7 +108,7 @@ def _is_pair(line: Line, metres: list[tuple[Metre, Fraction]], first: Event, sec
     return _divides(metre, onset, first.duration)
 
 
-def _is_even(event: Event) -> bool:
+def is_even(event: Event) -> bool:
     """Whether an event can be a note of a run: one stroke, one length, nothing tied to half of it."""
     if event.is_rest or event.hidden or event.cue or event.duration <= 0:
         return False
@@ -135,7 +135,7 @@ def _is_power_of_two(number: Fraction) -> bool:
     return number.denominator == 1 and number.numerator & (number.numerator - 1) == 0
 
 
-def _moved(line: Line, placed: Placed, moves: Iterable[tuple[Fraction, Fraction, Fraction]]) -> Placed:
+def moved(line: Line, placed: Placed, moves: Iterable[tuple[Fraction, Fraction, Fraction]]) -> Placed:
     """What is placed at a note moves with the note."""
     start = line.bars[placed.bar].start
     time = start + placed.onset
@@ -150,7 +150,7 @@ def _moved(line: Line, placed: Placed, moves: Iterable[tuple[Fraction, Fraction,
     return placed
 
 
-def _as_written(line: Line, varied: set[int]) -> tuple[ReportLine, ...]:
+def as_written(line: Line, varied: set[int]) -> tuple[ReportLine, ...]:
     """Name the bars of the box in which nothing was changed."""
     start, end = box_times(line)
     changed = {line.bar_at(line.events[index].onset) for index in varied}

@@ -1,4 +1,4 @@
-"""The practice variants there are: each is one module in `forms/` with a `VARIANT` in it."""
+"""The practice variants there are: each is a `VARIANT` of a module in `forms/`, a family is its `VARIANTS`."""
 
 from __future__ import annotations
 
@@ -68,7 +68,8 @@ class Step:
 def registered() -> dict[str, Variant]:
     """Every variant by name, in the order of lists."""
     modules = [import_module(f"{forms.__name__}.{module.name}") for module in iter_modules(forms.__path__)]
-    found: list[Variant] = sorted((module.VARIANT for module in modules), key=lambda v: v.info.order)
+    families = [getattr(module, "VARIANTS", None) or (module.VARIANT,) for module in modules]
+    found: list[Variant] = sorted((one for family in families for one in family), key=lambda v: v.info.order)
     return {variant.info.name: variant for variant in found}
 
 

@@ -28,11 +28,11 @@ def instruction(variant: str, words: Words) -> str:
 
 
 def _title(step: Step, words: Words) -> str:
-    return words(_message(step, "title"), parameter=step.parameter)
+    return words(_message(step, "title"), parameter=step.parameter.replace(":", ", "))
 
 
 def _instruction(step: Step, words: Words) -> str:
-    return words(_message(step, "instruction"), parameter=step.parameter)
+    return words(_message(step, "instruction"), parameter=step.parameter.replace(":", ", "))
 
 
 def _message(step: Step, kind: str) -> str:

@@ -13,14 +13,10 @@ from excerpts.words import Words
 
 
 def test_the_variants_there_are() -> None:
-    assert [info.usage for info in variants()] == [
-        "as-written",
-        "slow[:NUMBER]",
-        "separate",
-        "long-short",
-        "short-long",
-    ]
-    assert [info.name for info in variants() if info.same_notes] == ["as-written", "slow"]
+    first = [info.usage for info in variants()][:5]
+    assert first == ["as-written", "slow[:NUMBER]", "separate", "long-short", "short-long"]
+    assert len({info.name for info in variants()}) == len(variants())
+    assert {"as-written", "slow"} <= {info.name for info in variants() if info.same_notes}
 
 
 def test_each_says_the_faults_it_is_for_by_their_known_names() -> None:
