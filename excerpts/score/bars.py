@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property, partial
+from typing import Final
 
 from lxml import etree
 
@@ -13,6 +14,10 @@ from excerpts.score.metre import Metre, metre_of
 from excerpts.score.repair import Repair, mend_attributes, mend_measure
 from excerpts.score.state import State, changes_in, lead_on
 from excerpts.score.timeline import number_in, walk
+
+
+_REMEMBERED: Final = 64
+"""Bars after which the state of a part is kept, so that it need not be led on from the start again."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,8 +154,11 @@ class Bars:
         if index not in self._states:
             known = max(place for place in self._states if place < index)
             state = self._states[known].copy()
-            lead_on(state, self.measures[known:index])
-            self._states[index] = state
+            while known < index:
+                until = min(index, known + _REMEMBERED)
+                lead_on(state, self.measures[known:until])
+                self._states[until] = state.copy()
+                known = until
         return self._states[index].copy()
 
     def metre(self, index: int) -> Metre:

@@ -22,7 +22,8 @@ def warn(piece: Slice) -> None:
         metre = _metre_in(piece.bars.measures[index], metre)
         for fault in dict.fromkeys(time.faults):
             piece.note_down("warning", "bar", index, f"the source has {fault}")
-        said = f"{_number(time.length)} quarter notes where {metre.text} has {_number(metre.length)}"
+        notes = "note" if time.length == 1 else "notes"
+        said = f"{_number(time.length)} quarter {notes} where {metre.text} has {_number(metre.length)}"
         if metre.length and time.length > metre.length:
             piece.note_down("warning", "bar too long", index, said)
         elif metre.length and 0 < time.length < metre.length and not _may_be_short(piece, index, metre):
