@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from excerpts.engrave import Engraving, Style, engrave, stack_svg
 from excerpts.practice import instruction, parse_variant, title
+from excerpts.warmups import warmup_line
 from excerpts.week import tempo_text
 from excerpts.words import Words
 from excerpts.workbook import build_sheet
@@ -83,6 +84,7 @@ def _warmups(made: Sequence[Excerpt]) -> list[Block]:
     for excerpt in made:
         variant = excerpt.origin.variant
         heading = f"{excerpt.origin.title}: {title(variant, words)}" if variant else excerpt.origin.title
-        line = instruction(variant, words) if variant else words("sheet.as_printed")
+        own = warmup_line(excerpt)
+        line = f"{instruction(variant, words)} {own}".strip() if variant else own or words("sheet.as_printed")
         blocks.append((heading, line, engrave(excerpt, Style(draw_box=False, grey_context=False))))
     return blocks

@@ -1,4 +1,4 @@
-"""`excerpts warmup`: scales and arpeggios in any key."""
+"""`excerpts warmup`: scales, arpeggios and more in any key."""
 
 from __future__ import annotations
 
@@ -10,6 +10,10 @@ import typer
 from excerpts.cli.output import check_output, write_whole
 from excerpts.cli.packed import packed
 from excerpts.errors import InputError
+from excerpts.excerpt import Excerpt, Tempo
+from excerpts.warmups import PATTERNS, Manner
+from excerpts.warmups import warmup as make
+from excerpts.warmups.drone import drone_of, with_drone_part, with_drone_track
 
 SUFFIXES: Final = (".pdf", ".svg", ".musicxml", ".mxl", ".mid")
 
@@ -27,20 +31,35 @@ def warmup(
         str | None, typer.Option("--level", help="first, lower, middle, upper or advanced.")
     ] = None,
     octaves: Annotated[
-        int | None, typer.Option("--octaves", help="Default: the most that fit the level.")
+        int | None, typer.Option("--octaves", help="1 to 4. Default: the most that fit the level.")
     ] = None,
     start: Annotated[str | None, typer.Option("--from", help="Written note to start on, as A3.")] = None,
     pattern: Annotated[
-        list[str] | None, typer.Option("--pattern", help="scale or arpeggio; may be repeated.")
+        list[str] | None, typer.Option("--pattern", help=f"One of {', '.join(PATTERNS)}; may be repeated.")
     ] = None,
     variant: Annotated[
         list[str] | None, typer.Option("--variant", help="A practice variant; may be repeated.")
     ] = None,
+    turn: Annotated[
+        bool, typer.Option("--turn", help="Three octaves with the turn at the bottom: tonic, third, second.")
+    ] = False,
+    slur: Annotated[int | None, typer.Option("--slur", help="Notes to a bow: 2, 3, 4, 8 …")] = None,
+    fingerings: Annotated[
+        str | None,
+        typer.Option(
+            "--fingerings",
+            help="open or fourth (first position), a finger to begin with (2), or each finger (0123 0123).",
+        ),
+    ] = None,
+    tempo: Annotated[
+        str | None, typer.Option("--tempo", help='"crotchet = 60", "dotted quarter = 44".')
+    ] = None,
+    drone: Annotated[
+        bool, typer.Option("--drone", help="Let the tonic sound with it (.mid, .musicxml, .mxl).")
+    ] = False,
     force: Annotated[bool, typer.Option("--force", help="Write over a file of yours.")] = False,
 ) -> None:
-    """Make scales and arpeggios: up and down, the top note once."""
-    from excerpts.warmups import warmup as make
-
+    """Make scales, arpeggios, double stops and tone exercises in any key."""
     suffix = output.suffix.lower()
     check_output(output, SUFFIXES, force=force)
     patterns, variants = list(pattern or ["scale"]), list(variant or [])
@@ -51,22 +70,40 @@ def warmup(
             where=str(output),
             hint="Give one key, one pattern and at most one variant, or write a .pdf or .svg.",
         )
+    manner = Manner(turn, slur, fingerings, _tempo(tempo), drone)
     made = [
-        make(k, instrument=instrument, level=level, octaves=octaves, start=start, pattern=p, variant=v)
+        make(
+            k, instrument=instrument, level=level, octaves=octaves, start=start, pattern=p, variant=v,
+            manner=manner,
+        )
         for k, p, v in wanted
-    ]
-    match suffix:
-        case ".musicxml":
-            data = made[0].xml
-        case ".mxl":
-            data = packed(made[0].xml)
-        case ".mid":
-            from excerpts.engrave.midi import write_midi
-
-            data = write_midi(made[0])
-        case _:
-            from excerpts.cli.sheet import warmups_as_pdf, warmups_as_svg
-
-            data = warmups_as_svg(made) if suffix == ".svg" else warmups_as_pdf(made)
-    write_whole(output, data)
+    ]  # fmt: skip
+    write_whole(output, _file(suffix, made))
     typer.echo(str(output))
+
+
+def _tempo(text: str | None) -> Tempo | None:
+    from excerpts.week.tempo import parse_tempo
+
+    if text is None:
+        return None
+    try:
+        return parse_tempo(text)
+    except ValueError as error:
+        raise InputError(str(error)) from error
+
+
+def _file(suffix: str, made: list[Excerpt]) -> bytes:
+    """The bytes of the file that was asked for."""
+    if suffix in {".pdf", ".svg"}:
+        from excerpts.cli.sheet import warmups_as_pdf, warmups_as_svg
+
+        return warmups_as_svg(made) if suffix == ".svg" else warmups_as_pdf(made)
+    only = made[0]
+    drone = drone_of(only)
+    if suffix == ".mid":
+        from excerpts.engrave.midi import write_midi
+
+        return with_drone_track(write_midi(only), drone) if drone else write_midi(only)
+    xml = with_drone_part(only, drone) if drone else only.xml
+    return packed(xml) if suffix == ".mxl" else xml

@@ -1,8 +1,18 @@
-"""Warm-ups: scales and arpeggios in any key, in range and rightly spelled, for an instrument and a level."""
+"""Warm-ups: scales, arpeggios and more in any key, in range and rightly spelled, for an instrument and a level."""
 
 from excerpts.warmups.build import plan_warmup, warmup
 from excerpts.warmups.line import Plan
-from excerpts.warmups.names import warmup_title
-from excerpts.warmups.pitches import PATTERNS
+from excerpts.warmups.manner import Manner
+from excerpts.warmups.names import short_name, warmup_line, warmup_title
+from excerpts.warmups.patterns import PATTERNS
 
-__all__ = ["PATTERNS", "Plan", "plan_warmup", "warmup", "warmup_title"]
+__all__ = [
+    "PATTERNS",
+    "Manner",
+    "Plan",
+    "plan_warmup",
+    "short_name",
+    "warmup",
+    "warmup_line",
+    "warmup_title",
+]

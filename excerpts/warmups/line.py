@@ -1,8 +1,8 @@
-"""Sets the notes of a warm-up into bars: signatures, clefs, octave lines, metronome mark, final barline."""
+"""Sets the notes of a warm-up into bars: signatures, clefs, octave lines, marks, tempo, final barline."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from xml.sax.saxutils import escape
@@ -10,12 +10,16 @@ from xml.sax.saxutils import escape
 from excerpts.excerpt import BarRef, Origin, Tempo
 from excerpts.instruments import Instrument
 from excerpts.keys import Key
-from excerpts.musicxml import SOFTWARE
+from excerpts.musicxml import NOTE_TYPES, SOFTWARE, dotted
 from excerpts.notes.model import Event, Head, Line, Pitch, Placed
 from excerpts.staff import Clef
+from excerpts.warmups.bowing import Bowing
 from excerpts.warmups.clefs import choose_clefs
+from excerpts.warmups.fingering import Fingers
 from excerpts.warmups.layout import Layout, beats_per_minute
+from excerpts.warmups.manner import Manner
 from excerpts.warmups.octave_lines import octave_lines
+from excerpts.warmups.patterns import Chord, Pattern
 from excerpts.warmups.reminders import reminders
 from excerpts.warmups.span import Span
 
@@ -25,58 +29,94 @@ class Plan:
     """A warm-up before it is written: what is played, by whom, and how it can stand in its bars.
 
     Attributes:
-        key: The key.
-        pattern: "scale" or "arpeggio".
+        key: The key, or the major key of the first note where the pattern is named by that.
+        pattern: The pattern.
         instrument: Who plays it.
-        span: Lowest note, octaves and level.
-        pitches: Its notes in order.
+        span: Lowest tonic, octaves and level.
+        notes: Its notes in order, double stops from their lower note.
         layouts: Ways to lay it out, the best first.
+        bowing: Slurs and the like.
+        fingers: The finger of each note; empty for none.
+        manner: What was asked for beside.
     """
 
     key: Key
-    pattern: str
+    pattern: Pattern
     instrument: Instrument
     span: Span
-    pitches: tuple[Pitch, ...]
+    notes: tuple[Chord, ...]
     layouts: tuple[Layout, ...]
+    bowing: Bowing = Bowing()
+    fingers: Fingers = ()
+    manner: Manner = Manner()
+
+    @property
+    def fifths(self) -> int:
+        """Its key signature."""
+        return self.pattern.signature(self.key)[0]
+
+    def tempo(self, layout: Layout) -> Tempo:
+        """The tempo to print: what was asked for, else the level's."""
+        number = Fraction(beats_per_minute(layout, self.span.level))
+        return self.manner.tempo or Tempo(number, layout.beat)
 
 
-def to_line(plan: Plan, layout: Layout, title: str = "") -> Line:
+def to_line(plan: Plan, layout: Layout, title: str = "", said: Mapping[str, str] | None = None) -> Line:
     """Set a plan into bars.
 
     Args:
         plan: What is played.
         layout: How; one of the plan's.
         title: Title inside the music file; "" for none.
+        said: Further fields of the music file by their names.
     """
     bars = _bars(layout)
-    marks = reminders(plan.key, _grouped(plan.pitches, layout, layout.bar))
-    events = tuple(
-        Event(onset, length, (Head(pitch, (mark,) if mark else ()),))
-        for onset, length, pitch, mark in zip(layout.onsets, layout.lengths, plan.pitches, marks, strict=True)
-    )
-    number = beats_per_minute(layout, plan.span.level)
+    tempo = plan.tempo(layout)
     clefs = _clefs(plan, layout)
     return Line(
-        events=events,
+        events=tuple(_events(plan, layout)),
         bars=bars,
         placed=(
-            *_opening(plan, layout, clefs[0], number),
+            *_opening(plan, layout, clefs[0], tempo),
             *_changes(plan, layout, clefs),
             _final_barline(bars),
         ),
         part=_part(plan.instrument),
-        head=_head(title),
-        tempo=Tempo(Fraction(number), layout.beat),
+        head=_head(title, said or {}),
+        tempo=tempo,
         origin=Origin(title=title, part=plan.instrument.name, part_id="P1", address=str(plan.key)),
     )
 
 
-def _head(title: str) -> str:
-    """The title of the file, and the sign by which the program knows its own files again."""
+def _events(plan: Plan, layout: Layout) -> Iterator[Event]:
+    """The notes with their reminders, fingers and slurs."""
+    reminded = iter(
+        reminders(plan.fifths, _grouped(plan.notes, layout, layout.bar), near=plan.pattern.by_note)
+    )
+    strings = len(plan.instrument.strings)
+    for index, (onset, length, chord) in enumerate(
+        zip(layout.onsets, layout.lengths, plan.notes, strict=True)
+    ):
+        spots = plan.fingers[index] if plan.fingers else (None,) * len(chord)
+        heads = []
+        for place, (pitch, spot) in enumerate(zip(chord, spots, strict=True)):
+            reminder = next(reminded)
+            marks = (*((reminder,) if reminder else ()), *(spot.marks(strings) if spot else ()))
+            heads.append(Head(pitch, marks if place else (*marks, *plan.bowing.marks(index))))
+        yield Event(onset, length, tuple(heads))
+
+
+def _head(title: str, said: Mapping[str, str]) -> str:
+    """The title of the file, the sign by which the program knows its own files again, and what is said."""
     named = f"<movement-title>{escape(title)}</movement-title>" if title else ""
-    signed = f"<identification><encoding><software>{SOFTWARE}</software></encoding></identification>"
-    return named + signed
+    encoding = f"<encoding><software>{SOFTWARE}</software></encoding>"
+    fields = "".join(
+        f'<miscellaneous-field name="{name}">{escape(text)}</miscellaneous-field>'
+        for name, text in said.items()
+        if text
+    )
+    more = f"<miscellaneous>{fields}</miscellaneous>" if fields else ""
+    return f"{named}<identification>{encoding}{more}</identification>"
 
 
 def _bars(layout: Layout) -> tuple[BarRef, ...]:
@@ -86,44 +126,55 @@ def _bars(layout: Layout) -> tuple[BarRef, ...]:
     )
 
 
-def _grouped(pitches: Sequence[Pitch], layout: Layout, length: Fraction) -> list[list[Pitch]]:
+def _grouped(notes: Sequence[Chord], layout: Layout, length: Fraction) -> list[list[Pitch]]:
     """The pitches that start in each stretch of `length` quarter notes."""
     groups: list[list[Pitch]] = [[] for _ in range(int(sum(layout.lengths) / length))]
-    for onset, pitch in zip(layout.onsets, pitches, strict=True):
-        groups[int(onset / length)].append(pitch)
+    for onset, chord in zip(layout.onsets, notes, strict=True):
+        groups[int(onset / length)] += chord
     return groups
 
 
 def _clefs(plan: Plan, layout: Layout) -> tuple[Clef, ...]:
     """The clef of each beam group."""
-    groups = _grouped(plan.pitches, layout, layout.group)
+    groups = _grouped(plan.notes, layout, layout.group)
     at_bar = [index * layout.group % layout.bar == 0 for index in range(len(groups))]
     return choose_clefs(groups, plan.instrument.clefs, at_bar)
 
 
-def _opening(plan: Plan, layout: Layout, clef: Clef, number: int) -> Iterator[Placed]:
+def _opening(plan: Plan, layout: Layout, clef: Clef, tempo: Tempo) -> Iterator[Placed]:
     """Signatures, clef and transposition, and the metronome mark."""
-    mode = "minor" if plan.key.is_minor else "major"
+    fifths, mode = plan.pattern.signature(plan.key)
+    named = f"<mode>{mode}</mode>" if mode else ""
     attributes = (
-        f"<attributes><key><fifths>{plan.key.fifths}</fifths><mode>{mode}</mode></key>"
+        f"<attributes><key><fifths>{fifths}</fifths>{named}</key>"
         f"<time><beats>{layout.beats}</beats><beat-type>{layout.beat_type}</beat-type></time>"
         f"{_clef_xml(clef)}{_transpose(plan.instrument)}</attributes>"
     )
     yield Placed(0, Fraction(0), "attributes", attributes)
-    yield Placed(0, Fraction(0), "direction", _metronome(layout, number))
+    yield Placed(0, Fraction(0), "direction", _metronome(tempo))
 
 
 def _changes(plan: Plan, layout: Layout, clefs: Sequence[Clef]) -> list[Placed]:
-    """Clef changes and octave lines, in order."""
+    """Clef changes, octave lines and hairpins, in order."""
     placed = [
         _at(layout, index, "attributes", f"<attributes>{_clef_xml(clefs[index])}</attributes>")
         for index in range(1, len(clefs))
         if clefs[index] is not clefs[index - 1]
     ]
-    for first, last in octave_lines(_grouped(plan.pitches, layout, layout.group), clefs):
+    for first, last in octave_lines(_grouped(plan.notes, layout, layout.group), clefs):
         placed.append(_at(layout, first, "direction", _octave_shift("down")))
         placed.append(_at(layout, last + 1, "direction", _octave_shift("stop"), ending=True))
+    if plan.bowing.hairpins:
+        placed += _hairpins(plan, layout)
     return sorted(placed, key=lambda item: (item.bar, item.onset))
+
+
+def _hairpins(plan: Plan, layout: Layout) -> Iterator[Placed]:
+    """A hairpin under each note, one kind after the other; each note fills its bar."""
+    kinds = plan.bowing.hairpins
+    for bar in range(len(plan.notes)):
+        yield Placed(bar, Fraction(0), "direction", _wedge(kinds[bar % len(kinds)]))
+        yield Placed(bar, layout.bar, "direction", _wedge("stop"))
 
 
 def _at(layout: Layout, group: int, name: str, xml: str, *, ending: bool = False) -> Placed:
@@ -151,13 +202,21 @@ def _octave_shift(kind: str) -> str:
     )
 
 
-def _metronome(layout: Layout, number: int) -> str:
-    dot = "<beat-unit-dot/>" if layout.beat == Fraction(3, 2) else ""
-    quarters = number * layout.beat
+def _wedge(kind: str) -> str:
+    return f'<direction placement="below"><direction-type><wedge type="{kind}"/></direction-type></direction>'
+
+
+def _metronome(tempo: Tempo) -> str:
+    name, dots = next(
+        (name, dots)
+        for dots in (0, 1)
+        for name, length in NOTE_TYPES.items()
+        if dotted(length, dots) == tempo.unit
+    )
     return (
-        '<direction placement="above"><direction-type><metronome><beat-unit>quarter</beat-unit>'
-        f"{dot}<per-minute>{number}</per-minute></metronome></direction-type>"
-        f'<sound tempo="{quarters}"/></direction>'
+        f'<direction placement="above"><direction-type><metronome><beat-unit>{name}</beat-unit>'
+        f"{'<beat-unit-dot/>' * dots}<per-minute>{tempo.number}</per-minute></metronome></direction-type>"
+        f'<sound tempo="{tempo.quarters_per_minute}"/></direction>'
     )
 
 

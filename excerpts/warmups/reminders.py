@@ -10,24 +10,29 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Final
 
-from excerpts.keys import Key
 from excerpts.notes.model import Mark, Pitch
 
 _NAMES: Final = {-2: "flat-flat", -1: "flat", 0: "natural", 1: "sharp", 2: "double-sharp"}
 _SHARPS: Final = "FCGDAEB"
 
 
-def reminders(key: Key, bars: Sequence[Sequence[Pitch]]) -> Iterator[Mark | None]:
+def reminders(fifths: int, bars: Sequence[Sequence[Pitch]], *, near: bool = False) -> Iterator[Mark | None]:
     """Give each note's reminder, or None where it has none.
 
     Args:
-        key: The key in force.
+        fifths: The key signature in force.
         bars: The pitches of each bar, in order.
+        near: Remind only of what stood in the bar before: where every bar has its own accidentals, as in a
+            chromatic scale, older ones are forgotten.
     """
-    signature = _signature(key.fifths)
+    signature = _signature(fifths)
     before: dict[str, int] = {}
+    last: set[str] = set()
     for bar in bars:
         shown: dict[tuple[str, int], int] = {}
+        if near:
+            before = {step: alter for step, alter in before.items() if step in last}
+        last = {pitch.step for pitch in bar}
         for pitch in bar:
             alter, line = int(pitch.alter), (pitch.step, pitch.octave)
             must_stand = alter != shown.get(line, signature[pitch.step])

@@ -8,11 +8,11 @@ from lxml import etree
 from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt
 from excerpts.instruments import LEVELS
-from excerpts.practice import variants
-from excerpts.warmups import PATTERNS, warmup
+from excerpts.warmups import warmup
 from tests.schema import schema_errors
 
-NAMES = [info.name for info in variants()]
+NAMES = ["as-written", "slow", "separate", "long-short", "short-long"]
+PATTERNS = ["scale", "arpeggio"]
 
 
 def pitches(excerpt: Excerpt) -> list[str]:
@@ -20,7 +20,7 @@ def pitches(excerpt: Excerpt) -> list[str]:
 
 
 @pytest.mark.parametrize("name", [*NAMES, "separate+long-short"])
-@pytest.mark.parametrize("pattern", list(PATTERNS))
+@pytest.mark.parametrize("pattern", PATTERNS)
 @pytest.mark.parametrize(("level", "octaves"), [("first", 1), ("middle", 1), ("middle", 2), ("upper", 3)])
 def test_every_variant_fits_every_layout(name: str, pattern: str, level: str, octaves: int) -> None:
     plain = warmup("G minor", level=level, octaves=octaves, pattern=pattern)
