@@ -15,7 +15,6 @@ from excerpts.score.repair import Repair, mend_attributes, mend_measure
 from excerpts.score.state import State, changes_in, lead_on
 from excerpts.score.timeline import number_in, walk
 
-
 _REMEMBERED: Final = 64
 """Bars after which the state of a part is kept, so that it need not be led on from the start again."""
 
