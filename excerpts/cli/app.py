@@ -10,7 +10,8 @@ from typing import Annotated
 import typer
 from typer.exceptions import TyperException
 
-from excerpts.cli import cut, demo, new, show, variants, warmup, week
+from excerpts.cli import cut, demo, log, new, show, variants, warmup, week
+from excerpts.cli.next import next_week
 from excerpts.errors import ExcerptsError
 
 app = typer.Typer(
@@ -40,6 +41,8 @@ app.command("new")(new.new)
 app.command("check")(week.check)
 app.command("plan")(week.plan)
 app.command("workbook")(week.workbook)
+app.command("log")(log.log)
+app.command("next")(next_week)
 
 
 def main(argv: Sequence[str] | None = None) -> int:

@@ -85,8 +85,8 @@ def _day_first(text: str, days: Days) -> tuple[date | None, str]:
     if _ISO.fullmatch(name) or _DAY_NUMBER.fullmatch(name) or name[:1].isalpha():
         if "=" in text and _weekday(name) is None:
             return None, text  # the name of a beat
-        if name[:1].lower() == "x" and name[1:].isdigit():
-            return None, text
+        if re.match(r"x\s*\d", text, re.IGNORECASE):
+            return None, text  # a count alone
         return read_day(name, days), rest.strip().removeprefix(":").strip()
     return None, text
 

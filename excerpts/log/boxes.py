@@ -13,6 +13,7 @@ from excerpts.log.offers import STUCK_WEEKS, Way, best, harder_first, other_vari
 from excerpts.log.row import LogRow
 from excerpts.log.standing import CLEAN_DAYS, Standing, standing
 from excerpts.log.story import Story, below
+from excerpts.practice import title
 from excerpts.week import BoxItem
 from excerpts.week.carried import CHECK_WEEKS
 
@@ -91,7 +92,7 @@ def _offers(story: Story, box: BoxItem) -> list[tuple[Way, str]]:
     if found := harder_first(box, _own_rows(story, box)):
         offers.append(("shorten", bars_text(found[0], words)))
     if names := other_variants(box, level):
-        offers.append(("variant", ", ".join(words(f"variant.{name}.title") for name in names)))
+        offers.append(("variant", "; ".join(title(name, words) for name in names)))
     if target := simpler(box, best(box, _own_rows(story, box))):
         offers.append(("simplify", story.tempo(target)))
     return [*offers, ("park", "")]
@@ -106,7 +107,7 @@ def _own_rows(story: Story, box: BoxItem) -> list[LogRow]:
 def _take(story: Story, box: BoxItem, way: Way) -> None:
     """Do what the teacher chose for a box; it counts as new from then on, but for parking."""
     if way == "park":
-        story.change(box, {}, do="move", to="parked")
+        story.change(box, {"since": None}, do="move", to="parked")  # its weeks count anew when it comes back
         story.tell("parked", box=story.box(box), id=box.id)
         return
     if way == "resume":
@@ -145,7 +146,7 @@ def _vary(story: Story, box: BoxItem) -> None:
     if not names:
         raise WeekError(f'The box "{box.id}" has had every variant that there is.')
     story.change(box, {"variants": names, "since": story.start})
-    titles = ", ".join(story.words(f"variant.{name}.title") for name in names)
+    titles = "; ".join(title(name, story.words) for name in names)
     story.tell("varied", box=story.box(box), variants=titles)
 
 

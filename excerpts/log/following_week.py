@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import tomllib
+import os
+import tempfile
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-
-from pydantic import ValidationError
 
 from excerpts.errors import WeekError
 from excerpts.log.carry import carry
@@ -16,9 +15,7 @@ from excerpts.log.names import slug
 from excerpts.log.offers import Way
 from excerpts.log.row import LogRow
 from excerpts.log.steps import Carried, rewritten
-from excerpts.week import Week, WeekFile, find_root
-from excerpts.week.crosscheck import cross_findings
-from excerpts.week.root import find_score
+from excerpts.week import Week, week_faults
 from excerpts.words import Words
 
 
@@ -67,20 +64,26 @@ def next_week(
     text = rewritten(old, carried.steps)
     name = f"{slug(week.player.name)}-{carried.start.isoformat()}.toml"
     path = target or week.path.parent / name
-    _check(week, text, path)
+    _check(text, path)
     return NextWeek(path, text, carried)
 
 
-def _check(week: Week, text: str, path: Path) -> None:
-    raw = tomllib.loads(text)
-    found = [message for _, message in cross_findings(raw)]
+def _check(text: str, path: Path) -> None:
+    """Read the new file as it will be, from beside its place, so that what it includes is found.
+
+    Raises:
+        WeekError: It has faults, or its folder is not there.
+    """
     try:
-        WeekFile.model_validate({**raw, "player": {"words": week.player.words, **raw["player"]}})
-    except ValidationError as error:
-        found += [f"{'.'.join(map(str, one['loc']))}: {one['msg']}" for one in error.errors()]
-    if found:
-        raise WeekError(f"The new week would not be right: {' '.join(found)}", where=week.path.name)
-    studio, folder = find_root(path), path.resolve().parent
-    for piece in week.pieces:
-        if piece.score is not None:
-            find_score(piece.score, folder, studio)
+        handle, draft = tempfile.mkstemp(dir=path.parent, prefix=".week-", suffix=".toml")
+        try:
+            with os.fdopen(handle, "w", encoding="utf-8") as file:
+                file.write(text)
+            faults = week_faults(draft)
+        finally:
+            os.unlink(draft)
+    except OSError as error:
+        raise WeekError(f"it cannot be written ({error.strerror}).", where=str(path)) from error
+    if faults:
+        told = " ".join(f"{fault.key}: {fault.message}" for fault in faults)
+        raise WeekError(f"the new week would not be right. {told}", where=str(path))

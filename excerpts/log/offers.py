@@ -7,11 +7,12 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from typing import Final, Literal, get_args
 
+from excerpts.errors import VariantError
 from excerpts.excerpt import Tempo
 from excerpts.instruments import Level
 from excerpts.log.row import LogRow
 from excerpts.log.standing import rows_of
-from excerpts.practice import variants
+from excerpts.practice import parse_variant, variants
 from excerpts.practice.tempo import one_down
 from excerpts.week import BoxItem, box_variants
 
@@ -22,6 +23,9 @@ STUCK_WEEKS: Final = 3
 """Weeks in work after which a box that is not clean is stuck: common practice, no source."""
 
 _BARS: Final = re.compile(r"(\d+)-(\d+)")
+_BOWED: Final = "separate"
+"""The variant that others are stacked on when all of them were had singly."""
+
 _SIMPLER: Final = 4
 """Metronome numbers that a target comes down by where nothing was clean yet."""
 
@@ -62,13 +66,23 @@ def bar_numbers(text: str) -> set[int]:
 def other_variants(box: BoxItem, level: Level) -> tuple[str, ...]:
     """Variants that a box has not had: those for its faults first, as many as it has now, one at least."""
     had = box_variants(box, level)
-    fresh = [
-        info
-        for info in variants()
-        if info.name not in had and not info.same_notes and not info.parameter.isupper()
+    usual = [info for info in variants() if not info.same_notes]
+    usual.sort(key=lambda info: not set(info.for_faults) & set(box.why))
+    names = [
+        *(info.name for info in usual),
+        *(f"{_BOWED}+{info.name}" for info in usual if info.name != _BOWED),
     ]
-    fresh.sort(key=lambda info: not set(info.for_faults) & set(box.why))
-    return tuple(info.name for info in fresh[: max(len(had), 1)])
+    fresh = [name for name in names if name not in had and _stands_alone(name)]
+    return tuple(fresh[: max(len(had), 1)])
+
+
+def _stands_alone(name: str) -> bool:
+    """Whether a variant needs nothing more said."""
+    try:
+        parse_variant(name)
+    except VariantError:
+        return False
+    return True
 
 
 def simpler(box: BoxItem, reached: Tempo | None) -> Tempo | None:

@@ -1,0 +1,206 @@
+"""`excerpts log`: what a player wrote down goes into the player's log."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, Final
+
+import typer
+
+from excerpts.errors import InputError
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from excerpts.excerpt import Tempo
+    from excerpts.log import Log, LogFault, LogRow
+    from excerpts.week import BoxItem, Week
+    from excerpts.words import Words
+
+_FILE: Final[Any] = typer.Argument(help="A week file (TOML).", show_default=False)
+
+
+def log(
+    week: Annotated[Path, _FILE],
+    enter: Annotated[bool, typer.Option("--enter", help="Ask, box by box, what the paper says.")] = False,
+    box: Annotated[str | None, typer.Option("--box", help="Id of the box.")] = None,
+    tempo: Annotated[str | None, typer.Option("--tempo", help='60, or "quaver = 76".')] = None,
+    clean: Annotated[
+        int | None, typer.Option("--clean", min=0, max=999, help="Clean runs in a row at that tempo.")
+    ] = None,
+    heard: Annotated[
+        str | None, typer.Option("--heard", help="Heard in the lesson: yes when it was clean, else no.")
+    ] = None,
+    run_through: Annotated[
+        str | None, typer.Option("--run-through", help="Id of a piece that was played through.")
+    ] = None,
+    bars: Annotated[str, typer.Option("--bars", help="Where it broke down.")] = "",
+    day: Annotated[
+        str | None, typer.Option("--day", help="The day: tue, or 2026-12-01; alone: it was practised.")
+    ] = None,
+    note: Annotated[str, typer.Option("--note", help="What was noticed.")] = "",
+    file: Annotated[
+        Path | None, typer.Option("--log", help="The log; default: beside the week file.")
+    ] = None,
+) -> None:
+    """Write down what was played: --enter asks box by box; without options it shows this week's rows."""
+    from excerpts.log import log_path, read_log
+    from excerpts.week import load_week
+
+    loaded = load_week(week)
+    path = file or log_path(loaded)
+    book = read_log(path, loaded.player.name)
+    given = (box, tempo, clean, heard, run_through, bars or None, day, note or None)
+    if enter:
+        if any(value is not None for value in given):
+            raise InputError("--enter asks for everything itself; leave the other options out.")
+        _enter(loaded, path, book)
+    elif any(value is not None for value in given):
+        row = _row(loaded, box, tempo, clean, heard, run_through, bars, day, note)
+        _append(loaded, path, [row], book)
+    else:
+        _show(loaded, book)
+
+
+def _row(
+    week: Week,
+    box: str | None,
+    tempo: str | None,
+    clean: int | None,
+    heard: str | None,
+    piece: str | None,
+    bars: str,
+    day: str | None,
+    note: str,
+) -> LogRow:
+    from excerpts.log import LogRow
+    from excerpts.log.answers import read_day
+
+    start = week.week.start
+    if box is not None and piece is not None:
+        raise InputError("--box and --run-through are two rows: write them one after the other.")
+    try:
+        date = read_day(day, week.week) if day is not None else None
+        if box is not None:
+            return _box_row(week, LogRow(start, date, bars=bars, note=note), box, tempo, clean, heard)
+    except ValueError as error:
+        raise InputError(str(error), where=week.path.name) from error
+    if tempo is not None or clean is not None or heard is not None:
+        raise InputError("--tempo, --clean and --heard need the box: --box ID.")
+    if piece is not None:
+        _known(piece, [item.id for item in week.pieces], "piece")
+        return LogRow(start, date, "run-through", piece, bars=bars, note=note)
+    if date is None or bars:
+        raise InputError("Say what it is about: --box ID, --run-through PIECE, or the --day of practice.")
+    return LogRow(start, date, "day", note=note)
+
+
+def _box_row(
+    week: Week, row: LogRow, box_id: str, tempo: str | None, clean: int | None, heard: str | None
+) -> LogRow:
+    from dataclasses import replace
+
+    boxes = {item.id: item for item in (*week.boxes, *week.retired)}
+    _known(box_id, list(boxes), "box")
+    row = replace(row, box=box_id, tempo=_tempo(tempo, boxes[box_id]), clean=clean)
+    if heard is None:
+        return row
+    if heard.lower() not in ("yes", "y", "no", "n"):
+        raise ValueError(f'--heard takes yes or no, not "{heard}".')
+    if heard.lower() in ("no", "n"):
+        return replace(row, kind="heard", clean=0)
+    if clean == 0:
+        raise ValueError("--heard yes and --clean 0 do not go together.")
+    return replace(row, kind="heard")
+
+
+def _tempo(text: str | None, box: BoxItem) -> Tempo | None:
+    from excerpts.excerpt import Tempo
+    from excerpts.week.tempo import parse_number, parse_tempo
+
+    if text is None:
+        return None
+    if "=" in text:
+        return parse_tempo(text)
+    mark = box.target or box.start
+    if mark is None:
+        raise ValueError(
+            f'The box "{box.id}" has no target; say which note beats: --tempo "crotchet = {text}".'
+        )
+    return Tempo(parse_number(text), mark.unit)
+
+
+def _known(name: str, known: Sequence[str], kind: str) -> None:
+    from excerpts.week.faults import listed, nearest
+
+    if name not in known:
+        otherwise = f"The ids are {listed(known)}." if known else f"The week has no {kind}."
+        raise InputError(f'there is no {kind} "{name}" in this week.', hint=nearest(name, known, otherwise))
+
+
+def _enter(week: Week, path: Path, book: Log) -> None:
+    from excerpts.log import append_rows
+    from excerpts.log.enter import Entering
+
+    words = _words(week)
+    faults: list[LogFault] = list(book.faults)
+    known = set(book.rows)
+    written = 0
+    for rows in Entering(week, words, _ask, typer.echo).rows():
+        fresh = [row for row in rows if row not in known]
+        if len(fresh) < len(rows):
+            typer.echo(words("log.there_already"))
+        if fresh:
+            faults += append_rows(path, fresh, week.player.name, words)
+            known.update(fresh)
+            written += len(fresh)
+    typer.echo()
+    _warn(faults)
+    _written(words, written, path)
+
+
+def _ask(question: str) -> str:
+    typer.echo(question, nl=False)
+    answer = sys.stdin.readline()
+    if not answer:
+        raise EOFError
+    return answer
+
+
+def _append(week: Week, path: Path, rows: Sequence[LogRow], book: Log) -> None:
+    from excerpts.log import append_rows
+
+    words = _words(week)
+    faults = append_rows(path, rows, week.player.name, words)
+    _warn([*book.faults, *faults])
+    _written(words, len(rows), path)
+    if any(row.kind == "box" and row.date is None for row in rows):
+        typer.echo(words("log.undated"))
+
+
+def _written(words: Words, count: int, path: Path) -> None:
+    message = "written_none" if not count else "written_one" if count == 1 else "written"
+    typer.echo(words(f"log.{message}", n=count, file=path))
+
+
+def _show(week: Week, book: Log) -> None:
+    from excerpts.log.row import HEADER, row_line
+
+    words = _words(week)
+    typer.echo(HEADER)
+    for row in book.rows:
+        if row.week == week.week.start:
+            typer.echo(row_line(row, words).rstrip("\n"))
+    _warn(book.faults)
+
+
+def _warn(faults: Sequence[LogFault]) -> None:
+    for fault in dict.fromkeys(faults):
+        print(f"excerpts: {fault}", file=sys.stderr)  # noqa: T201
+
+
+def _words(week: Week) -> Words:
+    from excerpts.words import Words
+
+    return Words(week.player.words)

@@ -1,0 +1,92 @@
+"""`excerpts next`: the file of the week after, out of the week and what was written down."""
+
+from __future__ import annotations
+
+import sys
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, Final, cast
+
+import typer
+
+from excerpts.cli.output import check_output, write_whole
+from excerpts.errors import InputError, OutputError
+
+if TYPE_CHECKING:
+    from excerpts.log.offers import Way
+
+_DAY: Final = ["%Y-%m-%d"]
+_FILE: Final[Any] = typer.Argument(help="The week file that is over (TOML).", show_default=False)
+
+
+def next_week(
+    week: Annotated[Path, _FILE],
+    output: Annotated[
+        Path | None,
+        typer.Option("-o", "--output", help="The file to write; default: beside it.", show_default=False),
+    ] = None,
+    start: Annotated[
+        datetime | None, typer.Option("--start", formats=_DAY, help="First day; default: the next lesson.")
+    ] = None,
+    until: Annotated[
+        datetime | None, typer.Option("--until", formats=_DAY, help="Last day; default: as long as before.")
+    ] = None,
+    focus: Annotated[str | None, typer.Option("--focus", help="The focus of the new week.")] = None,
+    change: Annotated[
+        list[str] | None,
+        typer.Option("--change", help="ID=shorten, variant, simplify, park or resume; may be repeated."),
+    ] = None,
+    file: Annotated[
+        Path | None, typer.Option("--log", help="The log; default: beside the week file.")
+    ] = None,
+    force: Annotated[bool, typer.Option("--force", help="Write over a file of yours.")] = False,
+) -> None:
+    """Write the next week's file, and say line by line what was changed and why."""
+    from excerpts.log import log_path, read_log
+    from excerpts.log import next_week as make
+    from excerpts.week import load_week
+
+    loaded = load_week(week)
+    if output is not None:
+        check_output(output, (".toml",), force=force)
+    book = read_log(file or log_path(loaded), loaded.player.name)
+    made = make(
+        loaded,
+        book.rows,
+        target=output,
+        start=start.date() if start else None,
+        until=until.date() if until else None,
+        focus=focus,
+        ways=_ways(change or []),
+    )
+    if made.path.resolve() == week.resolve():
+        raise OutputError(
+            "this is the week that is over; the new one needs a file of its own.", where=str(week)
+        )
+    check_output(made.path, (".toml",), force=force)
+    write_whole(made.path, made.text.encode("utf-8"))
+    for fault in book.faults:
+        print(f"excerpts: {fault}", file=sys.stderr)  # noqa: T201
+    for line in made.carried.lines:
+        typer.echo(line)
+    typer.echo(made.path)
+
+
+def _ways(changes: list[str]) -> dict[str, Way]:
+    from excerpts.log.offers import WAYS
+    from excerpts.week.faults import nearest
+
+    ways: dict[str, Way] = {}
+    for change in changes:
+        box, sign, way = (part.strip() for part in change.partition("="))
+        if not sign or not box:
+            raise InputError(f'--change "{change}" is not ID=WAY.', hint="For instance: --change run=shorten")
+        if way not in WAYS:
+            raise InputError(
+                f'"{way}" is no way to change a box.',
+                hint=nearest(way, WAYS, f"There are: {', '.join(WAYS)}."),
+            )
+        if box in ways:
+            raise InputError(f'The box "{box}" has two changes.', hint="Choose one.")
+        ways[box] = cast("Way", way)
+    return ways

@@ -1,0 +1,255 @@
+"""`excerpts log` and `excerpts next`: what they ask, write, say and refuse."""
+
+from __future__ import annotations
+
+import io
+from datetime import date
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+
+from excerpts.cli import main
+from excerpts.excerpt import Tempo
+from excerpts.log import LogRow, read_log
+from excerpts.week import load_week
+from tests.log.weeks import HEAD, MONDAY, RUN, TONE, row
+
+TUE = date(2026, 12, 1)
+REVIEW = '\n[[piece]]\nid = "old"\ntitle = "Old Air"\nstatus = "review"\n'
+LOG = "ada-lind-log.csv"
+
+
+@pytest.fixture
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    (tmp_path / "week.toml").write_text(HEAD + RUN + TONE + REVIEW, encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+def type_in(monkeypatch: pytest.MonkeyPatch, *answers: str) -> None:
+    monkeypatch.setattr("sys.stdin", io.StringIO("".join(f"{answer}\n" for answer in answers)))
+
+
+def logged(folder: Path) -> tuple[LogRow, ...]:
+    return read_log(folder / LOG, "Ada Lind").rows
+
+
+PAPER = ["tue 54 3, wed 58 5", "14: left hand late", "n", "2", "", "y", "33-34: memory", "clean", "sat"]
+
+
+def test_a_paper_is_entered_with_at_most_three_questions_a_box(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    type_in(monkeypatch, *PAPER)
+    assert main(["log", "week.toml", "--enter"]) == 0
+    assert logged(folder) == (
+        row(tempo=54, clean=3, day=1),
+        row(tempo=58, clean=5, day=2, bars="14", note="left hand late"),
+        row(kind="heard", clean=0),
+        row("tone", clean=2),
+        row("tone", kind="heard"),
+        row("song", kind="run-through", bars="33-34", note="memory"),
+        row("old", kind="run-through", note="clean"),
+        row("", kind="day", day=5),
+    )
+    said = capsys.readouterr().out
+    assert said.count("?") == len(PAPER)
+    assert "Box 1, Song, bar 4 (goal crotchet = 80, 5 in a row)" in said
+    assert f"8 rows written to {LOG}" in said
+
+
+def test_a_paper_that_came_home_empty_writes_nothing(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    type_in(monkeypatch, *[""] * len(PAPER))
+    assert main(["log", "week.toml", "--enter"]) == 0
+    assert "Nothing to write down" in capsys.readouterr().out
+    assert not (folder / LOG).exists()
+
+
+@pytest.mark.parametrize("count", range(len(PAPER) + 1))
+def test_answers_that_end_half_way_are_kept(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, count: int
+) -> None:
+    type_in(monkeypatch, *PAPER[:count])
+    assert main(["log", "week.toml", "--enter"]) == 0
+    rows = logged(folder)
+    assert (count > 0) == (row(tempo=54, clean=3, day=1) in rows)
+    assert (count > 4) == (row("tone", clean=2) in rows) or count == 4
+    assert len(rows) <= 8
+
+
+def test_an_answer_that_cannot_be_read_is_asked_for_again(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    type_in(monkeypatch, "moon 54", "mon 54 3", "", "maybe", "y")
+    assert main(["log", "week.toml", "--enter"]) == 0
+    assert [found.kind for found in logged(folder)] == ["box", "heard"]
+    said = capsys.readouterr().out
+    assert '"moon" is not a day' in said
+    assert '"maybe" is not y or n' in said
+
+
+def test_the_same_paper_twice_is_written_once(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for _ in range(2):
+        type_in(monkeypatch, *PAPER)
+        assert main(["log", "week.toml", "--enter"]) == 0
+    assert len(logged(folder)) == 8
+    assert "already in the log" in capsys.readouterr().out
+
+
+def test_single_rows(folder: Path) -> None:
+    calls = [
+        ["--box", "run", "--tempo", "60", "--clean", "4", "--note", "-flat", "--day", "tue", "--bars", "14"],
+        ["--box", "run", "--tempo", "quaver = 76"],
+        ["--box", "tone", "--heard", "yes"],
+        ["--box", "tone", "--heard", "no"],
+        ["--run-through", "old", "--bars", "3-4", "--note", "memory"],
+        ["--day", "2026-12-01", "--note", "ill"],
+    ]
+    for call in calls:
+        assert main(["log", "week.toml", *call]) == 0
+    assert logged(folder) == (
+        LogRow(MONDAY, TUE, "box", "run", Tempo(Fraction(60)), 4, "14", "-flat"),
+        LogRow(MONDAY, None, "box", "run", Tempo(Fraction(76), Fraction(1, 2))),
+        LogRow(MONDAY, None, "heard", "tone"),
+        LogRow(MONDAY, None, "heard", "tone", clean=0),
+        LogRow(MONDAY, None, "run-through", "old", bars="3-4", note="memory"),
+        LogRow(MONDAY, TUE, "day", note="ill"),
+    )
+    assert ",'-flat\n" in (folder / LOG).read_text()
+
+
+def test_without_options_the_weeks_rows_are_shown(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["log", "week.toml", "--box", "run", "--tempo", "60", "--clean", "4"]) == 0
+    assert "No day was given" in capsys.readouterr().out
+    with (folder / LOG).open("a") as file:
+        file.write("2026-11-23,,day,,,,,,before\nnonsense\n")
+    assert main(["log", "week.toml"]) == 0
+    said = capsys.readouterr()
+    assert said.out.splitlines()[1:] == ["2026-11-30,,box,run,60,crotchet,4,,"]
+    assert f"{LOG}, line 5: It has 1 columns" in said.err
+
+
+REFUSED = [
+    (["--box", "runn", "--tempo", "60"], 'no box "runn" in this week. Did you mean "run"?'),
+    (["--box", "run", "--tempo", "fast"], '"fast" is not a number'),
+    (["--box", "tone", "--tempo", "60"], "say which note beats"),
+    (["--box", "run", "--clean", "-1"], "--clean"),
+    (["--box", "run", "--day", "8."], "not in this week"),
+    (["--box", "run", "--heard", "perhaps"], "takes yes or no"),
+    (["--box", "run", "--heard", "yes", "--clean", "0"], "do not go together"),
+    (["--box", "run", "--note", "x" * 3000], "longer than 2000"),
+    (["--run-through", "air"], 'no piece "air"'),
+    (["--run-through", "old", "--box", "run"], "are two rows"),
+    (["--run-through", "old", "--tempo", "60"], "need the box"),
+    (["--note", "x"], "Say what it is about"),
+    (["--enter", "--box", "run"], "leave the other options out"),
+]
+
+
+@pytest.mark.parametrize(("options", "message"), REFUSED)
+def test_what_makes_no_row_is_refused_and_nothing_is_written(
+    folder: Path, capsys: pytest.CaptureFixture[str], options: list[str], message: str
+) -> None:
+    assert main(["log", "week.toml", *options]) == 2
+    assert message in capsys.readouterr().err
+    assert [path.name for path in folder.iterdir()] == ["week.toml"]
+
+
+def test_the_log_of_another_player_is_refused_by_both_commands(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Two players whose names make one file name, and a log that is named outright."""
+    other = (folder / "week.toml").read_text().replace("Ada Lind", "Áda Lind")
+    (folder / "other.toml").write_text(other)
+    assert main(["log", "other.toml", "--box", "run", "--tempo", "60"]) == 0
+    before = {path: path.read_bytes() for path in folder.iterdir()}
+    type_in(monkeypatch, *PAPER)
+    for command in (
+        ["log", "week.toml", "--enter"],
+        ["log", "week.toml", "--day", "tue"],
+        ["next", "week.toml"],
+    ):
+        assert main(command) == 2
+        assert "this is the log of Áda Lind, not of Ada Lind" in capsys.readouterr().err
+    assert {path: path.read_bytes() for path in folder.iterdir()} == before
+
+
+FAULTY = [
+    (HEAD + 'status = "performance"\ndate = 2026-11-01\n' + RUN, "before the week's start"),
+    (HEAD.replace("mon = 30", "mon = -1") + RUN, "-1 is too small"),
+    (HEAD.replace("mon = 30", "mon = 1441") + RUN, "1441 is too much"),
+    (HEAD + RUN.replace('"song"', '"sung"'), 'no piece with the id "sung"'),
+    (HEAD + RUN + RUN, 'Two boxes have the id "run"'),
+]
+
+
+@pytest.mark.parametrize("command", [["log", "week.toml", "--day", "tue"], ["next", "week.toml"]])
+@pytest.mark.parametrize(("text", "message"), FAULTY)
+def test_a_faulty_week_is_refused_and_nothing_is_written(
+    folder: Path, capsys: pytest.CaptureFixture[str], command: list[str], text: str, message: str
+) -> None:
+    (folder / "week.toml").write_text(text)
+    assert main(command) == 2
+    assert message in capsys.readouterr().err
+    assert [path.name for path in folder.iterdir()] == ["week.toml"]
+
+
+def test_next_writes_a_file_and_says_what_it_changed(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (folder / LOG).write_text("week,date,kind,box,tempo,unit,clean,bars,note\nnonsense\n")
+    assert main(["log", "week.toml", "--box", "run", "--heard", "yes"]) == 0
+    assert main(["next", "week.toml", "--focus", "Sing it"]) == 0
+    said = capsys.readouterr()
+    assert "heard clean in the lesson; retired" in said.out
+    assert said.out.splitlines()[-1] == "ada-lind-2026-12-07.toml"
+    assert "line 2: It has 1 columns" in said.err
+    new = load_week(folder / "ada-lind-2026-12-07.toml")
+    assert new.week.focus == "Sing it"
+    assert [box.id for box in new.retired] == ["run"]
+
+
+def test_next_writes_over_nothing(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["next", "week.toml", "-o", "next.toml"]) == 0
+    (folder / "next.toml").write_text((folder / "next.toml").read_text() + "# my own words\n")
+    before = (folder / "next.toml").read_bytes()
+    assert main(["next", "week.toml", "-o", "next.toml"]) == 2
+    assert "is there already" in capsys.readouterr().err
+    assert (folder / "next.toml").read_bytes() == before
+    assert main(["next", "week.toml", "-o", "week.toml", "--force"]) == 2
+    assert "a file of its own" in capsys.readouterr().err
+    assert main(["next", "week.toml", "-o", "next.toml", "--force"]) == 0
+    assert main(["next", "week.toml", "-o", "next.csv"]) == 2
+    assert main(["next", "week.toml", "-o", "none/next.toml"]) == 2
+    assert sorted(path.name for path in folder.iterdir()) == ["next.toml", "week.toml"]
+
+
+@pytest.mark.parametrize(
+    ("change", "message"),
+    [
+        ("run", "is not ID=WAY"),
+        ("run=shortn", 'Did you mean "shorten"?'),
+        ("rum=park", 'no box "rum" to change'),
+        ("run=shorten", "cannot be shortened by itself"),
+    ],
+)
+def test_next_refuses_what_it_cannot_change(
+    folder: Path, capsys: pytest.CaptureFixture[str], change: str, message: str
+) -> None:
+    assert main(["next", "week.toml", "--change", change]) == 2
+    assert message in capsys.readouterr().err
+    assert main(["next", "week.toml", "--change", "run=park", "--change", "run=simplify"]) == 2
+    assert [path.name for path in folder.iterdir()] == ["week.toml"]
+
+
+def test_next_takes_changes(folder: Path) -> None:
+    assert main(["next", "week.toml", "-o", "a.toml", "--change", "run=park"]) == 0
+    assert main(["next", "a.toml", "-o", "b.toml", "--change", "run=resume", "--until", "2026-12-20"]) == 0
+    new = load_week(folder / "b.toml")
+    assert [box.id for box in new.boxes] == ["tone", "run"]
+    assert new.week.until == date(2026, 12, 20)

@@ -1,0 +1,36 @@
+"""Slow tier: a simulated term of twelve weeks for five invented players, next week after next week.
+
+With missed lessons, empty logs and half-filled papers it never dead-ends, never loses a box, and ends with boxes
+retired. `python -m tests.log.term` prints the story.
+"""
+
+from __future__ import annotations
+
+import time
+from pathlib import Path
+
+import pytest
+
+from tests.log.term import WEEKS, whole_term
+
+
+@pytest.mark.slow
+def test_a_term_of_five_players(tmp_path: Path) -> None:
+    start = time.monotonic()
+    told: list[str] = []
+    for term, story in whole_term(tmp_path):
+        told += story
+        folder = tmp_path / term.path.parent.name
+        assert len(list(folder.glob("week-*.toml"))) == WEEKS + 1
+        assert term.last.retired, story
+    events = "\n".join(told)
+    for seen in (
+        "no lesson",
+        "came home empty",
+        "retired",
+        "stood check",
+        "as you chose",
+        "joins the rotation",
+    ):
+        assert seen in events
+    assert time.monotonic() - start < 60
