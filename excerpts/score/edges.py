@@ -152,12 +152,13 @@ def _put_on(note: etree._Element, like: SpanEnd, kind: str) -> None:
             del new.attrib[name]
         new[:] = []
     new.set("type", kind)
-    parent = _place_for(note, like)
-    stops = [mark for mark in parent.findall(like.kind) if mark.get("type") == "stop"]
-    if like.kind == "wavy-line" and kind == "start" and stops:
-        stops[0].addprevious(new)  # over this one note: a start behind its stop would be the next trill
+    beside = [mark for mark in note.iterfind(f"notations/ornaments/{like.kind}") if mark.get("type") != kind]
+    if beside and kind == "start":
+        beside[0].addprevious(new)  # over this one note: a start behind its stop would be the next trill
+    elif beside:
+        beside[-1].addnext(new)
     else:
-        parent.append(new)
+        _place_for(note, like).append(new)
 
 
 def _place_for(note: etree._Element, like: SpanEnd) -> etree._Element:

@@ -14,7 +14,7 @@ from excerpts.score.playing import ends_movement
 from excerpts.score.restate import attributes_at_start
 from excerpts.score.slice import Slice
 from excerpts.score.tempo import TempoMark, metronome_mark, tempo_marks
-from excerpts.score.timeline import plain
+from excerpts.score.timeline import Moment, divisions_in, plain
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,11 +162,21 @@ def _insert_tempo(piece: Slice, element: etree._Element, place: _Place) -> None:
     late = onset - at.cursor if at is not None else onset
     if late > 0:
         offset = etree.Element("offset")
-        divisions = piece.state.divisions if k == 0 else piece.times[k - 1].divisions
-        offset.text = plain(late * divisions)
+        offset.text = plain(late * _divisions_at(piece, k, at))
         element.insert(len(element.findall("direction-type")), offset)
     if at is None:
         measure.append(element)
     else:
         target = piece.twins[at.element]
         measure.insert(measure.index(target), element)
+
+
+def _divisions_at(piece: Slice, k: int, at: Moment | None) -> Fraction:
+    """Divisions of a quarter note in front of an element of a bar; at its end where none is given."""
+    divisions = piece.state.divisions if k == 0 else piece.times[k - 1].divisions
+    for moment in piece.times[k].moments:
+        if at is not None and moment.element is at.element:
+            break
+        if moment.element.tag == "attributes":
+            divisions = divisions_in(moment.element) or divisions
+    return divisions
