@@ -10,6 +10,7 @@ from typing import Final
 from lxml import etree
 
 from excerpts.errors import ScoreError
+from excerpts.score.bars import Bars
 from excerpts.score.foreign import ABC, convert, tidy_conversion
 from excerpts.score.parse import parse_score
 from excerpts.score.score import Score
@@ -42,6 +43,7 @@ def from_abc(text: str, *, title: str = "", name: str = "the typed bars") -> Sco
         raise ScoreError(error.what, where=name, hint=_EXAMPLE) from error
     root = parse_score(data, name)
     _keep_only_music(root, title)
+    _number_from_one(root)
     if not root.findall(".//note"):
         raise ScoreError(
             "there are no notes in the ABC.", where=name, hint='Write for example "D2 F2 A2 d2 |".'
@@ -72,3 +74,17 @@ def _keep_only_music(root: etree._Element, title: str) -> None:
         root.insert(0, work)
     for name in root.iterfind("part-list/score-part/part-name"):
         name.text = ""
+
+
+def _number_from_one(root: etree._Element) -> None:
+    """Number a full first bar 1: only a pick-up is bar 0, and music21 calls both so."""
+    for part in root.findall("part"):
+        measures = part.findall("measure")
+        if len(measures) < 2 or measures[0].get("number") != "0" or measures[0].get("implicit") == "yes":
+            continue
+        bars = Bars(part)
+        if bars.length(0) == bars.metre(0).length:
+            for number, measure in enumerate(measures, start=1):
+                measure.set("number", str(number))
+        else:
+            measures[0].set("implicit", "yes")

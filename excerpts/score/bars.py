@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property, partial
@@ -49,14 +50,16 @@ class Bars:
 
     Args:
         part: The `<part>` element. What is wrong in it and has one reading is mended in it.
+        beside: All parts of the score: a rehearsal mark in one of them, most often the top one, is for all.
 
     Attributes:
         measures: Its `<measure>` elements.
         repairs: What was mended so far.
     """
 
-    def __init__(self, part: etree._Element) -> None:
+    def __init__(self, part: etree._Element, beside: Sequence[etree._Element] = ()) -> None:
         self.measures: list[etree._Element] = part.findall("measure")
+        self._marked = (part, *beside)
         self.repairs: list[Repair] = [
             *mend_attributes(part, self.measures),
             *write_out_repeats(part, self.measures),
@@ -123,14 +126,14 @@ class Bars:
 
     @cached_property
     def marks(self) -> tuple[Mark, ...]:
-        """Rehearsal marks in order; one that stands in several directions of a bar counts once."""
-        found: dict[tuple[str, int], Mark] = {}
-        for index, measure in enumerate(self.measures):
-            for rehearsal in measure.iterfind("direction/direction-type/rehearsal"):
-                text = " ".join((rehearsal.text or "").split())
-                if text:
-                    found.setdefault((text, index), Mark(text, index + 1))
-        return tuple(found.values())
+        """Rehearsal marks of the score in order; one that stands in several places of a bar counts once."""
+        found: set[tuple[int, str]] = set()
+        for part in self._marked:
+            for place, measure in zip(range(1, len(self) + 1), part.iterfind("measure"), strict=False):
+                for rehearsal in measure.iterfind("direction/direction-type/rehearsal"):
+                    text = " ".join((rehearsal.text or "").split())
+                    found |= {(place, text)} if text else set()
+        return tuple(Mark(text, place) for place, text in sorted(found))
 
     @cached_property
     def lengths(self) -> tuple[Fraction, ...]:

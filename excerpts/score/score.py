@@ -89,7 +89,7 @@ class Score:
     @cached_property
     def bars(self) -> list[Bars]:
         """The bars of every part, in the order of `parts`."""
-        return [Bars(part) for part in self._parts]
+        return [Bars(part, self._parts) for part in self._parts]
 
     def part(self, wanted: str | None = None) -> Part:
         """Find a part.

@@ -280,3 +280,11 @@ def test_a_mark_that_comes_twice_is_ambiguous() -> None:
     data = bars_of(f"{mark('A')} C5:4", f"{mark('A')} C5:4")
     with pytest.raises(AddressError, match="mark A at @1, mark A at @2"):
         find(data, "A")
+
+
+def test_a_mark_that_only_another_part_has_is_for_all() -> None:
+    top = part([f"{FIRST} C5:4", f"{mark('C')} C5:4", "C5:4", f"{mark('D')} C5:4"])
+    low = part([f"{FIRST} C4:4"] + ["C4:4"] * 3, part_id="P2")
+    opened = score_from_bytes(score(top, low, names=("Violin", "Viola")), "test")
+    span = opened.part("Viola").passage("C").span
+    assert (span.first + 1, span.last + 1) == (2, 3)
