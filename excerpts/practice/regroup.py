@@ -139,7 +139,14 @@ def _per_bar(line: Line, run: Grouped, length: Fraction) -> int:
     while odd % 2 == 0:
         odd //= 2
     most = {1: LONGEST_PLAIN, 3: LONGEST_BAR}.get(odd, length)
-    return next((m for m in range(there, 1, -1) if m <= _MOST and m * length <= most and there % m == 0), 1)
+    return next(
+        (
+            m
+            for m in range(there, 1, -1)
+            if (m <= _MOST or odd == 1) and m * length <= most and there % m == 0
+        ),
+        1,
+    )
 
 
 def _group_bars(length: Fraction, per_bar: int, count: int) -> list[NewBar]:

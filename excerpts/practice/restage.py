@@ -232,7 +232,8 @@ def _directions(
         time = line.bars[placed.bar].start + placed.onset
         if placed.name in _LOST or (not moves and (time > first or _spans(placed))):
             continue
-        position = _position(edges, _new_time(items, starts, time), closing=time > first)
+        new = _new_time(items, starts, time) if moves else Fraction(0)
+        position = _position(edges, new, closing=time > first)
         moved.append(replace(placed, bar=position.bar, onset=position.onset, graces=0))
     return moved
 

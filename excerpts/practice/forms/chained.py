@@ -1,0 +1,86 @@
+"""Chains: a note, a beat or a bar more at each step, from the front or the back, and a window that moves on."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from functools import partial
+from typing import Final
+
+from excerpts.errors import VariantError
+from excerpts.notes import Line
+from excerpts.practice.chains import (
+    Unit,
+    backwards,
+    bars_of,
+    beats_of,
+    chain,
+    growing,
+    notes_of,
+    windows,
+)
+from excerpts.practice.pairs import bar_list
+from excerpts.practice.passage import where
+from excerpts.practice.registry import Variant, VariantInfo
+
+_WIDTH: Final = "5"
+_FAULTS: Final = ("memory", "reading", "speed")
+
+Steps = Callable[[int], list[tuple[int, int]]]
+
+
+def _apply(line: Line, parameter: str, name: str, units: Callable[[Line], list[Unit]], steps: Steps) -> Line:
+    del parameter
+    found = units(line)
+    return chain(line, name, found, steps(len(found)))
+
+
+def check_window(parameter: str) -> None:
+    """Refuse a parameter that is no number of notes.
+
+    Raises:
+        VariantError: It is not a whole number from 2 to 16.
+    """
+    if parameter and not (re.fullmatch(r"\d{1,2}", parameter) and 2 <= int(parameter) <= 16):
+        raise VariantError(
+            f"{parameter!r} in 'window:{parameter}' is no number of notes.",
+            hint="Give 2 to 16, like window:5.",
+        )
+
+
+def window(line: Line, parameter: str) -> Line:
+    """Play some notes, then as many from the next note on.
+
+    Raises:
+        VariantError: The box has fewer notes than the window.
+    """
+    width = int(parameter or _WIDTH)
+    units = notes_of(line)
+    if len(units) <= width:
+        raise VariantError(
+            f"window:{width} needs more than {width} notes; {bar_list([bar.label for bar in line.bars])}: "
+            f"there are {len(units)}.",
+            where=where(line),
+            hint="Choose a smaller window or more bars.",
+        )
+    return chain(line, f"window:{width}", units, windows(len(units), width))
+
+
+def _growing(name: str, units: Callable[[Line], list[Unit]], steps: Steps, order: int) -> Variant:
+    return Variant(
+        VariantInfo(name, _FAULTS, order=order), on_line=partial(_apply, name=name, units=units, steps=steps)
+    )
+
+
+VARIANTS = (
+    _growing("add-a-note", notes_of, growing, 80),
+    _growing("add-a-beat", beats_of, growing, 81),
+    _growing("add-a-bar", bars_of, growing, 82),
+    _growing("backwards", notes_of, backwards, 83),
+    _growing("last-bar-first", bars_of, backwards, 84),
+    Variant(
+        VariantInfo("window", ("memory", "shift", "uneven"), parameter="NOTES", order=85),
+        on_line=window,
+        check=check_window,
+    ),
+)

@@ -1,0 +1,114 @@
+"""Repeat: each note of a run two, three or four times.
+
+Kept form: each shares its own time, r notes of 1/r. Stretched form: each keeps its value, and takes r times as
+long; that is the choice where the kept form would need tuplets or very short notes. N notes become N times r.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from fractions import Fraction
+from typing import Final
+
+from excerpts.errors import VariantError
+from excerpts.notes import Event, Line, Mark
+from excerpts.practice.clipping import unprinted
+from excerpts.practice.ornaments import without_ornaments
+from excerpts.practice.pairs import as_written
+from excerpts.practice.ratios import FORMS, no_run
+from excerpts.practice.registry import Variant, VariantInfo
+from excerpts.practice.regroup import plain_copy, regroup
+from excerpts.practice.restage import Item
+from excerpts.practice.runs import Grouped, Run, find_runs, from_the_beat
+from excerpts.practice.spans import map_marks
+
+_COUNTS: Final = ("2", "3", "4")
+_SHORTEST: Final = Fraction(1, 8)
+"""A demisemiquaver in quarter notes: nothing shorter is written unless asked for."""
+
+
+def _read(parameter: str) -> tuple[int, str]:
+    count, _, form = (piece.strip() for piece in (parameter or "2").partition(":"))
+    if count not in _COUNTS or (form and form not in FORMS):
+        raise VariantError(
+            f"'repeat:{parameter}' makes no sense.",
+            hint="Write repeat:2, repeat:3 or repeat:4, with :kept or :stretched after it if you want one form.",
+        )
+    return int(count), form
+
+
+def check(parameter: str) -> None:
+    """Refuse a parameter that makes no sense.
+
+    Raises:
+        VariantError: It is not 2, 3 or 4, or the form is not known.
+    """
+    _read(parameter)
+
+
+def repeat(line: Line, parameter: str) -> Line:
+    """Play each note of a run several times.
+
+    Raises:
+        VariantError: There is no run of two equal notes.
+    """
+    count, form = _read(parameter)
+    runs = _all(line)
+    if not runs:
+        raise no_run(line, f"repeat:{count}", 1)
+    shortest = min(run.run.unit for run in runs) / count
+    plain = shortest.denominator & (shortest.denominator - 1) == 0 and shortest >= _SHORTEST
+    if form == "kept" or (not form and plain):
+        return _kept(line, runs, count)
+    if not from_the_beat(line, 1):
+        raise no_run(line, f"repeat:{count}", 1)
+
+    def make(notes: Sequence[Event], following: Event | None, run: Run) -> list[Item]:
+        del following
+        return [Item(event, run.written) for event in _copies(notes[0], count)]
+
+    return regroup(line, lambda source: from_the_beat(source, 1), make, moves=False)
+
+
+def _kept(line: Line, runs: Sequence[Grouped], count: int) -> Line:
+    """Share the time of each note among its copies; the bars stay as they are."""
+    varied = {note for run in runs for note in run.run.notes}
+    shared: list[Event] = []
+    told = as_written(line, varied)
+    events, report = without_ornaments(line, line.events, varied)
+    line = replace(line, events=events, report=line.report + report + told)
+    varied = {note for run in find_runs(line) for note in run.notes}
+    for index, event in enumerate(line.events):
+        if index not in varied:
+            shared.append(event)
+            continue
+        length = event.duration / count
+        for number, copy in enumerate(_copies(event, count)):
+            shared.append(replace(copy, onset=event.onset + number * length, duration=length))
+    return replace(line, events=tuple(shared))
+
+
+def _all(line: Line) -> list[Grouped]:
+    return [Grouped(run, 0, 1, len(run.notes)) for run in find_runs(line)]
+
+
+def _copies(event: Event, count: int) -> list[Event]:
+    """A note so many times: what starts stays on the first, what stops goes to the last."""
+
+    def on_first(_: object, mark: Mark) -> Mark | None:
+        return None if mark.edge == "stop" else mark
+
+    def on_last(_: object, mark: Mark) -> Mark | None:
+        return mark if mark.edge == "stop" or mark.family == "articulations" else None
+
+    event = unprinted(event)
+    first, last = map_marks((event,), on_first)[0], map_marks((event,), on_last)[0]
+    return [first, *[plain_copy(first)] * (count - 2), last]
+
+
+VARIANT = Variant(
+    VariantInfo("repeat", ("coordination", "tone"), parameter="2|3|4[:FORM]", order=75),
+    on_line=repeat,
+    check=check,
+)
