@@ -4,12 +4,13 @@ from excerpts.warmups.build import plan_warmup, warmup
 from excerpts.warmups.line import Plan
 from excerpts.warmups.manner import Manner
 from excerpts.warmups.names import short_name, warmup_line, warmup_title
-from excerpts.warmups.patterns import PATTERNS
+from excerpts.warmups.patterns import PATTERNS, find_pattern
 
 __all__ = [
     "PATTERNS",
     "Manner",
     "Plan",
+    "find_pattern",
     "plan_warmup",
     "short_name",
     "warmup",

@@ -29,17 +29,18 @@ def warmup_title(key: Key, pattern: str, octaves: int, words: Words) -> str:
     return words("warmup.title", name=name, octaves=words(f"warmup.octaves_{octaves}"))
 
 
-def short_name(key: str, pattern: str | None, words: Words) -> str:
+def short_name(key: str, pattern: str | None, words: Words, *, whole: bool = False) -> str:
     """Name a warm-up in few words: the key alone where it is a scale ("D major"), else "D major arpeggio".
 
     Args:
         key: The key as the teacher wrote it.
         pattern: Name of the pattern; None for a scale.
         words: Texts of the player.
+        whole: A scale is named as one ("D major scale").
     """
     found = find_pattern(pattern or "scale")
     read = found.key(key)
-    return key_name(read, words) if found.name == "scale" else _name(read, found, words)
+    return key_name(read, words) if found.name == "scale" and not whole else _name(read, found, words)
 
 
 def _name(key: Key, pattern: Pattern, words: Words) -> str:

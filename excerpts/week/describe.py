@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date
 
-from excerpts.keys import key_name, parse_key
+from excerpts.warmups import short_name
 from excerpts.week.fit import Tight
 from excerpts.week.items import BoxItem
 from excerpts.week.model import WeekFile
@@ -144,12 +144,7 @@ def _box(box_id: str, week: WeekFile, words: Words) -> str:
 
 def _warmup(place: int, week: WeekFile, words: Words) -> str:
     warmup = week.warmups[place]
-    pattern = warmup.pattern or "scale"
-    key = key_name(parse_key(warmup.key or ""), words, plain=pattern != "scale")
-    message = f"warmup.{pattern}"
-    return (
-        words(message, key=key) if message in words else words("plan.key_pattern", key=key, pattern=pattern)
-    )
+    return short_name(warmup.key or "", warmup.pattern, words, whole=True)
 
 
 def _technique(place: int, week: WeekFile, words: Words) -> str:

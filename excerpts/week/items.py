@@ -19,8 +19,8 @@ from pydantic import (
 from excerpts.errors import InputError
 from excerpts.excerpt import Tempo
 from excerpts.instruments import instrument
-from excerpts.keys import parse_key
 from excerpts.score.mark_texts import parse_mark
+from excerpts.warmups import Manner, find_pattern
 from excerpts.week.days import real_date
 from excerpts.week.tempo import parse_number, parse_tempo
 from excerpts.week.texts import AbcText, Bars, Id, Line, Prose, one_or_more
@@ -43,9 +43,17 @@ def _instrument(value: Any) -> Any:
         raise ValueError(sentence(error)) from error
 
 
-def _key(text: str) -> str:
+def _pattern(name: str) -> str:
     try:
-        parse_key(text)
+        return find_pattern(name).name
+    except InputError as error:
+        raise ValueError(sentence(error)) from error
+
+
+def _key(text: str, info: ValidationInfo) -> str:
+    """What names a key for its pattern: a scale of G sharp is none, a chromatic scale on it is one."""
+    try:
+        find_pattern(info.data.get("pattern") or "scale").key(text)
     except InputError as error:
         raise ValueError(sentence(error)) from error
     return text
@@ -188,31 +196,46 @@ class WarmupItem(Table):
     """A scale, arpeggio or other pattern in a key, or a warm-up in words.
 
     Attributes:
-        key: Key as a musician says it ("D", "F# minor").
-        pattern: What is played in it ("scale", "arpeggio"); the warm-ups' own default when left out.
+        pattern: What is played ("scale", "arpeggio", "thirds" …); a scale when left out.
+        key: Key as a musician says it ("D", "F# minor"), or the first note where the pattern goes by that.
         octaves: How many; the most that fit the level when left out.
         from_: Note to start on (`from` in the file).
+        turn: Three octaves with the turn at the bottom.
+        slur: Notes to a bow.
+        fingerings: "open", "fourth", a finger to begin with ("2"), or a finger for each note ("0123 0123").
+        tempo: The tempo to print; the level's when left out.
         variants: Practice variants.
+        note: A word about it, printed under its name.
         instrument: When it is not the player's.
         text: A warm-up in words.
         minutes: Minutes for it on a day that it is played.
     """
 
+    pattern: Annotated[Line, AfterValidator(_pattern)] | None = None
     key: Annotated[Line, AfterValidator(_key)] | None = None
-    pattern: Line | None = None
     octaves: Annotated[int, Field(strict=True, ge=1, le=4)] | None = None
     from_: Line | None = Field(default=None, alias="from")
+    turn: Annotated[bool, Field(strict=True)] = False
+    slur: Annotated[int, Field(strict=True, ge=1, le=24)] | None = None
+    fingerings: Line | None = None
+    tempo: Annotated[Tempo | None, PlainValidator(_target)] = None
     variants: Annotated[tuple[Line, ...], one_or_more, Field(max_length=20)] = ()
     instrument: InstrumentName | None = None
+    note: Prose | None = None
     text: Prose | None = None
     minutes: SomeMinutes | None = None
+
+    @property
+    def manner(self) -> Manner:
+        """How it is to be played."""
+        return Manner(self.turn, self.slur, self.fingerings, self.tempo)
 
     @model_validator(mode="after")
     def _key_or_text(self) -> Self:
         if (self.key is None) == (self.text is None):
             raise ValueError('A warm-up is either a key (key = "D") or words (text = "…").')
-        music = (self.pattern, self.octaves, self.from_, self.instrument)
-        if self.text is not None and (self.variants or any(value is not None for value in music)):
+        given = self.model_fields_set - {"text", "minutes"}
+        if self.text is not None and given:
             raise ValueError("A warm-up in words takes minutes only; the other keys need a key to play in.")
         return self
 

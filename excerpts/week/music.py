@@ -122,6 +122,7 @@ def _warmup(path: tuple[str, int], item: WarmupItem, week: Week) -> Iterator[Fin
             octaves=item.octaves,
             start=item.from_,
             pattern=item.pattern or "scale",
+            manner=item.manner,
         )
     except InputError as error:
         yield path, sentence(error)

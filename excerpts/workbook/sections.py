@@ -7,9 +7,8 @@ from functools import partial
 
 from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt
-from excerpts.keys import key_name, parse_key
 from excerpts.practice import instruction, title, vary
-from excerpts.warmups import warmup
+from excerpts.warmups import short_name, warmup, warmup_line
 from excerpts.week import Piece, Plan, TechniqueItem, WarmupItem, Week
 from excerpts.week.planner import repertoire
 from excerpts.workbook.dates import Dates
@@ -46,11 +45,7 @@ class Sections:
         return tuple(item.text or self._short_name(item) for item in self.week.warmups)
 
     def _short_name(self, item: WarmupItem) -> str:
-        words = self.texts.words
-        key = parse_key(item.key or "")
-        if item.pattern in {None, "scale"}:
-            return key_name(key, words)
-        return words(f"warmup.{item.pattern}", key=key_name(key, words, plain=True))
+        return short_name(item.key or "", item.pattern, self.texts.words)
 
     def warmup_texts(self) -> tuple[TextItem, ...]:
         """The warm-ups in words, and those in notes that are in print already."""
@@ -83,6 +78,7 @@ class Sections:
             start=item.from_,
             pattern=item.pattern or "scale",
             words=words,
+            manner=item.manner,
         )
         plain = make()
         head = _title(plain)
@@ -94,6 +90,7 @@ class Sections:
             return MusicBlock(head, note=self.texts("refused", reason=reason(refusal)), minutes=item.minutes)
         engraving = self.music.engrave(excerpt, self.music.plain)
         told = instruction(variant, words) if variant else told
+        told = " ".join(part for part in (item.note, warmup_line(plain), told) if part)
         return MusicBlock(head, told, self.music.pictures.of(engraving, head), minutes=item.minutes)
 
     def technique_texts(self) -> tuple[TextItem, ...]:

@@ -185,6 +185,9 @@ _BAD = [
     ),
     # warm-ups and technique
     ("[[warmup]]\noctaves = 2", 9, "warmup 1", 'A warm-up is either a key (key = "D") or words'),
+    ("[[warmup]]\nkey = 'D'\npattern = 'scal'", 11, "warmup 1, pattern", "There is no pattern 'scal'. Did you mean 'scale'?"),
+    ("[[warmup]]\nkey = 'G#'", 10, "warmup 1, key", "G-sharp major would need 8 sharps."),
+    ("[[warmup]]\nkey = 'D'\ntempo = 60", 11, "warmup 1, tempo", "Say which note beats"),
     ("[[warmup]]\nkey = 'H'", 10, "warmup 1, key", "There is no H in English"),
     ("[[warmup]]\ntext = 'x'\noctaves = 2", 9, "warmup 1", "A warm-up in words takes minutes only"),
     ("[[technique]]\nminutes = 2", 9, "technique 1", "Technique is one of three:"),
@@ -420,3 +423,13 @@ def test_an_id_out_of_all_measure_is_told(tmp_path: Path) -> None:
     assert [(fault.line, fault.message) for fault in week_faults(path)] == [
         (11, "A text in quotes was expected, not a very large number.")
     ]
+
+
+def test_a_warm_up_takes_its_manner(tmp_path: Path) -> None:
+    text = (
+        '[[warmup]]\nkey = "G#"\npattern = "chromatic"\nslur = 6\nfingerings = "open"\n'
+        'tempo = "crotchet = 50"\nnote = "Slide with a light finger."\n'
+    )
+    item = load_week(write(tmp_path, HEAD + text)).warmups[0]
+    assert (item.manner.slur, item.manner.fingerings, item.key) == (6, "open", "G#")
+    assert item.manner.tempo == Tempo(Fraction(50))
