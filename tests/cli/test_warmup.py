@@ -44,6 +44,15 @@ def test_every_kind_of_file_may_be_made_again(here: Path, name: str) -> None:
         (["warmup", "D", "--pattern", "zigzag", "-o", "o.pdf"], "scale"),
         (["warmup", "D", "--from", "C9", "-o", "o.pdf"], "C9"),
         (["warmup", "D", "A", "-o", "o.musicxml"], "holds one warm-up"),
+        (
+            ["warmup", "G", "--octaves", "3", "--slur", "8", "-o", "o.pdf"],
+            "With the turn at the bottom: 2, 3",
+        ),
+        (["warmup", "G", "--turn", "--octaves", "2", "-o", "o.pdf"], "for three octaves"),
+        (["warmup", "G", "--fingerings", "loud", "-o", "o.pdf"], "no fingerings"),
+        (["warmup", "G", "--tempo", "fast", "-o", "o.pdf"], "crotchet = 92"),
+        (["warmup", "C", "--pattern", "octaves", "--instrument", "bass", "-o", "o.pdf"], "span 7 semitones"),
+        (["warmup", "Cb", "--pattern", "chromatic", "-o", "o.pdf"], "The usual name is B"),
     ],
 )
 def test_what_cannot_be_made_is_said(
@@ -59,3 +68,16 @@ def test_the_variants_are_listed(capsys: pytest.CaptureFixture[str]) -> None:
     shown = capsys.readouterr().out
     for name in ("as-written", "slow", "separate", "long-short", "short-long"):
         assert f"\n{name}" in "\n" + shown
+
+
+def test_manner_and_drone_go_into_the_files(here: Path) -> None:
+    scale = ["warmup", "G", "--turn", "--slur", "8", "--tempo", "quarter = 50", "-o", "g.musicxml"]
+    assert main(scale) == 0
+    root = open_score("g.musicxml").root
+    assert (root.findtext(".//per-minute"), len(list(root.iter("slur")))) == ("50", 12)
+    assert main(["warmup", "D", "--pattern", "long-notes", "-o", "d.musicxml"]) == 0
+    assert [part.name for part in open_score("d.musicxml").parts][1:] == ["Drone"]
+    assert main(["warmup", "D", "--drone", "-o", "d.mid"]) == 0
+    assert b"Drone" in (here / "d.mid").read_bytes()
+    command = ["warmup", "D", "--level", "first", "--fingerings", "open", "--pattern", "tune", "-o", "d.pdf"]
+    assert main(command) == 0

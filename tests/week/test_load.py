@@ -185,7 +185,7 @@ _BAD = [
     ),
     # warm-ups and technique
     ("[[warmup]]\noctaves = 2", 9, "warmup 1", 'A warm-up is either a key (key = "D") or words'),
-    ("[[warmup]]\nkey = 'D'\npattern = 'scal'", 11, "warmup 1, pattern", "There is no pattern 'scal'. Did you mean 'scale'?"),
+    ("[[warmup]]\nkey = 'D'\npattern = 'scal'", 11, "warmup 1, pattern", "There is no pattern 'scal'."),
     ("[[warmup]]\nkey = 'G#'", 10, "warmup 1, key", "G-sharp major would need 8 sharps."),
     ("[[warmup]]\nkey = 'D'\ntempo = 60", 11, "warmup 1, tempo", "Say which note beats"),
     ("[[warmup]]\nkey = 'H'", 10, "warmup 1, key", "There is no H in English"),
