@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Final
 
 import typer
 
+from excerpts.cli.look import PAPER_OPTION, WORDS_OPTION, Look, look
 from excerpts.cli.output import check_output, write_whole
 from excerpts.cli.packed import packed
 from excerpts.errors import InputError
@@ -48,6 +49,8 @@ def cut(
     ] = None,
     voice: Annotated[str | None, typer.Option("--voice", help="Only this voice of the part.")] = None,
     staff: Annotated[int | None, typer.Option("--staff", help="Only this staff of the part.")] = None,
+    paper: Annotated[str | None, PAPER_OPTION] = None,
+    words: Annotated[str | None, WORDS_OPTION] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print what was done as JSON.")] = False,
     force: Annotated[bool, typer.Option("--force", help="Write over a file of yours.")] = False,
 ) -> None:
@@ -55,6 +58,7 @@ def cut(
     suffix = output.suffix.lower()
     check_output(output, SUFFIXES, force=force)
     wanted = list(variant or [])
+    chosen_look = look(paper, words)
     if suffix in _ONE_ONLY and (len(address) > 1 or len(wanted) > 1):
         raise InputError(
             f"a {suffix} file holds one passage in one variant.",
@@ -76,7 +80,7 @@ def cut(
         made = [whole_passage(opened, text).cut(context) for text in address]
     else:
         made = _of_part(opened.part(part), address, context, wanted, (voice, staff))
-    write_whole(output, _written(made, suffix, bool(context)))
+    write_whole(output, _written(made, suffix, chosen_look))
     _say(made, output, as_json)
 
 
@@ -99,7 +103,7 @@ def _of_part(
     return [vary(whole, text, voice=voice, staff=staff) for whole in passages for text in wanted]
 
 
-def _written(made: list[Excerpt], suffix: str, context: bool) -> bytes:
+def _written(made: list[Excerpt], suffix: str, chosen_look: Look) -> bytes:
     match suffix:
         case ".musicxml":
             return made[0].xml
@@ -111,7 +115,8 @@ def _written(made: list[Excerpt], suffix: str, context: bool) -> bytes:
             return write_midi(made[0])
     from excerpts.cli.sheet import passages_as_pdf, passages_as_svg
 
-    return passages_as_svg(made) if suffix == ".svg" else passages_as_pdf(made)
+    as_file = passages_as_svg if suffix == ".svg" else passages_as_pdf
+    return as_file(made, chosen_look)
 
 
 def _say(made: list[Excerpt], output: Path, as_json: bool) -> None:

@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from excerpts.engrave import Engraving, Style, engrave, stack_svg
+from excerpts.cli.look import Look
+from excerpts.engrave import Engraving, engrave, stack_svg
 from excerpts.practice import instruction, parse_variant, title
 from excerpts.warmups import warmup_line
 from excerpts.week import tempo_text
-from excerpts.words import Words
 from excerpts.workbook import build_sheet
 from excerpts.workbook.spoken import SpokenNames
 
@@ -21,40 +21,41 @@ Block = tuple[str, str, Engraving]
 """Heading, the grey line under it, and the music."""
 
 
-def passages_as_svg(made: Sequence[Excerpt]) -> bytes:
+def passages_as_svg(made: Sequence[Excerpt], look: Look) -> bytes:
     """Passages stacked in one SVG file, a heading over each."""
-    blocks = _passages(made)
+    blocks = _passages(made, look)
     return stack_svg([music for _, _, music in blocks], headings=[heading for heading, _, _ in blocks])
 
 
-def passages_as_pdf(made: Sequence[Excerpt]) -> bytes:
+def passages_as_pdf(made: Sequence[Excerpt], look: Look) -> bytes:
     """Passages on as few pages as they take."""
     origin = made[0].origin
     named = ", ".join(part for part in (origin.title or Path(origin.score).stem, origin.composer) if part)
-    return build_sheet(_passages(made), title=named)
+    return build_sheet(_passages(made, look), paper=look.paper, title=named, words=look.words)
 
 
-def warmups_as_svg(made: Sequence[Excerpt]) -> bytes:
+def warmups_as_svg(made: Sequence[Excerpt], look: Look) -> bytes:
     """Warm-ups stacked in one SVG file, a heading over each."""
-    blocks = _warmups(made)
+    blocks = _warmups(made, look)
     return stack_svg([music for _, _, music in blocks], headings=[heading for heading, _, _ in blocks])
 
 
-def warmups_as_pdf(made: Sequence[Excerpt]) -> bytes:
+def warmups_as_pdf(made: Sequence[Excerpt], look: Look) -> bytes:
     """Warm-ups on as few pages as they take."""
-    return build_sheet(_warmups(made), title=Words()("sheet.warmups"))
+    named = look.words("sheet.warmups")
+    return build_sheet(_warmups(made, look), paper=look.paper, title=named, words=look.words)
 
 
-def _passages(made: Sequence[Excerpt]) -> list[Block]:
-    words = Words()
+def _passages(made: Sequence[Excerpt], look: Look) -> list[Block]:
+    words = look.words
     spoken = SpokenNames(words)
     blocks: list[Block] = []
     numbers: dict[str, int] = {}
     for excerpt in made:
         origin = excerpt.origin
         number = numbers.setdefault(origin.address, len(numbers) + 1)
-        music = engrave(excerpt, Style(draw_box=_as_cut(origin.variant)), (str(number),))
-        bars = spoken.bars(music.spoken.first, music.spoken.last)
+        music = engrave(excerpt, look.style(draw_box=_as_cut(origin.variant)), (str(number),))
+        bars = spoken.place(music.spoken, origin.address)
         heading = ", ".join(part for part in (origin.title or Path(origin.score).stem, bars) if part)
         line = " · ".join(
             part
@@ -78,13 +79,13 @@ def _as_cut(variant: str) -> bool:
     return not variant or all(step.variant.info.same_notes for step in parse_variant(variant))
 
 
-def _warmups(made: Sequence[Excerpt]) -> list[Block]:
-    words = Words()
+def _warmups(made: Sequence[Excerpt], look: Look) -> list[Block]:
+    words = look.words
     blocks: list[Block] = []
     for excerpt in made:
         variant = excerpt.origin.variant
         heading = f"{excerpt.origin.title}: {title(variant, words)}" if variant else excerpt.origin.title
         own = warmup_line(excerpt)
         line = f"{instruction(variant, words)} {own}".strip() if variant else own or words("sheet.as_printed")
-        blocks.append((heading, line, engrave(excerpt, Style(draw_box=False, grey_context=False))))
+        blocks.append((heading, line, engrave(excerpt, look.style(draw_box=False, grey_context=False))))
     return blocks

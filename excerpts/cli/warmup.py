@@ -7,6 +7,7 @@ from typing import Annotated, Final
 
 import typer
 
+from excerpts.cli.look import PAPER_OPTION, WORDS_OPTION, Look, look
 from excerpts.cli.output import check_output, write_whole
 from excerpts.cli.packed import packed
 from excerpts.errors import InputError
@@ -57,6 +58,8 @@ def warmup(
     drone: Annotated[
         bool, typer.Option("--drone", help="Let the tonic sound with it (.mid, .musicxml, .mxl).")
     ] = False,
+    paper: Annotated[str | None, PAPER_OPTION] = None,
+    words: Annotated[str | None, WORDS_OPTION] = None,
     force: Annotated[bool, typer.Option("--force", help="Write over a file of yours.")] = False,
 ) -> None:
     """Make scales, arpeggios, double stops and tone exercises in any key."""
@@ -70,15 +73,16 @@ def warmup(
             where=str(output),
             hint="Give one key, one pattern and at most one variant, or write a .pdf or .svg.",
         )
+    chosen_look = look(paper, words)
     manner = Manner(turn, slur, fingerings, _tempo(tempo), drone)
     made = [
         make(
             k, instrument=instrument, level=level, octaves=octaves, start=start, pattern=p, variant=v,
-            manner=manner,
+            manner=manner, words=chosen_look.words,
         )
         for k, p, v in wanted
     ]  # fmt: skip
-    write_whole(output, _file(suffix, made))
+    write_whole(output, _file(suffix, made, chosen_look))
     typer.echo(str(output))
 
 
@@ -93,12 +97,13 @@ def _tempo(text: str | None) -> Tempo | None:
         raise InputError(str(error)) from error
 
 
-def _file(suffix: str, made: list[Excerpt]) -> bytes:
+def _file(suffix: str, made: list[Excerpt], chosen_look: Look) -> bytes:
     """The bytes of the file that was asked for."""
     if suffix in {".pdf", ".svg"}:
         from excerpts.cli.sheet import warmups_as_pdf, warmups_as_svg
 
-        return warmups_as_svg(made) if suffix == ".svg" else warmups_as_pdf(made)
+        as_file = warmups_as_svg if suffix == ".svg" else warmups_as_pdf
+        return as_file(made, chosen_look)
     only = made[0]
     drone = drone_of(only)
     if suffix == ".mid":

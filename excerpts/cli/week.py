@@ -6,13 +6,13 @@ import json
 import re
 import sys
 import unicodedata
-from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Final
 
 import typer
 
+from excerpts.cli.look import chosen
 from excerpts.cli.output import check_output, write_whole
 
 if TYPE_CHECKING:
@@ -123,14 +123,3 @@ def workbook_name(week: Week) -> str:
     plain = unicodedata.normalize("NFKD", week.player.name).encode("ascii", "ignore").decode()
     slug = re.sub(r"[^A-Za-z0-9]+", "-", plain).strip("-").lower() or "workbook"
     return f"{slug}-{week.week.start.isoformat()}"
-
-
-def chosen(text: str, allowed: Sequence[str], option: str) -> str:
-    """One of the words that an option takes.
-
-    Raises:
-        BadParameter: It is another word.
-    """
-    if text in allowed:
-        return text
-    raise typer.BadParameter(f"'{text}' is none of {', '.join(allowed)}", param_hint=option)
