@@ -12,6 +12,7 @@ from excerpts.warmups import short_name, warmup, warmup_line
 from excerpts.week import Piece, Plan, TechniqueItem, WarmupItem, Week
 from excerpts.week.planner import repertoire
 from excerpts.workbook.dates import Dates
+from excerpts.workbook.drill_blocks import drill_blocks
 from excerpts.workbook.kept import NOTHING, Kept
 from excerpts.workbook.music import Music
 from excerpts.workbook.names import Names, reason
@@ -116,11 +117,13 @@ class Sections:
         return f"{said}: {', '.join(title(name, self.texts.words) for name in item.variants)}"
 
     def studies(self) -> tuple[MusicBlock, ...]:
-        """Bars of studies, with the variants asked for."""
+        """Bars of studies, with the variants asked for, and drills on boxes."""
         blocks = []
         for place, item in enumerate(self.week.technique):
             if place in self.kept.technique:
                 continue
+            if item.drill:
+                blocks += drill_blocks(self.week, item, self.texts, self.music)
             if item.piece and item.bars and item.piece in self.week.score_paths:
                 piece = self.week.piece(item.piece)
                 excerpt = self.music.bars(piece, item.bars)
