@@ -10,7 +10,7 @@ from typing import Annotated
 import typer
 from typer.exceptions import TyperException
 
-from excerpts.cli import cut, demo, log, new, show, variants, warmup, week
+from excerpts.cli import annotate, cut, demo, log, new, show, variants, warmup, week
 from excerpts.cli.next import next_week
 from excerpts.errors import ExcerptsError
 
@@ -35,6 +35,7 @@ def _options(
 app.command("demo")(demo.demo)
 app.command("show")(show.show)
 app.command("cut")(cut.cut)
+app.command("annotate")(annotate.annotate)
 app.command("variants")(variants.variants)
 app.command("warmup")(warmup.warmup)
 app.command("new")(new.new)

@@ -16,7 +16,7 @@ from excerpts.week.carried import RetiredBox
 from excerpts.week.days import DayKey, day_minutes, minutes_table
 from excerpts.week.items import BoxItem, InstrumentName, Piece, RealDate, Table, TechniqueItem, WarmupItem
 from excerpts.week.settings import PlanSettings
-from excerpts.week.studio import Paper, Studio
+from excerpts.week.studio import Paper, PlayerWords, Studio
 from excerpts.week.texts import Line, Prose, one_or_more
 
 FORMAT: Final = 1
@@ -38,7 +38,7 @@ class Player(Table):
     instrument: InstrumentName
     level: Level
     age: Annotated[int, Field(strict=True, ge=2, le=110)] | None = None
-    words: Literal["uk", "us"] = "uk"
+    words: PlayerWords = "uk"
 
 
 class Days(Table):
@@ -95,6 +95,7 @@ class WeekFile(Table):
     pieces: Annotated[tuple[Piece, ...], Field(max_length=100)] = Field(default=(), alias="piece")
     boxes: Annotated[tuple[BoxItem, ...], Field(max_length=100)] = Field(default=(), alias="box")
     warmups: Annotated[tuple[WarmupItem, ...], Field(max_length=100)] = Field(default=(), alias="warmup")
+    warmups_from: Literal["from pieces"] | None = Field(default=None, alias="warmups")
     technique: Annotated[tuple[TechniqueItem, ...], Field(max_length=100)] = ()
     plan: PlanSettings = PlanSettings()
     retired: Annotated[tuple[RetiredBox, ...], Field(max_length=1000)] = ()

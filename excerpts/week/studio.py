@@ -5,12 +5,23 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Annotated, Final, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
 from excerpts.week.texts import Line
+from excerpts.words import choices
 
 STUDIO_FILE: Final = "studio.toml"
 Paper = Literal["a4", "letter"]
+
+
+def _there(name: str) -> str:
+    if name not in choices():
+        raise ValueError(f'There are no words "{name}". There are {", ".join(choices())}.')
+    return name
+
+
+PlayerWords = Annotated[str, AfterValidator(_there)]
+"""The words of what is printed: "uk", "us", or the name of another file in the words folder ("de")."""
 
 
 class Settings(BaseModel):
@@ -29,7 +40,7 @@ class Settings(BaseModel):
 
     format: Literal[1] = 1
     scores: Line = "scores"
-    words: Literal["uk", "us"] = "uk"
+    words: PlayerWords = "uk"
     paper: Paper = "a4"
     staff_mm: Annotated[float, Field(ge=4, le=20, allow_inf_nan=False)] | None = None
     copying: Line | None = None

@@ -131,7 +131,7 @@ class FirstPage:
         if section == "passages" and day.turns:
             deep = {item.box for item in items if item.in_depth}
             return [pages.PlanItem("", minutes, self.numbers[box], box in deep) for box, minutes in day.turns]
-        if day.run_through is None:
+        if day.run_through is None or self.reader.child:
             return [self._item(item, warmups) for item in items]
         run = [item for item in items if item.kind in _RUN]
         others = [self._item(item, warmups) for item in items if item.kind not in _RUN]

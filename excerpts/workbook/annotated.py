@@ -1,0 +1,74 @@
+"""A whole part with its boxes drawn in, numbered as in the workbook: to play them in context."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from excerpts.excerpt import Box, Excerpt, Position
+from excerpts.score import Part
+from excerpts.week import Piece, Week
+from excerpts.workbook.music import Scores
+
+
+@dataclass(frozen=True, slots=True)
+class Annotated:
+    """A part with its boxes, and the label of each."""
+
+    excerpt: Excerpt
+    labels: tuple[str, ...]
+
+
+def annotate(part: Part, addresses: Sequence[str], labels: Sequence[str] = ()) -> Annotated:
+    """Box bars in a whole part.
+
+    Args:
+        part: The part.
+        addresses: The bars of each box, as "41-48".
+        labels: What is printed at each box; 1, 2, 3 … where it is left out.
+
+    Raises:
+        AddressError: An address names no bars of the part, or too many.
+    """
+    given = labels or [str(number) for number in range(1, len(addresses) + 1)]
+    return _boxed(part, list(zip(addresses, given, strict=True)))
+
+
+def annotate_week(week: Week, scores: Scores) -> list[tuple[Piece, Annotated]]:
+    """Every piece of a week that has a score and boxes, with the numbers that the workbook gives them.
+
+    Raises:
+        InputError: A score, part or bar is not there.
+    """
+    found: list[tuple[Piece, Annotated]] = []
+    for piece in week.pieces:
+        boxes = [
+            (number, box)
+            for number, box in enumerate(week.boxes, start=1)
+            if box.piece == piece.id and box.bars is not None
+        ]
+        if piece.id not in week.score_paths or not boxes:
+            continue
+        part = scores(week.score_paths[piece.id]).part(piece.part)
+        wanted = [(box.bars or "", str(number)) for number, box in boxes]
+        marks = [mark for _, box in boxes for mark in box.marks]
+        found.append((piece, _boxed(part, wanted, piece.pupil_bars, marks, piece.marks)))
+    return found
+
+
+def _boxed(
+    part: Part,
+    wanted: Sequence[tuple[str, str]],
+    pupil_bars: int = 0,
+    marks: Sequence[str] = (),
+    piece_marks: Sequence[str] = (),
+) -> Annotated:
+    whole = part.passage(f"@1-@{len(part.bars)}", pupil_bars).cut(0, marks, piece_marks)
+    boxes: list[tuple[Box, str]] = []
+    for address, label in wanted:
+        span = part.passage(address, pupil_bars).span
+        box = Box(Position(span.first, span.start), Position(span.last, span.end))
+        boxes.append((box, label))
+    boxes.sort(key=lambda pair: (pair[0].start, pair[0].end))
+    excerpt = replace(whole, boxes=tuple(box for box, _ in boxes))
+    return Annotated(excerpt, tuple(label for _, label in boxes))

@@ -1,0 +1,101 @@
+"""`excerpts annotate`: the whole part with its boxes."""
+
+from __future__ import annotations
+
+import io
+import shutil
+from pathlib import Path
+
+import pdfplumber
+import pytest
+
+from excerpts.cli import main
+from excerpts.engrave import Style, engrave
+from excerpts.resources import scores
+from excerpts.score import open_score
+from excerpts.week import load_week
+from excerpts.workbook import Scores
+from excerpts.workbook.annotated import annotate, annotate_week
+
+GALE = scores() / "gale-concerto-1.musicxml"
+NOOR = scores() / "weeks" / "noor-week-49.toml"
+
+
+def test_boxes_stand_round_their_bars_in_the_order_of_the_part() -> None:
+    part = open_score(GALE).part(None)
+    boxed = annotate(part, ["33-34", "15:3-16:2"])
+    assert boxed.labels == ("2", "1")
+    assert len(boxed.excerpt.bars) == len(part.bars)
+    music = engrave(boxed.excerpt, Style(grey_context=False), boxed.labels)
+    found = {place.label: system for system in music.systems for place in system.boxes if place.label}
+    assert set(found) == {"1", "2"}
+    for system in music.systems:
+        for place in system.boxes:
+            inside = {
+                system_bar.label
+                for system_bar in system.bars
+                if place.rect.left - 0.1 < (system_bar.left + system_bar.right) / 2 < place.rect.right + 0.1
+            }
+            wanted = {"33", "34"} if place.box == 1 else {"15", "16"}
+            assert inside <= wanted
+
+
+def test_a_week_gives_its_numbers() -> None:
+    week = load_week(NOOR)
+    found = annotate_week(week, Scores())
+    assert [(piece.id, boxed.labels) for piece, boxed in found] == [
+        ("allegro", ("2", "1")),
+        ("adagio", ("3",)),
+        ("trio", ("4",)),
+    ]
+
+
+@pytest.mark.parametrize("suffix", [".pdf", ".svg"])
+def test_it_writes_pages_and_pictures(tmp_path: Path, suffix: str) -> None:
+    output = tmp_path / f"part{suffix}"
+    assert main(["annotate", str(GALE), "33-34", "-o", str(output)]) == 0
+    assert output.stat().st_size > 10_000
+
+
+def test_a_week_is_printed_in_its_words(tmp_path: Path) -> None:
+    output = tmp_path / "week.pdf"
+    assert main(["annotate", str(NOOR), "-o", str(output)]) == 0
+    with pdfplumber.open(io.BytesIO(output.read_bytes())) as pdf:
+        text = " ".join(page.extract_text() for page in pdf.pages)
+    for title in ("Gale Concerto I", "Gale Concerto II", "Three Doors"):
+        assert title in text
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        ([str(GALE)], "no bars are given"),
+        ([str(GALE), "99-100"], "99"),
+        ([str(NOOR), "33-34"], "says itself which bars"),
+        (["empty.toml"], "none of its pieces"),
+        ([str(GALE), "33-34", "--paper", "booklet"], "none of a4, letter, phone"),
+        ([str(GALE), "33-34", "--words", "fr"], "none of uk, us"),
+    ],
+)
+def test_what_is_wrong_is_told(
+    arguments: list[str],
+    said: str,
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    Path("empty.toml").write_text(
+        'format = 1\n[player]\nname = "A"\ninstrument = "violin"\nlevel = "middle"\n'
+        "[week]\nstart = 2026-11-30\nminutes = { every = 20 }\n[[warmup]]\nkey = \"D\"\n",
+        encoding="utf-8",
+    )
+    assert main(["annotate", *arguments, "-o", "x.pdf"]) == 2
+    assert said in capsys.readouterr().err
+    assert not Path("x.pdf").exists()
+
+
+def test_a_file_of_the_users_is_left_alone(tmp_path: Path) -> None:
+    mine = tmp_path / "mine.pdf"
+    shutil.copy(GALE, mine)
+    assert main(["annotate", str(GALE), "33-34", "-o", str(mine)]) == 2

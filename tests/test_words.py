@@ -1,0 +1,95 @@
+"""The words files: what they must have, and that a language is a file and nothing else."""
+
+from __future__ import annotations
+
+import re
+import string
+import tomllib
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+
+from excerpts.keys import key_name, parse_key
+from excerpts.resources import templates
+from excerpts.words import MissingWordError, Words, choices
+
+FILES = sorted((templates() / "words").glob("*.toml"))
+PRINTED = ("language", "note", "bar", "instrument", "key", "warmup", "fault", "workbook", "caution", "sheet")
+"""Sections whose messages stand on pages: a language that lacks one of them would print English."""
+
+
+def messages(file: Any) -> dict[str, Any]:
+    """Every message of a words file by its id; a text with columns as a table."""
+
+    def walk(table: dict[str, Any], before: str) -> Iterator[tuple[str, Any]]:
+        for key, value in table.items():
+            if isinstance(value, dict) and not set(value) <= {"uk", "us"}:
+                yield from walk(value, f"{before}{key}.")
+            else:
+                yield before + key, value
+
+    return dict(walk(tomllib.loads(file.read_text(encoding="utf-8")), ""))
+
+
+def fields(text: Any) -> set[str]:
+    texts = text.values() if isinstance(text, dict) else [text]
+    return {name for one in texts for _, name, _, _ in string.Formatter().parse(str(one)) if name}
+
+
+ENGLISH = messages(templates() / "words" / "en.toml")
+OTHERS = [file for file in FILES if file.stem != "en"]
+
+
+@pytest.mark.parametrize("file", OTHERS, ids=lambda file: str(file.stem))
+def test_a_language_says_everything_that_is_printed(file: Any) -> None:
+    own = messages(file)
+    missing = [name for name in ENGLISH if name.split(".")[0] in PRINTED and name not in own]
+    assert missing == []
+
+
+@pytest.mark.parametrize("file", OTHERS, ids=lambda file: str(file.stem))
+def test_a_language_has_no_message_and_no_parameter_of_its_own(file: Any) -> None:
+    own = messages(file)
+    unknown = [
+        name for name in own if name not in ENGLISH and not re.match(r"key\.(major|minor)_tonic\.", name)
+    ]
+    assert unknown == []
+    for name, text in own.items():
+        assert fields(text) <= fields(ENGLISH.get(name, "")), name
+
+
+@pytest.mark.parametrize("file", FILES, ids=lambda file: str(file.stem))
+def test_months_and_days_are_all_there(file: Any) -> None:
+    words = Words("uk" if file.stem == "en" else file.stem)
+    assert len(words("workbook.date.months").split()) == 12
+    for name in ("weekdays", "weekdays_short"):
+        assert len(words(f"workbook.date.{name}").split()) == 7
+
+
+def test_every_file_can_be_asked_for() -> None:
+    assert choices()[:2] == ("uk", "us")
+    assert set(choices()[2:]) == {file.stem for file in OTHERS}
+
+
+def test_what_a_language_lacks_is_said_in_english() -> None:
+    german = Words("de")
+    assert german("log.next.focus", focus="Bogen") == Words("uk")("log.next.focus", focus="Bogen")
+    assert "log.next.focus" not in german
+    with pytest.raises(MissingWordError):
+        german("nothing.of.that.name")
+
+
+def test_columns() -> None:
+    assert (Words("uk")("bar.word"), Words("us")("bar.word")) == ("bar", "measure")
+    assert [Words(choice).tag for choice in ("uk", "us", "de")] == ["en-GB", "en-US", "de"]
+
+
+@pytest.mark.parametrize(
+    ("key", "said"),
+    [("Bb", "B-Dur"), ("B minor", "h-Moll melodisch"), ("F#", "Fis-Dur"), ("Eb", "Es-Dur"), ("Ab", "As-Dur"),
+     ("c# minor", "cis-Moll melodisch"), ("Cb", "Ces-Dur")],
+)  # fmt: skip
+def test_german_names_of_keys(key: str, said: str) -> None:
+    """Common practice: B is H, B flat is B; minor keys in small letters."""
+    assert key_name(parse_key(key), Words("de")) == said
