@@ -19,6 +19,7 @@ from pydantic import (
 from excerpts.errors import InputError
 from excerpts.excerpt import Tempo
 from excerpts.instruments import instrument
+from excerpts.keys import Key
 from excerpts.score.mark_texts import parse_mark
 from excerpts.warmups import Manner, find_pattern
 from excerpts.week.days import real_date
@@ -224,6 +225,11 @@ class WarmupItem(Table):
     note: Prose | None = None
     text: Prose | None = None
     minutes: SomeMinutes | None = None
+
+    @property
+    def key_read(self) -> Key | None:
+        """The key, where there is one."""
+        return find_pattern(self.pattern or "scale").key(self.key) if self.key else None
 
     @property
     def manner(self) -> Manner:

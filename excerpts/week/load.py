@@ -12,6 +12,7 @@ from excerpts.errors import WeekError
 from excerpts.week.carried import RetiredBox
 from excerpts.week.crosscheck import Finding, cross_findings
 from excerpts.week.faults import Fault, WeekFaultsError, key_in_words, message_of
+from excerpts.week.from_pieces import with_keys_of_pieces
 from excerpts.week.items import BoxItem, Piece, TechniqueItem, WarmupItem
 from excerpts.week.lines import line_of
 from excerpts.week.marked import with_marked_boxes
@@ -99,7 +100,8 @@ def check_document(path: Path, document: Document) -> tuple[Week | None, list[Fa
         "included_boxes": _from_elsewhere(sources),
     }
     read, marks = with_marked_boxes(Week.model_validate({**_fields(week), **given}))
-    return read, [sources.fault(*finding) for finding in marks]
+    read, keys = with_keys_of_pieces(read)
+    return read, [sources.fault(*finding) for finding in (*marks, *keys)]
 
 
 def _from_elsewhere(sources: Sources) -> dict[str, Path]:

@@ -1,0 +1,137 @@
+"""In which key music is: by its key signature, and by its notes.
+
+The notes are judged by music21's key analysis (correlation of the sounding lengths of the twelve notes with the
+profiles of the keys, after Krumhansl 1990); it is imported only when a key is asked for. How sure a judgement is:
+margins of our own, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import lru_cache
+from typing import TYPE_CHECKING, Final, Literal
+
+from lxml import etree
+
+from excerpts.excerpt import Excerpt
+from excerpts.keys import Key, key_of_fifths
+from excerpts.notes import read_lines
+from excerpts.notes.model import Line
+
+if TYPE_CHECKING:
+    import music21
+
+How = Literal["agree", "signature", "notes"]
+"""Signature and notes agree; the signature decides because the notes leave it open; the notes go elsewhere."""
+
+Sure = Literal["sure", "likely", "unsure"]
+
+_FEWEST_NOTES: Final = 8
+"""Notes below which no key is heard."""
+
+_CLEAR: Final = 0.05
+_ELSEWHERE: Final = 0.1
+_FAR_ELSEWHERE: Final = 0.25
+"""Margins between correlations: over the next key, and over the keys of the signature to leave them."""
+
+
+@dataclass(frozen=True, slots=True)
+class HeardKey:
+    """The key of some music.
+
+    Attributes:
+        key: The key; a minor one as the melodic minor, which is what is practised.
+        how: What it was told by.
+        sure: How sure that is.
+    """
+
+    key: Key
+    how: How
+    sure: Sure
+
+
+@lru_cache(maxsize=256)
+def heard_key(excerpt: Excerpt) -> HeardKey | None:
+    """Tell the key of the boxes of an excerpt, or of all of it where it has none; None where nothing sounds."""
+    lines = [line for line in read_lines(excerpt) if line.events]
+    notes = [note for line in lines for note in _sounding(line)]
+    if not notes:
+        return None
+    fifths = _signature(lines[0], notes[0][2])
+    if len(notes) < _FEWEST_NOTES or len({number % 12 for number, _, _ in notes}) < 3:
+        return HeardKey(key_of_fifths(fifths), "signature", "unsure") if fifths is not None else None
+    ranking = _ranking([(number, float(length)) for number, length, _ in notes])
+    return _judged(ranking, fifths)
+
+
+def _sounding(line: Line) -> Iterator[tuple[int, Fraction, Fraction]]:
+    """MIDI number, length and onset in quarter notes of every note in the boxes."""
+    start, end = _range(line)
+    for event in line.events:
+        if event.grace or event.hidden or event.cue or not start <= event.onset < end:
+            continue
+        for head in event.heads:
+            if head.pitch is not None:
+                yield round(head.pitch.midi), event.duration, event.onset
+
+
+def _range(line: Line) -> tuple[Fraction, Fraction]:
+    last = line.bars[-1]
+    if not line.boxes:
+        return Fraction(0), last.start + last.length
+    first, end = line.boxes[0].start, line.boxes[-1].end
+    return line.bars[first.bar].start + first.onset, line.bars[end.bar].start + end.onset
+
+
+def _signature(line: Line, onset: Fraction) -> int | None:
+    """The key signature in force at a time; None where there is none as sharps or flats."""
+    found: int | None = None
+    for placed in line.placed:
+        if placed.name == "attributes" and line.bars[placed.bar].start + placed.onset <= onset:
+            text = etree.fromstring(placed.xml).findtext("key/fifths")
+            if text is not None and abs(int(text)) <= 7:
+                found = int(text)
+    return found
+
+
+def _ranking(notes: list[tuple[int, float]]) -> list[tuple[int, bool, float]]:
+    """All 24 keys by how well they agree with the notes: tonic above C, whether minor, correlation."""
+    import music21
+
+    stream = music21.stream.Stream()
+    for number, length in notes:
+        stream.append(music21.note.Note(number, quarterLength=length))
+    best = stream.analyze("key")
+    return [_rank(key) for key in (best, *best.alternateInterpretations)]
+
+
+def _rank(key: music21.key.Key) -> tuple[int, bool, float]:
+    return key.tonic.pitchClass, key.mode == "minor", float(key.correlationCoefficient)
+
+
+def _judged(ranking: list[tuple[int, bool, float]], fifths: int | None) -> HeardKey:
+    """Weigh the keys of the signature against the key that agrees best with the notes."""
+    best, second = ranking[0], ranking[1]
+    own = [] if fifths is None else [rank for rank in ranking if _nearest(rank, fifths).fifths == fifths]
+    margin = best[2] - second[2]
+    if fifths is None:
+        return HeardKey(_nearest(best, 0), "notes", "likely" if margin >= _CLEAR else "unsure")
+    if best in own:
+        return HeardKey(_nearest(best, fifths), "agree", "sure" if margin >= _CLEAR else "likely")
+    lead = best[2] - own[0][2]
+    if lead >= _ELSEWHERE:
+        sure: Sure = "likely" if lead < _FAR_ELSEWHERE or margin < _CLEAR else "sure"
+        return HeardKey(_nearest(best, fifths), "notes", sure)
+    return HeardKey(_nearest(own[0], fifths), "signature", "likely")
+
+
+def _nearest(rank: tuple[int, bool, float], fifths: int) -> Key:
+    """The key of that tonic, spelled as near to a signature as can be."""
+    tonic, minor, _ = rank
+    keys = [
+        Key(step, alter, "melodic minor" if minor else "major") for step in "CDEFGAB" for alter in (-1, 0, 1)
+    ]
+    fitting = [key for key in keys if key.tonic_class == tonic and abs(key.fifths) <= 7]
+    return min(fitting, key=lambda key: (abs(key.fifths - fifths), abs(key.fifths)))
