@@ -20,13 +20,14 @@ SUFFIXES: Final = (".pdf", ".svg", ".musicxml", ".mxl", ".mid")
 
 
 def warmup(
-    key: Annotated[
-        list[str], typer.Argument(help='Keys: D, Bb, "F# minor", "A-flat melodic minor".', show_default=False)
-    ],
     output: Annotated[
         Path,
         typer.Option("-o", "--output", help=f"File to write: {', '.join(SUFFIXES)}.", show_default=False),
     ],
+    key: Annotated[
+        list[str] | None,
+        typer.Argument(help='Keys: D, Bb, "F# minor", "A-flat melodic minor".', show_default=False),
+    ] = None,
     instrument: Annotated[str, typer.Option("--instrument", help="violin, viola, cello or bass.")] = "violin",
     level: Annotated[
         str | None, typer.Option("--level", help="first, lower, middle, upper or advanced.")
@@ -58,12 +59,25 @@ def warmup(
     drone: Annotated[
         bool, typer.Option("--drone", help="Let the tonic sound with it (.mid, .musicxml, .mxl).")
     ] = False,
+    listed: Annotated[
+        Path | None,
+        typer.Option("--list", help="A list of scales (.toml, .csv): prints slips to draw from (.pdf)."),
+    ] = None,
     paper: Annotated[str | None, PAPER_OPTION] = None,
     words: Annotated[str | None, WORDS_OPTION] = None,
     force: Annotated[bool, typer.Option("--force", help="Write over a file of yours.")] = False,
 ) -> None:
     """Make scales, arpeggios, double stops and tone exercises in any key."""
     suffix = output.suffix.lower()
+    if listed is not None:
+        check_output(output, (".pdf",), force=force)
+        if key:
+            raise InputError("slips are printed from a list alone.", hint="Leave out the keys, or --list.")
+        write_whole(output, _slips(listed, look(paper, words)))
+        typer.echo(str(output))
+        return
+    if not key:
+        raise InputError("there is no key.", hint="Name one (D), or a list of scales (--list scales.toml).")
     check_output(output, SUFFIXES, force=force)
     patterns, variants = list(pattern or ["scale"]), list(variant or [])
     wanted = [(k, p, v or None) for k in key for p in patterns for v in variants or [""]]
@@ -84,6 +98,14 @@ def warmup(
     ]  # fmt: skip
     write_whole(output, _file(suffix, made, chosen_look))
     typer.echo(str(output))
+
+
+def _slips(listed: Path, chosen_look: Look) -> bytes:
+    from excerpts.week.scale_list import read_scale_list
+    from excerpts.workbook.slips import build_slips
+
+    scales = read_scale_list(listed).scales
+    return build_slips(scales, paper=chosen_look.paper, words=chosen_look.words)
 
 
 def _tempo(text: str | None) -> Tempo | None:

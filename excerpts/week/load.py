@@ -19,6 +19,7 @@ from excerpts.week.marked import with_marked_boxes
 from excerpts.week.model import FORMAT, Days, Player, Week, WeekFile
 from excerpts.week.reading import Document, read_document
 from excerpts.week.root import find_root, find_score
+from excerpts.week.scale_weeks import with_listed_scales
 from excerpts.week.settings import PlanSettings
 from excerpts.week.sources import Sources, read_sources
 from excerpts.week.studio import Studio
@@ -100,8 +101,9 @@ def check_document(path: Path, document: Document) -> tuple[Week | None, list[Fa
         "included_boxes": _from_elsewhere(sources),
     }
     read, marks = with_marked_boxes(Week.model_validate({**_fields(week), **given}))
+    read, listed = with_listed_scales(read)
     read, keys = with_keys_of_pieces(read)
-    return read, [sources.fault(*finding) for finding in (*marks, *keys)]
+    return read, [sources.fault(*finding) for finding in (*marks, *listed, *keys)]
 
 
 def _from_elsewhere(sources: Sources) -> dict[str, Path]:

@@ -96,6 +96,7 @@ class WeekFile(Table):
     boxes: Annotated[tuple[BoxItem, ...], Field(max_length=100)] = Field(default=(), alias="box")
     warmups: Annotated[tuple[WarmupItem, ...], Field(max_length=100)] = Field(default=(), alias="warmup")
     warmups_from: Literal["from pieces"] | None = Field(default=None, alias="warmups")
+    scales: Line | None = None
     technique: Annotated[tuple[TechniqueItem, ...], Field(max_length=100)] = ()
     plan: PlanSettings = PlanSettings()
     retired: Annotated[tuple[RetiredBox, ...], Field(max_length=1000)] = ()

@@ -36,7 +36,7 @@ def read_document(path: Path) -> Document:
     Raises:
         WeekError: It is not there, too large, not text, or not TOML.
     """
-    text = _text(path)
+    text = read_text(path)
     if match := _LONG_KEY.search(text):
         raise WeekFaultsError(
             [Fault(path, text.count("\n", 0, match.end()) + 1, "", "This key has too many parts.")]
@@ -51,7 +51,12 @@ def read_document(path: Path) -> Document:
         raise WeekError("The brackets in it are nested too deeply.", where=path.name) from None
 
 
-def _text(path: Path) -> str:
+def read_text(path: Path) -> str:
+    """Read a text file of the user's.
+
+    Raises:
+        WeekError: It is not there, too large, or not text.
+    """
     try:
         if path.is_dir():
             raise WeekError("This is a folder, not a file.", where=str(path))

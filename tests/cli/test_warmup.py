@@ -81,3 +81,16 @@ def test_manner_and_drone_go_into_the_files(here: Path) -> None:
     assert b"Drone" in (here / "d.mid").read_bytes()
     command = ["warmup", "D", "--level", "first", "--fingerings", "open", "--pattern", "tune", "-o", "d.pdf"]
     assert main(command) == 0
+
+
+def test_slips_from_a_list(here: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (here / "scales.csv").write_text("key,octaves\nD,2\nBb,2\n")
+    assert main(["warmup", "--list", "scales.csv", "-o", "slips.pdf"]) == 0
+    assert (here / "slips.pdf").read_bytes().startswith(b"%PDF")
+    for command, message in (
+        (["warmup", "D", "--list", "scales.csv", "-o", "o.pdf"], "from a list alone"),
+        (["warmup", "-o", "o.pdf"], "there is no key"),
+        (["warmup", "--list", "none.csv", "-o", "o.pdf"], "no such file"),
+    ):
+        assert main(command) == 2
+        assert message in capsys.readouterr().err
