@@ -56,7 +56,10 @@ def test_passages_that_are_marked_in_the_score(tmp_path: Path, capsys: pytest.Ca
     box = "<direction><direction-type><words enclosure='rectangle'>2-3</words></direction-type></direction>"
     path.write_bytes(bars_of("C5:4", f"{box} C5:4", "C5:4"))
     assert main(["show", str(path), "--boxes"]) == 0
-    assert capsys.readouterr().out.splitlines() == ["#1  Violin", "    2-3          words in a rectangle: 2-3"]
+    assert capsys.readouterr().out.splitlines() == [
+        "#1  Violin",
+        "    2-3          words in a rectangle: 2-3",
+    ]
     assert main(["show", str(path), "--boxes", "--json"]) == 0
     (found,) = json.loads(capsys.readouterr().out)["boxes"]
     assert found == {"part": 1, "name": "Violin", "bars": "2-3", "by": "rectangle", "text": "2-3"}
