@@ -149,6 +149,8 @@ def _warmup(place: int, week: WeekFile, words: Words) -> str:
 
 def _technique(place: int, week: WeekFile, words: Words) -> str:
     item = week.technique[place]
+    if item.key is not None:
+        return short_name(item.key, item.pattern, words, whole=True)
     if item.drill is not None:
         return words("plan.drill", number=_number(item.drill, week))
     bars = words("plan.bars", bars=item.bars)

@@ -193,8 +193,8 @@ class BoxItem(Table):
         return self
 
 
-class WarmupItem(Table):
-    """A scale, arpeggio or other pattern in a key, or a warm-up in words.
+class ScaleFields(Table):
+    """What tells a scale, an arpeggio or another pattern in a key.
 
     Attributes:
         pattern: What is played ("scale", "arpeggio", "thirds" …); a scale when left out.
@@ -206,10 +206,8 @@ class WarmupItem(Table):
         fingerings: "open", "fourth", a finger to begin with ("2"), or a finger for each note ("0123 0123").
         tempo: The tempo to print; the level's when left out.
         variants: Practice variants.
-        note: A word about it, printed under its name.
         instrument: When it is not the player's.
-        text: A warm-up in words.
-        minutes: Minutes for it on a day that it is played.
+        note: A word about it, printed under its name.
     """
 
     pattern: Annotated[Line, AfterValidator(_pattern)] | None = None
@@ -223,8 +221,6 @@ class WarmupItem(Table):
     variants: Annotated[tuple[Line, ...], one_or_more, Field(max_length=20)] = ()
     instrument: InstrumentName | None = None
     note: Prose | None = None
-    text: Prose | None = None
-    minutes: SomeMinutes | None = None
 
     @property
     def key_read(self) -> Key | None:
@@ -236,6 +232,18 @@ class WarmupItem(Table):
         """How it is to be played."""
         return Manner(self.turn, self.slur, self.fingerings, self.tempo)
 
+
+class WarmupItem(ScaleFields):
+    """A scale, arpeggio or other pattern in a key, or a warm-up in words.
+
+    Attributes:
+        text: A warm-up in words.
+        minutes: Minutes for it on a day that it is played.
+    """
+
+    text: Prose | None = None
+    minutes: SomeMinutes | None = None
+
     @model_validator(mode="after")
     def _key_or_text(self) -> Self:
         if (self.key is None) == (self.text is None):
@@ -246,15 +254,14 @@ class WarmupItem(Table):
         return self
 
 
-class TechniqueItem(Table):
-    """Bars of a study, a drill on a box, or technique in words.
+class TechniqueItem(ScaleFields):
+    """Bars of a study, a drill on a box, a scale that is technique rather than warm-up, or technique in words.
 
     Attributes:
         piece: Id of the study's [[piece]].
         bars: Address in its score.
         drill: Id of the box that it is a drill for.
         text: Technique in words.
-        variants: Practice variants.
         minutes: Minutes for it on a day that it is played.
         check: Id of the retired box that the words are a check of.
     """
@@ -263,17 +270,16 @@ class TechniqueItem(Table):
     bars: Bars | None = None
     drill: Id | None = None
     text: Prose | None = None
-    variants: Annotated[tuple[Line, ...], one_or_more, Field(max_length=20)] = ()
     minutes: SomeMinutes | None = None
     check: Id | None = None
 
     @model_validator(mode="after")
     def _one_kind(self) -> Self:
         study = self.piece is not None or self.bars is not None
-        if study + (self.drill is not None) + (self.text is not None) != 1:
+        if study + sum(given is not None for given in (self.key, self.drill, self.text)) != 1:
             raise ValueError(
-                "Technique is one of three: bars of a study (piece and bars), a drill on a box (drill), "
-                "or words (text)."
+                "Technique is one of four: bars of a study (piece and bars), a drill on a box (drill), "
+                "a scale or the like (key), or words (text)."
             )
         if study and (self.piece is None or self.bars is None):
             missing = "bars" if self.bars is None else "piece"
@@ -282,4 +288,6 @@ class TechniqueItem(Table):
             raise ValueError("Technique in words has no variants.")
         if self.text is None and self.check is not None:
             raise ValueError("The check of a retired box is told in words (text).")
+        if self.key is None and self.model_fields_set & set(ScaleFields.model_fields) - {"variants"}:
+            raise ValueError("pattern, octaves, slur and the like need a key to play in.")
         return self

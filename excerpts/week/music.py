@@ -43,6 +43,7 @@ def _findings(week: Week) -> Iterator[Finding]:
         yield from _typed(("box", place), box)
     for place, item in enumerate(week.technique):
         yield from _bars(("technique", place), item, week, parts)
+        yield from _warmup(("technique", place), item, week)
     for place, warmup in enumerate(week.warmups):
         yield from _warmup(("warmup", place), warmup, week)
 
@@ -111,7 +112,7 @@ def _typed(path: tuple[str, int], box: BoxItem) -> Iterator[Finding]:
     yield from _marks(path, part.passage(f"@1-@{len(part.bars)}").cut(0), None, box.marks)
 
 
-def _warmup(path: tuple[str, int], item: WarmupItem, week: Week) -> Iterator[Finding]:
+def _warmup(path: tuple[str, int], item: WarmupItem | TechniqueItem, week: Week) -> Iterator[Finding]:
     if item.key is None:
         return
     try:

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from datetime import date
 from math import ceil
 
+from excerpts.warmups import short_name
 from excerpts.week import Plan, PlanDay, PlanItem, Week
 from excerpts.week.describe import run_lines
 from excerpts.week.shares import SECTIONS, Section
@@ -169,4 +170,6 @@ class FirstPage:
             return self._extra(item)
         if item.technique is not None and item.box is not None:
             return self.texts("drill", number=self.numbers[item.box])
+        if item.technique is not None and (scale := self.week.technique[item.technique]).key:
+            return short_name(scale.key, scale.pattern, self.texts.words)
         return self.names.short_title(self.week.piece(item.piece)) if item.piece else ""

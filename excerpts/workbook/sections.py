@@ -67,7 +67,7 @@ class Sections:
             for place, (item, name) in enumerate(wanted)
         )
 
-    def _warmup(self, item: WarmupItem, variant: str, told: str) -> MusicBlock:
+    def _warmup(self, item: WarmupItem | TechniqueItem, variant: str, told: str) -> MusicBlock:
         words = self.texts.words
         player = self.week.player
         make = partial(
@@ -117,11 +117,13 @@ class Sections:
         return f"{said}: {', '.join(title(name, self.texts.words) for name in item.variants)}"
 
     def studies(self) -> tuple[MusicBlock, ...]:
-        """Bars of studies, with the variants asked for, and drills on boxes."""
+        """Bars of studies, scales, and drills on boxes, with the variants asked for."""
         blocks = []
         for place, item in enumerate(self.week.technique):
             if place in self.kept.technique:
                 continue
+            if item.key:
+                blocks += [self._warmup(item, name, "") for name in item.variants or ("",)]
             if item.drill:
                 blocks += drill_blocks(self.week, item, self.texts, self.music)
             if item.piece and item.bars and item.piece in self.week.score_paths:

@@ -188,9 +188,12 @@ _BAD = [
     ("[[warmup]]\nkey = 'D'\npattern = 'scal'", 11, "warmup 1, pattern", "There is no pattern 'scal'."),
     ("[[warmup]]\nkey = 'G#'", 10, "warmup 1, key", "G-sharp major would need 8 sharps."),
     ("[[warmup]]\nkey = 'D'\ntempo = 60", 11, "warmup 1, tempo", "Say which note beats"),
+    ("[[technique]]\ntext = 'x'\noctaves = 2", 9, "technique 1", "pattern, octaves, slur and the like need"),
+    ("[[technique]]\nkey = 'D'\ntext = 'x'", 9, "technique 1", "Technique is one of four"),
+    ("[[technique]]\nkey = 'H'", 10, "technique 1, key", "There is no H in English"),
     ("[[warmup]]\nkey = 'H'", 10, "warmup 1, key", "There is no H in English"),
     ("[[warmup]]\ntext = 'x'\noctaves = 2", 9, "warmup 1", "A warm-up in words takes minutes only"),
-    ("[[technique]]\nminutes = 2", 9, "technique 1", "Technique is one of three:"),
+    ("[[technique]]\nminutes = 2", 9, "technique 1", "Technique is one of four:"),
     (
         "[[technique]]\nbars = '1-2'",
         9,

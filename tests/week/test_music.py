@@ -2,8 +2,10 @@ from pathlib import Path
 
 import pytest
 
-from excerpts.week import load_week
+from excerpts.week import load_week, plan_week
+from excerpts.week.describe import item_text
 from excerpts.week.music import music_faults
+from excerpts.words import Words
 from tests.week.weeks import HEAD
 
 _NOTE = (
@@ -44,6 +46,13 @@ def test_a_week_that_can_be_played_has_no_faults(tmp_path: Path) -> None:
         ("octaves = 2", "octaves = 4", 18, "warmup 1", "octave"),
         ("octaves = 2", "slur = 8", 18, "warmup 1", "do not divide"),
         ("octaves = 2", "turn = true\noctaves = 2", 18, "warmup 1", "three octaves"),
+        (
+            "[[warmup]]",
+            "[[technique]]\nkey = 'C'\npattern = 'thirds'\nfrom = 'C7'\n[[warmup]]",
+            18,
+            "technique 1",
+            "does not fit",
+        ),
         ("octaves = 2", "fingerings = 'loud'", 18, "warmup 1", "no fingerings"),
         ("octaves = 2", "from = 'Q'", 18, "warmup 1", "Q"),
         ("[[warmup]]", "[[technique]]\npiece = 'a'\nbars = '99'\n[[warmup]]", 20, "technique 1, bars", "99"),
@@ -63,3 +72,12 @@ def test_what_the_music_does_not_allow_is_told(
     faults = _faults(tmp_path, _GOOD.replace(old, new))
     assert [(found, name) for found, name, _ in faults] == [(line, key)]
     assert said in faults[0][2]
+
+
+def test_a_scale_may_be_technique(tmp_path: Path) -> None:
+    """It is checked, planned and named as a warm-up is, in the section of technique."""
+    assert _faults(tmp_path, _GOOD + '[[technique]]\nkey = "G"\npattern = "sixths"\nslur = 2\n') == []
+    week = load_week(tmp_path / "week.toml")
+    items = [item for day in plan_week(week).days for item in day.section("technique")]
+    assert {item.technique for item in items} == {0}
+    assert item_text(items[0], week, Words()) == "G major in sixths"
