@@ -43,7 +43,8 @@ def warmups_as_svg(made: Sequence[Excerpt], look: Look) -> bytes:
 def warmups_as_pdf(made: Sequence[Excerpt], look: Look) -> bytes:
     """Warm-ups on as few pages as they take."""
     named = look.words("sheet.warmups")
-    return build_sheet(_warmups(made, look), paper=look.paper, title=named, words=look.words)
+    blocks = _warmups(made, look)
+    return build_sheet(blocks, paper=look.paper, title=named, words=look.words, copied=False)
 
 
 def _passages(made: Sequence[Excerpt], look: Look) -> list[Block]:

@@ -19,6 +19,7 @@ def build_sheet(
     paper: EditionName = "a4",
     title: str = "",
     words: Words | None = None,
+    copied: bool = True,
 ) -> bytes:
     """Print engravings on as few pages as they take; one that fits a page is not split.
 
@@ -27,6 +28,7 @@ def build_sheet(
         paper: The edition: "a4", "letter" or "phone".
         title: Title of the document; "Practice sheet" where it is left out.
         words: Texts of the player.
+        copied: The music is cut out of scores, so that a word on copying stands under it.
 
     Returns:
         The PDF.
@@ -44,7 +46,7 @@ def build_sheet(
         title=named,
         author=words("workbook.author"),
         footer=shortened(named, LONGEST_FOCUS),
-        copying=words("workbook.copying"),
+        copying=words("workbook.copying") if copied else "",
         language=words.tag,
         reader=None,
         t=words,
