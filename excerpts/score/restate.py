@@ -29,12 +29,13 @@ def restate(piece: Slice) -> None:
     """Put the attributes in force into the first bar, and say in the report which."""
     measure = piece.measures[0]
     already = [piece.twins[element] for element in attributes_at_start(piece)]
-    head = next((child for child in measure if child.tag != "print"), None)
+    first = next((child for child in measure if child.tag != "print"), None)
+    head = next((child for child in measure if child.tag not in ("print", "barline")), None)
     new, names = _restated(piece.state, already)
     if head is not None and head.tag == "attributes":
         _put_in_front(head, new)
-    else:
-        measure.insert(0 if head is None else measure.index(head), new)
+    elif len(new):
+        measure.insert(0 if first is None else measure.index(first), new)
     for name in names:
         piece.note_down("restated", name, piece.first)
 

@@ -15,7 +15,15 @@ from lxml import etree
 
 from excerpts.excerpt import OpenEnd
 from excerpts.musicxml import NOTE_ORDER, STEP_SEMITONES, insert_in_order
-from excerpts.score.slice import Slice, pitch_name, remove, sounding_height, staff_of, voice_of
+from excerpts.score.slice import (
+    Slice,
+    notations_of,
+    pitch_name,
+    remove,
+    sounding_height,
+    staff_of,
+    voice_of,
+)
 from excerpts.score.state import changes_in
 from excerpts.score.timeline import BarTime, Moment, number_in, walk
 
@@ -37,11 +45,19 @@ _SHARPS: Final = "FCGDAEB"
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Tied:
-    """A note with an end of a tie: index of its measure, its moment, the time of the tie's end in quarter notes."""
+    """A note with an end of a tie.
+
+    Attributes:
+        index: Index of its measure in the part.
+        moment: Its moment.
+        time: When the tie's end is, in quarter notes.
+        behind: The same for a start, or the barline behind where its voice stops short of it.
+    """
 
     index: int
     moment: Moment
     time: Fraction
+    behind: Fraction
 
 
 def mend_ties(cut: Slice) -> None:
@@ -57,15 +73,20 @@ def mend_ties(cut: Slice) -> None:
             if moment.element.tag != "note":
                 continue
             if _has(moment.element, "start"):
-                starts.append(_Tied(index, moment, begin + moment.end))
+                behind = begin + _barline_behind(time, moment)
+                starts.append(_Tied(index, moment, begin + moment.end, behind))
             if _has(moment.element, "stop"):
-                stops.append(_Tied(index, moment, begin + moment.onset))
-    partners = _pair(cut, starts, stops)
+                stops.append(_Tied(index, moment, begin + moment.onset, begin + moment.onset))
+    partners = _pair(starts, stops)
     for kind, ends in (("stop", stops), ("start", starts)):
         for end in ends:
             partner = partners.get(end)
-            if cut.holds(end.index) and (partner is None or not cut.holds(partner.index)):
+            if not cut.holds(end.index):
+                continue
+            if partner is None or not cut.holds(partner.index):
                 _untie(cut, end, kind, leads_out=partner is not None)
+            else:
+                _complete(cut, end, partner, kind)
 
 
 def _bars_around(cut: Slice) -> Iterator[tuple[int, BarTime, Fraction]]:
@@ -87,7 +108,7 @@ def _has(note: etree._Element, kind: str) -> bool:
     )
 
 
-def _pair(cut: Slice, starts: list[_Tied], stops: list[_Tied]) -> dict[_Tied, _Tied]:
+def _pair(starts: list[_Tied], stops: list[_Tied]) -> dict[_Tied, _Tied]:
     """The partner of each end of a tie that has one.
 
     A tie joins a note to one of the same sounding pitch that begins where the first ends; the same voice is
@@ -97,7 +118,7 @@ def _pair(cut: Slice, starts: list[_Tied], stops: list[_Tied]) -> dict[_Tied, _T
     waiting: dict[tuple[Fraction, Fraction | None], list[_Tied]] = {}
     for start in starts:
         height = sounding_height(start.moment.element)
-        for time in {start.time, _barline_behind(cut, start)}:
+        for time in {start.time, start.behind}:
             waiting.setdefault((time, height), []).append(start)
     partners: dict[_Tied, _Tied] = {}
     for stop in stops:
@@ -114,19 +135,36 @@ def _pair(cut: Slice, starts: list[_Tied], stops: list[_Tied]) -> dict[_Tied, _T
     return partners
 
 
-def _barline_behind(cut: Slice, start: _Tied) -> Fraction:
-    """The time of the next barline where a note is the last of its voice in its bar, else the note's end."""
-    if not cut.holds(start.index):
-        return start.time
-    time, voice = cut.times[start.index - cut.first], voice_of(start.moment.element)
-    short = time.length - start.moment.end
-    if short <= 0 or any(
-        moment.end > start.moment.end and voice_of(moment.element) == voice
+def _barline_behind(time: BarTime, start: Moment) -> Fraction:
+    """The end of the bar where a note is the last of its voice in it, else the note's own end."""
+    voice = voice_of(start.element)
+    if start.end < time.length and not any(
+        moment.end > start.end and voice_of(moment.element) == voice
         for moment in time.moments
         if moment.element.tag == "note"
     ):
-        return start.time
-    return start.time + short
+        return time.length
+    return start.end
+
+
+def _complete(cut: Slice, end: _Tied, partner: _Tied, kind: str) -> None:
+    """Draw both ends of a tie, and sound both, where the source does so at one of them only."""
+    note, other = end.moment.element, partner.moment.element
+    kinds = (kind, "start" if kind == "stop" else "stop")
+    twin = cut.twins[note]
+    for path, tag in (("tie", "tie"), ("notations/tied", "tied")):
+        has, has_too = (
+            any(mark.get("type") == k for mark in n.iterfind(path))
+            for n, k in zip((note, other), kinds, strict=True)
+        )
+        if has or not has_too:
+            continue
+        mark = etree.Element(tag, type=kind)
+        if tag == "tie":
+            insert_in_order(twin, mark, NOTE_ORDER)
+        else:
+            notations_of(twin).insert(0, mark)
+        cut.note_down("repaired", "tie", end.index, f"{pitch_name(note)} had only one end of it written")
 
 
 def _untie(cut: Slice, tied: _Tied, kind: str, *, leads_out: bool) -> None:

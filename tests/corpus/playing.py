@@ -48,7 +48,7 @@ def added_dynamics(source: SourcePart, first: int, last: int) -> Counter[Item]:
         own = any(
             (index, onset) <= until and what != "wedge"
             for index in range(first, note.place.bar + 1)
-            for onset, _, what in _loudness(bars[index], staff)
+            for onset, _, what in _loudness(bars[index], staff, written=True)
         )
         name = _before(bars, first, staff)
         if name and not own:
@@ -69,21 +69,25 @@ def _before(bars: list[Bar], first: int, staff: str) -> str:
     return ""
 
 
-def _loudness(bar: Bar, staff: str) -> list[tuple[Fraction, tuple[int, int], str]]:
-    """What changes how loud it is: onset, order among equals, and the dynamic, "words" or "wedge"."""
+def _loudness(bar: Bar, staff: str, *, written: bool = False) -> list[tuple[Fraction, tuple[int, int], str]]:
+    """What changes how loud it is: onset, order among equals, and the dynamic, "words" or "wedge".
+
+    With `written`, what is written in front of a note counts from there, wherever an `<offset>` moves it.
+    """
     found: list[tuple[Fraction, tuple[int, int], str]] = []
     for end in bar.ends:
         if end.kind == "wedge" and end.staff == staff:
             rank = 0 if end.role == "stop" else 2
             found.append((end.place.onset, (rank, end.place.order), "wedge"))
     for item in bar.items:
+        onset = min(item.place.onset, item.cursor) if written else item.place.onset
         for child in (c for kind in item.content for c in kind[3]):
             if item.staff != staff or item.kind != "direction":
                 continue
             if child[0] == "dynamics":
-                found.append((item.place.onset, (1, item.place.order), _name(child)))
+                found.append((onset, (1, item.place.order), _name(child)))
             elif child[0] == "words" and _LOUDNESS.search(child[2]):
-                found.append((item.place.onset, (1, item.place.order), "words"))
+                found.append((onset, (1, item.place.order), "words"))
     for note in bar.notes:
         if note.staff == staff:
             found.extend(

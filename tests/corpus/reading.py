@@ -92,6 +92,8 @@ class Item:
     kind: str
     staff: str
     content: tuple[Canon, ...]
+    cursor: Fraction = field(default=Fraction(0), compare=False)
+    """Where it stands in the file, which an `<offset>` moves it away from."""
 
 
 @dataclass(frozen=True)
@@ -266,7 +268,7 @@ class _BarReader:
         if kept:
             head = tuple(sorted((k, v) for k, v in element.attrib.items() if k not in ("id",)))
             kept.append(("direction", head, "", tuple(canon(c) for c in element.findall("voice"))))
-            self.bar.items.append(Item(place, "direction", staff, tuple(kept)))
+            self.bar.items.append(Item(place, "direction", staff, tuple(kept), self.now))
         for sound in element.findall("sound"):
             self._sounding(sound, place)
         self._tempo_of(element, place)
