@@ -44,7 +44,7 @@ def notes_of(line: Line) -> list[Unit]:
 
 def beats_of(line: Line) -> list[Unit]:
     """The beats of the box; those that a note goes over are one."""
-    return _cut(line, _beats(line))
+    return _cut(line, beat_points(line))
 
 
 def bars_of(line: Line) -> list[Unit]:
@@ -139,11 +139,11 @@ def _step(
 
 def _around(line: Line, start: Fraction, end: Fraction) -> tuple[Fraction, Fraction]:
     """The beats on which a step begins and ends, or the edges of the line."""
-    points = _beats(line)
+    points = beat_points(line)
     return max(point for point in points if point <= start), min(point for point in points if point >= end)
 
 
-def _beats(line: Line) -> list[Fraction]:
+def beat_points(line: Line) -> list[Fraction]:
     """All beats, barlines, and the end."""
     points = {line.bars[-1].start + line.bars[-1].length}
     for bar, (metre, shift) in zip(line.bars, bar_metres(line), strict=True):

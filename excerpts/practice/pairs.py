@@ -195,6 +195,12 @@ def bar_list(labels: Sequence[str]) -> str:
     return f"bar {told}" if len(labels) == 1 else f"bars {told}"
 
 
+def box_bars(line: Line) -> str:
+    """The bars of the box as a message lists them."""
+    low, high = box_times(line)
+    return bar_list([bar.label for bar in line.bars if bar.start < high and bar.start + bar.length > low])
+
+
 def _reason(events: list[Event], metre: Metre) -> str:
     """Why a bar has no run, in a teacher's words."""
     notes = [event for event in events if not event.is_rest]

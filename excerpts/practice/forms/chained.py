@@ -19,7 +19,7 @@ from excerpts.practice.chains import (
     notes_of,
     windows,
 )
-from excerpts.practice.pairs import bar_list
+from excerpts.practice.pairs import box_bars
 from excerpts.practice.passage import where
 from excerpts.practice.registry import Variant, VariantInfo
 
@@ -58,8 +58,7 @@ def window(line: Line, parameter: str) -> Line:
     units = notes_of(line)
     if len(units) <= width:
         raise VariantError(
-            f"window:{width} needs more than {width} notes; {bar_list([bar.label for bar in line.bars])}: "
-            f"there are {len(units)}.",
+            f"window:{width} needs more than {width} notes; {box_bars(line)}: there are {len(units)}.",
             where=where(line),
             hint="Choose a smaller window or more bars.",
         )
