@@ -137,13 +137,16 @@ class Choice:
             for item, piece, weight in zip(items, pieces, weights, strict=True)
         ]
 
-    def count(self, item: PlanItem) -> None:
-        """Count an item as played."""
-        if item.warmup is not None:
-            self.warmup_turns.played(item.warmup)
-        elif item.technique is not None:
-            self.technique_turns.played(item.technique)
-        elif item.in_depth:
-            self.box_turns.played(self._box_places[item.box or ""])
-        elif item.section == "repertoire" and item.piece in self._piece_places:
-            self.piece_turns.played(self._piece_places[item.piece])
+    def count(self, items: Sequence[PlanItem]) -> None:
+        """Count the items of a day as played; a piece that comes twice on the day has had one turn."""
+        for item in items:
+            if item.warmup is not None:
+                self.warmup_turns.played(item.warmup)
+            elif item.technique is not None:
+                self.technique_turns.played(item.technique)
+            elif item.in_depth:
+                self.box_turns.played(self._box_places[item.box or ""])
+        played = dict.fromkeys(item.piece for item in items if item.section == "repertoire")
+        for piece in played:
+            if piece in self._piece_places:
+                self.piece_turns.played(self._piece_places[piece])

@@ -73,8 +73,7 @@ class _Planner:
         session = Session(self.week, self.music, self.choice, self.practised.index(day) + 1)
         items = session.items(minutes, minutes - rest, self.runs.get(day), yesterday)
         self.yields.note(day, session)
-        for item in items:
-            self.choice.count(item)
+        self.choice.count(items)
         items, turns = in_turns(items, settings.turns)
         places = break_places(
             break_count(minutes, longest, length), [item.minutes for item in items], longest
