@@ -13,7 +13,7 @@ from excerpts.excerpt import Excerpt, Tempo
 from excerpts.instruments import INSTRUMENTS, LEVELS, Level
 from excerpts.keys import Key, key_name, parse_key
 from excerpts.musicxml import STEP_SEMITONES
-from excerpts.warmups import PATTERNS, Plan, plan_warmup, warmup, warmup_title
+from excerpts.warmups import PATTERNS, Manner, Plan, plan_warmup, warmup, warmup_title
 from excerpts.warmups.stops import place_stop
 from excerpts.words import Words
 from tests.schema import schema_errors
@@ -232,3 +232,19 @@ def test_every_key_and_pattern_has_its_printed_name() -> None:
     for column in ("uk", "us"):
         names = {key_name(key, Words(column)) for key in KEYS}
         assert len(names) == len(KEYS)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("instrument", list(INSTRUMENTS))
+def test_the_engraver_has_nothing_to_say(instrument: str) -> None:
+    """Slow tier: every pattern with fingerings, and slurs of two where they can be chosen."""
+    from excerpts.engrave import Style, engrave
+
+    for name, pattern in PATTERNS.items():
+        if (instrument, name) in NEVER:
+            continue
+        manner = Manner(
+            slur=2 if pattern.chosen_slurs and name != "broken-thirds" else None, fingerings="open"
+        )
+        excerpt = warmup("G", instrument=instrument, pattern=name, octaves=1, level="advanced", manner=manner)
+        assert engrave(excerpt, Style(draw_box=False, grey_context=False)).log == (), name

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from excerpts.keys import Key, parse_key
 from excerpts.warmups.pitches import arpeggio, scale
-from tests.test_keys import KEYS
+from tests.test_keys import KEYS, MODAL
 
 # Worked scales by the textbook rule (one letter a degree; harmonic minor raises 7; melodic raises 6 and 7
 # going up and takes both back coming down: the music dictionary at dev-dictionary.onmusic.org, entry 2133),
@@ -78,6 +78,18 @@ def test_every_scale_agrees_with_music21(key: Key) -> None:
         down = down[::-1]
     expected = [pitch.nameWithOctave.replace("-", "b") for pitch in [*up, *down[1:]]]
     assert [str(pitch) for pitch in scale(key, 3, 2)] == expected
+
+
+@pytest.mark.parametrize("key", MODAL[::4], ids=str)
+def test_the_church_modes_agree_with_music21(key: Key) -> None:
+    import music21
+
+    tonic = key.step + {-1: "-", 0: "", 1: "#"}[key.alter]
+    reference = getattr(music21.scale, f"{key.mode.capitalize()}Scale")(tonic)
+    expected = [
+        pitch.nameWithOctave.replace("-", "b") for pitch in reference.getPitches(f"{tonic}3", f"{tonic}5")
+    ]
+    assert [str(pitch) for pitch in scale(key, 3, 2)][:15] == expected
 
 
 @given(st.sampled_from(KEYS), st.integers(1, 4), st.integers(1, 4))
