@@ -14,7 +14,7 @@ from lxml import etree
 
 from excerpts.excerpt import Excerpt
 from tests.corpus.edges import expected_spans, expected_ties, open_ends_of, spans_of, turns
-from tests.corpus.force import Force, changes, in_force, key_alter, tempo_line
+from tests.corpus.force import Force, changes, in_force, key_alter, tempo_line, tempo_marks
 from tests.corpus.pairing import Spans, Ties, pair_spans, pair_ties
 from tests.corpus.playing import added_dynamics, is_held, is_state_in_words
 from tests.corpus.reading import Bar, Canon, Item, Note, Reading, document, read_part
@@ -127,6 +127,8 @@ class _Comparison:
                 self._same(f"{bar} note {want.place.order} {name}", getattr(have, name), getattr(want, name))
             self._same(f"{bar} note {want.place.order} onset", have.place.onset, want.place.onset)
             self._same(f"{bar} note {want.place.order} accidental", have.accidental, accidental)
+            lost = ((want.sounding - have.sounding) | (want.drawn - have.drawn)) & have.ties
+            self._same(f"{bar} note {want.place.order} half of a tie", lost, frozenset())
             extra = Counter(have.content) - Counter(want.content)
             lacks = Counter(want.content) - Counter(have.content)
             self.wrong.extend(f"{bar} note {want.place.order} lacks {c}" for c in lacks)
@@ -236,6 +238,9 @@ class _Comparison:
         theirs = tempo_line(self.source.score.parts, self.source.index, self.first, self.last)
         mine = tempo_line([self.read], 0, 0, len(self.bars))
         self._same("tempos", mine, theirs)
+        wanted = tempo_marks(self.source.score.parts, self.source.index, self.first, self.last)
+        lost = wanted - tempo_marks([self.read], 0, 0, len(self.bars))
+        self.wrong.extend(f"tempo: lacks {mark}" for mark in lost)
         told = self.excerpt.tempo
         at_start = theirs[0][2] if theirs and theirs[0][:2] == (0, Fraction(0)) else None
         told_quarters = told.quarters_per_minute if told else None

@@ -148,6 +148,18 @@ def tempo_line(
     return line
 
 
+def tempo_marks(parts: list[Reading], part: int, first: int, last: int) -> set[tuple[int, Fraction, object]]:
+    """How each tempo with a number is written: bar, onset, what is printed and whether it is played back."""
+    found: dict[tuple[int, Fraction], object] = {}
+    for (bar, onset), marks in _by_time(parts, part, last):
+        at = max((bar, onset), (first, Fraction(0)))
+        told = next((mark for mark in marks if mark.quarters is not None), None)
+        found.pop((at[0] - first, at[1]), None)
+        if told is not None:
+            found[at[0] - first, at[1]] = (told.printed, told.played)
+    return {(bar, onset, what) for (bar, onset), what in found.items()}
+
+
 def _by_time(parts: list[Reading], part: int, last: int) -> list[tuple[tuple[int, Fraction], list[Tempo]]]:
     at: dict[tuple[int, Fraction], list[Tempo]] = {}
     order = [part, *(index for index in range(len(parts)) if index != part)]

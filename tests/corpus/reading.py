@@ -53,7 +53,13 @@ class Note:
     """Everything else that is written on it, in order, except the ends of spans, ties, beams, accidental."""
     accidental: Canon | None
     beams: tuple[Canon, ...]
-    ties: frozenset[str]
+    sounding: frozenset[str]
+    drawn: frozenset[str]
+    """The ends of ties that it has, as they sound (`tie`) and as they are drawn (`tied`)."""
+
+    @property
+    def ties(self) -> frozenset[str]:
+        return self.sounding | self.drawn
 
     @property
     def end(self) -> Fraction:
@@ -109,6 +115,7 @@ class Tempo:
     printed: Fraction | None = None
     ratio: tuple[Fraction, Fraction] | None = None
     first: bool = False
+    played: bool = False
 
 
 @dataclass
@@ -295,7 +302,7 @@ class _BarReader:
         words = ["".join(w.itertext()).strip() for w in element.iterfind("direction-type/words")]
         first = any(text[:1].isupper() and _CALLED_BACK.match(text) for text in words)
         if told is not None and told > 0:
-            self.bar.tempos.append(Tempo(place, told, printed))
+            self.bar.tempos.append(Tempo(place, told, printed, played=True))
         elif printed is not None:
             self.bar.tempos.append(Tempo(place, printed, printed))
         elif ratio is not None or first or any(t[:1].isupper() and _NAMED.match(t) for t in words):
@@ -348,8 +355,6 @@ def _note(element: etree._Element, place: Place, duration: Fraction, voice: str,
     content.append(("note", head, "", ()))
     content.extend(_marks(element))
     pitch, accidental = element.find("pitch"), element.find("accidental")
-    ties = {t.get("type") for t in element.findall("tie")}
-    ties |= {t.get("type") for t in element.iterfind("notations/tied")}
     return Note(
         place=place,
         duration=duration,
@@ -362,8 +367,13 @@ def _note(element: etree._Element, place: Place, duration: Fraction, voice: str,
         content=tuple(content),
         accidental=canon(accidental) if accidental is not None else None,
         beams=tuple(canon(beam) for beam in element.findall("beam")),
-        ties=frozenset(str(tie) for tie in ties if tie in ("start", "stop")),
+        sounding=_ties(element.findall("tie")),
+        drawn=_ties(element.findall("notations/tied")),
     )
+
+
+def _ties(elements: list[etree._Element]) -> frozenset[str]:
+    return frozenset(str(e.get("type")) for e in elements if e.get("type") in ("start", "stop"))
 
 
 def _marks(note: etree._Element) -> Iterator[Canon]:
