@@ -24,7 +24,7 @@ from excerpts.workbook.music import Music, Scores
 from excerpts.workbook.names import LONGEST_FOCUS, LONGEST_NAME, Names, shortened
 from excerpts.workbook.pages import BoxPage, Workbook
 from excerpts.workbook.reader import Reader, fitting, reader
-from excerpts.workbook.render import lay_out, write_pdf
+from excerpts.workbook.render import collector_paused, lay_out, write_pdf
 from excerpts.workbook.sections import Sections
 from excerpts.workbook.strips import Only, body_strips, first_strips
 from excerpts.workbook.texts import PageTexts
@@ -78,12 +78,23 @@ def build_workbook(
     Raises:
         InputError: A score, part or bar is not there, or a warm-up cannot be made.
     """
+    with collector_paused():
+        return _built(week, paper or week.paper, today, scores or Scores(), only, last)
+
+
+def _built(
+    week: Week,
+    paper: EditionName,
+    today: date | None,
+    opened: Scores,
+    only: Collection[Only],
+    last: Week | None,
+) -> Built:
     start = perf_counter()
     player = week.player
-    size = edition(paper or week.paper, week.paper)
+    size = edition(paper, week.paper)
     kind = fitting(reader(player.level, player.age, week.staff_mm), size.most_staff)
     texts = PageTexts(Words(player.words), kind.child)
-    opened = scores or Scores()
     music = Music(week, Names(week, texts), kind.staff_mm, opened, size.text_width)
     plan = plan_week(week, week_music(week, opened))
     in_print = kept(week, last) if last else NOTHING
@@ -112,7 +123,7 @@ def _laid_out(
     first: list[Strip] = []
     if not only or "plan" in only:
         first = first_strips(book, across=kind.child and not size.narrow, child=kind.child)
-    body = body_strips(book, size.text_height, only)
+    body = body_strips(book, size.text_height, only, row_mm=kind.row_mm if size.to_write else 0.0)
     anchors = [
         strip.item.anchor for strip in body if strip.kind == "opening" and isinstance(strip.item, BoxPage)
     ]
@@ -137,7 +148,9 @@ def _laid_out(
             t=texts,
         )
 
-    fitter = Fitter(lay_out_pages, anchors, size.text_height, side_by_side=not size.narrow)
+    fitter = Fitter(
+        lay_out_pages, anchors, size.text_height, side_by_side=not size.narrow, to_write=size.to_write
+    )
     return fitter.fit(first, body)
 
 

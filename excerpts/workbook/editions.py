@@ -26,6 +26,7 @@ class Edition:
         outer: Margin at the other side.
         narrow: There is no room for columns side by side.
         most_staff: Height of the staff that the width allows.
+        to_write: It is printed, and has room to write on.
         folded: Two pages stand side by side on a sheet that is folded once.
     """
 
@@ -39,6 +40,7 @@ class Edition:
     narrow: bool = False
     most_staff: float = 20.0
     folded: bool = False
+    to_write: bool = True
 
     @property
     def text_width(self) -> float:
@@ -71,7 +73,7 @@ _LETTER = Edition("", 215.9, 279.4, 13, 16, 20, 15.9)
 
 _A5 = Edition("booklet", 148.5, 210, 10, 13, 15.5, 11, True, 8.0, True)
 _HALF_LETTER = Edition("booklet", 139.7, 215.9, 10, 13, 10.7, 7, True, 8.0, True)
-_PHONE = Edition("phone", 80, 160, 4, 8.5, 4, 4, True, 5.5)
+_PHONE = Edition("phone", 80, 160, 4, 8.5, 4, 4, True, 5.5, to_write=False)
 """As high as two of its widths, like the screens it is for; the page fills the width of the screen."""
 
 

@@ -51,13 +51,23 @@ class Fitter:
         anchors: Names of the boxes that have pages of their own.
         page_mm: Height of a page.
         side_by_side: Whether boxes and notes stand side by side on the first page.
+        to_write: Whether the first page has lines to write on.
     """
 
-    def __init__(self, lay_out: LayOut, anchors: Sequence[str], page_mm: float, side_by_side: bool) -> None:
+    def __init__(
+        self,
+        lay_out: LayOut,
+        anchors: Sequence[str],
+        page_mm: float,
+        *,
+        side_by_side: bool,
+        to_write: bool = True,
+    ) -> None:
         self.lay_out = lay_out
         self.anchors = anchors
         self.page_mm = page_mm
         self.side_by_side = side_by_side
+        self.to_write = to_write
         self.at: dict[str, float] = {}
 
     def fit(self, first: Sequence[Strip], body: Sequence[Strip]) -> Document:
@@ -107,7 +117,7 @@ class Fitter:
     def _with_height(self, strip: Strip, height: float, heads: Mapping[str, float]) -> Strip:
         """A measured strip; the first row of a table has its head over it, the others if they begin a page."""
         again = 0.0 if f"{strip.mark}-row" in self.at else heads.get(strip.kind, 0.0)
-        return replace(strip, height=height, head=again, mark="")
+        return replace(strip, height=height + strip.more, head=again, mark="")
 
     def _make_up(self, first: Sequence[Strip], body: Sequence[Strip], page_mm: float) -> list[Page]:
         if not any(isinstance(strip.item, Columns) for strip in first):
@@ -118,6 +128,8 @@ class Fitter:
             if room < 0:
                 continue
             rules = self._rules(page, close, brief, room)
+            if not self.to_write:
+                break
             if rules <= MOST_RULES or not body:
                 ruled = self._ruled(page, close, brief, min(rules, 2 * MOST_RULES))
                 return [Page(tuple(ruled), close), *make_up(body, page_mm)]
@@ -125,7 +137,9 @@ class Fitter:
             head, *others = make_up(body, page_mm, _filled(ruled, close))
             return [Page((*ruled, *head.strips), close), *others]
         brief = self.side_by_side
-        return make_up([*(self._columns(strip, brief, brief) for strip in first), *body], page_mm)
+        page = [self._columns(strip, brief, brief) for strip in first]
+        ruled = self._ruled(page, brief, brief, SOME_RULES if self.to_write else 0)
+        return make_up([*ruled, *body], page_mm)
 
     def _columns(self, strip: Strip, close: bool, brief: bool) -> Strip:
         """The columns in one of their forms, with their height."""

@@ -18,7 +18,7 @@ class Kept:
     Attributes:
         boxes: The boxes by their ids, each with its number last week.
         warmups: Places of the warm-ups, from 0.
-        technique: Places of the studies, from 0.
+        technique: Places of the studies, and of drills on such boxes, from 0.
     """
 
     boxes: dict[str, int]
@@ -56,7 +56,7 @@ def kept(week: Week, last: Week) -> Kept:
     technique = frozenset(
         place
         for place, item in enumerate(week.technique)
-        if item.bars and (item, _source(week, item.piece)) in old
+        if (item.bars or item.drill in boxes) and (item, _source(week, item.piece)) in old
     )
     return Kept(boxes, warmups, technique)
 

@@ -38,6 +38,7 @@ class Strip:
         cost: How much a page break before it disturbs: 0 not at all, NEVER.
         shrinks: How much lower it is on a page with less air.
         box: The box that it goes on with; None for the start of one, and outside boxes.
+        more: What it is higher than it stands in the galley.
         height: Its height as measured.
         head: Height of what is said again over it when it begins a page: the head of a table.
         mark: Its name in the galley in which it is measured; empty on a page.
@@ -50,6 +51,7 @@ class Strip:
     cost: int = 0
     shrinks: float = 0.0
     box: BoxPage | None = None
+    more: float = 0.0
     height: float = 0.0
     head: float = 0.0
     mark: str = ""

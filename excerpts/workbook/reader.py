@@ -25,6 +25,7 @@ class Reader:
         circles: Clean runs are kept by circles to colour.
         staff_mm: Height of the staff.
         most_pages: Pages that are plenty.
+        row_mm: Height of a row to write in, as in the style sheet.
     """
 
     print: Literal["standard", "larger", "child"]
@@ -32,6 +33,7 @@ class Reader:
     circles: bool
     staff_mm: float
     most_pages: int
+    row_mm: float = 7.2
 
 
 def reader(level: str, age: int | None, staff_mm: float | None = None) -> Reader:
@@ -46,7 +48,7 @@ def reader(level: str, age: int | None, staff_mm: float | None = None) -> Reader
     if child:
         return Reader("child", True, True, staff_mm or 9.2, 3)
     if age is not None and age >= LARGER_PRINT_FROM:
-        return Reader("larger", False, False, staff_mm or 8.0, 8)
+        return Reader("larger", False, False, staff_mm or 8.0, 8, 8.5)
     return Reader("standard", False, circles, staff_mm or (8.0 if circles else 7.5), 8)
 
 

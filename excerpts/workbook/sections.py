@@ -103,7 +103,9 @@ class Sections:
                 items.append(TextItem(item.text, item.minutes))
             elif item.drill:
                 number = numbers[item.drill]
-                items.append(TextItem(self._drill(item, number), item.minutes, f"box-{number}"))
+                told = self._drill(item, number)
+                told = self.texts("kept_item", what=told) if place in self.kept.technique else told
+                items.append(TextItem(told, item.minutes, f"box-{number}"))
             elif item.piece and (place in self.kept.technique or item.piece not in self.week.score_paths):
                 told = f"{self.week.piece(item.piece).title}, {self.texts('bars_text', bars=item.bars)}"
                 told = self.texts("kept_item", what=told) if place in self.kept.technique else told

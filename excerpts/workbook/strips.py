@@ -65,13 +65,16 @@ def _week(table: WeekTable, across: bool) -> Iterator[Strip]:
         yield Strip("day", DayRow(table, column), *gaps, 25 if column else 30, shrinks)
 
 
-def body_strips(book: Workbook, page_mm: float, only: Collection[Only] = ()) -> list[Strip]:
+def body_strips(
+    book: Workbook, page_mm: float, only: Collection[Only] = (), *, row_mm: float = 0.0
+) -> list[Strip]:
     """Everything after the first page.
 
     Args:
         book: The workbook.
         page_mm: Height of a page: music that is longer is taken apart into its systems.
         only: Sections that are wanted; empty for all.
+        row_mm: Height of a row of a record; 0 where there is no room to write in it.
     """
     strips: list[Strip] = []
     if not only or "warm-ups" in only:
@@ -81,7 +84,7 @@ def body_strips(book: Workbook, page_mm: float, only: Collection[Only] = ()) -> 
     if only and "boxes" in only:
         strips += _section("passages", [strip for box in book.boxes for strip in _opening(box, page_mm)])
     elif not only:
-        strips += _section("passages", [strip for box in book.boxes for strip in _box(box, page_mm)])
+        strips += _section("passages", [strip for box in book.boxes for strip in _box(box, page_mm, row_mm)])
         strips += _section("repertoire", [Strip("piece", piece, cost=2) for piece in book.pieces])
     if strips:
         strips.append(Strip("copying", book.copying, 6.0, 4.0, 6))
@@ -132,7 +135,7 @@ def _opening(box: BoxPage, page_mm: float) -> list[Strip]:
     return [first, *(replace(other, box=box) for other in others)]
 
 
-def _box(box: BoxPage, page_mm: float) -> Iterator[Strip]:
+def _box(box: BoxPage, page_mm: float, row_mm: float) -> Iterator[Strip]:
     yield from _opening(box, page_mm)
     if box.recipe:
         yield Strip("recipe", box, 5.5, 4.0, 40, box=box)
@@ -142,6 +145,7 @@ def _box(box: BoxPage, page_mm: float) -> Iterator[Strip]:
     for refusal in box.refused:
         yield Strip("refused", refusal, 4.0, 3.0, 50, box=box)
     if box.record:
-        rows = 0 if box.record.circles else len(box.record.days)
+        rows = 0 if box.record.circles or not row_mm else len(box.record.days)
         parted = 16 if box.variants else 40
-        yield Strip("record", box, 7.0, 5.0, parted, ROW_SHRINKS_MM * rows, box=box)
+        more = row_mm * max(rows - 1, 0)
+        yield Strip("record", box, 7.0, 5.0, parted, ROW_SHRINKS_MM * rows, box=box, more=more)

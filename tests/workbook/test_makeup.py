@@ -16,8 +16,16 @@ PAGE = 100.0
 BOX = BoxPage("box-1", 1, "Air", "Air", "", "", None, 0.0, (), "", (), (), None)
 
 
-def strip(height: float, cost: int = 0, gap: float = 0.0, box: BoxPage | None = None, **more: float) -> Strip:
-    return Strip("any", height, gap, more.get("close_gap", gap), cost, more.get("shrinks", 0.0), box, height)
+def strip(
+    height: float,
+    cost: int = 0,
+    gap: float = 0.0,
+    box: BoxPage | None = None,
+    close_gap: float | None = None,
+    shrinks: float = 0.0,
+) -> Strip:
+    close = gap if close_gap is None else close_gap
+    return Strip("any", height, gap, close, cost, shrinks, box, height=height)
 
 
 def height(page: Page) -> float:

@@ -1,0 +1,339 @@
+"""What the pages say of beats, tempos and kept boxes, and that pages come out as they were made up."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Mapping, Sequence
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+import pdfplumber
+import pikepdf
+import pytest
+from lxml import etree
+
+import excerpts.workbook.fit as fit_module
+from excerpts.engrave import Spoken
+from excerpts.excerpt import Excerpt, Tempo
+from excerpts.resources import scores
+from excerpts.score import open_score
+from excerpts.week import load_week
+from excerpts.words import Words
+from excerpts.workbook import build_workbook
+from excerpts.workbook.editions import EDITIONS, EditionName, edition
+from excerpts.workbook.fit import MM_PER_PX, Fitter
+from excerpts.workbook.impose import folded_order
+from excerpts.workbook.kept import kept, last_week
+from excerpts.workbook.makeup import RUNNING_MM, Page
+from excerpts.workbook.pace import without_tempo
+from excerpts.workbook.pages import BoxPage
+from excerpts.workbook.spoken import SpokenNames, beats_of
+from tests.workbook.weeks import OLDER, YOUNG, week
+
+NOOR = scores() / "weeks" / "noor-week-49.toml"
+
+
+def _text(pdf: bytes) -> str:
+    with pdfplumber.open(io.BytesIO(pdf)) as file:
+        return " ".join(" ".join((page.extract_text() or "").split()) for page in file.pages)
+
+
+# --- beats ---
+
+
+@pytest.mark.parametrize(
+    ("address", "first", "last"),
+    [
+        ("15:3-16:2", "3", "2"),
+        ("15:3-16", "3", ""),
+        ("15-16:2.5", "", "2.5"),
+        ("12:3", "3", "3"),
+        ("C+7:2-C+8:1", "2", "1"),
+        ("mark:12:2-mark:12:3", "2", "3"),
+        ("41-48", "", ""),
+        ("@1-@4", "", ""),
+    ],
+)
+def test_beats_of_an_address(address: str, first: str, last: str) -> None:
+    beats = beats_of(address)
+    assert (beats.first, beats.last) == (first, last)
+
+
+@pytest.mark.parametrize(
+    ("choice", "bars", "address", "said", "short"),
+    [
+        ("uk", ("15", "16"), "15:3-16:2", "bar 15, beat 3, to bar 16, beat 2", "bars 15:3–16:2"),
+        ("us", ("15", "16"), "15:3-16:2", "measure 15, beat 3, to measure 16, beat 2", "measures 15:3–16:2"),
+        ("uk", ("15", "16"), "15:3-16", "bar 15, beat 3, to bar 16", "bars 15:3–16"),
+        ("uk", ("15", "15"), "15:2-15:3", "bar 15, beats 2 to 3", "bars 15:2–15:3"),
+        ("uk", ("15", "15"), "15:2", "bar 15, beat 2", "bar 15:2"),
+        ("uk", ("41", "48"), "41-48", "bars 41–48", "bars 41–48"),
+        ("de", ("15", "16"), "15:3-16:2", "Takt 15, Schlag 3, bis Takt 16, Schlag 2", "Takte 15:3–16:2"),
+    ],
+)
+def test_a_box_says_its_beats(
+    choice: str, bars: tuple[str, str], address: str, said: str, short: str
+) -> None:
+    names = SpokenNames(Words(choice))
+    assert names.place(Spoken(*bars), address) == said
+    assert names.place(Spoken(*bars), address, short=True) == short
+
+
+# --- tempo marks of variants ---
+
+
+def _marked(body: str) -> Excerpt:
+    xml = f"<score-partwise><part-list/><part id='P1'><measure number='1'>{body}</measure></part></score-partwise>"
+    return Excerpt(xml.encode(), (), tempo=Tempo(Fraction(66)))
+
+
+_MARK = "<metronome><beat-unit>quarter</beat-unit><per-minute>66</per-minute></metronome>"
+NUMBER = f"<direction-type>{_MARK}</direction-type>"
+
+
+def _words(text: str, **given: str) -> str:
+    attributes = "".join(f' {name.replace("_", "-")}="{value}"' for name, value in given.items())
+    return f"<direction-type><words{attributes}>{text}</words></direction-type>"
+
+
+@pytest.mark.parametrize(
+    ("body", "left"),
+    [
+        (f"<direction>{_words('Andante')}{NUMBER}<sound tempo='66'/></direction>", []),
+        (f"<direction>{_words('Andante')}<sound tempo='66'/></direction>", []),
+        (f"<direction>{_words('(')}{NUMBER}{_words(')')}</direction>", []),
+        (f"<direction>{_words('Largo', font_weight='bold')}</direction><direction>{NUMBER}</direction>", []),
+        (f"<direction>{NUMBER}</direction><direction>{_words('Sul G')}</direction>", ["Sul G"]),
+        (f"<direction>{_words('rit.')}<sound tempo='40'/></direction>", ["rit."]),
+        (f"<direction>{_words('dolce')}</direction>", ["dolce"]),
+    ],
+)
+def test_variants_are_printed_without_the_tempo_of_the_piece(body: str, left: list[str]) -> None:
+    bare = without_tempo(_marked(body))
+    root = etree.fromstring(bare.xml)
+    assert root.findall(".//metronome") == []
+    assert [element.text for element in root.iter("words")] == left
+    assert bare.tempo is None
+
+
+def test_the_music_of_a_box_keeps_its_tempo_mark_and_its_variants_have_none() -> None:
+    excerpt = open_score(scores() / "gale-concerto-1.musicxml").part(None).passage("15").cut(1)
+    assert b"<metronome" in excerpt.xml
+    assert b"<metronome" not in without_tempo(excerpt).xml
+
+
+# --- pages as they were made up ---
+
+
+class _Watched(Fitter):
+    """Keeps what was laid out."""
+
+    seen: list[tuple[Sequence[Page], Any]]
+
+    def __init__(self, lay_out: Any, *rest: Any, **named: Any) -> None:
+        self.seen = []
+
+        def watched(pages: Sequence[Page], numbers: Mapping[str, int], galley: bool) -> Any:
+            document = lay_out(pages, numbers, galley)
+            self.seen.append((pages, document))
+            return document
+
+        super().__init__(watched, *rest, **named)
+        WATCHED.append(self)
+
+
+WATCHED: list[_Watched] = []
+
+
+@pytest.mark.parametrize("name", EDITIONS)
+def test_pages_come_out_as_they_were_made_up(
+    name: EditionName, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """Two layouts, and every box where the arithmetic put it, to a tenth of a millimetre."""
+    import excerpts.workbook.build as build_module
+
+    monkeypatch.setattr(build_module, "Fitter", _Watched)
+    WATCHED.clear()
+    found = 0
+    older = OLDER.replace("age = 15", "age = 70") if name == "letter" else OLDER
+    for text in (older, YOUNG):
+        build_workbook(week(tmp_path, text), paper=name)
+        watched = WATCHED[-1]
+        assert len(watched.seen) == 2
+        pages, document = watched.seen[-1]
+        top = edition(name, "letter" if text is YOUNG else "a4").top
+        for page, laid_out in zip(pages, document.pages, strict=True):
+            down = RUNNING_MM if page.running else 0.0
+            for place, strip in enumerate(page.strips):
+                gap = 0.0 if not place else strip.close_gap if page.tight else strip.gap
+                if isinstance(strip.item, BoxPage) and strip.box is None:
+                    at = laid_out.anchors[strip.item.anchor][1] * MM_PER_PX - top
+                    assert at == pytest.approx(down + gap, abs=0.1)
+                    found += 1
+                down += gap + strip.height - (strip.shrinks if page.tight else 0.0)
+    assert found == 4
+
+
+def test_pages_that_come_out_otherwise_are_tried_again(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """Also where a height was taken wrongly, no page is lost and the numbers are right."""
+    taken = fit_module.Fitter._with_height
+    monkeypatch.setattr(
+        fit_module.Fitter,
+        "_with_height",
+        lambda self, strip, height, heads: taken(
+            self, strip, height * (0.2 if strip.kind == "music" else 1), heads
+        ),
+    )
+    text = _text(build_workbook(week(tmp_path, OLDER)).pdf)
+    assert "Short of time?" in text
+    assert "Broke down at bar" in text
+
+
+def test_a_long_box_breaks_between_lines_only(tmp_path: Path) -> None:
+    """A box of more bars than a page holds goes on with its next line, under its own name."""
+    text = OLDER.replace('bars = "3-4"', 'bars = "1-60"').replace("slow", "slow")
+    read = week(tmp_path, text)
+    from tests.workbook.weeks import score
+
+    score(tmp_path / "river.musicxml", 62)
+    built = build_workbook(read)
+    words = _text(built.pdf)
+    assert "bars 1–60, continued" in words
+    with pdfplumber.open(io.BytesIO(built.pdf)) as pdf:
+        for page in pdf.pages:
+            assert max(mark["bottom"] for mark in page.lines) < float(page.height) - 14 * 72 / 25.4
+
+
+# --- editions ---
+
+
+@pytest.mark.parametrize(
+    ("pages", "order"),
+    [
+        (4, [(3, 0), (1, 2)]),
+        (3, [(None, 0), (1, 2)]),
+        (8, [(7, 0), (1, 6), (5, 2), (3, 4)]),
+        (5, [(None, 0), (1, None), (None, 2), (3, 4)]),
+        (1, [(None, 0), (None, None)]),
+    ],
+)
+def test_a_booklet_lies_in_order_when_folded(pages: int, order: list[tuple[int | None, int | None]]) -> None:
+    assert folded_order(pages) == order
+
+
+@pytest.mark.parametrize("pages", range(1, 33))
+def test_a_folded_booklet_reads_from_first_to_last(pages: int) -> None:
+    """Leaf by leaf: the right half of a front, then the left half of its back, and back out again."""
+    sides = folded_order(pages)
+    fronts, backs = sides[::2], sides[1::2]
+    read = [page for front, back in zip(fronts, backs, strict=True) for page in (front[1], back[0])]
+    read += [
+        page
+        for front, back in reversed(list(zip(fronts, backs, strict=True)))
+        for page in (back[1], front[0])
+    ]
+    assert [page for page in read if page is not None] == list(range(pages))
+
+
+def test_a_phone_has_the_same_content_without_room_to_write(tmp_path: Path) -> None:
+    read = week(tmp_path, OLDER)
+    paper, phone = (_text(build_workbook(read, paper=name).pdf) for name in ("a4", "phone"))
+    for said in ("bars 3–4", "Long–short", "p. 7, bars 1–4", "Sing bar 3 first.", "Open strings, whole bows"):
+        assert said in paper
+        assert said in phone
+    assert "what I noticed" not in phone
+
+
+# --- only what is needed ---
+
+
+def test_only_some_sections(tmp_path: Path) -> None:
+    read = week(tmp_path, OLDER)
+    boxes = _text(build_workbook(read, only=["boxes"]).pdf)
+    assert "bars 3–4" in boxes
+    assert "Missed a day?" not in boxes
+    assert "Best in a row" not in boxes
+    plan = build_workbook(read, only=["plan"])
+    assert plan.pages == 1
+    assert "Missed a day?" in _text(plan.pdf)
+    assert "page 2" not in _text(plan.pdf)
+    both = _text(build_workbook(read, only=("plan", "warm-ups")).pdf)
+    assert "Missed a day?" in both
+    assert "G major scale" in both
+
+
+def _two_weeks(folder: Path, later: str) -> Any:
+    week(folder, OLDER)
+    (folder / "week.toml").rename(folder / "first.toml")
+    return week(folder, later.replace("2026-11-30", "2026-12-07").replace("2026-12-06", "2026-12-13"))
+
+
+def test_what_last_week_had_is_not_printed_again(tmp_path: Path) -> None:
+    later = _two_weeks(tmp_path, OLDER.replace('bars = "9-10"', 'bars = "7-8"'))
+    last = last_week(later)
+    assert last.path.name == "first.toml"
+    found = kept(later, last)
+    assert found.boxes == {"one": 1, "three": 3}
+    assert found.warmups == {0}
+    assert found.technique == {0, 1}
+    text = _text(build_workbook(later, last=last).pdf)
+    assert "The bars are in last week’s workbook, as box 1." in text
+    assert "3a and 3b in" in text
+    assert "G major: in last week’s workbook." in text
+    assert "bars 7–8" in text
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        ('level = "middle"', 'level = "upper"'),
+        ("age = 15", 'age = 15\nwords = "us"'),
+        ('title = "Air"', 'title = "Aria"'),
+    ],
+)
+def test_what_looks_otherwise_is_printed_again(tmp_path: Path, change: tuple[str, str]) -> None:
+    later = _two_weeks(tmp_path, OLDER.replace(*change))
+    assert "three" not in kept(later, last_week(later)).boxes
+
+
+def test_the_way_through_a_kept_box_may_change(tmp_path: Path) -> None:
+    later = _two_weeks(tmp_path, OLDER.replace("crotchet = 96", "crotchet = 112"))
+    assert "one" in kept(later, last_week(later)).boxes
+
+
+def test_without_a_week_before_everything_is_new(tmp_path: Path) -> None:
+    from excerpts.errors import WeekError
+
+    with pytest.raises(WeekError, match="no earlier week file of Ada"):
+        last_week(week(tmp_path, OLDER))
+
+
+# --- technique ---
+
+
+def test_bars_of_a_study_are_no_box(tmp_path: Path) -> None:
+    """Their context is grey, but no label or line is drawn round them: boxes alone have numbers."""
+    from excerpts.workbook.music import Music, Scores
+    from excerpts.workbook.names import Names
+    from excerpts.workbook.texts import PageTexts
+
+    read = week(tmp_path, OLDER)
+    music = Music(read, Names(read, PageTexts(Words("uk"))), 7.5, Scores())
+    excerpt = music.bars(read.piece("river"), "5-6")
+    assert excerpt is not None
+    plain, boxed = (music.engrave(excerpt, style) for style in (music.in_context, music.boxed))
+    assert all(not system.boxes for system in plain.systems)
+    assert any(system.boxes for system in boxed.systems)
+    assert any(music.in_context.context in system.svg for system in plain.systems)
+
+
+def test_a_line_of_music_that_goes_on_is_described_as_such() -> None:
+    built = build_workbook(load_week(NOOR), only=["boxes"])
+    with pikepdf.open(io.BytesIO(built.pdf)) as file:
+        told = [str(one.Alt) for one in file.objects if isinstance(one, pikepdf.Dictionary) and "/Alt" in one]
+    assert "Bars 33–34, Viola, D minor, 4/4" in told
+    assert "Bars 33–34, line 2 of 2" in told
+    assert any(alt.startswith("Bar 15, beat 3, to bar 16, beat 2, Viola") for alt in told)
