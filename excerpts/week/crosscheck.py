@@ -33,6 +33,7 @@ def cross_findings(raw: dict[str, Any]) -> Iterator[Finding]:
     yield from _technique(raw)
     yield from _dates(raw)
     yield from carried_findings(raw)
+    yield from _programme(raw)
     if not any(raw.get(key) for key in ("piece", "box", "warmup", "technique", "scales")):
         yield (), "The week has nothing to play: add a [[piece]], a [[box]], a [[warmup]] or [[technique]]."
 
