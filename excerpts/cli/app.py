@@ -10,7 +10,7 @@ from typing import Annotated
 import typer
 from typer.exceptions import TyperException
 
-from excerpts.cli import annotate, cut, demo, log, new, show, variants, warmup, week
+from excerpts.cli import annotate, cut, demo, log, new, progress, show, teacher, variants, warmup, week
 from excerpts.cli.next import next_week
 from excerpts.errors import ExcerptsError
 
@@ -44,6 +44,10 @@ app.command("plan")(week.plan)
 app.command("workbook")(week.workbook)
 app.command("log")(log.log)
 app.command("next")(next_week)
+app.command("progress")(progress.progress)
+app.command("lesson")(teacher.lesson)
+app.command("board")(teacher.board)
+app.command("notes")(teacher.notes)
 
 
 def main(argv: Sequence[str] | None = None) -> int:

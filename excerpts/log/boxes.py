@@ -158,7 +158,11 @@ def _simplify(story: Story, box: BoxItem) -> None:
             hint="Change its goal in the new week file by hand.",
         )
     start = story.start_value(box.model_copy(update={"target": target}), below(target, target))
-    values: dict[str, Value | None] = {"target": story.tempo(target), "start": start, "since": story.start}
+    values: dict[str, Value | None] = {
+        "target": story.file_tempo(target),
+        "start": start,
+        "since": story.start,
+    }
     was = story.tempo(box.target)
     comment = story.words("log.next.was", was=was)
     story.change(box, values, comment=comment, beside="target")

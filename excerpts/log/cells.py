@@ -99,7 +99,12 @@ def tempo_cells(tempo: Tempo | None, words: Words) -> tuple[str, str]:
     """Number and beat of a tempo as cells."""
     if tempo is None:
         return "", ""
-    return number_text(tempo.number), beat_name(tempo.unit, words)
+    return number_text(tempo.number), beat_name(tempo.unit, file_words(words))
+
+
+def file_words(words: Words) -> Words:
+    """The words for tempos in files: of the two columns of English, which are read again."""
+    return Words("us" if words.column == "us" else "uk")
 
 
 def as_logged(tempo: Tempo) -> Tempo:

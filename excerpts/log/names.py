@@ -39,7 +39,9 @@ def place_text(week: Week, box: BoxItem, words: Words) -> str:
 
 
 def bars_text(bars: str, words: Words) -> str:
-    """Bars in the player's words: "bar 12", "bars 12–16"."""
+    """Bars in the player's words: "bar 12", "bars 12–16"; a text that has the word already stays as it is."""
+    if re.match(r"(bars?|measures?)\b", bars, re.IGNORECASE):
+        return bars
     if re.fullmatch(r"\w+", bars):
         return words("bar.one", label=bars)
     return words("plan.bars", bars=bars.replace("-", "–"))

@@ -10,6 +10,7 @@ from typing import Final, Literal
 from excerpts.excerpt import Tempo
 from excerpts.instruments import Level
 from excerpts.log.blocks import Value
+from excerpts.log.cells import file_words
 from excerpts.log.names import box_text, place_text
 from excerpts.log.row import LogRow
 from excerpts.log.steps import Step
@@ -76,7 +77,11 @@ class Story:
     def start_value(self, box: BoxItem, tempo: Tempo) -> Value:
         """A start as the file has it: a number where the beat is the target's own."""
         same = box.target is not None and box.target.unit == tempo.unit
-        return int(tempo.number) if same and tempo.number.denominator == 1 else self.tempo(tempo)
+        return int(tempo.number) if same and tempo.number.denominator == 1 else self.file_tempo(tempo)
+
+    def file_tempo(self, tempo: Tempo) -> str:
+        """A tempo as a week file says it."""
+        return tempo_text(tempo, file_words(self.words))
 
     def since(self, box: BoxItem) -> date:
         """The first day of the week in which a box came into work; by the log, where no file says it."""
@@ -134,5 +139,5 @@ def box_table(box: BoxItem, words: Words) -> dict[str, Value | None]:
         table["variants"] = box.variants
     for key, tempo in (("target", box.target), ("start", box.start)):
         if tempo is not None:
-            table[key] = tempo_text(tempo, words)
+            table[key] = tempo_text(tempo, file_words(words))
     return table

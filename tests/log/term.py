@@ -238,7 +238,15 @@ class Term:
             tempo = Tempo(found.target.number if reached >= goal else number_reached, found.target.unit)
             clean = None if self.player.half and self.chance.random() < 0.3 else wanted
             when = None if self.player.half and self.chance.random() < 0.3 else start + timedelta(days=day)
-            yield LogRow(start, when, "box", found.id, tempo, clean, bars=found.place or "")
+            yield LogRow(
+                start,
+                when,
+                "box",
+                found.id,
+                tempo,
+                clean,
+                bars=(found.place or "").removeprefix("bars ") if day == 4 else "",
+            )
         if self.player.half and speeds[found.id] >= goal:
             yield LogRow(start, None, "heard", found.id)
 

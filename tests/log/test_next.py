@@ -446,3 +446,12 @@ def test_a_new_week_elsewhere_must_find_its_scores(tmp_path: Path) -> None:
     old = week(tmp_path, HEAD + 'score = "song.musicxml"\n' + RUN)
     with pytest.raises(InputError, match=r"song\.musicxml"):
         after(old, [], target=tmp_path / "other" / "next.toml")
+
+
+def test_tempos_in_files_are_read_again_in_any_language(tmp_path: Path) -> None:
+    """The pages may be in another language; a week file and a log say tempos in English."""
+    from excerpts.log.row import read_row, row_line
+    from excerpts.words import Words
+
+    found = row(tempo=60, clean=3, day=0)
+    assert read_row(row_line(found, Words("de")).rstrip("\n")) == found

@@ -1,0 +1,84 @@
+"""`excerpts lesson`, `board` and `notes`: the teacher's own pages."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, Final
+
+import typer
+
+from excerpts.cli.output import check_output, write_whole
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+_FILE: Final[Any] = typer.Argument(help="A week file (TOML).", show_default=False)
+_LOG: Final[Any] = typer.Option("--log", help="The log; default: beside the week file.")
+_FORCE: Final[Any] = typer.Option("--force", help="Write over a file of yours.")
+_OUTPUT: Final[Any] = typer.Option("-o", "--output", help="The PDF to write.", show_default=False)
+
+
+def lesson(
+    week: Annotated[Path, _FILE],
+    output: Annotated[Path, _OUTPUT],
+    file: Annotated[Path | None, _LOG] = None,
+    force: Annotated[bool, _FORCE] = False,
+) -> None:
+    """Print a lesson sheet: focus, boxes and what was reached, what broke down, room for the next boxes."""
+    from excerpts.log import log_path, read_log
+    from excerpts.teacher import lesson_sheet
+    from excerpts.teacher.document import lesson_pdf
+    from excerpts.week import load_week
+    from excerpts.words import Words
+
+    loaded = load_week(week)
+    check_output(output, (".pdf",), force=force)
+    book = read_log(file or log_path(loaded), loaded.player.name)
+    words = Words(loaded.player.words)
+    write_whole(output, lesson_pdf(lesson_sheet(loaded, book, words), words, loaded.paper))
+    _say(book.faults)
+    typer.echo(str(output))
+
+
+def board(
+    folder: Annotated[Path, typer.Argument(help="Folder of a studio.", show_default=False)],
+    output: Annotated[Path, _OUTPUT],
+    force: Annotated[bool, _FORCE] = False,
+) -> int:
+    """Print the board of a studio: dates, stuck boxes, who has not practised; every player's latest week counts."""
+    from excerpts.teacher import board as make
+    from excerpts.teacher import latest_weeks, read_states
+    from excerpts.teacher.document import board_pdf
+    from excerpts.week import find_root
+    from excerpts.words import Words
+
+    players = latest_weeks(folder)
+    check_output(output, (".pdf",), force=force)
+    settings = find_root(folder).settings
+    words = Words(settings.words)
+    read = read_states(players.weeks)
+    faults = [*players.faults, *read.faults]
+    write_whole(output, board_pdf(make(read.states, words, faults), words, settings.paper))
+    _say(faults)
+    typer.echo(f"{output}  ({len(read.states)} players)")
+    return 2 if players.faults else 0
+
+
+def notes(
+    output: Annotated[Path, _OUTPUT],
+    us: Annotated[bool, typer.Option("--us", help="On Letter paper, in US words.")] = False,
+    force: Annotated[bool, _FORCE] = False,
+) -> None:
+    """Print the notes for teachers: the rules that weeks are made by, the studies, the cautions."""
+    from excerpts.teacher.document import notes_pdf
+    from excerpts.words import Words
+
+    check_output(output, (".pdf",), force=force)
+    write_whole(output, notes_pdf(Words("us" if us else "uk"), "letter" if us else "a4"))
+    typer.echo(str(output))
+
+
+def _say(faults: Sequence[object]) -> None:
+    for fault in faults:
+        print(f"excerpts: {fault}", file=sys.stderr)  # noqa: T201

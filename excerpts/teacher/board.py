@@ -1,0 +1,182 @@
+"""The board of a studio: every player in a line, with dates, stuck boxes, and who has not practised."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from excerpts.errors import InputError
+from excerpts.log import Log, log_path, place_text, read_log
+from excerpts.teacher.chart import short_day
+from excerpts.teacher.state import PlayerState, player_state
+from excerpts.week import Week
+from excerpts.words import Words
+from excerpts.workbook.dates import Dates
+from excerpts.workbook.names import shortened
+from excerpts.workbook.texts import PageTexts
+
+SOON_DAYS = 14
+"""Days before a performance from which it stands at the head of the board."""
+
+_LONGEST_NAMES = 150
+"""Characters of the names at the head of the board."""
+
+_LONGEST_NAME = 22
+_LONGEST_PLACE = 22
+"""Characters of a cell of the table: each player has one line."""
+
+
+@dataclass(frozen=True, slots=True)
+class BoardRow:
+    """One player on the board.
+
+    Attributes:
+        player: Name.
+        instrument: Instrument, in words.
+        lesson: Day of the next lesson.
+        practised: Days practised out of the days planned, or since when there were none.
+        silent: Whether nothing was written down this week.
+        boxes: How many boxes are in work.
+        checks: How many checks are due.
+        stuck: The boxes that are stuck.
+        date: The next performance and the days to it.
+    """
+
+    player: str
+    instrument: str
+    lesson: str
+    practised: str
+    silent: bool
+    boxes: int
+    checks: int
+    stuck: str
+    date: str
+
+
+@dataclass(frozen=True, slots=True)
+class Board:
+    """The board.
+
+    Attributes:
+        title: Title of the page.
+        summary: Lines at its head: who has not practised, who is stuck, which dates are near.
+        rows: The players, by lesson day and name.
+        faults: Files that could not be read.
+    """
+
+    title: str
+    summary: tuple[tuple[str, str], ...]
+    rows: tuple[BoardRow, ...]
+    faults: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Read:
+    """The players with their logs.
+
+    Attributes:
+        states: Where each player stands.
+        faults: What is wrong with logs: lines that are no rows, or the whole of one.
+    """
+
+    states: tuple[PlayerState, ...]
+    faults: tuple[str, ...]
+
+
+def read_states(weeks: Sequence[Week]) -> Read:
+    """Read the log of every player; one that cannot be read is told and taken for empty."""
+    states: list[PlayerState] = []
+    faults: list[str] = []
+    for week in weeks:
+        path = log_path(week)
+        try:
+            log = read_log(path, week.player.name)
+        except InputError as error:
+            faults.append(str(error))
+            log = Log(path)
+        faults += [str(fault) for fault in log.faults]
+        states.append(player_state(week, log))
+    states.sort(key=lambda state: (state.lesson, state.week.player.name.casefold()))
+    return Read(tuple(states), tuple(faults))
+
+
+def board(states: Sequence[PlayerState], words: Words, faults: Sequence[str] = ()) -> Board:
+    """The board of a studio.
+
+    Args:
+        states: Where each player stands, by lesson day.
+        words: The words of the studio.
+        faults: Files that could not be read.
+    """
+    return Board(
+        title=words("teacher.board.title"),
+        summary=tuple(_summary(states, words)),
+        rows=tuple(_row(state, words) for state in states),
+        faults=tuple(faults),
+    )
+
+
+def _summary(states: Sequence[PlayerState], words: Words) -> list[tuple[str, str]]:
+    silent = [state.week.player.name for state in states if state.silent]
+    stuck = [state.week.player.name for state in states if any(box.stuck for box in state.boxes)]
+    soon = []
+    for state in states:
+        day = state.performances[0].date if state.performances else None
+        if day is not None and (day - state.lesson).days <= SOON_DAYS:
+            soon.append(f"{state.week.player.name} ({short_day(day, words)})")
+    told = (("silent", silent), ("stuck", stuck), ("soon", soon))
+    return [(words(f"teacher.board.{name}"), _names(names, words)) for name, names in told]
+
+
+def _names(names: Sequence[str], words: Words) -> str:
+    if not names:
+        return words("teacher.board.nobody")
+    named, more = names[0], len(names) - 1
+    while more and len(named) + len(names[-more]) < _LONGEST_NAMES:
+        named, more = f"{named}, {names[-more]}", more - 1
+    return words("teacher.board.and_more", names=named, n=more) if more > 0 else named
+
+
+def _row(state: PlayerState, words: Words) -> BoardRow:
+    week = state.week
+    dates = Dates(PageTexts(words))
+    return BoardRow(
+        player=shortened(week.player.name, _LONGEST_NAME),
+        instrument=words(f"instrument.{week.player.instrument}"),
+        lesson=f"{dates.short(state.lesson)} {short_day(state.lesson, words)}",
+        practised=_practised(state, words),
+        silent=state.silent,
+        boxes=len(state.boxes),
+        checks=len(state.due),
+        stuck=_stuck(state, words),
+        date=_date(state, words),
+    )
+
+
+def _stuck(state: PlayerState, words: Words) -> str:
+    places = [place_text(state.week, box.box, words) or box.box.id for box in state.boxes if box.stuck]
+    if not places:
+        return ""
+    first = shortened(places[0], _LONGEST_PLACE)
+    return words("teacher.board.more_stuck", place=first, n=len(places) - 1) if len(places) > 1 else first
+
+
+def _date(state: PlayerState, words: Words) -> str:
+    if not state.performances or (day := state.performances[0].date) is None:
+        return ""
+    away = (day - state.lesson).days
+    pieces = ", ".join(piece.title for piece in state.performances if piece.date == day)
+    message = "in_days" if away > 1 else "on_day"
+    named = shortened(pieces, _LONGEST_PLACE)
+    return words(f"teacher.board.{message}", day=short_day(day, words), n=away, pieces=named)
+
+
+def _practised(state: PlayerState, words: Words) -> str:
+    if state.silent:
+        if state.last is None:
+            return words("teacher.board.none")
+        return words("teacher.board.none_since", day=short_day(state.last, words))
+    told = str(state.practised)
+    if state.practised <= state.planned:
+        told = words("teacher.board.of", n=state.practised, of=state.planned)
+    return f"{told} +" if state.undated else told

@@ -1,0 +1,87 @@
+"""The teacher's own pages as PDF."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+from urllib.parse import quote
+
+from excerpts.teacher.board import Board
+from excerpts.teacher.chart import charts
+from excerpts.teacher.lesson import LessonSheet
+from excerpts.teacher.notes import notes
+from excerpts.teacher.progress import Progress
+from excerpts.week.studio import Paper
+from excerpts.words import Words
+from excerpts.workbook.editions import edition
+from excerpts.workbook.pages import Picture
+from excerpts.workbook.render import lay_out, write_pdf
+
+if TYPE_CHECKING:
+    from weasyprint import Document
+
+_AIRS: Final = (("", 8.0), ("close", 7.0), ("close tight", 6.0))
+"""How close all stands on a lesson sheet, with the height of a line to write on; the first that fits is taken."""
+
+_MOST_RULES: Final = 12
+_PX_MM: Final = 25.4 / 96
+
+
+def lesson_pdf(sheet: LessonSheet, words: Words, paper: Paper = "a4") -> bytes:
+    """A lesson sheet."""
+    title = words("teacher.lesson.title", player=sheet.player)
+    footer = words("teacher.lesson.footer", player=sheet.player, day=sheet.lesson)
+
+    def laid_out(air: str, rules: int) -> Document:
+        values = {"sheet": sheet, "rules": rules, "air": air}
+        return _laid_out("teacher_lesson.html", title, footer, words, paper, **values)
+
+    size = edition(paper)
+    for air, height in _AIRS:
+        document = laid_out(air, 1)
+        if len(document.pages) == 1:
+            end = document.pages[0].anchors["end"][1] * _PX_MM
+            more = int((size.top + size.text_height - end) / height)
+            document = laid_out(air, min(1 + more, _MOST_RULES)) if more > 0 else document
+            break
+    return write_pdf(document)
+
+
+def board_pdf(board: Board, words: Words, paper: Paper = "a4") -> bytes:
+    """The board of a studio."""
+    return _pdf("teacher_board.html", board.title, board.title, words, paper, board=board)
+
+
+def progress_pdf(progress: Progress, title: str, words: Words, paper: Paper = "a4") -> bytes:
+    """A player's boxes over the weeks, drawn."""
+    drawn = [
+        Picture("data:image/svg+xml," + quote(chart.svg()), 86, 46, chart.alt)
+        for chart in charts(progress, words)
+    ]
+    return _pdf("teacher_progress.html", title, title, words, paper, charts=drawn)
+
+
+def notes_pdf(words: Words, paper: Paper = "a4") -> bytes:
+    """The notes for teachers."""
+    told = notes(words)
+    return _pdf("teacher_notes.html", told.title, told.title, words, paper, notes=told)
+
+
+def _pdf(template: str, title: str, footer: str, words: Words, paper: Paper, **values: object) -> bytes:
+    return write_pdf(_laid_out(template, title, footer, words, paper, **values))
+
+
+def _laid_out(
+    template: str, title: str, footer: str, words: Words, paper: Paper, **values: object
+) -> Document:
+    return lay_out(
+        template,
+        images={},
+        styles=("page.css", "teacher.css"),
+        page_rules=edition(paper).page_rules,
+        title=title,
+        author=words("workbook.author"),
+        footer=footer,
+        language=words.tag,
+        t=words,
+        **values,
+    )

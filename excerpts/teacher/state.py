@@ -1,0 +1,119 @@
+"""Where a player stands at the lesson: days practised, boxes and what was reached, what broke down, dates to come."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from excerpts.log import Log, LogRow, Standing, standing
+from excerpts.log.dates import following
+from excerpts.log.offers import STUCK_WEEKS
+from excerpts.week import BoxItem, Piece, Week
+from excerpts.week.carried import RetiredBox
+
+
+@dataclass(frozen=True, slots=True)
+class BoxState:
+    """Where a box in work stands.
+
+    Attributes:
+        box: The box.
+        weeks: Whole weeks that it has been in work at the lesson.
+        standing: What the log says.
+        best: The row with the highest clean tempo this week, or with the most runs; None where there is none.
+        broke: Where it broke down this week, with how often.
+        notes: What was noticed this week.
+    """
+
+    box: BoxItem
+    weeks: int
+    standing: Standing
+    best: LogRow | None
+    broke: tuple[tuple[str, int], ...]
+    notes: tuple[str, ...]
+
+    @property
+    def stuck(self) -> bool:
+        """Whether it has been in work for three weeks without getting clean."""
+        return self.weeks >= STUCK_WEEKS and not self.standing.clean
+
+
+@dataclass(frozen=True, slots=True)
+class PlayerState:
+    """Where a player stands at the lesson.
+
+    Attributes:
+        week: The week that is over.
+        lesson: The day of the lesson.
+        boxes: The boxes in work.
+        due: Retired boxes whose check is due.
+        run_throughs: What broke down in run-throughs: piece, bars, how often.
+        practised: Days on which something was written down.
+        last: The last day on which something was written down, in any week; None where there is none.
+        undated: Whether something was written down without a day.
+        planned: Days that had minutes.
+        performances: Pieces with a date from the lesson on, the nearest first.
+    """
+
+    week: Week
+    lesson: date
+    boxes: tuple[BoxState, ...]
+    due: tuple[RetiredBox, ...]
+    run_throughs: tuple[tuple[str, str, int], ...]
+    practised: int
+    last: date | None
+    undated: bool
+    planned: int
+    performances: tuple[Piece, ...]
+
+    @property
+    def silent(self) -> bool:
+        """Whether nothing at all was written down."""
+        return not self.practised and not self.undated
+
+
+def player_state(week: Week, log: Log) -> PlayerState:
+    """Where a player stands at the lesson that ends a week."""
+    lesson = following(week.week)
+    rows = [row for row in log.rows if row.week == week.week.start]
+    played = [row for row in rows if row.kind != "heard"]
+    titles = {piece.id: piece.title for piece in week.pieces}
+    broke = Counter(
+        (titles.get(row.box, row.box), row.bars) for row in rows if row.kind == "run-through" and row.bars
+    )
+    coming = [piece for piece in week.pieces if piece.date is not None and piece.date >= lesson]
+    return PlayerState(
+        week=week,
+        lesson=lesson,
+        boxes=tuple(_box(week, box, log, lesson) for box in week.boxes),
+        due=tuple(box for box in week.retired if box.due is not None and box.due < lesson),
+        run_throughs=tuple((piece, bars, times) for (piece, bars), times in broke.most_common()),
+        practised=len({row.date for row in played if row.date is not None}),
+        last=max((row.date or row.week for row in log.rows if row.week is not None), default=None),
+        undated=any(row.date is None for row in played),
+        planned=sum(week.week.minutes_on(day) > 0 for day in week.week.dates if day < lesson),
+        performances=tuple(sorted(coming, key=lambda piece: piece.date or lesson)),
+    )
+
+
+def _box(week: Week, box: BoxItem, log: Log, lesson: date) -> BoxState:
+    since = box.since or week.week.start
+    own = [row for row in log.rows if row.week == week.week.start and row.box == box.id and row.kind == "box"]
+    wanted = week.clean_runs(box)
+    return BoxState(
+        box=box,
+        weeks=(lesson - since).days // 7,
+        standing=standing(box, log.rows, wanted=wanted, week=week.week.start, since=since),
+        best=_best(own),
+        broke=tuple(Counter(row.bars for row in own if row.bars).most_common(3)),
+        notes=tuple(dict.fromkeys(row.note for row in own if row.note)),
+    )
+
+
+def _best(rows: Sequence[LogRow]) -> LogRow | None:
+    clean = [row for row in rows if row.clean != 0 and (row.tempo is not None or row.clean is not None)]
+    if not clean:
+        return None
+    return max(clean, key=lambda row: (row.tempo.quarters_per_minute if row.tempo else 0, row.clean or 0))

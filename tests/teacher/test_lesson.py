@@ -1,0 +1,99 @@
+"""The lesson sheet: everything that a teacher asks for first, true to week file and log, on one page."""
+
+from __future__ import annotations
+
+import io
+from pathlib import Path
+
+import pdfplumber
+import pikepdf
+import pytest
+
+from excerpts.log import log_path, read_log
+from excerpts.teacher.document import lesson_pdf
+from excerpts.teacher.lesson import LessonSheet, lesson_sheet
+from excerpts.week import Week
+from excerpts.words import Words
+from tests.log.weeks import row
+from tests.teacher.players import FULL, player, write
+
+
+def sheet(week: Week, column: str = "uk") -> LessonSheet:
+    return lesson_sheet(week, read_log(log_path(week), week.player.name), Words(column))
+
+
+ROWS = (
+    row(tempo=54, clean=3, day=0, bars="14"),
+    row(tempo=58, clean=5, day=2, bars="14", note="left hand late"),
+    row("tone", clean=3, day=2),
+    row("song", kind="run-through", bars="33-34"),
+    row("song", kind="run-through", bars="33-34"),
+)
+
+
+def test_what_the_sheet_says(tmp_path: Path) -> None:
+    week = player(tmp_path)
+    write(week, *ROWS)
+    made = sheet(week)
+    assert (made.player, made.who, made.lesson) == ("Ada Lind", "violin, 13", "Monday 7 December")
+    assert made.lines == ("12 December, 5 days after the lesson: Gavotte",)
+    assert (made.focus, made.notes) == ("Loose thumb", ("Bring rosin.", "Sing it."))
+    assert made.practised == "2 days written down, 2 planned, more without a day"
+    run, tone = made.boxes
+    assert (run.number, run.title, run.goal, run.runs) == (1, "Song, bar 4", "crotchet = 80", "5 in a row")
+    assert run.meta == "shift, bow distribution · 3 weeks"
+    assert (run.reached, run.state, run.stuck) == ("58, 5 in a row", "stuck for 3 weeks", True)
+    assert run.broke == "bar 14 (2×); left hand late"
+    assert (tone.goal, tone.reached, tone.state) == ("one long line", "3 in a row", "goal on 1 of 2 days")
+    assert made.checks == ("box “old”, Song, bar 20, crotchet = 60",)
+    assert made.broke == ("Song, bars 33–34 (2×)",)
+    assert made.scales == ("F-sharp melodic minor scale, two octaves", "D major arpeggio")
+    assert made.technique == ("Vibrato: slow waves.",)
+
+
+def test_an_empty_log(tmp_path: Path) -> None:
+    made = sheet(player(tmp_path))
+    assert made.practised == "nothing written down"
+    assert [box.reached for box in made.boxes] == ["", ""]
+    assert made.boxes[1].state == "nothing written down"
+    assert made.broke == ()
+
+
+def test_a_clean_box_is_told_and_us_words_are_us(tmp_path: Path) -> None:
+    week = player(tmp_path)
+    write(week, row("tone", kind="heard"), row(tempo=58, day=1, bars="14"))
+    made = sheet(week, "us")
+    assert made.boxes[1].state == "clean: it may retire"
+    assert (made.boxes[0].broke, made.boxes[0].goal) == ("measure 14", "quarter note = 80")
+    assert made.lesson == "Monday, December 7"
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_a_full_sheet_is_one_page(tmp_path: Path, paper: str) -> None:
+    boxes = "".join(
+        f'[[box]]\nid = "b{n}"\npiece = "song"\nplace = "p. 14, bars {n}–{n + 3}"\nwhy = ["shift", "intonation"]\n'
+        'goal = "one long line, no bump at the change of bow"\n'
+        for n in range(3)
+    )
+    week = player(tmp_path, text=FULL + boxes)
+    write(
+        week, *ROWS, *(row(f"b{n}", clean=2, day=1, bars="12-13", note="the bow runs out") for n in range(3))
+    )
+    pdf = lesson_pdf(sheet(week), Words(), "letter" if paper == "letter" else "a4")
+    with pikepdf.open(io.BytesIO(pdf)) as document:
+        assert len(document.pages) == 1
+        assert document.Root.StructTreeRoot is not None
+    with pdfplumber.open(io.BytesIO(pdf)) as document:
+        text = document.pages[0].extract_text()
+    for said in ("Ada Lind", "LAST FOCUS", "Loose thumb", "stuck for 3 weeks", "NEXT BOXES", "NEXT FOCUS"):
+        assert said in text
+    assert pdf == lesson_pdf(sheet(week), Words(), "letter" if paper == "letter" else "a4")
+
+
+def test_words_of_a_log_cannot_become_markup(tmp_path: Path) -> None:
+    week = player(tmp_path)
+    write(week, row(tempo=54, clean=3, day=0, note="<b>&amp;</b>"))
+    pdf = lesson_pdf(sheet(week), Words())
+    with pdfplumber.open(io.BytesIO(pdf)) as document:
+        text = "".join(document.pages[0].extract_text().split())
+    assert "<b>&amp;</b>" in text
