@@ -14,7 +14,7 @@ from typing import Final
 from excerpts.errors import VariantError
 from excerpts.notes import Event, Line
 from excerpts.notes.layout import bar_metres
-from excerpts.practice.clipping import drop_loose_ties, unprinted
+from excerpts.practice.clipping import clip, drop_loose_ties, unprinted
 from excerpts.practice.pairs import bar_list
 from excerpts.practice.passage import box_times, where
 from excerpts.practice.restage import Item, NewBar, restage, signature_of, silence, source_time
@@ -119,6 +119,8 @@ def _step(
     if last:
         high = line.bars[-1].start + line.bars[-1].length
     inside = _inside(line, start, high if last else end)
+    if not last:  # a note that sounds on over the end of the box is cut in all steps but the last
+        inside = [event if event.end <= end else clip(event, event.onset, end) for event in inside]
     events = close_spans(drop_loose_ties(tuple(unprinted(event) for event in inside)))
     box_end = box_times(line)[1]
     if start > low:

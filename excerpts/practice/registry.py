@@ -25,6 +25,9 @@ class VariantInfo:
         parameter: What may follow the name after a colon ("NUMBER"); "" where nothing may.
         same_notes: The notes are those of the source, so a workbook need not print them again.
         order: Place in lists.
+        kind: What it changes: "rhythm", "bowing", "line" (which notes), "chain", "hand", "tempo"; "" for
+            what goes with anything.
+        shown: Parameters with which a list of all variants in notes shows it; "" for none.
     """
 
     name: str
@@ -32,6 +35,13 @@ class VariantInfo:
     parameter: str = ""
     same_notes: bool = False
     order: int = 100
+    kind: str = ""
+    shown: tuple[str, ...] = ("",)
+
+    @property
+    def examples(self) -> tuple[str, ...]:
+        """As typed, with each of the parameters that are shown."""
+        return tuple(f"{self.name}:{given}" if given else self.name for given in self.shown)
 
     @property
     def usage(self) -> str:

@@ -138,6 +138,12 @@ def test_a_step_that_begins_inside_a_beat_has_rests_in_front_and_a_double_bar_af
     assert made.xml.count(b"light-light") == 3
 
 
+def test_a_note_that_sounds_over_the_end_of_the_box_is_cut_until_the_last_step() -> None:
+    tied = passage("2/4", "C4/1 D4", "E4/1 F4~", "~F4/2", box=(0, 1))
+    assert lengths(vary(tied, "last-bar-first")) == ["1 1", "1 1", "1 3", ""]
+    assert lengths(vary(tied, "backwards"))[:2] == ["1", "1 1"]
+
+
 @pytest.mark.parametrize(
     ("variant", "message"),
     [

@@ -47,6 +47,11 @@ def test_an_outline_keeps_rests_and_notes_over_beats() -> None:
     assert lengths(made) == ["1 2 -1"]
 
 
+def test_a_box_of_notes_between_the_beats_has_no_outline() -> None:
+    with pytest.raises(VariantError, match="no note of bar 1 sounds on a beat"):
+        vary(passage("2/4", "r/1/2 C4 r D4"), "outline")
+
+
 def test_six_eight_has_two_beats_to_outline() -> None:
     assert lengths(vary(passage("6/8", "C4/1/2 D4 E4 F4 G4 A4"), "outline")) == ["3/2 3/2"]
 

@@ -93,7 +93,7 @@ def _check(line: Line, count: int, longest: int, asked: tuple[int, ...], speeds:
 
 
 VARIANT = Variant(
-    VariantInfo("acceleration", ("speed", "rhythm"), parameter="NUMBERS", order=88),
+    VariantInfo("acceleration", ("speed", "rhythm"), parameter="NUMBERS", order=88, kind="chain"),
     on_line=acceleration,
     check=check,
 )

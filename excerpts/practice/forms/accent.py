@@ -68,5 +68,7 @@ def _groups(line: Line) -> list[tuple[int, ...]]:
 
 
 VARIANT = Variant(
-    VariantInfo("accent", ("uneven", "rhythm"), parameter="NOTE", order=78), on_line=accent, check=check
+    VariantInfo("accent", ("uneven", "rhythm"), parameter="NOTE", order=78, shown=("", "2")),
+    on_line=accent,
+    check=check,
 )

@@ -23,6 +23,7 @@ from excerpts.practice.runs import Run, from_the_beat
 
 _STOPS: Final = ("stop-last", "stop-first", "landing")
 _LARGEST: Final = 16
+_SHOWN: Final = ("2", "3", "4", "8", "4:stop-first", "4:landing", "4:from-3")
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +99,14 @@ def burst(line: Line, parameter: str) -> Line:
 
 
 VARIANT = Variant(
-    VariantInfo("burst", ("speed", "crossing", "coordination"), parameter="NOTES[:STOP][:from-N]", order=70),
+    VariantInfo(
+        "burst",
+        ("speed", "crossing", "coordination"),
+        parameter="NOTES[:STOP][:from-N]",
+        order=70,
+        kind="rhythm",
+        shown=_SHOWN,
+    ),
     on_line=burst,
     check=check,
 )

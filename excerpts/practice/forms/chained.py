@@ -67,7 +67,8 @@ def window(line: Line, parameter: str) -> Line:
 
 def _growing(name: str, units: Callable[[Line], list[Unit]], steps: Steps, order: int) -> Variant:
     return Variant(
-        VariantInfo(name, _FAULTS, order=order), on_line=partial(_apply, name=name, units=units, steps=steps)
+        VariantInfo(name, _FAULTS, order=order, kind="chain"),
+        on_line=partial(_apply, name=name, units=units, steps=steps),
     )
 
 
@@ -78,7 +79,7 @@ VARIANTS = (
     _growing("backwards", notes_of, backwards, 83),
     _growing("last-bar-first", bars_of, backwards, 84),
     Variant(
-        VariantInfo("window", ("memory", "shift", "uneven"), parameter="NOTES", order=85),
+        VariantInfo("window", ("memory", "shift", "uneven"), parameter="NOTES", order=85, kind="chain"),
         on_line=window,
         check=check_window,
     ),

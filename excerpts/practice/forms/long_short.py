@@ -15,4 +15,6 @@ def long_short(line: Line, parameter: str) -> Line:
     return in_pairs(line, Fraction(3, 4), VARIANT.info.name)
 
 
-VARIANT = Variant(VariantInfo("long-short", ("uneven", "shift", "speed"), order=30), on_line=long_short)
+VARIANT = Variant(
+    VariantInfo("long-short", ("uneven", "shift", "speed"), order=30, kind="rhythm"), on_line=long_short
+)

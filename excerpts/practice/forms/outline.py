@@ -7,12 +7,12 @@ from dataclasses import replace
 from excerpts.errors import VariantError
 from excerpts.notes import Event, Line, Mark
 from excerpts.practice.chains import beat_points
-from excerpts.practice.clipping import fill_with_rests, unprinted
+from excerpts.practice.clipping import drop_loose_ties, fill_with_rests, unprinted
 from excerpts.practice.ornaments import LEFT_OUT
 from excerpts.practice.pairs import box_bars
 from excerpts.practice.passage import box_times, where
 from excerpts.practice.registry import Variant, VariantInfo
-from excerpts.practice.spans import map_marks
+from excerpts.practice.spans import close_spans, map_marks
 
 
 def outline(line: Line, parameter: str) -> Line:
@@ -34,6 +34,8 @@ def outline(line: Line, parameter: str) -> Line:
         else:
             kept.append(replace(unprinted(event), onset=start, duration=end - start))
     sounding = [e for e in line.events if not e.is_rest and not e.grace and low <= e.onset < high]
+    if not kept:
+        raise VariantError(f"no note of {box_bars(line)} sounds on a beat.", where=where(line))
     if len(kept) == len(sounding):
         raise VariantError(
             f"outline leaves nothing out: every note of {box_bars(line)} is on a beat.",
@@ -41,7 +43,8 @@ def outline(line: Line, parameter: str) -> Line:
             hint="Choose another variant ('slow', 'separate') or other bars.",
         )
     after = [e for e in line.events if e.onset >= high and not e.is_rest and (e.duration or e.onset > high)]
-    events = fill_with_rests(line.bars, [*map_marks(tuple(kept), _plain), *after])
+    notes = close_spans(drop_loose_ties((*map_marks(tuple(kept), _plain), *after)))
+    events = fill_with_rests(line.bars, notes)
     return replace(line, events=events)
 
 

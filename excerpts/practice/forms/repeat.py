@@ -108,7 +108,7 @@ def _copies(event: Event, count: int) -> list[Event]:
 
 
 VARIANT = Variant(
-    VariantInfo("repeat", ("coordination", "tone"), parameter="2|3|4[:FORM]", order=75),
+    VariantInfo("repeat", ("coordination", "tone"), parameter="2|3|4[:FORM]", order=75, shown=_COUNTS),
     on_line=repeat,
     check=check,
 )

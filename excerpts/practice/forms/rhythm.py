@@ -8,6 +8,7 @@ from excerpts.notes import Line
 from excerpts.practice.ratios import in_rhythm, read_ratio
 from excerpts.practice.registry import Variant, VariantInfo
 
+_FAULTS: Final = ("uneven", "coordination", "speed")
 _PLAIN: Final = "3-1"
 """What 'rhythm' alone means."""
 
@@ -27,7 +28,7 @@ def rhythm(line: Line, parameter: str) -> Line:
 
 
 VARIANT = Variant(
-    VariantInfo("rhythm", ("uneven", "coordination", "speed"), parameter="RATIO[:FORM]", order=60),
+    VariantInfo("rhythm", _FAULTS, parameter="RATIO[:FORM]", order=60, kind="rhythm", shown=("5-1-1-1",)),
     on_line=rhythm,
     check=check,
 )

@@ -39,7 +39,11 @@ def _apply(line: Line, parameter: str, name: str) -> Line:
 VARIANTS = tuple(
     Variant(
         VariantInfo(
-            name, _FAULTS.get(len(ratio), ("uneven", "speed")), parameter="|".join(FORMS), order=41 + place
+            name,
+            _FAULTS.get(len(ratio), ("uneven", "speed")),
+            parameter="|".join(FORMS),
+            order=41 + place,
+            kind="rhythm",
         ),
         on_line=partial(_apply, name=name),
         check=partial(check_form, name),

@@ -14,6 +14,8 @@ def separate(line: Line, parameter: str) -> Line:
 
 
 VARIANT = Variant(
-    VariantInfo("separate", ("coordination", "crossing", "speed", "intonation", "tone"), order=20),
+    VariantInfo(
+        "separate", ("coordination", "crossing", "speed", "intonation", "tone"), order=20, kind="bowing"
+    ),
     on_line=separate,
 )

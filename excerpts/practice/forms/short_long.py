@@ -16,5 +16,6 @@ def short_long(line: Line, parameter: str) -> Line:
 
 
 VARIANT = Variant(
-    VariantInfo("short-long", ("uneven", "crossing", "shift", "speed"), order=40), on_line=short_long
+    VariantInfo("short-long", ("uneven", "crossing", "shift", "speed"), order=40, kind="rhythm"),
+    on_line=short_long,
 )

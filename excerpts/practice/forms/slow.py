@@ -43,6 +43,7 @@ VARIANT = Variant(
         parameter="NUMBER",
         same_notes=True,
         order=15,
+        kind="tempo",
     ),
     on_excerpt=slow,
     check=check,
