@@ -1,19 +1,100 @@
-"""`excerpts variants`: the practice variants there are."""
+"""`excerpts variants`: the practice variants there are, or all that fit some bars, in notes."""
 
 from __future__ import annotations
 
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Final
+
 import typer
 
+from excerpts.cli.look import PAPER_OPTION, WORDS_OPTION, look
+from excerpts.cli.output import check_output, write_whole
+from excerpts.errors import VariantError
 from excerpts.words import Words
 
+if TYPE_CHECKING:
+    from excerpts.excerpt import Excerpt
 
-def variants() -> None:
-    """List the practice variants with a line each."""
+_COLUMN: Final = 24
+"""As wide as most names are with what may follow them; longer ones get a line of their own."""
+
+
+def variants(
+    score: Annotated[
+        Path | None,
+        typer.Argument(help="A score: try all variants on bars of it.", show_default=False),
+    ] = None,
+    address: Annotated[str | None, typer.Argument(help="The bars, as for cut.", show_default=False)] = None,
+    output: Annotated[
+        Path | None,
+        typer.Option(
+            "-o", "--output", help="Print them in notes: a .pdf. Else they are named.", show_default=False
+        ),
+    ] = None,
+    part: Annotated[str | None, typer.Option("--part", help="Name, id, or #2 for the second part.")] = None,
+    voice: Annotated[str | None, typer.Option("--voice", help="Only this voice of the part.")] = None,
+    staff: Annotated[int | None, typer.Option("--staff", help="Only this staff of the part.")] = None,
+    paper: Annotated[str | None, PAPER_OPTION] = None,
+    words: Annotated[str | None, WORDS_OPTION] = None,
+    force: Annotated[bool, typer.Option("--force", help="Write over a file of yours.")] = False,
+) -> None:
+    """List the practice variants with a line each; with a score and bars, make all that fit them."""
+    chosen_look = look(paper, words)
+    if score is None or address is None:
+        if score is not None or output is not None:
+            raise typer.BadParameter("give a score and its bars: SCORE ADDRESS")
+        _list(chosen_look.words)
+        return
+    if output is not None:
+        check_output(output, (".pdf",), force=force)
+    made = _all_of(score, address, part, voice, staff)
+    if output is None:
+        for excerpt in made:
+            typer.echo(excerpt.origin.variant)
+        return
+    from excerpts.cli.sheet import passages_as_pdf
+
+    write_whole(output, passages_as_pdf(made, chosen_look))
+    typer.echo(f"{output}")
+
+
+def _list(words: Words) -> None:
+    from excerpts.practice import instruction, title
     from excerpts.practice import variants as all_variants
 
-    words = Words("uk")
     for info in all_variants():
-        typer.echo(
-            f"{info.usage:<22} {words(f'variant.{info.name}.title')}: {words(f'variant.{info.name}.instruction')}"
-        )
+        if len(info.usage) < _COLUMN:
+            start = f"{info.usage:<{_COLUMN}}"
+        else:
+            start = f"{info.usage}\n{' ' * _COLUMN}"
+        typer.echo(f"{start}{title(info.name, words)}: {instruction(info.name, words)}")
     typer.echo("\nStack them with +, in order: separate+long-short")
+
+
+def _all_of(
+    score: Path, address: str, part: str | None, voice: str | None, staff: int | None
+) -> list[Excerpt]:
+    """Every variant that fits the bars; why the others do not goes to the error stream.
+
+    Raises:
+        VariantError: None of them fits.
+    """
+    from excerpts.practice import variants as all_variants
+    from excerpts.practice import vary
+    from excerpts.score import open_score
+
+    passage = open_score(score).part(part).passage(address).cut(context=1)
+    made: list[Excerpt] = []
+    refused: dict[str, VariantError] = {}
+    for text in (text for info in all_variants() for text in info.examples):
+        try:
+            made.append(vary(passage, text, voice=voice, staff=staff))
+        except VariantError as error:
+            refused[text] = error
+    if not made and refused:
+        raise next(iter(refused.values()))
+    for reason in dict.fromkeys(error.what for error in refused.values()):
+        names = ", ".join(text for text, error in refused.items() if error.what == reason)
+        print(f"not {names}: {reason}", file=sys.stderr)  # noqa: T201
+    return made
