@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property, partial
@@ -69,6 +69,25 @@ class Bars:
 
     def __len__(self) -> int:
         return len(self.measures)
+
+    def every(self, *tags: str) -> Iterator[tuple[int, etree._Element, etree._Element]]:
+        """All elements of some names, in the order of the file: far faster than to look into each measure.
+
+        Yields:
+            The index of the measure, the child of the measure that the element is or stands in, the element.
+        """
+        part = self.measures[0].getparent() if self.measures else None
+        if part is None:
+            return
+        index = 0
+        for element in part.iter(*tags):
+            holder, measure = element, element.getparent()
+            while measure is not None and (above := measure.getparent()) is not part:
+                holder, measure = measure, above
+            while index < len(self.measures) and self.measures[index] is not measure:
+                index += 1
+            if measure is not None and index < len(self.measures):
+                yield index, holder, element
 
     @cached_property
     def labels(self) -> tuple[str, ...]:

@@ -12,13 +12,12 @@ from lxml import etree
 
 from excerpts.score.slice import Slice, staff_of, voice_of
 
-_LEVELS = ("1", "2", "3", "4", "5", "6")
-
 
 def mend_beams(cut: Slice) -> None:
     """Complete the beams of every voice of the slice."""
-    for notes in _sequences(cut).values():
-        for level in _LEVELS:
+    levels = sorted({beam.get("number") or "1" for measure in cut.measures for beam in measure.iter("beam")})
+    for notes in _sequences(cut).values() if levels else ():
+        for level in levels:
             marks = [(index, _beam(note, level)) for index, note in notes]
             for index in _mend(marks):
                 cut.note_down("repaired", "beam", index, "it had no beginning or no end")

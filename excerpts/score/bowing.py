@@ -39,6 +39,9 @@ def show_first_stroke(cut: Slice, span: Span, pairing: Pairing) -> None:
     if found is None:
         return
     bar, onset, first = found
+    marks = ("up-bow", "down-bow")
+    if not any(next(m.iter(*marks), None) is not None for m in cut.bars.measures[_start(bar) : bar + 1]):
+        return
     strokes = _strokes_up_to(cut.bars, bar, first)
     _join(strokes, pairing)
     direction = _direction(strokes)
@@ -68,7 +71,7 @@ def _strokes_up_to(bars: Bars, last: int, first_boxed: etree._Element) -> list[_
     """The notes of the voice from a few bars back up to and including the first boxed one."""
     voice = voice_of(first_boxed)
     strokes: list[_Stroke] = []
-    start = max(0, last - _BARS_BACK)
+    start = _start(last)
     state = bars.state(start)
     divisions, rest = state.divisions, Fraction(0)
     for measure in bars.measures[start : last + 1]:
@@ -88,6 +91,11 @@ def _strokes_up_to(bars: Bars, last: int, first_boxed: etree._Element) -> list[_
             if note is first_boxed:
                 return strokes
     return strokes
+
+
+def _start(last: int) -> int:
+    """Index of the first bar that is looked at for a note in bar `last`."""
+    return max(0, last - _BARS_BACK)
 
 
 def _adds_no_stroke(note: etree._Element) -> bool:

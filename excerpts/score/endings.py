@@ -50,20 +50,19 @@ def _endings(piece: Slice) -> list[_Ending]:
     """
     found: list[_Ending] = []
     open_at: tuple[etree._Element, int] | None = None
-    for index, measure in enumerate(piece.bars.measures):
-        for element in measure.iterfind("barline/ending"):
-            if element.get("type") == "start":
-                if open_at is not None and open_at[1] == index:
-                    _drop(piece, element, index, "its bar begins one already")
-                    continue
-                if open_at is not None:
-                    found.append(_Ending(*open_at, index - 1, is_closed=False))
-                open_at = (element, index)
-            elif open_at is not None:
-                found.append(_Ending(*open_at, index, is_closed=True))
-                open_at = None
-            else:
-                _drop(piece, element, index, "it has no beginning in the source")
+    for index, _, element in piece.bars.every("ending"):
+        if element.get("type") == "start":
+            if open_at is not None and open_at[1] == index:
+                _drop(piece, element, index, "its bar begins one already")
+                continue
+            if open_at is not None:
+                found.append(_Ending(*open_at, index - 1, is_closed=False))
+            open_at = (element, index)
+        elif open_at is not None:
+            found.append(_Ending(*open_at, index, is_closed=True))
+            open_at = None
+        else:
+            _drop(piece, element, index, "it has no beginning in the source")
     if open_at is not None:
         found.append(_Ending(*open_at, open_at[1], is_closed=False))
     return found

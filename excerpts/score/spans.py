@@ -7,14 +7,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Final
+from fractions import Fraction
+from functools import partial
+from itertools import groupby
+from typing import Final, NamedTuple
 from weakref import WeakKeyDictionary
 
 from lxml import etree
 
 from excerpts.score.bars import Bars
 from excerpts.score.slice import staff_of, voice_of
-from excerpts.score.timeline import FIRST_DIVISIONS, divisions_in, order_in_time
+from excerpts.score.timeline import order_in_time
 
 NOTE_SPANS: Final = (
     "slur", "tuplet", "glissando", "slide", "wavy-line", "hammer-on", "pull-off", "tremolo", "extend",
@@ -30,23 +33,28 @@ _FORGOTTEN_AFTER: Final = 2
 """Bars after which a start that was overtaken by another of its number is taken for one without an end."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class SpanEnd:
+class SpanEnd(NamedTuple):
     """One end of a span, or a point in the middle of it ("continue", "change").
 
     Attributes:
         element: The element that marks it ("slur", "wedge" …).
         holder: The `<note>` or `<direction>` that it stands in.
         bar: Index of its measure, from 0.
-        voice: Voice of the holder, "" where it has none.
-        staff: Staff of the holder, "1" where it has none.
     """
 
     element: etree._Element
     holder: etree._Element
     bar: int
-    voice: str
-    staff: str
+
+    @property
+    def voice(self) -> str:
+        """Voice of the holder, "" where it has none."""
+        return voice_of(self.holder)
+
+    @property
+    def staff(self) -> str:
+        """Staff of the holder, "1" where it has none."""
+        return staff_of(self.holder)
 
     @property
     def kind(self) -> str:
@@ -98,40 +106,42 @@ def pair_spans(bars: Bars) -> Pairing:
 
 
 def _ends(bars: Bars) -> Iterator[SpanEnd]:
-    divisions = FIRST_DIVISIONS
-    wanted = (*NOTE_SPANS, *DIRECTION_SPANS)
-    for index, measure in enumerate(bars.measures):
-        found = [
-            SpanEnd(element, holder, index, voice_of(holder), staff_of(holder))
-            for element in measure.iter(*wanted)
-            if (holder := _holder(element, measure)) is not None
-        ]
-        if _may_be_out_of_order(found, measure):
-            order = order_in_time(measure, divisions)
-            found.sort(key=lambda end: order[end.holder])
+    """The ends in order of time."""
+    marked = (
+        SpanEnd(element, holder, index)
+        for index, holder, element in bars.every(*NOTE_SPANS, *DIRECTION_SPANS)
+        if holder.tag in ("note", "direction") and _is_end(element)
+    )
+    for index, group in groupby(marked, key=lambda end: end.bar):
+        found = list(group)
+        if _may_be_out_of_order(found):
+            order = order_in_time(bars.measures[index], partial(_divisions, bars, index))
+            found.sort(key=lambda end, order=order: order[end.holder])  # type: ignore[misc]
         yield from found
-        for attributes in measure.iterfind("attributes"):
-            divisions = divisions_in(attributes) or divisions
 
 
-def _holder(element: etree._Element, measure: etree._Element) -> etree._Element | None:
-    """The note or direction that the element marks an end of a span in; None where it marks none."""
-    if element.get("type") is None:
-        return None
-    if element.tag == "tremolo" and element.get("type") not in ("start", "stop"):
-        return None
-    holder = element
-    while (parent := holder.getparent()) is not None and parent is not measure:
-        holder = parent
-    return holder if holder.tag in ("note", "direction") else None
+def _divisions(bars: Bars, index: int) -> Fraction:
+    return bars.state(index).divisions
 
 
-def _may_be_out_of_order(ends: list[SpanEnd], measure: etree._Element) -> bool:
+def _is_end(element: etree._Element) -> bool:
+    kind = element.get("type")
+    return kind in ("start", "stop") if element.tag == "tremolo" else kind is not None
+
+
+def _may_be_out_of_order(ends: list[SpanEnd]) -> bool:
     """Whether it matters which comes first, and the order in the file may not be the order in time."""
-    keys = [(end.kind, end.number) for end in ends]
-    if len(set(keys)) == len(keys):
+    if len(ends) == 1 or len({(end.kind, end.number) for end in ends}) == len(ends):
         return False
-    return measure.find("backup") is not None or any(end.holder.find("offset") is not None for end in ends)
+    first, last = ends[0].holder, ends[-1].holder
+    if first is last:
+        return False
+    for sibling in first.itersiblings():
+        if sibling is last:
+            break
+        if sibling.tag == "backup":
+            return True
+    return any(end.holder.tag == "direction" and end.holder.find("offset") is not None for end in ends)
 
 
 class _Pairer:
@@ -149,7 +159,7 @@ class _Pairer:
         if role in _STARTS:
             waiting.append(end)
             return
-        partner = self._partner(waiting, end)
+        partner = _partner(waiting, end)
         if partner is None:
             self._lone.append(end)
         elif end.is_middle:
@@ -165,22 +175,6 @@ class _Pairer:
             waiting.remove(older)
             self._lone.append(older)
 
-    @staticmethod
-    def _partner(waiting: list[SpanEnd], stop: SpanEnd) -> SpanEnd | None:
-        """The latest start of the same voice and staff, else of the voice, else of the staff, else of all.
-
-        A note may end one slur and begin the next of the same number, in either order in the file: what it
-        begins itself it does not end. Only the wavy line of a trill may stand over a single note.
-        """
-        found, best = None, -1
-        for start in reversed(waiting):
-            rank = 2 * (start.voice == stop.voice) + (start.staff == stop.staff)
-            if start.holder is stop.holder:
-                rank = -1 if stop.kind != "wavy-line" else 0
-            if rank > best:
-                found, best = start, rank
-        return found
-
     def result(self) -> Pairing:
         lone = self._lone + [start for waiting in self._open.values() for start in waiting]
         last = {start: middle for middle, start in self._middles}
@@ -192,3 +186,21 @@ class _Pairer:
             tuple(end for end in lone if end not in {start for start, _ in ended}),
             tuple(pair for pair in self._middles if pair[0] not in stops),
         )
+
+
+def _partner(waiting: list[SpanEnd], stop: SpanEnd) -> SpanEnd | None:
+    """The latest start of the same voice and staff, else of the voice, else of the staff, else of all.
+
+    A note may end one slur and begin the next of the same number, in either order in the file: what it
+    begins itself it does not end. Only the wavy line of a trill may stand over a single note.
+    """
+    if len(waiting) == 1 and waiting[0].holder is not stop.holder:
+        return waiting[0]
+    found, best = None, -1
+    for start in reversed(waiting):
+        rank = 2 * (start.voice == stop.voice) + (start.staff == stop.staff)
+        if start.holder is stop.holder:
+            rank = -1 if stop.kind != "wavy-line" else 0
+        if rank > best:
+            found, best = start, rank
+    return found

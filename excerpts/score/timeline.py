@@ -7,6 +7,7 @@ notes share the onset of the note before (W3C MusicXML 4.0, "The MIDI-compatible
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
@@ -155,14 +156,20 @@ def walk(measure: etree._Element, divisions: Fraction) -> BarTime:
     return BarTime(tuple(cursor.moments), cursor.furthest, cursor.divisions, tuple(cursor.faults), cursor.at)
 
 
-def order_in_time(measure: etree._Element, divisions: Fraction) -> dict[etree._Element, Fraction | int]:
+def order_in_time(
+    measure: etree._Element, divisions: Callable[[], Fraction]
+) -> dict[etree._Element, Fraction | int]:
     """The onsets of a measure's children, in whatever unit: enough to put them in order of time.
 
     Whole numbers of divisions are counted as they stand, which is several times faster than `walk`.
+
+    Args:
+        measure: The bar.
+        divisions: Gives the divisions in force at its start; asked only where they change inside.
     """
     ticks = [child.text or "" for child in measure.iter("duration", "offset")]
     if not all(text.isdecimal() for text in ticks) or measure.find("attributes/divisions") is not None:
-        return {moment.element: moment.onset for moment in walk(measure, divisions).moments}
+        return {moment.element: moment.onset for moment in walk(measure, divisions()).moments}
     order: dict[etree._Element, Fraction | int] = {}
     at = chord_at = 0
     for child in measure:
