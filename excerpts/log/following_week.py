@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import os
-import tempfile
+import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -15,7 +14,10 @@ from excerpts.log.names import slug
 from excerpts.log.offers import Way
 from excerpts.log.row import LogRow
 from excerpts.log.steps import Carried, rewritten
-from excerpts.week import Week, week_faults
+from excerpts.week import Week
+from excerpts.week.lines import key_lines
+from excerpts.week.load import check_document
+from excerpts.week.reading import Document
 from excerpts.words import Words
 
 
@@ -69,21 +71,12 @@ def next_week(
 
 
 def _check(text: str, path: Path) -> None:
-    """Read the new file as it will be, from beside its place, so that what it includes is found.
+    """Check the new file as it will be, at its place.
 
     Raises:
-        WeekError: It has faults, or its folder is not there.
+        WeekError: It has faults.
     """
-    try:
-        handle, draft = tempfile.mkstemp(dir=path.parent, prefix=".week-", suffix=".toml")
-        try:
-            with os.fdopen(handle, "w", encoding="utf-8") as file:
-                file.write(text)
-            faults = week_faults(draft)
-        finally:
-            os.unlink(draft)
-    except OSError as error:
-        raise WeekError(f"it cannot be written ({error.strerror}).", where=str(path)) from error
+    _, faults = check_document(path, Document(path, tomllib.loads(text), key_lines(text)))
     if faults:
         told = " ".join(f"{fault.key}: {fault.message}" for fault in faults)
         raise WeekError(f"the new week would not be right. {told}", where=str(path))

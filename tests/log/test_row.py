@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from excerpts.excerpt import Tempo
@@ -38,6 +38,7 @@ def rows(draw: st.DrawFn) -> LogRow:
     )  # fmt: skip
 
 
+@settings(max_examples=60)
 @given(rows(), st.sampled_from(["uk", "us"]), st.sampled_from([",", ";", "\t"]))
 def test_every_row_is_read_as_it_was_written(row: LogRow, column: str, delimiter: str) -> None:
     line = row_line(row, Words("us" if column == "us" else "uk"), delimiter)
@@ -47,6 +48,7 @@ def test_every_row_is_read_as_it_was_written(row: LogRow, column: str, delimiter
     assert read_row(line[:-1], delimiter) == row
 
 
+@settings(max_examples=40)
 @given(rows())
 def test_the_line_is_csv_for_other_programs_and_has_no_formula(row: LogRow) -> None:
     """Python's csv module reads it; no cell starts with a sign that a spreadsheet takes for a formula (OWASP)."""

@@ -16,7 +16,7 @@ from tests.log.term import WEEKS, whole_term
 
 @pytest.mark.slow
 def test_a_term_of_five_players(tmp_path: Path) -> None:
-    start = time.monotonic()
+    start = time.process_time()
     told: list[str] = []
     for term, story in whole_term(tmp_path):
         told += story
@@ -33,4 +33,4 @@ def test_a_term_of_five_players(tmp_path: Path) -> None:
         "joins the rotation",
     ):
         assert seen in events
-    assert time.monotonic() - start < 60
+    assert time.process_time() - start < 60
