@@ -108,9 +108,9 @@ def no_run(line: Line, name: str, size: int, from_beat: bool = False) -> Variant
     found = f"the longest run has {longest} notes" if longest else "there is no run of equal notes"
     if longest >= 2 * size:
         found = f"the runs there do not divide in groups of {size} from the beat"
+    groups = f", two groups of {size}{beat}" if size > 1 else ""
     return VariantError(
-        f"{name} needs a run of at least {2 * size} equal notes, two groups of {size}{beat}; "
-        f"{bar_list(labels)}: {found}.",
+        f"{name} needs a run of at least {2 * size} equal notes{groups}; {bar_list(labels)}: {found}.",
         where=where(line),
         hint=f"Write {name.removesuffix(':kept')}:stretched, or choose other bars."
         if from_beat and from_the_beat(line, size)
