@@ -13,6 +13,7 @@ from excerpts.cli.output import check_output, write_whole
 from excerpts.errors import InputError, OutputError
 
 if TYPE_CHECKING:
+    from excerpts.log import NextWeek
     from excerpts.log.offers import Way
 
 _DAY: Final = ["%Y-%m-%d"]
@@ -59,14 +60,18 @@ def next_week(
         focus=focus,
         ways=_ways(change or []),
     )
-    if made.path.resolve() == week.resolve():
+    for fault in book.faults:
+        print(f"excerpts: {fault}", file=sys.stderr)  # noqa: T201
+    _write(made, week, force)
+
+
+def _write(made: NextWeek, old: Path, force: bool) -> None:
+    if made.path.resolve() == old.resolve():
         raise OutputError(
-            "this is the week that is over; the new one needs a file of its own.", where=str(week)
+            "this is the week that is over; the new one needs a file of its own.", where=str(old)
         )
     check_output(made.path, (".toml",), force=force)
     write_whole(made.path, made.text.encode("utf-8"))
-    for fault in book.faults:
-        print(f"excerpts: {fault}", file=sys.stderr)  # noqa: T201
     for line in made.carried.lines:
         typer.echo(line)
     typer.echo(made.path)
