@@ -6,6 +6,7 @@ rest of a beat or more the bow may start anew. Common practice, no source.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
 from typing import Final
@@ -24,17 +25,22 @@ _NEW_START: Final = Fraction(1)
 def separate_bows(line: Line) -> Line:
     """The line with one stroke for each note; grace notes stay slurred to the note they lead to."""
     found = slurs(line.events)
-    kept_signs = _signs_to_keep(line.events, found)
-    leaning = _grace_slurs(line.events, found)
+    kept_signs = signs_to_keep(line.events, found)
+    leaning = grace_slurs(line.events, found)
     events = map_marks(line.events, lambda end, mark: None if mark.name == "slur" else mark)
     events = map_marks(
         events, lambda end, mark: None if mark.name in SIGNS and end.event not in kept_signs else mark
     )
     for first, main in leaning:
-        start = Mark("slur", "slur", '<slur type="start" number="1"/>', "start")
-        stop = Mark("slur", "slur", '<slur type="stop" number="1"/>', "stop")
-        events = add_mark(add_mark(events, first, start), main, stop)
+        events = add_slur(events, first, main)
     return replace(line, events=events, report=line.report + _report(line, found, leaning))
+
+
+def add_slur(events: tuple[Event, ...], first: int, last: int) -> tuple[Event, ...]:
+    """Put a slur from one event to another."""
+    start = Mark("slur", "slur", '<slur type="start" number="1"/>', "start")
+    stop = Mark("slur", "slur", '<slur type="stop" number="1"/>', "stop", segment=-1)
+    return add_mark(add_mark(events, first, start), last, stop)
 
 
 def bow_sign(event: Event) -> str:
@@ -42,29 +48,45 @@ def bow_sign(event: Event) -> str:
     return next((mark.name for head in event.heads for mark in head.marks if mark.name in SIGNS), "")
 
 
-def _signs_to_keep(events: tuple[Event, ...], found: list[Slur]) -> set[int]:
-    """Indices of the events whose bow sign still says something when every note has its own stroke.
+def signs_to_keep(events: tuple[Event, ...], found: list[Slur], made: Sequence[Slur] = ()) -> set[int]:
+    """Indices of the events whose bow sign still says something with other slurs.
 
     These are the sign of the first note, signs after a silence, and retakes that still are retakes.
+
+    Args:
+        events: With the signs of the source.
+        found: The slurs of the source.
+        made: The new ones; without any, every note has its own stroke.
     """
     kept: set[int] = set()
     slurred = _first_stroke(events, found)
-    separate = bow_sign(_first(events)) or "down-bow"
-    previous: Event | None = None
+    anew = bow_sign(_first(events)) or "down-bow"
+    previous: int | None = None
     for index, event in enumerate(events):
         if event.is_rest or event.grace:
             continue
         sign = bow_sign(event)
-        fresh = previous is None or event.onset - previous.end >= _NEW_START
+        fresh, inside = is_fresh(events, previous, index), False
         if previous is not None:
-            slurred = slurred if _same_stroke(found, index) else SIGNS[slurred]
-            separate = SIGNS[separate]
-        if sign and (fresh or sign not in {slurred, separate}):
+            slurred = slurred if same_stroke(found, previous, index) else SIGNS[slurred]
+            inside = same_stroke(made, previous, index)
+            anew = anew if inside else SIGNS[anew]
+        if sign and not inside and (fresh or sign not in {slurred, anew}):
             kept.add(index)
-            separate = sign
+            anew = sign
         slurred = sign or slurred
-        previous = event
+        previous = index
     return kept
+
+
+def is_fresh(events: Sequence[Event], previous: int | None, index: int) -> bool:
+    """Whether the bow may start anew on an event: it is the first one, or a silence lies before it."""
+    return previous is None or events[index].onset - events[previous].end >= _NEW_START
+
+
+def same_stroke(found: Sequence[Slur], previous: int, index: int) -> bool:
+    """Whether an event goes on in the stroke of the one before it, both by their indices."""
+    return any(slur.start <= previous and index <= slur.stop for slur in found)
 
 
 def _first(events: tuple[Event, ...]) -> Event:
@@ -74,27 +96,22 @@ def _first(events: tuple[Event, ...]) -> Event:
 def _first_stroke(events: tuple[Event, ...], found: list[Slur]) -> str:
     """The stroke that the first note has in the source: counted back from the first sign, else down."""
     changes = 0
-    previous: Event | None = None
+    previous: int | None = None
     for index, event in enumerate(events):
         if event.is_rest or event.grace:
             continue
-        if previous is not None and event.onset - previous.end >= _NEW_START:
+        if previous is not None and is_fresh(events, previous, index):
             break
-        if previous is not None and not _same_stroke(found, index):
+        if previous is not None and not same_stroke(found, previous, index):
             changes += 1
-        previous = event
+        previous = index
         sign = bow_sign(event)
         if sign:
             return SIGNS[sign] if changes % 2 else sign
     return "down-bow"
 
 
-def _same_stroke(found: list[Slur], index: int) -> bool:
-    """Whether an event goes on in the stroke of the one before it."""
-    return any(slur.start < index <= slur.stop for slur in found)
-
-
-def _grace_slurs(events: tuple[Event, ...], found: list[Slur]) -> list[tuple[int, int]]:
+def grace_slurs(events: tuple[Event, ...], found: list[Slur]) -> list[tuple[int, int]]:
     """First grace note and main note of each group that one stroke holds in the source."""
     groups: list[tuple[int, int]] = []
     index = 0
@@ -105,7 +122,7 @@ def _grace_slurs(events: tuple[Event, ...], found: list[Slur]) -> list[tuple[int
         first = index
         while index < len(events) and events[index].grace:
             index += 1
-        if index < len(events) and not events[index].is_rest and _same_stroke(found, index):
+        if index < len(events) and not events[index].is_rest and same_stroke(found, index - 1, index):
             groups.append((first, index))
     return groups
 

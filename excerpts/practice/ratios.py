@@ -18,7 +18,7 @@ from excerpts.notes import Event, Line, Placed
 from excerpts.notes.spelling import VALUES
 from excerpts.practice.clipping import unprinted
 from excerpts.practice.ornaments import without_ornaments
-from excerpts.practice.pairs import as_written, bar_list
+from excerpts.practice.pairs import as_written, bar_list, box_bars
 from excerpts.practice.passage import box_times, where
 from excerpts.practice.regroup import regroup
 from excerpts.practice.restage import Item
@@ -115,6 +115,17 @@ def no_run(line: Line, name: str, size: int, from_beat: bool = False) -> Variant
         hint=f"Write {name.removesuffix(':kept')}:stretched, or choose other bars."
         if from_beat and from_the_beat(line, size)
         else "Choose another variant ('separate', 'slow') or other bars.",
+    )
+
+
+def no_notes(line: Line, name: str, count: int) -> VariantError:
+    """Say that no run has as many notes as a bowing needs."""
+    longest = max((len(run.notes) for run in find_runs(line)), default=0)
+    found = f"the longest run has {longest}" if longest else "there is no run of equal notes"
+    return VariantError(
+        f"{name} needs a run of at least {count} equal notes; {box_bars(line)}: {found}.",
+        where=where(line),
+        hint="A bowing stands before a rhythm (slur:2+long-short); or choose other bars.",
     )
 
 

@@ -122,11 +122,14 @@ def on_the_beat(line: Line, size: int) -> list[Grouped]:
 
 
 def _fits(line: Line, metres: list[tuple[Metre, Fraction]], run: Run, place: int, size: int) -> bool:
-    onset = line.events[run.notes[place]].onset
+    return fills_beats(line, metres, line.events[run.notes[place]].onset, run.unit * size)
+
+
+def fills_beats(line: Line, metres: list[tuple[Metre, Fraction]], onset: Fraction, length: Fraction) -> bool:
+    """Whether what starts at a time fills a whole part of a beat, or whole beats."""
     bar = line.bar_at(onset)
     metre, shift = metres[bar]
     point = (onset - line.bars[bar].start + shift) % metre.length
-    length = run.unit * size
     beat = metre.beat_at(point)
     inside = point - metre.starts[beat]
     if length <= metre.beats[beat]:
@@ -146,15 +149,18 @@ def from_the_beat(line: Line, size: int, skip: int = 0) -> list[Grouped]:
     metres = bar_metres(line)
     found: list[Grouped] = []
     for run in find_runs(line):
-        first = next((p for p, note in enumerate(run.notes) if _on_beat(line, metres, note)), 0) + skip
+        first = (
+            next((p for p, note in enumerate(run.notes) if on_beat(line, metres, line.events[note].onset)), 0)
+            + skip
+        )
         count = (len(run.notes) - first) // size
         if count >= 2 and _clean_edges(line, run, first):
             found.append(Grouped(run, first, size, count))
     return found
 
 
-def _on_beat(line: Line, metres: list[tuple[Metre, Fraction]], note: int) -> bool:
-    onset = line.events[note].onset
+def on_beat(line: Line, metres: list[tuple[Metre, Fraction]], onset: Fraction) -> bool:
+    """Whether a time is the start of a beat."""
     bar = line.bar_at(onset)
     metre, shift = metres[bar]
     return (onset - line.bars[bar].start + shift) % metre.length in metre.starts

@@ -27,7 +27,8 @@ from tests.schema import schema_errors
 SAME_NOTES = (
     "long-short", "short-long", "separate", "separate+long-short", "rhythm:3-1:stretched", "rhythm:2-1-1",
     "rhythm:3-1-1-1", "rhythm:3-1-1-1:kept", "triplet-long-short", "long-five-short", "burst", "burst:3:stop-first",
-    "accent", "doubled", "rhythm:3-1+doubled",
+    "accent", "doubled", "rhythm:3-1+doubled", "slur", "slur:1-3", "slur:2-1-1+long-short", "hooked",
+    "separate+long-short+hooked", "portato:4",
 )  # fmt: skip
 """Variants with every note of the box once."""
 OTHERS = (
