@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from typing import Final, Literal, get_args
 
 from excerpts.errors import WarmupError
@@ -84,16 +85,22 @@ class Key:
             octave: Octave number of the tonic counted from.
             down: In the form used going down (the melodic minor's differs).
         """
-        octaves, place = divmod(number, 7)
-        letters = _STEPS.index(self.step) + place
-        step = _STEPS[letters % 7]
-        written_octave = octave + octaves + letters // 7
-        tonic = self.tonic(octave + octaves)
-        wanted = tonic.midi + (_STEPS_DOWN if down else _STEPS_UP)[self.mode][place]
-        return Pitch(step, written_octave, wanted - Pitch(step, written_octave).midi)
+        return _degree(self, number, octave, down)
 
     def __str__(self) -> str:
         return f"{_tonic_text(self.step, self.alter)} {self.mode}"
+
+
+@lru_cache(maxsize=4096)
+def _degree(key: Key, number: int, octave: int, down: bool) -> Pitch:
+    """What `Key.degree` gives; kept, because every warm-up asks for the same few notes again and again."""
+    octaves, place = divmod(number, 7)
+    letters = _STEPS.index(key.step) + place
+    step = _STEPS[letters % 7]
+    written_octave = octave + octaves + letters // 7
+    tonic = key.tonic(octave + octaves)
+    wanted = tonic.midi + (_STEPS_DOWN if down else _STEPS_UP)[key.mode][place]
+    return Pitch(step, written_octave, wanted - Pitch(step, written_octave).midi)
 
 
 _WRITTEN = re.compile(

@@ -186,13 +186,15 @@ def _need(pattern: Pattern, key: Key, player: Instrument) -> Need:
         return why_not(player, *unplayable) if unplayable else ""
 
     tonic = key.tonic(4)
-    heights = [pitch.midi for chord in notes(tonic, 1) for pitch in chord]
+    chords = notes(tonic, 1)
+    heights = [pitch.midi for chord in chords for pitch in chord]
+    in_stops = any(len(chord) > 1 for chord in chords)
     return Need(
         name=_named(pattern, key),
         below=int(tonic.midi - min(heights)),
         above=max(0, int(max(heights) - tonic.midi) - 12),
         most=pattern.most_octaves,
-        why_not=refused,
+        why_not=refused if in_stops else lambda start, octaves: "",
     )
 
 

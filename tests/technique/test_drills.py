@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from excerpts.excerpt import Excerpt
@@ -156,6 +156,7 @@ NOTES = st.lists(
 ).filter(lambda notes: len(notes) % 4 == 0)
 
 
+@settings(deadline=None, max_examples=25)
 @given(NOTES)
 def test_drills_have_only_notes_of_the_box_or_open_strings(notes: list[tuple[str, str]]) -> None:
     """Whole bars, valid, and nothing that is not played there."""

@@ -7,7 +7,7 @@ beginner's book has them.
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from excerpts.errors import WarmupError
@@ -125,6 +125,7 @@ def test_double_stops_have_a_finger_on_each_string_where_first_position_holds_bo
             plan_warmup("Bb", octaves=1, pattern="thirds", manner=Manner(fingerings=text))
 
 
+@settings(deadline=None)
 @given(
     st.sampled_from(KEYS),
     st.sampled_from(list(INSTRUMENTS)),
@@ -159,6 +160,7 @@ def test_no_finger_below_its_string_or_where_it_does_not_reach(
     assert all(max(found) - min(found) < 7 for found in places.values())
 
 
+@settings(deadline=None)
 @given(st.sampled_from(KEYS), st.sampled_from(["violin", "viola"]))
 def test_neighbouring_notes_on_a_string_have_different_fingers(key: Key, instrument: str) -> None:
     plan = plan_warmup(key, instrument=instrument, octaves=1, manner=Manner(fingerings="open"))
