@@ -240,8 +240,13 @@ class BoxPages:
             runs=self.week.clean_runs(box),
             days=tuple(lines),
             circles=self.reader.circles,
-            rule=number == 1,
+            rule=self._rule() if number == 1 else "",
         )
+
+    def _rule(self) -> str:
+        """What a clean run is, and what a slip costs in the count."""
+        words = self.texts.words
+        return f"{words('plan.clean_run.text')} {words(f'plan.slip.{self.week.plan.slip}')}"
 
 
 def _same_notes(variant: str) -> bool:

@@ -230,7 +230,7 @@ class Record:
         runs: How many clean runs in a row are wanted.
         days: The days on which the box is planned.
         circles: Whether it is kept by circles (children) and not by numbers.
-        rule: Whether the rule of clean runs is told in full: once in a workbook.
+        rule: The rule of clean runs in full, told once in a workbook; empty elsewhere.
     """
 
     beat: Beat | None
@@ -239,7 +239,7 @@ class Record:
     runs: int
     days: tuple[LogDay, ...]
     circles: bool
-    rule: bool = False
+    rule: str = ""
 
 
 @dataclass(frozen=True, slots=True)
