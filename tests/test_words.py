@@ -15,8 +15,8 @@ from excerpts.resources import templates
 from excerpts.words import MissingWordError, Words, choices
 
 FILES = sorted((templates() / "words").glob("*.toml"))
-PRINTED = ("language", "note", "bar", "instrument", "key", "warmup", "fault", "workbook", "caution", "sheet")
-"""Sections whose messages stand on pages: a language that lacks one of them would print English."""
+PRINTED = ("language", "note", "bar", "instrument", "key", "fault", "drill", "workbook", "caution", "sheet")
+"""Sections that every player's pages are made of: a language that lacks one of them would print English."""
 
 
 def messages(file: Any) -> dict[str, Any]:

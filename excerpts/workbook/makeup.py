@@ -22,8 +22,8 @@ TIGHT = 3
 RUNNING_MM = 7.5
 """Height of the line that names a box at the top of a page that goes on with it, as in the style sheet."""
 
-SLACK_MM = 0.05
-"""What adding up many measures may be wrong by."""
+SAFE_MM = 0.1
+"""How much less than its height a page is filled: adding up many measures may be wrong by so much."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,11 +167,11 @@ def _best_page(
         at_top = stop - 1 == start and not used_mm
         loose += strip.height + (0.0 if at_top else strip.gap)
         tight += strip.height - strip.shrinks + (0.0 if at_top else strip.close_gap)
-        if tight > page_mm + SLACK_MM:
+        if tight > page_mm - SAFE_MM:
             if at_top:
                 found.append(_joined(strips, stop, ceil(tight / page_mm), 0, 0.0, best, tight=True))
             break
-        is_tight = loose > page_mm + SLACK_MM
+        is_tight = loose > page_mm - SAFE_MM
         left = page_mm - (tight if is_tight else loose)
         white = 0.0 if stop == len(strips) else (left / page_mm) ** 2
         found.append(_joined(strips, stop, 1, TIGHT * is_tight, white, best, tight=is_tight))

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from excerpts.workbook.makeup import NEVER, RUNNING_MM, TIGHT, Page, Strip, make_up
+from excerpts.workbook.makeup import NEVER, RUNNING_MM, SAFE_MM, TIGHT, Page, Strip, make_up
 from excerpts.workbook.pages import BoxPage
 
 PAGE = 100.0
@@ -37,7 +37,7 @@ def height(page: Page) -> float:
     return total
 
 
-heights = st.floats(1, PAGE, allow_nan=False)
+heights = st.floats(1, PAGE - SAFE_MM, allow_nan=False)
 strips = st.lists(
     st.builds(strip, heights, st.sampled_from([0, 4, 16, 40, NEVER]), st.floats(0, 12)), max_size=9
 )
@@ -68,7 +68,7 @@ def test_no_other_division_is_better(given_strips: list[Strip]) -> None:
                 parts.append([])
             parts[-1].append(one)
         pages = [Page(tuple(part)) for part in parts]
-        if all(height(page) <= PAGE + 0.01 for page in pages):
+        if all(height(page) <= PAGE - SAFE_MM for page in pages):
             ways.append(rank(pages))
     if given_strips:
         assert rank(make_up(given_strips, PAGE)) <= min(ways)
@@ -101,7 +101,7 @@ def test_a_box_that_goes_on_is_named_at_the_top_of_the_page() -> None:
 
 
 def test_the_line_that_names_it_takes_its_room() -> None:
-    assert len(make_up([strip(90), strip(PAGE - RUNNING_MM, box=BOX)], PAGE)) == 2
+    assert len(make_up([strip(90), strip(PAGE - RUNNING_MM - 1, box=BOX)], PAGE)) == 2
     assert len(make_up([strip(90), strip(50, box=BOX), strip(50, box=BOX)], PAGE)) == 3
 
 
