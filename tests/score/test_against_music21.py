@@ -102,4 +102,4 @@ def test_pitches_onsets_and_durations_agree(name: str) -> None:
 @pytest.mark.slow
 @pytest.mark.parametrize("name", MANY)
 def test_pitches_onsets_and_durations_agree_everywhere(name: str) -> None:
-    assert compare(name, 5) >= 12
+    assert compare(name, 3) >= 8

@@ -102,7 +102,7 @@ def files(count: int) -> list[Path]:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("path", files(60), ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", files(25), ids=lambda path: path.stem)
 def test_real_scores_cut_again_are_the_same(path: Path) -> None:
     opened = open_score(path)
     chance = random.Random(path.stem)

@@ -65,7 +65,7 @@ def test_every_variant_at_every_level(level: str, name: str) -> None:
     """Slow tier: default octaves of two keys on the four instruments."""
     for instrument in ("violin", "viola", "cello", "bass"):
         for key in ("F#", "Bb minor"):
-            for pattern in PATTERNS:
+            for pattern in ("scale", "arpeggio"):
                 plain = warmup(key, instrument=instrument, level=level, pattern=pattern)
                 varied = warmup(key, instrument=instrument, level=level, pattern=pattern, variant=name)
                 assert schema_errors(varied.xml) == []
