@@ -18,14 +18,14 @@ LEFT_OUT: Final = {
 
 
 def without_ornaments(
-    line: Line, events: tuple[Event, ...], varied: set[int]
+    line: Line, events: tuple[Event, ...], varied: set[int], why: str = "left out of the rhythm"
 ) -> tuple[tuple[Event, ...], tuple[ReportLine, ...]]:
     """Leave grace notes and trills of varied notes out, and say so."""
     report: list[ReportLine] = []
 
     def note_down(what: str, onset: Fraction) -> None:
         label = line.bars[line.bar_at(onset)].label
-        entry = ReportLine("dropped", what, label, "left out of the rhythm")
+        entry = ReportLine("dropped", what, label, why)
         if entry not in report:
             report.append(entry)
 

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final
 
+from excerpts.fingerboard import finger_of, hands, string_of
 from excerpts.instruments import Instrument
 from excerpts.notes.model import Event
-from excerpts.technique.strings import finger_of, hands, string_of
 
 _LEAST_LEAP: Final = 5
 """Semitones from which a leap is worth a drill: a fourth."""

@@ -12,10 +12,10 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from excerpts.errors import WarmupError
+from excerpts.hand import FIRST_POSITION, FORMS, FOURTH_FINGER, LETTER_FINGERS, reach
 from excerpts.instruments import Instrument
 from excerpts.notes.model import Mark, Pitch
 from excerpts.staff import staff_place
-from excerpts.warmups.hand import FIRST_POSITION, FORMS, FOURTH_FINGER, LETTER_FINGERS, reach
 
 Chord = tuple[Pitch, ...]
 Choice = Literal["open", "fourth"]

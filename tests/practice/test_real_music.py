@@ -34,6 +34,7 @@ SAME_NOTES = (
 OTHERS = (
     "slow:20", "burst:4:landing", "repeat", "repeat:3", "add-a-note", "backwards", "window:5", "add-a-beat",
     "add-a-bar", "last-bar-first", "outline", "acceleration", "long-short+short", "stop-before-shift",
+    "open-strings", "lower-line", "upper-line",
 )  # fmt: skip
 VARIANTS = SAME_NOTES + OTHERS
 

@@ -11,10 +11,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from excerpts.errors import WarmupError
+from excerpts.hand import FORMS, reach
 from excerpts.instruments import INSTRUMENTS
 from excerpts.keys import Key
 from excerpts.warmups import Manner, Plan, plan_warmup, warmup, warmup_line
-from excerpts.warmups.hand import FORMS, reach
 from tests.schema import schema_errors
 from tests.test_keys import KEYS
 

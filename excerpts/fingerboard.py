@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from excerpts.hand import FIRST_POSITION, FORMS
 from excerpts.instruments import Instrument
 from excerpts.notes.model import Head, Pitch
-from excerpts.warmups.hand import FIRST_POSITION, FORMS
 
 
 @dataclass(frozen=True, slots=True)
