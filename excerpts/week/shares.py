@@ -38,8 +38,8 @@ _REVIEW: Final = (20, 20, 20, 40)
 _REVIEW_SHORT: Final[Mapping[Section, int]] = {"warm-up": 3, "passages": 4, "repertoire": 8}
 """The same for a player in the first year with pieces in review, which are three quarters of the repertoire."""
 
-_LIGHT: Final[Mapping[Section, int]] = {"warm-up": 2, "technique": 1, "passages": 1, "repertoire": 2}
-"""A light day: long on warming up and playing, short on work."""
+_LIGHT: Final[Mapping[Section, int]] = {"warm-up": 2, "technique": 1, "passages": 1, "repertoire": 1}
+"""A light day: long on warming up, short on work."""
 
 _IN_DEPTH: Final = ((120, 4), (90, 3), (45, 2), (0, 1))
 

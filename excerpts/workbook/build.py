@@ -9,7 +9,7 @@ from datetime import date
 from time import perf_counter
 from typing import TYPE_CHECKING, Any
 
-from excerpts.week import Plan, Week, plan_week
+from excerpts.week import Plan, Week, plan_week, tight_places, tight_text
 from excerpts.week.measured import week_music
 from excerpts.words import Words
 from excerpts.workbook.box_pages import BoxPages
@@ -24,6 +24,7 @@ from excerpts.workbook.music import Music, Scores
 from excerpts.workbook.names import LONGEST_FOCUS, LONGEST_NAME, Names, shortened
 from excerpts.workbook.pages import BoxPage, Workbook
 from excerpts.workbook.reader import Reader, fitting, reader
+from excerpts.workbook.rehearsal import rehearsal
 from excerpts.workbook.render import collector_paused, lay_out, write_pdf
 from excerpts.workbook.sections import Sections
 from excerpts.workbook.strips import Only, body_strips, first_strips
@@ -96,18 +97,23 @@ def _built(
     kind = fitting(reader(player.level, player.age, week.staff_mm), size.most_staff)
     texts = PageTexts(Words(player.words), kind.child)
     music = Music(week, Names(week, texts), kind.staff_mm, opened, size.text_width)
-    plan = plan_week(week, week_music(week, opened))
+    measured = week_music(week, opened)
+    plan = plan_week(week, measured)
     in_print = kept(week, last) if last else NOTHING
     book = page_models(week, plan, kind, texts, music, today, in_print)
     modelled = perf_counter()
-    document = _laid_out(book, kind, size, texts, music, only)
+    before = rehearsal(week, plan, measured, texts)
+    document = _laid_out(book, kind, size, texts, music, only, [] if size.narrow else before.strips())
     pages = len(document.pages)
     pdf = write_pdf(imposed(document), tagged=False) if size.folded else write_pdf(document)
     done = perf_counter()
     return Built(
         pdf=pdf,
         pages=pages,
-        warnings=_warnings(week, kind, texts, pages, music) if size.name == "" else (),
+        warnings=(
+            *(_warnings(week, kind, texts, pages, music) if size.name == "" else ()),
+            *(tight_text(tight, week, texts.words) for tight in tight_places(plan, week, measured)),
+        ),
         timings={
             "engraving": music.seconds,
             "weasyprint": done - modelled,
@@ -117,18 +123,26 @@ def _built(
 
 
 def _laid_out(
-    book: Workbook, kind: Reader, size: Edition, texts: PageTexts, music: Music, only: Collection[Only]
+    book: Workbook,
+    kind: Reader,
+    size: Edition,
+    texts: PageTexts,
+    music: Music,
+    only: Collection[Only],
+    before: Sequence[Strip] = (),
 ) -> Document:
-    """The pages of a workbook."""
+    """The pages of a workbook; what is printed `before` a performance comes last."""
     first: list[Strip] = []
     if not only or "plan" in only:
         first = first_strips(book, across=kind.child and not size.narrow, child=kind.child)
     body = body_strips(book, size.text_height, only, row_mm=kind.row_mm if size.to_write else 0.0)
+    if not only:
+        body[len(body) - 1 : len(body) - 1] = before
     anchors = [
         strip.item.anchor for strip in body if strip.kind == "opening" and isinstance(strip.item, BoxPage)
     ]
     images: dict[str, Any] = dict(music.pictures.images)
-    styles = ["page.css", "workbook.css"]
+    styles = ["page.css", "workbook.css", "rehearsal.css"]
     styles += [f"{kind.print}.css"] if kind.print != "standard" else []
     styles += [f"{size.name}.css"] if size.name else []
 
