@@ -87,7 +87,7 @@ def test_what_is_wrong_is_told(
     monkeypatch.chdir(tmp_path)
     Path("empty.toml").write_text(
         'format = 1\n[player]\nname = "A"\ninstrument = "violin"\nlevel = "middle"\n'
-        "[week]\nstart = 2026-11-30\nminutes = { every = 20 }\n[[warmup]]\nkey = \"D\"\n",
+        '[week]\nstart = 2026-11-30\nminutes = { every = 20 }\n[[warmup]]\nkey = "D"\n',
         encoding="utf-8",
     )
     assert main(["annotate", *arguments, "-o", "x.pdf"]) == 2
