@@ -21,7 +21,7 @@ from excerpts.technique.setting import Note, set_drill
 DrillKind = Literal["shift", "double-stop", "crossing", "leap"]
 KINDS: Final[tuple[DrillKind, ...]] = get_args(DrillKind)
 
-_FOR_FAULTS: Final[dict[str, tuple[DrillKind, ...]]] = {
+FOR_FAULTS: Final[dict[str, tuple[DrillKind, ...]]] = {
     "shift": ("shift", "leap"),
     "crossing": ("crossing",),
     "intonation": ("double-stop", "shift", "leap"),
@@ -72,7 +72,7 @@ def drills(
         return ()
     start, end = box_times(line)
     events = [event for event in line.events if not event.is_rest and start <= event.onset <= end]
-    wanted = [kind for fault in why for kind in _FOR_FAULTS.get(fault, ())]
+    wanted = [kind for fault in why for kind in FOR_FAULTS.get(fault, ())]
     kinds = list(dict.fromkeys([*wanted, *KINDS]))
     made = (_MAKERS[kind](line, events, player) for kind in kinds)
     return tuple(drill for drill in made if drill is not None)[:most]

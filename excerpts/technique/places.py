@@ -12,7 +12,7 @@ from excerpts.fingerboard import finger_of, hands, string_of
 from excerpts.instruments import Instrument
 from excerpts.notes.model import Event
 
-_LEAST_LEAP: Final = 5
+LEAST_LEAP: Final = 5
 """Semitones from which a leap is worth a drill: a fourth."""
 
 
@@ -93,7 +93,7 @@ def _crossing(step: Step, player: Instrument) -> Crossing | None:
 def widest(found: Sequence[Step]) -> Step | None:
     """The widest leap, the first of them; None where all are smaller than a fourth."""
     leap = max(found, key=lambda step: step.semitones, default=None)
-    return leap if leap is not None and leap.semitones >= _LEAST_LEAP else None
+    return leap if leap is not None and leap.semitones >= LEAST_LEAP else None
 
 
 def double_stops(events: Sequence[Event]) -> list[Event]:

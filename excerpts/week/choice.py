@@ -61,19 +61,23 @@ class Choice:
         self._piece_places = {piece.id: place for place, piece in enumerate(self.pieces)}
         self._box_places = {box.id: place for place, box in enumerate(week.boxes)}
 
-    def boxes(self, total: int, minutes: int, *, in_depth: bool = True) -> list[Chosen]:
-        """The boxes of a day of `total` minutes, `minutes` of them for passages."""
+    def boxes(self, total: int, minutes: int) -> list[Chosen]:
+        """The boxes in depth of a day of `total` minutes, `minutes` of them for passages."""
         settings = self.week.plan
         most = settings.in_depth or most_in_depth(total)
         least = _BOX_MINUTES
         if settings.turns:
             most, least = max(most, 2), settings.turns
-        if not in_depth:
-            most, least = len(self.week.boxes), 1
         places = self.box_turns.next(max(min(most, minutes // least), 1))
-        return [self._box(place, in_depth) for place in places]
+        return [self._box(place, in_depth=True) for place in places]
 
-    def _box(self, place: int, in_depth: bool) -> Chosen:
+    def light_boxes(self, minutes: int, programme: Collection[str]) -> list[Chosen]:
+        """The boxes of a light day, each played once: those of the programme, where it has any."""
+        boxes = self.week.boxes
+        own = [place for place, box in enumerate(boxes) if box.piece in programme] or range(len(boxes))
+        return [self._box(place, in_depth=False) for place in own[:minutes]]
+
+    def _box(self, place: int, *, in_depth: bool) -> Chosen:
         box = self.week.boxes[place]
         item = PlanItem("passages", 0, box=box.id, piece=box.piece, in_depth=in_depth)
         return Chosen(item, box.minutes if in_depth else None)

@@ -129,7 +129,7 @@ def item_text(item: PlanItem, week: WeekFile, words: Words) -> str:
     if item.warmup is not None:
         return _warmup(item.warmup, week, words)
     if item.technique is not None:
-        return _technique(item.technique, week, words)
+        return _technique(item.technique, item.bars, week, words)
     return week.piece(item.piece or "").title
 
 
@@ -147,11 +147,11 @@ def _warmup(place: int, week: WeekFile, words: Words) -> str:
     return short_name(warmup.key or "", warmup.pattern, words, whole=True)
 
 
-def _technique(place: int, week: WeekFile, words: Words) -> str:
+def _technique(place: int, few: str | None, week: WeekFile, words: Words) -> str:
     item = week.technique[place]
     if item.key is not None:
         return short_name(item.key, item.pattern, words, whole=True)
     if item.drill is not None:
         return words("plan.drill", number=_number(item.drill, week))
-    bars = words("plan.bars", bars=item.bars)
+    bars = words("plan.bars", bars=few or item.bars)
     return words("plan.study", piece=week.piece(item.piece or "").title, where=bars)

@@ -31,8 +31,10 @@ class WeekMusic:
         seconds: How long each piece takes at the tempo of its score, by its id.
         marks: Rehearsal marks of each piece, by its id.
         boxes: The music of each box, by its id.
+        few: The few most useful bars of a study, by its place (from 0) in technique, where it is longer.
     """
 
     seconds: dict[str, Fraction] = field(default_factory=dict)
     marks: dict[str, tuple[str, ...]] = field(default_factory=dict)
     boxes: dict[str, BoxMusic] = field(default_factory=dict)
+    few: dict[int, str] = field(default_factory=dict)

@@ -260,6 +260,7 @@ class TechniqueItem(ScaleFields):
     Attributes:
         piece: Id of the study's [[piece]].
         bars: Address in its score.
+        short: Address of the few bars that a short day takes; found in the music when left out.
         drill: Id of the box that it is a drill for.
         text: Technique in words.
         minutes: Minutes for it on a day that it is played.
@@ -268,6 +269,7 @@ class TechniqueItem(ScaleFields):
 
     piece: Id | None = None
     bars: Bars | None = None
+    short: Bars | None = None
     drill: Id | None = None
     text: Prose | None = None
     minutes: SomeMinutes | None = None
@@ -284,6 +286,8 @@ class TechniqueItem(ScaleFields):
         if study and (self.piece is None or self.bars is None):
             missing = "bars" if self.bars is None else "piece"
             raise ValueError(f"Bars of a study need a piece and bars; {missing} is missing.")
+        if self.short is not None and not study:
+            raise ValueError("The bars for a short day (short) belong to bars of a study.")
         if self.text is not None and self.variants:
             raise ValueError("Technique in words has no variants.")
         if self.text is None and self.check is not None:

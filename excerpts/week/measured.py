@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 
 from lxml import etree
 
+from excerpts.instruments import INSTRUMENTS
 from excerpts.score import Part, Score, from_abc, open_score
 from excerpts.score.tempo import tempo_marks
+from excerpts.technique.useful import FEW, few_useful_bars
 from excerpts.week.facts import BoxMusic, WeekMusic
 from excerpts.week.items import BoxItem
 from excerpts.week.model import Week
@@ -58,7 +60,23 @@ def week_music(week: Week, score: Callable[[Path], Score] | None = None) -> Week
     for box in week.boxes:
         if measured := _box(box, parts):
             music.boxes[box.id] = measured
+    music.few.update(_few_bars(week, parts))
     return music
+
+
+def _few_bars(week: Week, parts: dict[str, _Measured]) -> Iterator[tuple[int, str]]:
+    """The few most useful bars of each study that is longer and for which the file names none."""
+    why = {fault for box in week.boxes for fault in box.why}
+    for place, item in enumerate(week.technique):
+        if item.piece not in parts or item.bars is None or item.short is not None:
+            continue
+        found = parts[item.piece]
+        passage = found.part.passage(item.bars, found.pupil_bars)
+        if passage.span.last - passage.span.first < FEW:
+            continue
+        excerpt = passage.cut(0, piece_marks=week.piece(item.piece).marks)
+        if bars := few_useful_bars(excerpt, INSTRUMENTS[week.player.instrument], why):
+            yield place, f"{bars[0].label}-{bars[-1].label}"
 
 
 def _tempos(part: Part) -> _Tempos:

@@ -43,6 +43,7 @@ def _findings(week: Week) -> Iterator[Finding]:
         yield from _typed(("box", place), box)
     for place, item in enumerate(week.technique):
         yield from _bars(("technique", place), item, week, parts)
+        yield from _short(("technique", place), item, week, parts)
         yield from _warmup(("technique", place), item, week)
     for place, warmup in enumerate(week.warmups):
         yield from _warmup(("warmup", place), warmup, week)
@@ -88,6 +89,29 @@ def _bars(
         yield ("piece", week.pieces.index(piece), "marks"), sentence(error)
         return
     yield from _marks(path, cut, passage.resolver, marks)
+
+
+def _short(
+    path: tuple[str, int], item: TechniqueItem, week: Week, parts: dict[str, Part]
+) -> Iterator[Finding]:
+    """The few bars for a short day are some of those of the study."""
+    if item.short is None or item.bars is None or item.piece not in parts:
+        return
+    part, pupil_bars = parts[item.piece], week.piece(item.piece).pupil_bars
+    try:
+        few = part.passage(item.short, pupil_bars).span
+    except InputError as error:
+        yield (*path, "short"), sentence(error)
+        return
+    try:
+        whole = part.passage(item.bars, pupil_bars).span
+    except InputError:
+        return  # told at bars
+    if not (whole.first, whole.start) <= (few.first, few.start) or (few.last, few.end) > (
+        whole.last,
+        whole.end,
+    ):
+        yield (*path, "short"), f"Bars {item.short} are not among the bars {item.bars} of the study."
 
 
 def _marks(

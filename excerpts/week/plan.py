@@ -33,6 +33,7 @@ class PlanItem:
         text: What to do, for items in words.
         warmup: Its place in the week file's warm-ups, from 0.
         technique: Its place in the week file's technique, from 0.
+        bars: The few bars of a study that a short day takes, where they are not all of them.
         in_depth: The box is worked on step by step that day, not only played.
         kind: What it is where it is nothing of the week file, or a piece in a run-through.
         turns: Number of short turns that its minutes are spread over; 1 for a block.
@@ -46,6 +47,7 @@ class PlanItem:
     text: str | None = None
     warmup: int | None = None
     technique: int | None = None
+    bars: str | None = None
     in_depth: bool = False
     kind: Kind | None = None
     turns: int = 1
@@ -54,7 +56,7 @@ class PlanItem:
     def to_json(self) -> dict[str, Any]:
         """The item as `plan --json` gives it; what it does not have is left out."""
         given: dict[str, Any] = {"section": self.section, "minutes": self.minutes}
-        for key in ("box", "piece", "text", "warmup", "technique", "kind", "times"):
+        for key in ("box", "piece", "text", "warmup", "technique", "bars", "kind", "times"):
             if getattr(self, key) is not None:
                 given[key] = getattr(self, key)
         given |= {"turns": self.turns} if self.turns > 1 else {}

@@ -34,7 +34,7 @@ RuleName = Literal[
 """The rules that may have to yield, the most important first; each is named by what is told when it does.
 
 - light-last-day: a day has the minutes that the week file says. The last day before a performance has half of
-  them, no technique and no box in depth, unless its date has minutes of its own.
+  them unless its date has minutes of its own, no technique, and the boxes of the programme once each, not in depth.
 - box-in-depth: every practice day, the shortest too, has a box in depth.
 - run-through-short: a run-through has time for every piece of the programme, once.
 - item-minutes-shortened, item-minutes-stretched: an item has the minutes that the teacher gave it.
@@ -43,7 +43,7 @@ RuleName = Literal[
 - piece-of-box: the piece of a box in depth is played on the same day.
 - review-largest: for a player in the first year the pieces in review are the largest share of every day.
 - every-section: every section has its share every day. Under 20 minutes technique drops out before everything
-  crumbles; under 8 there are one box and its piece.
+  crumbles, under 30 it takes the few most useful bars of a study; under 8 there are one box and its piece.
 - daily-piece: a piece of weight 7 or more comes every day.
 - tuning, last-tune: both have their minutes in the day.
 - piece-without-day, warm-up-without-day, technique-without-day: everything has a day; pieces take turns by

@@ -12,7 +12,16 @@ from excerpts.week.facts import WeekMusic
 from excerpts.week.model import WeekFile
 from excerpts.week.plan import Kind, PlanItem, RunThrough
 from excerpts.week.rules import RuleName
-from excerpts.week.shares import SECTIONS, SHORT, SHORTEST, Section, apportion, day_sections, light_sections
+from excerpts.week.shares import (
+    FEW_BARS,
+    SECTIONS,
+    SHORT,
+    SHORTEST,
+    Section,
+    apportion,
+    day_sections,
+    light_sections,
+)
 
 _AGAIN_MINUTES: Final = 2
 _AGAIN_LEAVES: Final = 6
@@ -76,6 +85,8 @@ class Session:
             self.yielded.append("item-minutes-stretched")
         timed = zip(chosen, allotment.minutes, strict=True)
         items = [replace(one.item, minutes=part) for one, part in timed if part]
+        if playing < FEW_BARS:
+            items = [self._few(item) for item in items]
         if not light:
             items = self._again(items, chosen, yesterday)
         order = self.week.plan.order
@@ -158,7 +169,9 @@ class Session:
     def _chosen(self, total: int, shares: dict[Section, int], done: set[str], light: bool) -> list[Chosen]:
         choice = self.choice
         passages = shares.get("passages", 0)
-        boxes = choice.boxes(total, passages, in_depth=not light) if passages else []
+        boxes: list[Chosen] = []
+        if passages:
+            boxes = choice.light_boxes(passages, done) if light else choice.boxes(total, passages)
         pieces = shares.get("repertoire", 0)
         others = any(piece.id not in done for piece in choice.pieces)
         by_section = {
@@ -168,6 +181,13 @@ class Session:
             "repertoire": choice.repertoire(self.number, pieces, boxes, done if others else ()),
         }
         return [one for section in SECTIONS if shares.get(section) for one in by_section[section]]
+
+    def _few(self, item: PlanItem) -> PlanItem:
+        """Of a study the few most useful bars: the teacher's own, else those found in the music."""
+        if item.technique is None:
+            return item
+        own = self.week.technique[item.technique].short
+        return replace(item, bars=own or self.music.few.get(item.technique))
 
     def _again(
         self, items: list[PlanItem], chosen: Sequence[Chosen], yesterday: Sequence[PlanItem]

@@ -29,6 +29,9 @@ SHORT: Final = 20
 """Minutes of playing below which technique is left out before everything crumbles."""
 
 _SHORT_SHARES: Final[Mapping[Section, int]] = {"warm-up": 3, "passages": 8, "repertoire": 4}
+FEW_BARS: Final = 30
+"""Minutes of playing below which technique takes only the few most useful bars of a study."""
+
 SHORTEST: Final = 8
 """Minutes of playing below which one box and its piece are all that is played."""
 

@@ -172,4 +172,5 @@ class FirstPage:
             return self.texts("drill", number=self.numbers[item.box])
         if item.technique is not None and (scale := self.week.technique[item.technique]).key:
             return short_name(scale.key, scale.pattern, self.texts.words)
-        return self.names.short_title(self.week.piece(item.piece)) if item.piece else ""
+        title = self.names.short_title(self.week.piece(item.piece)) if item.piece else ""
+        return f"{title}, {self.texts('bars_text', bars=item.bars)}" if item.bars else title

@@ -188,6 +188,7 @@ _BAD = [
     ("[[warmup]]\nkey = 'D'\npattern = 'scal'", 11, "warmup 1, pattern", "There is no pattern 'scal'."),
     ("[[warmup]]\nkey = 'G#'", 10, "warmup 1, key", "G-sharp major would need 8 sharps."),
     ("[[warmup]]\nkey = 'D'\ntempo = 60", 11, "warmup 1, tempo", "Say which note beats"),
+    ("[[technique]]\ntext = 'x'\nshort = '2'", 9, "technique 1", "The bars for a short day (short) belong"),
     ("[[technique]]\ntext = 'x'\noctaves = 2", 9, "technique 1", "pattern, octaves, slur and the like need"),
     ("[[technique]]\nkey = 'D'\ntext = 'x'", 9, "technique 1", "Technique is one of four"),
     ("[[technique]]\nkey = 'H'", 10, "technique 1, key", "There is no H in English"),

@@ -56,6 +56,20 @@ def test_a_week_that_can_be_played_has_no_faults(tmp_path: Path) -> None:
         ("octaves = 2", "fingerings = 'loud'", 18, "warmup 1", "no fingerings"),
         ("octaves = 2", "from = 'Q'", 18, "warmup 1", "Q"),
         ("[[warmup]]", "[[technique]]\npiece = 'a'\nbars = '99'\n[[warmup]]", 20, "technique 1, bars", "99"),
+        (
+            "[[warmup]]",
+            "[[technique]]\npiece = 'a'\nbars = '1-4'\nshort = '4-5'\n[[warmup]]",
+            21,
+            "technique 1, short",
+            "not among the bars 1-4",
+        ),
+        (
+            "[[warmup]]",
+            "[[technique]]\npiece = 'a'\nbars = '1-4'\nshort = '40'\n[[warmup]]",
+            21,
+            "technique 1, short",
+            "40",
+        ),
         ("[[warmup]]", "[[box]]\nid = 2\nabc = '12'\n[[warmup]]", 20, 'box "2", abc', "ABC"),
         (
             "[[warmup]]",

@@ -65,6 +65,14 @@ def test_the_last_day_is_light() -> None:
     assert ("light-last-day", ("2026-12-05",)) in {(told.rule, told.items) for told in plan.relaxed}
 
 
+def test_a_light_day_touches_only_the_boxes_of_the_programme() -> None:
+    boxes = plan_week(_week(minutes="{every = 60, sun = 0}")).days[5].section("passages")
+    assert [item.box for item in boxes] == ["run"]
+    pieces = "".join(f'[[piece]]\nid = "c{n}"\ntitle = "C"\ndate = {CONCERT}\n' for n in range(2))
+    without = week(boxes=2, pieces=2, minutes="{every = 60, sun = 0}", more=pieces)
+    assert {item.box for item in plan_week(without).days[5].section("passages")} == {"b0", "b1"}
+
+
 def test_a_light_day_keeps_minutes_that_its_date_was_given() -> None:
     plan = plan_week(_week(minutes="{every = 60, 2026-12-05 = 50, sun = 0}"))
     assert plan.days[5].minutes == 50

@@ -4,7 +4,7 @@ from hypothesis import strategies as st
 
 from excerpts.errors import WeekError
 from excerpts.instruments import LEVELS
-from excerpts.week import PlanDay, plan_week
+from excerpts.week import PlanDay, WeekMusic, plan_week
 from tests.week.weeks import week
 
 
@@ -122,6 +122,24 @@ def test_a_drill_comes_on_the_day_of_its_box() -> None:
     plan = plan_week(week(technique=0, more=more))
     days = [(day.section("technique")[0].box, day.in_depth[0].box) for day in plan.days[:4]]
     assert days == [("b0", "b0"), ("b1", "b1"), ("b0", "b0"), ("b1", "b1")]
+
+
+@pytest.mark.parametrize(
+    ("day", "short", "bars"),
+    [
+        (30, "", None),  # time for all of it
+        (25, "", "3-4"),
+        (25, 'short = "2"', "2"),
+        (15, "", None),  # no technique at all
+    ],
+)
+def test_on_a_short_day_technique_is_a_few_bars(day: int, short: str, bars: str | None) -> None:
+    more = f'[[technique]]\npiece = "p2"\nbars = "1-4"\n{short}\n'
+    made = week(technique=0, minutes=f"{{mon = {day}}}", more=more)
+    music = WeekMusic() if short else WeekMusic(few={0: "3-4"})
+    items = plan_week(made, music).days[0].section("technique")
+    assert [item.bars for item in items] == ([] if day == 15 else [bars])
+    assert bars is None or items[0].to_json()["bars"] == bars
 
 
 def test_a_study_for_technique_only_is_no_repertoire() -> None:
