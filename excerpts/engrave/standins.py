@@ -64,7 +64,8 @@ def _rename(root: etree._Element) -> None:
     for name, table in (("accidental", _ACCIDENTALS), ("bar-style", _BARLINES)):
         for element in root.iter(name):
             text = (element.text or "").strip()
-            element.text = table.get(text, text)
+            repeats = element.find("../repeat") is not None  # a repeat brings its own barline
+            element.text = text if repeats else table.get(text, text)
     for accidental in list(root.iter("accidental")):
         if not accidental.text:
             _remove(accidental)

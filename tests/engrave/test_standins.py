@@ -196,6 +196,24 @@ def test_a_heavy_barline_that_is_not_known_stays_heavy() -> None:
     assert widest("heavy-light") > 2 * widest("regular")
 
 
+@pytest.mark.parametrize(
+    "before", ["", '<barline location="right"><bar-style>light-heavy</bar-style>{}</barline>']
+)
+def test_a_repeat_keeps_its_dots(before: str) -> None:
+    """Notation programs write heavy-light with every forward repeat: two dots stand right of its thin line."""
+    forward = (
+        '<barline location="left"><bar-style>heavy-light</bar-style><repeat direction="forward"/></barline>'
+    )
+    backward = before.format('<repeat direction="backward"/>')
+    engraving = engrave(excerpt([["C5:w", backward] if backward else "C5:w", [forward, "C5:w"]]), Style())
+    assert engraving.log == ()
+    inks = [c.ink for c in engraving.systems[0].drawing.inks if c.ink.owner.kind == "barLine"]
+    dots = [ink for ink in inks if not ink.paint.stroke]
+    heavy = max((ink for ink in inks if ink.paint.stroke), key=lambda ink: ink.paint.stroke)
+    assert len(dots) == (4 if backward else 2)
+    assert sum(dot.rect.left > heavy.rect.right for dot in dots) == 2
+
+
 def _harmonic(kind: str) -> str:
     return _marked(f"<technical><harmonic>{kind}</harmonic></technical>")
 
