@@ -1,23 +1,19 @@
-"""Verovio itself: one page of SVG from the private copy, and what it logged."""
+"""Verovio, in a process of its own: one page of SVG from the private copy, and what it logged."""
 
 from __future__ import annotations
 
-import os
-import re
-import tempfile
+import json
 from dataclasses import dataclass
-from importlib.resources import files
-from threading import Lock, local
-from typing import Any
+from typing import Any, Final
 
+from excerpts.child import Child, ChildDiedError
 from excerpts.engrave.letters import MUSIC_FONT
 from excerpts.errors import EngravingError
 
-_LOCK = Lock()
-"""The log comes over file descriptor 2, which the whole process shares."""
+ENGRAVER: Final = Child("excerpts.child.engraver", megabytes=500)
+"""A file that is made to could hang verovio or make it fill the memory: then the child is stopped, and only it."""
 
-_OWN = local()
-"""One toolkit a thread: making it costs as much as engraving a line of music."""
+_SMALLER: Final = "Look whether something in these bars is wrong; try fewer bars."
 
 _OPTIONS: dict[str, Any] = {
     "header": "none",
@@ -78,47 +74,13 @@ def draw(text: str, page_width: int, *, natural: bool, staves: int = 1, stretch_
         "noJustification": natural,
         "minLastJustification": stretch_from,
     }
-    with _LOCK, tempfile.TemporaryFile() as log:
-        kept = os.dup(2)
-        os.dup2(log.fileno(), 2)
-        try:
-            svg = _render(_toolkit(), options, text)
-            marks = _marks(_toolkit(), svg or "")
-        finally:
-            os.dup2(kept, 2)
-            os.close(kept)
-        log.seek(0)
-        lines = log.read().decode("utf-8", "replace").splitlines()
-    if svg is None:
+    try:
+        svg, log, marks = ENGRAVER.ask(json.dumps(options).encode(), text.encode())
+    except ChildDiedError as error:
+        raise EngravingError(f"drawing this music {error.reason}.", hint=_SMALLER) from error
+    lines = tuple(line for line in log.decode("utf-8", "replace").splitlines() if line.strip())
+    if not svg:
         raise EngravingError(
             "the engraver could not draw the music: " + " ".join(lines or ["no reason given"])
         )
-    return Page(svg.encode("utf-8"), tuple(line for line in lines if line.strip()), marks)
-
-
-def _toolkit() -> Any:
-    if not hasattr(_OWN, "toolkit"):
-        import verovio
-
-        # In a thread of its own verovio finds its fonts only if told where they are.
-        verovio.setDefaultResourcePath(str(files("verovio").joinpath("data")))
-        _OWN.toolkit = verovio.toolkit()
-    return _OWN.toolkit
-
-
-def _render(toolkit: Any, options: dict[str, Any], text: str) -> str | None:
-    toolkit.setOptions(options)
-    toolkit.resetXmlIdSeed(1)
-    if not toolkit.loadData(text) or toolkit.getPageCount() < 1:
-        return None
-    svg = str(toolkit.renderToSVG(1))
-    # An empty document loads without complaint and gives a page of no height.
-    height = svg.split('viewBox="', 1)[-1].split('"', 1)[0].split(" ")[-1]
-    return svg if float(height) > 0 else None
-
-
-_MARK = re.compile(r'<g [^>]*?\bid="([^"]+)" class="(?:dir|dynam|tempo|reh|fing)\b')
-
-
-def _marks(toolkit: Any, svg: str) -> dict[str, dict[str, str]]:
-    return {ident: dict(toolkit.getElementAttr(ident)) for ident in _MARK.findall(svg)}
+    return Page(svg, lines, json.loads(marks))

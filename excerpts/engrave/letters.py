@@ -10,12 +10,14 @@ from __future__ import annotations
 import unicodedata
 from dataclasses import dataclass
 from functools import lru_cache
-from importlib.resources import files
+from importlib.util import find_spec
+from pathlib import Path
 from typing import Any
 
 from lxml import etree
 
 from excerpts.engrave.paths import Map, Op, Outline, ellipse, read_path
+from excerpts.errors import EngravingError
 from excerpts.resources import templates
 
 MUSIC_FONT = "Leipzig"
@@ -115,15 +117,25 @@ def _text_letter(code: int, bold: bool, italic: bool) -> Letter | None:
 
 
 @lru_cache(maxsize=1)
+def _music_fonts() -> Path:
+    """Folder of the music fonts that the engraver carries, found without importing it."""
+    spec = find_spec("verovio")
+    folders = spec.submodule_search_locations if spec is not None else None
+    if not folders:
+        raise EngravingError("the engraver is not installed.", hint="Install the package again.")
+    return Path(folders[0]) / "data"
+
+
+@lru_cache(maxsize=1)
 def _music_advances() -> dict[str, float]:
-    table = etree.fromstring(files("verovio").joinpath("data", f"{MUSIC_FONT}.xml").read_bytes())
+    table = etree.fromstring((_music_fonts() / f"{MUSIC_FONT}.xml").read_bytes())
     em = float(table.get("units-per-em", "1000"))
     return {glyph.get("c", ""): float(glyph.get("h-a-x", "0")) / em for glyph in table.iter("g")}
 
 
 @lru_cache(maxsize=1)
 def _sign_names() -> dict[str, str]:
-    table = etree.fromstring(files("verovio").joinpath("data", f"{MUSIC_FONT}.xml").read_bytes())
+    table = etree.fromstring((_music_fonts() / f"{MUSIC_FONT}.xml").read_bytes())
     return {glyph.get("n", ""): chr(int(glyph.get("c", "0"), 16)) for glyph in table.iter("g")}
 
 
@@ -138,7 +150,7 @@ def music_letter(code: int) -> Letter | None:
     if chr(code) == THUMB:
         return _thumb()
     name = f"{code:04X}"
-    source = files("verovio").joinpath("data", MUSIC_FONT, f"{name}.xml")
+    source = _music_fonts() / MUSIC_FONT / f"{name}.xml"
     if not source.is_file():
         return None
     path = etree.fromstring(source.read_bytes()).find(".//{*}path")

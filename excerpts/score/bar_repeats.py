@@ -143,11 +143,11 @@ class _Writer:
                 at += sign.step
             scale = time.divisions / sign.divisions
         if notes:
-            self._write(self.measures[index], time, _copies(notes, scale, length), sign.staff, begin, length)
+            self._write(index, time, _copies(notes, scale, length), sign.staff, begin, length)
 
     def _write(
         self,
-        measure: etree._Element,
+        index: int,
         time: BarTime,
         new: list[Placed],
         staff: str | None,
@@ -161,7 +161,7 @@ class _Writer:
         ]
         tail = [item for item in kept if item.element.get("location") == "right"]
         front = [item for item in kept if item not in tail]
-        rebuild(measure, [*front, *new, *tail], self.divisions[self.measures.index(measure)], length)
+        rebuild(self.measures[index], [*front, *new, *tail], self.divisions[index], length)
 
 
 def _on(moment: Moment, staff: str | None) -> bool:

@@ -5,6 +5,8 @@ Nothing is fetched and nothing is unpacked to disk; sizes are bounded before the
 
 from __future__ import annotations
 
+import lzma
+import struct
 import zipfile
 import zlib
 from io import BytesIO
@@ -25,6 +27,11 @@ _KNOWN_STRANGERS: Final = (
     (b"\xff\xd8\xff", "it is a picture"),
 )
 """First bytes of files that get renamed by mistake, and what to call them."""
+
+_BAD_ZIP: Final = (
+    zipfile.BadZipFile, zlib.error, lzma.LZMAError, struct.error, EOFError, RuntimeError, ValueError, OSError
+)  # fmt: skip
+"""What zipfile raises where sizes and places in a container lie (ValueError for one that is before the file)."""
 
 _WANTED: Final = "Export the score as MusicXML (.musicxml, .xml or .mxl) and use that file."
 
@@ -81,7 +88,7 @@ def _unzip(data: bytes, name: str) -> bytes:
     try:
         with zipfile.ZipFile(BytesIO(data)) as box:
             return _member(box, _rootfile(box, name), name)
-    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError) as error:
+    except _BAD_ZIP as error:
         raise ScoreError("the compressed score is damaged.", where=name, hint="Export it again.") from error
 
 

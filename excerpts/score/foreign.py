@@ -1,24 +1,30 @@
 """Scores that are not MusicXML, converted on the way in: Humdrum kern, MEI, MIDI and ABC files.
 
-music21 (https://www.music21.org/) reads them and writes MusicXML; it is imported only when there is one to read.
-What it does not bring along is said with every excerpt.
+music21 (https://www.music21.org/) reads them and writes MusicXML, in a child that can be stopped
+(`excerpts.child.converter`). What it does not bring along is said with every excerpt.
 """
 
 from __future__ import annotations
 
-import warnings
+import json
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
 from lxml import etree
 
+from excerpts.child import SECONDS, Child, ChildDiedError
 from excerpts.errors import ScoreError
 from excerpts.score.parse import parse_score, parse_xml
 from excerpts.score.score import Score
 
 FOREIGN_CAP: Final = 2_000_000
 """Largest file that is converted, in bytes: music21 takes about a minute for it."""
+
+_BYTES_A_SECOND: Final = 20_000
+"""What music21 reads in a second, at the least."""
+
+CONVERTER: Final = Child("excerpts.child.converter", megabytes=500)
 
 _PLACEHOLDERS: Final = ("Music21 Fragment", "Music21", "Untitled")
 """What music21 writes where a file names no title or composer."""
@@ -136,30 +142,33 @@ def _text(data: bytes, form: Foreign, name: str) -> str | bytes:
 
 
 def convert(text: str | bytes, form: Foreign, name: str) -> bytes:
-    """Let music21 make MusicXML.
+    """Let music21 make MusicXML, in a process of its own.
 
     Raises:
-        ScoreError: It cannot read the text, or finds more than one piece in it.
+        ScoreError: It cannot read the text, takes too long, or finds more than one piece in it.
     """
-    from music21 import converter, stream  # noqa: PLC0415 (slow to import)
-    from music21.musicxml.m21ToXml import GeneralObjectExporter  # noqa: PLC0415
-
+    data = text.encode("utf-8", "replace") if isinstance(text, str) else text
     try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # they speak of music21's own code, not of the score
-            found = converter.parseData(text, format=form.reader)
-            if isinstance(found, stream.Opus):
-                raise _several(found, form, name)
-            return bytes(GeneralObjectExporter(found).parse())
-    except ScoreError:
-        raise
-    except Exception as error:  # music21 raises whatever it comes across in broken files
-        said = " ".join(str(error).split())[:120]
-        raise ScoreError(f"the {form.name} cannot be read ({said}).", where=name) from error
+        kind, answer = CONVERTER.ask(form.reader.encode(), data, seconds=_seconds(len(data)))
+    except ChildDiedError as error:
+        raise ScoreError(
+            f"reading the {form.name} {error.reason}.",
+            where=name,
+            hint="Something in it may be wrong; export it again, or as MusicXML.",
+        ) from error
+    if kind == b"pieces":
+        raise _several(json.loads(answer), form, name)
+    if kind == b"error":
+        raise ScoreError(f"the {form.name} cannot be read ({answer.decode()}).", where=name)
+    return answer
 
 
-def _several(opus: Any, form: Foreign, name: str) -> ScoreError:
-    titles = [score.metadata.title if score.metadata is not None else None for score in opus.scores]
+def _seconds(size: int) -> int:
+    """Processor time that music21 may take for a file of so many bytes."""
+    return SECONDS + size // _BYTES_A_SECOND
+
+
+def _several(titles: list[str | None], form: Foreign, name: str) -> ScoreError:
     told = ", ".join(title or "(no title)" for title in titles[:8])
     return ScoreError(
         f"the {form.name} file holds {len(titles)} pieces: {told}{' …' if len(titles) > 8 else ''}.",

@@ -58,14 +58,15 @@ class Repair:
 def mend_attributes(part: etree._Element, measures: list[etree._Element]) -> list[Repair]:
     """Mend divisions and numbers of staves that cannot be, and say what a quarter note is where that is missing."""
     done: list[Repair] = []
+    places = {measure: index for index, measure in enumerate(measures)}
     for child in list(part.iter("divisions", "staves")):
         value, attributes = number_in(child.text), child.getparent()
-        if attributes is None or attributes.tag != "attributes":
+        if attributes is None or attributes.tag != "attributes" or attributes.getparent() not in places:
             continue
         if value is None or value <= 0 or (child.tag == "staves" and value.denominator != 1):
             attributes.remove(child)
             told = (child.text or "").strip()[:20]
-            index = measures.index(attributes.getparent())  # type: ignore[arg-type]
+            index = places[attributes.getparent()]  # type: ignore[index]
             done.append(Repair(index, str(child.tag), f"'{told}' is no number of them; left out"))
     return done + _missing_divisions(measures)
 
