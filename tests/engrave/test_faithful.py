@@ -42,7 +42,7 @@ MUSIC = {
 }
 
 
-def _faces(folder: Path) -> str:
+def faces(folder: Path) -> str:
     from fontTools.ttLib import TTFont
 
     css = files("verovio").joinpath("data", "Leipzig.css").read_text()
@@ -60,6 +60,7 @@ def _faces(folder: Path) -> str:
             ("Regular", "normal", "normal"),
             ("Bold", "bold", "normal"),
             ("Italic", "normal", "italic"),
+            ("BoldItalic", "bold", "italic"),
         )
     ]
     return "".join(rules) + f"@font-face{{font-family:Leipzig;src:url({(folder / 'music.ttf').as_uri()})}}"
@@ -81,7 +82,7 @@ def _pixels(html: str, css: str, height: float, folder: Path, name: str) -> Any:
     return np.frombuffer(data[head.end() :], np.uint8).reshape(int(head[2]), int(head[1])) < 128
 
 
-def _grown(ink: Any) -> Any:
+def grown(ink: Any) -> Any:
     import numpy as np
 
     grown = ink.copy()
@@ -106,7 +107,7 @@ def test_our_drawing_shows_what_the_engraver_drew(name: str, tmp_path: Path) -> 
     assert box
     wide, high = (int(value) * STYLE.staff_mm / 72 for value in box.groups())
     source = "data:image/svg+xml;base64," + base64.b64encode(svg.encode()).decode()
-    css = _faces(tmp_path)
+    css = faces(tmp_path)
     theirs = _pixels(
         f'<img src="{source}" style="width:{wide}mm;height:{high}mm">', css, high + 40, tmp_path, "theirs"
     )
@@ -117,5 +118,5 @@ def test_our_drawing_shows_what_the_engraver_drew(name: str, tmp_path: Path) -> 
     )
     ours = _pixels(ours_html, css, high + 40, tmp_path, "ours")
     assert theirs.sum() > 500
-    differing = (theirs & ~_grown(ours)).sum() + (ours & ~_grown(theirs)).sum()
+    differing = (theirs & ~grown(ours)).sum() + (ours & ~grown(theirs)).sum()
     assert differing / theirs.sum() < BOUND
