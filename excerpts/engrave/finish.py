@@ -14,7 +14,7 @@ from excerpts.engrave.marks import Mark, Sheet, attach
 from excerpts.engrave.names import draw_names
 from excerpts.engrave.numbers import Number, draw_numbers, over_boxes
 from excerpts.engrave.openends import Line, open_inks
-from excerpts.engrave.places import BarPlace, BoxPlace, NotePlace, note_places
+from excerpts.engrave.places import BarPlace, BoxPlace, NotePlace, note_places, parted_at_repeats
 from excerpts.engrave.prepare import Source
 from excerpts.engrave.settle import settle
 from excerpts.engrave.shade import Shade
@@ -84,12 +84,14 @@ class Finisher:
             BarPlace(bar, self.source.number(bar, self.excerpt.bars[bar].label), left, right)
             for bar, left, right in raw.bars
         ]
+        bars = parted_at_repeats(bars, raw.inks, _BARLINE_HALF * style.staff_mm)
         found = note_places(raw.inks, self.source.notes)
         notes = {
             ident: replace(place, boxed=self.shade.boxed(self.source.notes[ident]))
             for ident, place in found.items()
         }
-        stretches = spans(self.excerpt, bars, list(notes.values()), _BARLINE_HALF * style.staff_mm)
+        clefs = [ink.rect for ink in raw.inks if ink.owner.kind == "clef"]
+        stretches = spans(self.excerpt, bars, list(notes.values()), clefs, _BARLINE_HALF * style.staff_mm)
         sheet = self._settled(raw, stretches if style.draw_box else [])
         line = Line(bars, notes, sheet.inks(), raw.staves)
         sheet.fixed += open_inks(self.excerpt.open_ends, line)

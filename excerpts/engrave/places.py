@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from excerpts.engrave.geometry import Rect, union
@@ -110,3 +110,30 @@ def note_places(inks: list[Ink], notes: dict[str, NoteRef]) -> dict[str, NotePla
             union(rects[ident]),
         )
     return places
+
+
+def parted_at_repeats(bars: list[BarPlace], inks: list[Ink], barline_half: float) -> list[BarPlace]:
+    """The bars of a system, parted in the middle where one repeat ends and the next begins.
+
+    The engraver counts both signs to the bar before, but the second belongs to what comes.
+
+    Args:
+        bars: The bars of the system.
+        inks: All ink of the system.
+        barline_half: Half the thickness of a barline, in millimetres; boxes begin and end so much before the
+            ends of bars.
+    """
+    parted = list(bars)
+    for index, (bar, after) in enumerate(zip(bars, bars[1:], strict=False)):
+        mine = [ink for ink in inks if ink.owner.kind == "barLine" and ink.owner.bar == bar.bar]
+        heavy = max((ink for ink in mine if ink.paint.stroke), key=lambda ink: ink.paint.stroke, default=None)
+        dots = [ink.rect for ink in mine if not ink.paint.stroke]
+        if heavy is None or not (
+            any(dot.right < heavy.rect.left for dot in dots)
+            and any(heavy.rect.right < dot.left < after.left for dot in dots)
+        ):
+            continue
+        middle = (heavy.rect.left + heavy.rect.right) / 2 + barline_half
+        parted[index] = replace(parted[index], right=middle)
+        parted[index + 1] = replace(after, left=middle)
+    return parted

@@ -72,7 +72,8 @@ class Shade:
         if ink.owner.kind in STRETCHING or ink.owner.spanning:
             overlap = sum(max(0.0, min(rect.right, s.right) - max(rect.left, s.left)) for s in spans)
             return overlap <= min(_REACHES, 0.5 * rect.width)
-        if self._partly(ink.owner.bar):
+        dot = ink.owner.kind == "barLine" and not ink.paint.stroke
+        if dot or self._partly(ink.owner.bar):
             middle = (rect.left + rect.right) / 2
             return not any(s.left - 0.5 <= middle <= s.right + 0.5 for s in spans)
         return self.bar_is_context(ink.owner.bar)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
+from excerpts.engrave.geometry import Rect
 from excerpts.engrave.places import BarPlace, NotePlace
 from excerpts.excerpt import Box, Excerpt, Position
 
@@ -49,13 +50,16 @@ def touches(box: Box, bar: int) -> bool:
     return box.start.bar <= bar <= last
 
 
-def spans(excerpt: Excerpt, bars: list[BarPlace], notes: list[NotePlace], barline_half: float) -> list[Span]:
+def spans(
+    excerpt: Excerpt, bars: list[BarPlace], notes: list[NotePlace], clefs: list[Rect], barline_half: float
+) -> list[Span]:
     """Find the stretch that each box takes on a system.
 
     Args:
         excerpt: The excerpt.
         bars: Bars of the system.
         notes: Notes of the system.
+        clefs: Its clefs; one in mid-bar belongs to the notes behind it.
         barline_half: Half the thickness of a barline; box lines stand on the middle of barlines.
 
     Returns:
@@ -72,9 +76,9 @@ def spans(excerpt: Excerpt, bars: list[BarPlace], notes: list[NotePlace], barlin
         left = first.left if first is bars[0] else first.left - barline_half
         right = last.right if open_right else last.right - barline_half
         if not open_left and box.start.onset > 0:
-            left = _cut_before(box.start, first, notes, excerpt)
+            left = _cut_before(box.start, first, notes, clefs, excerpt)
         if not open_right and 0 < box.end.onset < excerpt.bars[last.bar].length:
-            right = _cut_before(box.end, last, notes, excerpt)
+            right = _cut_before(box.end, last, notes, clefs, excerpt)
         found.append(Span(index, left, right, open_left, open_right))
     return found
 
@@ -83,8 +87,10 @@ def _ends_in(box: Box, bar: int) -> bool:
     return box.end.bar == bar or (box.end.bar == bar + 1 and box.end.onset <= 0)
 
 
-def _cut_before(at: Position, bar: BarPlace, notes: list[NotePlace], excerpt: Excerpt) -> float:
-    """An x between the ink of the notes before a position and of those from it on."""
+def _cut_before(
+    at: Position, bar: BarPlace, notes: list[NotePlace], clefs: list[Rect], excerpt: Excerpt
+) -> float:
+    """An x between the ink of the notes before a position and of those from it on with their clef."""
     mine = [note for note in notes if note.bar == at.bar and not _full_bar(note, bar)]
     before = [note.rect.right for note in mine if note.onset < at.onset]
     after = [note for note in mine if note.onset >= at.onset]
@@ -94,6 +100,7 @@ def _cut_before(at: Position, bar: BarPlace, notes: list[NotePlace], excerpt: Ex
         return bar.left + (bar.right - bar.left) * float(at.onset / _length(excerpt, at.bar))
     start = min(note.rect.left for note in after)
     end = max(before, default=bar.left)
+    start = min([start, *(clef.left for clef in clefs if end < clef.left < start)])
     if end < start:
         return max((start + end) / 2, start - _BEFORE_NOTE)
     heads = max((note.head.right for note in mine if note.onset < at.onset), default=bar.left)

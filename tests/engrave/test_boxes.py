@@ -9,7 +9,7 @@ from excerpts.engrave.boxes import PAPER
 from excerpts.engrave.ink import Ink, heights
 from tests.engrave.audit import audit
 from tests.engrave.cases import CASES, engraved
-from tests.engrave.music import excerpt
+from tests.engrave.music import BASS, excerpt
 
 BOXED = [name for name, music in CASES.items() if music.boxes]
 LINE = 0.25
@@ -42,6 +42,40 @@ def test_a_box_takes_exactly_its_bars(name: str) -> None:
                 assert box.rect.right == pytest.approx(mine[-1].right, abs=0.2)
             assert box.open_left == (ask.start.bar < system.bars[0].bar)
             assert box.open_right == (ask.end.bar > system.bars[-1].bar)
+
+
+REPEATS = [
+    ["C5:w", '<barline location="right"><bar-style>light-heavy</bar-style><repeat direction="backward"/></barline>'],
+    ['<barline location="left"><bar-style>heavy-light</bar-style><repeat direction="forward"/></barline>', "D5:w"],
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("boxed", [1, 2])
+def test_a_box_between_two_repeats_takes_the_sign_of_its_own(boxed: int) -> None:
+    """Where one repeat ends and the next begins, each half belongs to its bar: two dots in the box, two outside."""
+    bars = ["E5:w", *REPEATS, "E5:w"]
+    system = engrave(excerpt(bars, [(boxed, 0, boxed, None)]), Style()).systems[0]
+    (place,) = system.boxes
+    dots = [c for c in system.drawing.inks if c.ink.owner.kind == "barLine" and not c.ink.paint.stroke]
+    inside = [c for c in dots if place.rect.left < c.ink.rect.left < place.rect.right]
+    assert (len(dots), len(inside)) == (4, 2)
+    assert {c.colour for c in inside}.isdisjoint(c.colour for c in dots if c not in inside)
+
+
+def test_a_clef_in_mid_bar_belongs_to_the_box_that_begins_behind_it() -> None:
+    change = "<attributes><clef><sign>C</sign><line>4</line></clef></attributes>"
+    bars = [["D3:q", "A3:q", change, "D4:q", "F4:q"]]
+
+    def in_box(start: int, end: int) -> bool:
+        system = engrave(excerpt(bars, [(0, start, 0, end)], clef=BASS), Style()).systems[0]
+        (place,) = system.boxes
+        clef = [c.ink.rect for c in system.drawing.inks if c.ink.owner.kind == "clef"][-1]
+        assert not clef.left - 0.1 < place.rect.left < clef.right + 0.1
+        assert not clef.left - 0.1 < place.rect.right < clef.right + 0.1
+        return place.rect.left < clef.left < place.rect.right
+
+    assert in_box(2, 3)
+    assert not in_box(1, 2)
 
 
 @pytest.mark.parametrize("name", BOXED)
