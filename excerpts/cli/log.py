@@ -32,6 +32,10 @@ def log(
     heard: Annotated[
         str | None, typer.Option("--heard", help="Heard in the lesson: yes when it was clean, else no.")
     ] = None,
+    scale: Annotated[
+        str | None,
+        typer.Option("--scale", help='A scale of the list: "D", "G minor arpeggio"; with --heard.'),
+    ] = None,
     run_through: Annotated[
         str | None, typer.Option("--run-through", help="Id of a piece that was played through.")
     ] = None,
@@ -51,13 +55,18 @@ def log(
     loaded = load_week(week)
     path = file or log_path(loaded)
     book = read_log(path, loaded.player.name)
-    given = (box, tempo, clean, heard, run_through, bars or None, day, note or None)
+    given = (box, tempo, clean, heard, scale, run_through, bars or None, day, note or None)
     if enter:
         if any(value is not None for value in given):
             raise InputError("--enter asks for everything itself; leave the other options out.")
         _enter(loaded, path, book)
     elif any(value is not None for value in given):
-        row = _row(loaded, box, tempo, clean, heard, run_through, bars, day, note)
+        if scale is not None:
+            if heard is None or any((box, tempo, clean, run_through, bars, day, note)):
+                raise InputError("--scale goes with --heard yes or --heard no, and with nothing else.")
+            row = _scale_row(loaded, scale, heard)
+        else:
+            row = _row(loaded, box, tempo, clean, heard, run_through, bars, day, note)
         _append(loaded, path, [row], book)
     else:
         _show(loaded, book)
@@ -96,6 +105,24 @@ def _row(
     return LogRow(start, date, "day", note=note)
 
 
+def _scale_row(week: Week, scale: str, heard: str) -> LogRow:
+    from excerpts.log import LogRow
+    from excerpts.week.scale_names import find_scale
+    from excerpts.week.scale_weeks import listed_names
+
+    names = listed_names(week)
+    if not names:
+        raise InputError("the week has no list of scales.", hint='scales = "scales.csv" names one.')
+    name = find_scale(scale, names)
+    return LogRow(week.week.start, None, "heard", name, clean=None if _yes(heard) else 0)
+
+
+def _yes(heard: str) -> bool:
+    if heard.lower() not in ("yes", "y", "no", "n"):
+        raise InputError(f'--heard takes yes or no, not "{heard}".')
+    return heard.lower() in ("yes", "y")
+
+
 def _box_row(
     week: Week, row: LogRow, box_id: str, tempo: str | None, clean: int | None, heard: str | None
 ) -> LogRow:
@@ -106,9 +133,7 @@ def _box_row(
     row = replace(row, box=box_id, tempo=_tempo(tempo, boxes[box_id]), clean=clean)
     if heard is None:
         return row
-    if heard.lower() not in ("yes", "y", "no", "n"):
-        raise ValueError(f'--heard takes yes or no, not "{heard}".')
-    if heard.lower() in ("no", "n"):
+    if not _yes(heard):
         return replace(row, kind="heard", clean=0)
     if clean == 0:
         raise ValueError("--heard yes and --clean 0 do not go together.")

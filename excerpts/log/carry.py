@@ -18,6 +18,7 @@ from excerpts.log.offers import Way
 from excerpts.log.pieces import carry_drills, carry_pieces
 from excerpts.log.proposals import propose
 from excerpts.log.row import LogRow
+from excerpts.log.scales import carry_scales
 from excerpts.log.steps import Carried, Step
 from excerpts.log.story import MOST_BOXES, Story
 from excerpts.log.weektext import WeekText
@@ -63,6 +64,7 @@ def carry(
     carry_retired(story, following(Days(start=first, until=last, minutes={})))
     carry_drills(story)
     carry_pieces(story)
+    carry_scales(story)
     name_parked(story)
     propose(story)
     _cap(story)

@@ -10,6 +10,7 @@ from excerpts.log.names import box_text
 from excerpts.log.row import LogRow
 from excerpts.week import BoxItem, Week, tempo_text
 from excerpts.week.carried import RetiredBox
+from excerpts.week.scale_weeks import due_scales
 from excerpts.week.tempo import beat_name
 from excerpts.words import Words
 
@@ -39,12 +40,15 @@ class Entering:
         self.over = False
 
     def rows(self) -> Iterator[tuple[LogRow, ...]]:
-        """The rows of each box, then of the pieces and days, as soon as they are known; until answers end."""
+        """The rows of each box, then of scales, pieces and days, as soon as they are known; until answers end."""
         for box in (*self.week.boxes, *self._checks()):
             if self.over:
                 return
             self.tell(self._head(box))
             yield tuple(self._box(box))
+        for scale in due_scales(self.week):
+            if not self.over:
+                yield tuple(self._scale(scale))
         boxed = {box.piece for box in self.week.boxes}
         for piece in self.week.pieces:
             if not self.over and (piece.id in boxed or piece.status != "learning"):
@@ -85,6 +89,11 @@ class Entering:
             yield LogRow(start, None, "box", box.id, bars=bars, note=note)
         if heard is not None:
             yield LogRow(start, None, "heard", box.id, clean=None if heard else 0)
+
+    def _scale(self, scale: str) -> Iterator[LogRow]:
+        heard = self._asked("asked_scale", _yes_or_no, scale=scale)
+        if heard is not None:
+            yield LogRow(self.week.week.start, None, "heard", scale, clean=None if heard else 0)
 
     def _piece(self, piece_id: str, title: str) -> Iterator[LogRow]:
         told = self._asked("asked_piece", lambda answer: answer, piece=title)

@@ -32,13 +32,23 @@ Minutes = Annotated[int, Field(strict=True, ge=0, le=1440)]
 
 
 class Player(Table):
-    """Who the week is for."""
+    """Who the week is for.
+
+    Attributes:
+        name: The name.
+        instrument: The instrument.
+        level: How far the player is.
+        age: Age in years.
+        words: The words of what is printed.
+        scales_heard: Scales of the list that the lessons have ticked, by name; `next` writes them.
+    """
 
     name: Line
     instrument: InstrumentName
     level: Level
     age: Annotated[int, Field(strict=True, ge=2, le=110)] | None = None
     words: PlayerWords = "uk"
+    scales_heard: Annotated[tuple[Line, ...], one_or_more, Field(max_length=200)] = ()
 
 
 class Days(Table):

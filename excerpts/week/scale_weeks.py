@@ -7,6 +7,7 @@ comes back only when all has been. How many a week: common practice, no source.
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from datetime import date
 from typing import Final
 
@@ -17,6 +18,7 @@ from excerpts.week.items import WarmupItem, sentence
 from excerpts.week.model import Week
 from excerpts.week.root import find_score
 from excerpts.week.scale_list import ListedScale, ScaleList, read_scale_list
+from excerpts.week.scale_names import scale_names
 from excerpts.words import Words
 
 MOST: Final = 6
@@ -26,14 +28,20 @@ IN_TURN: Final = 4
 """Scales of one week where the list has no last day."""
 
 
-def scales_of_week(listed: ScaleList, first_day: date) -> list[int]:
+def scales_of_week(listed: ScaleList, first_day: date, heard: Collection[str] = ()) -> list[int]:
     """The scales of a week, by their places in the list.
 
     Args:
         listed: The list.
         first_day: First day of the week.
+        heard: Names of those that the player's lessons have ticked.
     """
-    unheard = [place for place, scale in enumerate(listed.scales) if not _heard(scale, first_day)]
+    ticked = {name.casefold() for name in heard}
+    unheard = [
+        place
+        for place, (scale, name) in enumerate(zip(listed.scales, scale_names(listed), strict=True))
+        if not _heard(scale, first_day) and name.casefold() not in ticked
+    ]
     if listed.start is None or listed.until is None:
         return _in_turn(len(listed.scales), unheard, first_day)
     weeks = (listed.until - listed.start).days // 7 + 1
@@ -65,14 +73,44 @@ def with_listed_scales(week: Week) -> tuple[Week, list[Finding]]:
     if week.scales is None:
         return week, []
     try:
-        listed = read_scale_list(find_score(week.scales, week.path.resolve().parent, week.studio, "file"))
+        listed = _list_of(week, week.scales)
     except WeekError as error:
         return week, [(("scales",), sentence(error))]
-    places = scales_of_week(listed, week.week.start)
+    places = _places(week, listed)
     findings = [finding for place in places if (finding := _finding(week, place, listed.scales[place]))]
     words = Words(week.player.words)
     added = [_item(listed.scales[place], words) for place in places]
     return week.model_copy(update={"warmups": (*week.warmups, *added)}), findings
+
+
+def _list_of(week: Week, name: str) -> ScaleList:
+    return read_scale_list(find_score(name, week.path.resolve().parent, week.studio, "file"))
+
+
+def _places(week: Week, listed: ScaleList) -> list[int]:
+    return scales_of_week(listed, week.week.start, week.player.scales_heard)
+
+
+def listed_names(week: Week) -> tuple[str, ...]:
+    """The names of all scales of the player's list; none where there is no list.
+
+    Raises:
+        WeekError: The list cannot be read.
+    """
+    return scale_names(_list_of(week, week.scales)) if week.scales else ()
+
+
+def due_scales(week: Week) -> tuple[str, ...]:
+    """The names of the scales of this week that come from the player's list.
+
+    Raises:
+        WeekError: The list cannot be read.
+    """
+    if not week.scales:
+        return ()
+    listed = _list_of(week, week.scales)
+    names = scale_names(listed)
+    return tuple(names[place] for place in _places(week, listed))
 
 
 def _item(scale: ListedScale, words: Words) -> WarmupItem:
