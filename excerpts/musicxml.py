@@ -50,10 +50,32 @@ NOTE_ORDER: Final = (
 )  # fmt: skip
 """Order of the children of `<note>`."""
 
+_MOST_BEATS: Final = 1000
+
 
 def dotted(length: Fraction, dots: int) -> Fraction:
     """Length in quarter notes of a note of undotted `length` with `dots` dots."""
     return length * (2 - Fraction(1, 2**dots))
+
+
+def time_signature(time: etree._Element) -> tuple[tuple[tuple[int, ...], int], ...]:
+    """What a `<time>` says, pair by pair: ((3, 2), 8) for 3+2/8.
+
+    Nothing for senza misura, and for a signature that makes no sense (a beat type of 0, more than a thousand
+    beats to a bar).
+    """
+    if time.find("senza-misura") is not None:
+        return ()
+    pairs: list[tuple[tuple[int, ...], int]] = []
+    for beats, unit in zip(time.findall("beats"), time.findall("beat-type"), strict=False):
+        try:
+            groups = tuple(int(group) for group in (beats.text or "").split("+"))
+            pairs.append((groups, int(unit.text or "")))
+        except ValueError:
+            return ()
+        if min(groups) < 1 or max(groups) > _MOST_BEATS or pairs[-1][1] < 1:
+            return ()
+    return tuple(pairs)
 
 
 def parse_own(data: bytes) -> etree._Element:

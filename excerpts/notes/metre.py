@@ -13,6 +13,8 @@ from typing import Final
 
 from lxml import etree
 
+from excerpts.musicxml import time_signature
+
 BAR: Final = 0
 HALF_BAR: Final = 1
 BEAT: Final = 2
@@ -130,21 +132,10 @@ def free_metre(length: Fraction) -> Metre:
 
 def read_metre(time: etree._Element) -> Metre | None:
     """The metre of a `<time>` element; None for senza misura or a signature that makes no sense."""
-    numerators: list[int] = []
-    units: list[int] = []
-    for beats, unit in zip(time.findall("beats"), time.findall("beat-type"), strict=False):
-        try:
-            numbers = [int(number) for number in (beats.text or "").split("+")]
-            units.append(int(unit.text or ""))
-        except ValueError:
-            return None
-        numerators.extend(numbers)
-    if not numerators or min(numerators) < 1 or min(units) < 1:
+    pairs = time_signature(time)
+    if not pairs:
         return None
-    if len(set(units)) > 1:
-        finest = max(units)
-        if any(finest % unit for unit in units):
-            return None
-        numerators = [n * finest // unit for n, unit in zip(numerators, units, strict=False)]
-        return metre_of(tuple(numerators), finest) if len(numerators) == len(units) else None
-    return metre_of(tuple(numerators), units[0])
+    finest = max(unit for _, unit in pairs)
+    if any(finest % unit for _, unit in pairs):
+        return None
+    return metre_of(tuple(group * finest // unit for groups, unit in pairs for group in groups), finest)

@@ -1,4 +1,7 @@
-"""Time signatures as players count them: length of a bar, and where its beats fall."""
+"""Time signatures as players count them, for addresses: length of a bar, and where its beats fall.
+
+How notes are split and beamed within the beats is another matter: `excerpts.notes.metre`.
+"""
 
 from __future__ import annotations
 
@@ -7,6 +10,8 @@ from fractions import Fraction
 from typing import Final
 
 from lxml import etree
+
+from excerpts.musicxml import time_signature
 
 FREE_BEAT: Final = Fraction(1)
 """Beat counted where there is no metre: a quarter note (common practice, no source)."""
@@ -50,24 +55,13 @@ def metre_of(time: etree._Element | None) -> Metre:
     Compound metres (6/8, 9/8, 12/8 and the like) count dotted beats; 3/8 counts three; 3+2/8 counts a beat
     of three quavers and one of two (common practice, no source).
     """
-    if time is None or time.find("senza-misura") is not None:
-        return NO_METRE
-    beats: list[Fraction] = []
-    texts: list[str] = []
-    for over, under in zip(time.findall("beats"), time.findall("beat-type"), strict=False):
-        try:
-            groups = [int(group) for group in (over.text or "").replace(" ", "").split("+")]
-            unit = Fraction(4, int((under.text or "").strip()))
-        except (ValueError, ZeroDivisionError):
-            return NO_METRE
-        if min(groups) < 1 or max(groups) > 1000 or unit <= 0:
-            return NO_METRE
-        beats.extend(_beats(groups, unit))
-        texts.append(f"{(over.text or '').strip()}/{(under.text or '').strip()}")
-    return Metre(" + ".join(texts), tuple(beats))
+    pairs = () if time is None else time_signature(time)
+    texts = [f"{'+'.join(map(str, groups))}/{unit}" for groups, unit in pairs]
+    beats = [beat for groups, unit in pairs for beat in _beats(groups, Fraction(4, unit))]
+    return Metre(" + ".join(texts), tuple(beats)) if pairs else NO_METRE
 
 
-def _beats(groups: list[int], unit: Fraction) -> list[Fraction]:
+def _beats(groups: tuple[int, ...], unit: Fraction) -> list[Fraction]:
     if len(groups) > 1:
         return [group * unit for group in groups]
     count = groups[0]
