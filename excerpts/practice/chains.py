@@ -18,10 +18,12 @@ from excerpts.practice.clipping import clip, drop_loose_ties, unprinted
 from excerpts.practice.pairs import bar_list
 from excerpts.practice.passage import box_times, where
 from excerpts.practice.restage import Item, NewBar, restage, signature_of, silence, source_time
-from excerpts.practice.spans import close_spans
+from excerpts.practice.spans import close_spans, map_marks
 
 MOST_NOTES: Final = 400
 """As many notes as fill about two pages: nobody plays a longer chain."""
+
+_SAID_ONCE: Final = {"fingering", "string"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,9 +81,24 @@ def chain(line: Line, name: str, units: Sequence[Unit], steps: Sequence[tuple[in
     bars: list[NewBar] = []
     for number, (start, end) in enumerate(spans):
         _step(line, start, end, number + 1 == len(spans), items, bars)
+    items = _fingers_once(items)
     if any("print-object" in bar.time for bar in bars):
         bars = [replace(bar, time=_hidden(bar.time)) for bar in bars]
     return restage(line, items, bars, moves=False)
+
+
+def _fingers_once(items: Sequence[Item]) -> list[Item]:
+    """Fingers and strings stand at a note when it comes for the first time; bow signs always."""
+    seen: set[tuple[Fraction, str]] = set()
+    result: list[Item] = []
+    for item in items:
+        key = (item.event.onset, item.event.grace)
+        if key in seen and item.event.heads:
+            (event,) = map_marks((item.event,), lambda _, mark: None if mark.name in _SAID_ONCE else mark)
+            item = replace(item, event=event)
+        seen |= {key} if item.event.heads else set()
+        result.append(item)
+    return result
 
 
 def _hidden(time: str) -> str:

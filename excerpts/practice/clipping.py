@@ -5,9 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
+from typing import Final
 
 from excerpts.excerpt import BarRef
 from excerpts.notes import Event, Head, Mark, Printed
+
+CUT_SHORT: Final = {"staccato", "staccatissimo", "spiccato"}
+"""Marks that make no sense on a note that is stayed on."""
 
 
 def clip(event: Event, start: Fraction, end: Fraction) -> Event:
@@ -59,6 +63,15 @@ def unprinted(event: Event) -> Event:
     )
     rest_marks = tuple(mark for mark in event.rest_marks if mark.family != "tuplet")
     return replace(event, segments=(), printed=(), heads=heads, rest_marks=rest_marks)
+
+
+def held(event: Event) -> Event:
+    """A note to be stayed on, for the writer to print: dots that cut it short go."""
+    heads = tuple(
+        replace(head, marks=tuple(mark for mark in head.marks if mark.name not in CUT_SHORT))
+        for head in event.heads
+    )
+    return unprinted(replace(event, heads=heads))
 
 
 def fill_with_rests(bars: Sequence[BarRef], events: Sequence[Event]) -> tuple[Event, ...]:

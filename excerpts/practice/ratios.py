@@ -16,7 +16,7 @@ from typing import Final
 from excerpts.errors import VariantError
 from excerpts.notes import Event, Line, Placed
 from excerpts.notes.spelling import VALUES
-from excerpts.practice.clipping import unprinted
+from excerpts.practice.clipping import held, unprinted
 from excerpts.practice.ornaments import without_ornaments
 from excerpts.practice.pairs import as_written, bar_list, box_bars
 from excerpts.practice.passage import box_times, where
@@ -27,6 +27,8 @@ from excerpts.practice.runs import Grouped, Run, find_runs, from_the_beat, on_th
 FORMS: Final = ("kept", "stretched")
 _LONGEST_RATIO: Final = 16
 _LARGEST_SHARE: Final = 16
+_LONG: Final = 3
+"""A note so many times as long as the short ones is stayed on: no staccato dot."""
 _FOUR: Final = 4
 """Groups of this size and more are stretched, if nothing else is asked for."""
 
@@ -178,6 +180,9 @@ def _stretched(line: Line, ratio: Sequence[int]) -> Line:
 
     def make(notes: Sequence[Event], following: Event | None, run: Run) -> list[Item]:
         del following
-        return [Item(unprinted(note), run.written * share) for note, share in zip(notes, shares, strict=True)]
+        return [
+            Item(held(note) if share >= _LONG else unprinted(note), run.written * share)
+            for note, share in zip(notes, shares, strict=True)
+        ]
 
     return regroup(line, lambda source: from_the_beat(source, len(ratio)), make)

@@ -22,6 +22,7 @@ from excerpts.practice.restage import (
     time_signature,
 )
 from excerpts.practice.runs import Grouped, Run
+from excerpts.practice.same_speed import same_speed
 from excerpts.practice.spans import map_marks
 
 LONGEST_BAR: Final = Fraction(6)
@@ -97,7 +98,7 @@ def regroup(line: Line, find: Callable[[Line], list[Grouped]], make: Group, move
         sheet.groups(run, make)
         time = line.events[run.run.notes[-1]].end
     sheet.copy(time, line.bars[-1].start + line.bars[-1].length)
-    return restage(line, sheet.items, sheet.bars, moves)
+    return same_speed(line, restage(line, sheet.items, sheet.bars, moves), runs[0].run.written)
 
 
 def plain_copy(event: Event, keep_fingers: bool = False) -> Event:

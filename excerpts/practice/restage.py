@@ -225,22 +225,41 @@ def _attributes_at(edges: Sequence[Fraction], start: Fraction, children: list[st
 def _directions(
     line: Line, items: Sequence[Item], starts: Sequence[Fraction], edges: Sequence[Fraction], moves: bool
 ) -> list[Placed]:
-    """Directions at the notes that they stood at."""
+    """Directions at the notes that they stood at; what stops there ends with the note before."""
+    wanted = [placed for placed in line.placed if placed.name not in _LOST]
+    if not moves:
+        return [replace(one, bar=0, onset=Fraction(0), graces=0) for one in _holding(line, wanted, items)]
     moved: list[Placed] = []
-    first = items[0].event.onset if items else Fraction(0)
-    for placed in line.placed:
-        time = line.bars[placed.bar].start + placed.onset
-        if placed.name in _LOST or (not moves and (time > first or _spans(placed))):
-            continue
-        new = _new_time(items, starts, time) if moves else Fraction(0)
-        position = _position(edges, new, closing=time > first)
+    for placed in wanted:
+        new = _new_time(items, starts, line.bars[placed.bar].start + placed.onset)
+        position = _position(edges, new, closing="stop" in _edges(placed))
         moved.append(replace(placed, bar=position.bar, onset=position.onset, graces=0))
     return moved
 
 
-def _spans(placed: Placed) -> bool:
-    element = etree.fromstring(placed.xml)
-    return any(kind.get("type") in {"crescendo", "diminuendo", "start", "stop"} for kind in element.iter())
+def _holding(line: Line, wanted: Sequence[Placed], items: Sequence[Item]) -> list[Placed]:
+    """What holds at the first note: tempo, the last dynamic, and words that stand right there."""
+    first = items[0].event.onset if items else Fraction(0)
+    kept: dict[str, Placed] = {}
+    for number, placed in enumerate(wanted):
+        time = line.bars[placed.bar].start + placed.onset
+        if time > first or _edges(placed):
+            continue
+        element = etree.fromstring(placed.xml)
+        if element.find("direction-type/dynamics") is not None:
+            kept["dynamics"] = placed
+        elif element.find(".//metronome") is not None or any(e.get("tempo") for e in element.iter("sound")):
+            kept["tempo"] = placed
+        elif time == first:
+            kept[f"word {number}"] = placed
+    return list(kept.values())
+
+
+def _edges(placed: Placed) -> set[str]:
+    """What a direction does to a hairpin or a line: "start", "stop"."""
+    kinds = {str(kind.get("type")) for kind in etree.fromstring(placed.xml).iter() if kind.get("type")}
+    starts = {"crescendo", "diminuendo", "start", "up", "down"}
+    return {"start" for kind in kinds if kind in starts} | {"stop" for kind in kinds if kind == "stop"}
 
 
 def _new_time(items: Sequence[Item], starts: Sequence[Fraction], time: Fraction) -> Fraction:

@@ -29,6 +29,9 @@ from excerpts.practice.spans import Slur, add_mark, map_marks, slurs
 Group = tuple[int, ...]
 """The notes of one stroke, by their indices in the line."""
 
+LEAST: Final = 4
+"""Notes of a run that is slurred anew, at least: two notes between others keep their bowing."""
+
 DOT: Final = Mark("articulations", "staccato", "<staccato/>")
 DASH: Final = Mark("articulations", "tenuto", "<tenuto/>")
 _DETACHED: Final = {"staccato", "staccatissimo", "spiccato", "tenuto", "detached-legato", "stress"}
@@ -42,7 +45,7 @@ def groups_of(line: Line, pattern: Sequence[int]) -> list[Group]:
         line: The line of a box.
         pattern: How many notes each stroke has, in turn.
     """
-    cycle = sum(pattern)
+    cycle = max(sum(pattern), LEAST)
     metres = bar_metres(line)
     found: list[Group] = []
     for run in find_runs(line):
@@ -54,7 +57,7 @@ def groups_of(line: Line, pattern: Sequence[int]) -> list[Group]:
             continue
         found += [(note,) for note in run.notes[:first]]
         place = first
-        while place + cycle <= len(run.notes):
+        while place + sum(pattern) <= len(run.notes):
             for size in pattern:
                 found.append(run.notes[place : place + size])
                 place += size

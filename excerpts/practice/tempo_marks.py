@@ -111,7 +111,7 @@ def _print_tempo(element: etree._Element, tempo: Tempo) -> None:
     if element.tag == "sound":
         parent = element.getparent()
         if parent is not None:
-            parent.insert(parent.index(element), _direction(tempo, sounding=False))
+            parent.insert(parent.index(element), tempo_direction(tempo, sounding=False))
         return
     kind = etree.Element("direction-type")
     kind.append(_metronome(tempo))
@@ -128,10 +128,11 @@ def _mark_start(root: etree._Element, tempo: Tempo) -> None:
         if child.tag not in {"print", "attributes"} and child.get("location") != "left":
             break
         place = index + 1
-    measure.insert(place, _direction(tempo, sounding=True))
+    measure.insert(place, tempo_direction(tempo, sounding=True))
 
 
-def _direction(tempo: Tempo, sounding: bool) -> etree._Element:
+def tempo_direction(tempo: Tempo, sounding: bool) -> etree._Element:
+    """A metronome mark as a direction, with or without the tempo that it sounds at."""
     direction = etree.Element("direction", placement="above")
     etree.SubElement(direction, "direction-type").append(_metronome(tempo))
     if sounding:
@@ -149,15 +150,27 @@ def _write(metronome: etree._Element, tempo: Tempo) -> None:
     """Make a metronome mark say a tempo, with the looks it has."""
     for child in list(metronome):
         metronome.remove(child)
+    for child in beat_elements(tempo.unit):
+        metronome.append(child)
+    etree.SubElement(metronome, "per-minute").text = _text(tempo.number)
+
+
+def beat_elements(unit: Fraction) -> list[etree._Element]:
+    """A note value as the beat of a metronome mark.
+
+    Args:
+        unit: Its length in quarter notes.
+
+    Raises:
+        ArithmeticError: No note of at most two dots has this length.
+    """
     for name, length in NOTE_TYPES.items():
         for dots in range(3):
-            if dotted(length, dots) == tempo.unit:
-                etree.SubElement(metronome, "beat-unit").text = name
-                for _ in range(dots):
-                    etree.SubElement(metronome, "beat-unit-dot")
-                etree.SubElement(metronome, "per-minute").text = _text(tempo.number)
-                return
-    raise ArithmeticError(f"no note is {tempo.unit} quarter notes long")
+            if dotted(length, dots) == unit:
+                beat = etree.Element("beat-unit")
+                beat.text = name
+                return [beat, *(etree.Element("beat-unit-dot") for _ in range(dots))]
+    raise ArithmeticError(f"no note is {unit} quarter notes long")
 
 
 def _text(number: Fraction) -> str:

@@ -24,7 +24,7 @@ def without_tempo(excerpt: Excerpt) -> Excerpt:
 
 def _tells_tempo(direction: etree._Element) -> bool:
     numbered = any(sound.get("tempo") for sound in direction.findall("sound"))
-    return numbered or direction.find("direction-type/metronome") is not None
+    return numbered or direction.find("direction-type/metronome/per-minute") is not None
 
 
 def _is_beside(direction: etree._Element) -> bool:
@@ -37,7 +37,7 @@ def _is_beside(direction: etree._Element) -> bool:
 
 def _strip(direction: etree._Element) -> None:
     for kind in direction.findall("direction-type"):
-        if kind.find("metronome") is not None or _is_heading(kind):
+        if kind.find("metronome/per-minute") is not None or _is_heading(kind):
             direction.remove(kind)
     parent = direction.getparent()
     if direction.find("direction-type") is None and parent is not None:

@@ -78,10 +78,10 @@ def test_four_times_a_semiquaver_keeps_its_value() -> None:
     assert lengths(made) == [*[" ".join(["1/4"] * 16)] * 4, "4"]
 
 
-def test_a_slur_goes_over_all_repeated_notes() -> None:
+def test_repeated_notes_have_a_stroke_each() -> None:
     made = vary(passage("2/4", "(C4/1/2 D4) E4.^ F4"), "repeat")
     signs = [[f"{m.name} {m.edge}".strip() for h in e.heads for m in h.marks] for e in read_line(made).events]
-    assert signs == [["slur start"], [], [], ["slur stop"], ["up-bow", "staccato"], ["staccato"], [], []]
+    assert signs == [[], [], [], [], ["staccato"], ["staccato"], [], []]
 
 
 def test_the_accent_moves_on() -> None:

@@ -7,11 +7,15 @@ taken that divide them. String teachers' common practice, no source.
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from fractions import Fraction
 from typing import Final
 
+from lxml import etree
+
 from excerpts.errors import VariantError
-from excerpts.notes import Line
+from excerpts.excerpt import Tempo
+from excerpts.notes import Line, Placed
 from excerpts.practice.chains import MOST_NOTES
 from excerpts.practice.clipping import unprinted
 from excerpts.practice.pairs import box_bars
@@ -20,6 +24,10 @@ from excerpts.practice.registry import Variant, VariantInfo
 from excerpts.practice.regroup import plain_copy
 from excerpts.practice.restage import Item, NewBar, restage, silence, time_signature
 from excerpts.practice.runs import find_runs
+from excerpts.practice.tempo_marks import tempo_direction
+
+BEAT: Final = Tempo(Fraction(50), Fraction(1))
+"""Slow enough for eight notes to it; teachers choose their own. Common practice, no source."""
 
 SPEEDS: Final = (1, 2, 3, 4, 6, 8)
 
@@ -58,15 +66,29 @@ def acceleration(line: Line, parameter: str) -> Line:
         beats = len(notes) // speed
         sizes = [4] * (beats // 4) + ([beats % 4] if beats % 4 else [])
         bars += [
-            NewBar(Fraction(size), time_signature(size, 4), last=number + 1 == len(sizes))
+            NewBar(Fraction(size), time_signature(size, 4, shown=False), last=number + 1 == len(sizes))
             for number, size in enumerate(sizes)
         ]
     arrival = next((e for e in line.events if e.onset >= high and not e.is_rest and not e.grace), None)
     if arrival is not None:
         items.append(Item(unprinted(arrival), Fraction(2), outside=True))
         items.append(silence(Fraction(2), arrival, outside=True))
-        bars.append(NewBar(Fraction(4), time_signature(4, 4)))
-    return restage(line, items, bars, moves=False)
+        bars.append(NewBar(Fraction(4), time_signature(4, 4, shown=False)))
+    return _on_one_beat(restage(line, items, bars, moves=False))
+
+
+def _on_one_beat(line: Line) -> Line:
+    """The line with the tempo of its beat, instead of that of the passage."""
+    mark = etree.tostring(tempo_direction(BEAT, sounding=True), encoding="unicode")
+    kept = [one for one in line.placed if not _tells_tempo(one)]
+    first = sum(one.name == "attributes" and one.bar == one.onset == 0 for one in kept)
+    placed = (*kept[:first], Placed(0, Fraction(0), "direction", mark), *kept[first:])
+    return replace(line, placed=placed, tempo=BEAT)
+
+
+def _tells_tempo(placed: Placed) -> bool:
+    element = etree.fromstring(placed.xml)
+    return element.find(".//metronome") is not None or any(one.get("tempo") for one in element.iter("sound"))
 
 
 def _check(line: Line, count: int, longest: int, asked: tuple[int, ...], speeds: list[int]) -> None:

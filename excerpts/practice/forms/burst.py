@@ -14,7 +14,7 @@ from typing import Final
 
 from excerpts.errors import VariantError
 from excerpts.notes import Event, Line
-from excerpts.practice.clipping import unprinted
+from excerpts.practice.clipping import held, unprinted
 from excerpts.practice.ratios import no_run
 from excerpts.practice.registry import Variant, VariantInfo
 from excerpts.practice.regroup import plain_copy, regroup
@@ -89,10 +89,10 @@ def burst(line: Line, parameter: str) -> Line:
         unit, size = run.written, wanted.size
         plain = [Item(unprinted(note), unit) for note in notes]
         if wanted.stop == "stop-first":
-            return [Item(plain[0].event, unit * (size + 1)), *plain[1:]]
+            return [Item(held(notes[0]), unit * (size + 1)), *plain[1:]]
         if wanted.stop == "landing" and following is not None:
-            return [*plain, Item(unprinted(plain_copy(following, keep_fingers=True)), unit * size)]
-        return [*plain[:-1], Item(plain[-1].event, unit * (size + 1))]
+            return [*plain, Item(held(plain_copy(following, keep_fingers=True)), unit * size)]
+        return [*plain[:-1], Item(held(notes[-1]), unit * (size + 1))]
 
     moves = wanted.stop != "landing"
     return regroup(line, lambda source: from_the_beat(source, wanted.size, skip), make, moves)

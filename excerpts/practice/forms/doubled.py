@@ -49,15 +49,31 @@ def doubled(line: Line, parameter: str) -> Line:
         for event in line.events
     ]
     bars: list[NewBar] = []
+    end = max((event.end for event in line.events if not event.is_rest), default=high) * 2
     hidden = any('print-object="no"' in placed.xml for placed in line.placed if "<time" in placed.xml)
     ends = _double_bars(line)
     for place, (bar, (metre, _)) in enumerate(zip(line.bars, bar_metres(line), strict=True)):
         made = _bars(bar.length * 2, metre, not hidden)
         made[-1] = replace(made[-1], last=place in ends)
         bars += made
+    bars, items = _without_silence(bars, items, end)
     made_line = restage(line, items, bars)
     tempo = line.tempo and Tempo(line.tempo.number, line.tempo.unit * 2)
     return replace(made_line, tempo=tempo, placed=tuple(_tempo(one) for one in made_line.placed))
+
+
+def _without_silence(bars: list[NewBar], items: list[Item], end: Fraction) -> tuple[list[NewBar], list[Item]]:
+    """Leave out the last bars if nothing sounds in them, after the last note has ended."""
+    length = sum((bar.length for bar in bars), Fraction(0))
+    while len(bars) > 1 and length - bars[-1].length >= end and not bars[-1].last:
+        length -= bars.pop().length
+    kept: list[Item] = []
+    time = Fraction(0)
+    for item in items:
+        if time < length or not item.length:
+            kept.append(replace(item, length=min(item.length, length - time)))
+        time += item.length
+    return bars, kept
 
 
 def _double_bars(line: Line) -> set[int]:

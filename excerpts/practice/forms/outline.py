@@ -7,7 +7,7 @@ from dataclasses import replace
 from excerpts.errors import VariantError
 from excerpts.notes import Event, Line, Mark
 from excerpts.practice.chains import beat_points
-from excerpts.practice.clipping import drop_loose_ties, fill_with_rests, unprinted
+from excerpts.practice.clipping import CUT_SHORT, drop_loose_ties, fill_with_rests, unprinted
 from excerpts.practice.ornaments import LEFT_OUT
 from excerpts.practice.pairs import box_bars
 from excerpts.practice.passage import box_times, where
@@ -50,11 +50,7 @@ def outline(line: Line, parameter: str) -> Line:
 
 def _plain(_: object, mark: Mark) -> Mark | None:
     """A mark that still makes sense on a note alone: no slur, no tie, no ornament, no staccato dot."""
-    gone = (
-        mark.edge
-        or mark.name in LEFT_OUT
-        or mark.name in {"staccato", "staccatissimo", "spiccato", "tremolo"}
-    )
+    gone = mark.edge or mark.name in LEFT_OUT or mark.name in CUT_SHORT | {"tremolo"}
     return None if gone else mark
 
 

@@ -8,7 +8,7 @@ from excerpts.errors import VariantError
 from excerpts.notes import Line
 from excerpts.practice.ratios import no_notes
 from excerpts.practice.registry import Variant, VariantInfo
-from excerpts.practice.strokes import DASH, bow, groups_of
+from excerpts.practice.strokes import DASH, LEAST, bow, groups_of
 
 _COUNTS: Final = ("2", "3", "4", "6", "8")
 
@@ -35,7 +35,7 @@ def portato(line: Line, parameter: str) -> Line:
     count = int(parameter or _COUNTS[0])
     groups = groups_of(line, (count,))
     if not groups:
-        raise no_notes(line, f"portato:{count}", count)
+        raise no_notes(line, f"portato:{count}", max(count, LEAST))
     return bow(line, groups, "in pulses", (DASH,))
 
 

@@ -16,14 +16,18 @@ from excerpts.notes import Event, Line, Mark
 from excerpts.practice.clipping import unprinted
 from excerpts.practice.ornaments import without_ornaments
 from excerpts.practice.pairs import as_written
-from excerpts.practice.ratios import FORMS, no_run
+from excerpts.practice.ratios import FORMS, no_notes, no_run
 from excerpts.practice.registry import Variant, VariantInfo
 from excerpts.practice.regroup import plain_copy, regroup
 from excerpts.practice.restage import Item
 from excerpts.practice.runs import Grouped, Run, find_runs, from_the_beat
 from excerpts.practice.spans import map_marks
+from excerpts.practice.strokes import bow
 
 _COUNTS: Final = ("2", "3", "4")
+_LEAST: Final = 4
+"""Notes of a run, at least: of two or three in between nobody would repeat each."""
+
 _SHORTEST: Final = Fraction(1, 8)
 """A demisemiquaver in quarter notes: nothing shorter is written unless asked for."""
 
@@ -51,24 +55,25 @@ def repeat(line: Line, parameter: str) -> Line:
     """Play each note of a run several times.
 
     Raises:
-        VariantError: There is no run of two equal notes.
+        VariantError: There is no run of four equal notes.
     """
     count, form = _read(parameter)
+    if not _all(line):
+        raise no_notes(line, f"repeat:{count}", _LEAST)
+    line = bow(line, [(note,) for run in _all(line) for note in run.run.notes], "separate bows")
     runs = _all(line)
-    if not runs:
-        raise no_run(line, f"repeat:{count}", 1)
     shortest = min(run.run.unit for run in runs) / count
     plain = shortest.denominator & (shortest.denominator - 1) == 0 and shortest >= _SHORTEST
     if form == "kept" or (not form and plain):
         return _kept(line, runs, count)
-    if not from_the_beat(line, 1):
+    if not _from_beat(line):
         raise no_run(line, f"repeat:{count}", 1)
 
     def make(notes: Sequence[Event], following: Event | None, run: Run) -> list[Item]:
         del following
         return [Item(event, run.written) for event in _copies(notes[0], count)]
 
-    return regroup(line, lambda source: from_the_beat(source, 1), make, moves=False)
+    return regroup(line, _from_beat, make, moves=False)
 
 
 def _kept(line: Line, runs: Sequence[Grouped], count: int) -> Line:
@@ -78,7 +83,7 @@ def _kept(line: Line, runs: Sequence[Grouped], count: int) -> Line:
     told = as_written(line, varied)
     events, report = without_ornaments(line, line.events, varied)
     line = replace(line, events=events, report=line.report + report + told)
-    varied = {note for run in find_runs(line) for note in run.notes}
+    varied = {note for run in _all(line) for note in run.run.notes}
     for index, event in enumerate(line.events):
         if index not in varied:
             shared.append(event)
@@ -90,7 +95,11 @@ def _kept(line: Line, runs: Sequence[Grouped], count: int) -> Line:
 
 
 def _all(line: Line) -> list[Grouped]:
-    return [Grouped(run, 0, 1, len(run.notes)) for run in find_runs(line)]
+    return [Grouped(run, 0, 1, len(run.notes)) for run in find_runs(line) if len(run.notes) >= _LEAST]
+
+
+def _from_beat(line: Line) -> list[Grouped]:
+    return [run for run in from_the_beat(line, 1) if len(run.run.notes) >= _LEAST]
 
 
 def _copies(event: Event, count: int) -> list[Event]:

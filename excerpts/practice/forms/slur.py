@@ -9,7 +9,7 @@ from excerpts.errors import VariantError
 from excerpts.notes import Line
 from excerpts.practice.ratios import no_notes
 from excerpts.practice.registry import Variant, VariantInfo
-from excerpts.practice.strokes import bow, groups_of
+from excerpts.practice.strokes import LEAST, bow, groups_of
 
 _PLAIN: Final = "2"
 _MOST: Final = 24
@@ -56,7 +56,7 @@ def slur(line: Line, parameter: str) -> Line:
     bows = read_bows(parameter or _PLAIN)
     groups = groups_of(line, bows)
     if not groups:
-        raise no_notes(line, f"slur:{parameter or _PLAIN}", sum(bows))
+        raise no_notes(line, f"slur:{parameter or _PLAIN}", max(sum(bows), LEAST))
     return bow(line, groups, "slurred anew")
 
 

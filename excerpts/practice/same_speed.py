@@ -1,0 +1,84 @@
+"""Tells the speed where a variant's bars have another beat: the short notes go on as fast as before.
+
+A metronome mark is restated in the new beat, and "semiquaver = semiquaver" stands where the beat changes, for the
+player whose metronome ticks the beat of the passage.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+
+from lxml import etree
+
+from excerpts.excerpt import Tempo
+from excerpts.musicxml import NOTE_TYPES, dotted
+from excerpts.notes import Line, Placed
+from excerpts.notes.layout import bar_metres
+from excerpts.notes.tempos import NUMBER
+from excerpts.practice.passage import box_times
+from excerpts.practice.tempo_marks import beat_elements
+
+
+def same_speed(source: Line, made: Line, unit: Fraction) -> Line:
+    """Say at each change of the beat that the short notes keep their speed.
+
+    Args:
+        source: The line before.
+        made: The line in new bars, at the same speed.
+        unit: Written length of a short note in quarter notes.
+    """
+    beat = _beats(source)[0]
+    first = _beats(made)[0]
+    placed = list(made.placed)
+    if first != beat and first is not None:
+        placed = [_restated(one, first) if one.bar == one.onset == 0 else one for one in placed]
+    signs: list[Placed] = []
+    end = box_times(made)[1]
+    for index, new in enumerate(_beats(made)):
+        if new != beat and made.bars[index].start < end:
+            signs.append(Placed(index, Fraction(0), "direction", _equation(unit)))
+        beat = new
+    placed += signs
+    rank = {"attributes": 0, "barline": 2}
+    placed.sort(key=lambda one: (one.bar, one.onset, rank.get(one.name, 1)))
+    return replace(made, placed=tuple(placed), tempo=_in_beats(made.tempo, first))
+
+
+def _beats(line: Line) -> list[Fraction | None]:
+    """The beat of each bar in quarter notes; None where its beats differ."""
+    lengths = [set(metre.beats) for metre, _ in bar_metres(line)]
+    return [next(iter(beats)) if len(beats) == 1 else None for beats in lengths]
+
+
+def _in_beats(tempo: Tempo | None, beat: Fraction | None) -> Tempo | None:
+    if tempo is None or beat is None:
+        return tempo
+    return Tempo(tempo.quarters_per_minute / beat, beat)
+
+
+def _restated(placed: Placed, beat: Fraction) -> Placed:
+    """A metronome mark in another beat, as a whole number; what sounds stays."""
+    if placed.name != "direction" or "<per-minute" not in placed.xml:
+        return placed
+    element = etree.fromstring(placed.xml)
+    for metronome in element.iter("metronome"):
+        number, unit = metronome.find("per-minute"), NOTE_TYPES.get(metronome.findtext("beat-unit") or "")
+        found = NUMBER.search(number.text or "") if number is not None else None
+        if number is None or unit is None or found is None:
+            continue
+        quarters = Fraction(found.group()) * dotted(unit, len(metronome.findall("beat-unit-dot")))
+        for child in metronome.xpath("beat-unit | beat-unit-dot"):
+            metronome.remove(child)
+        for place, child in enumerate(beat_elements(beat)):
+            metronome.insert(place, child)
+        number.text = str(round(quarters / beat))
+    return replace(placed, xml=etree.tostring(element, encoding="unicode"))
+
+
+def _equation(unit: Fraction) -> str:
+    direction = etree.Element("direction", placement="above")
+    metronome = etree.SubElement(etree.SubElement(direction, "direction-type"), "metronome")
+    for child in (*beat_elements(unit), *beat_elements(unit)):
+        metronome.append(child)
+    return etree.tostring(direction, encoding="unicode")
