@@ -51,7 +51,8 @@ def _asked(folder: Path, *, force: bool) -> None:
     _make(folder)
     check_output(path, (".toml",), force=force)
     write_whole(path, week_text(raw).encode())
-    typer.echo(f"{path}  ({len(raw.get('box', ()))} boxes). Next: excerpts plan, excerpts workbook.")
+    boxes = len(raw.get("box", ()))
+    typer.echo(f"{path}  ({boxes} box{'' if boxes == 1 else 'es'}). Next: excerpts plan, excerpts workbook.")
 
 
 def _ask(question: str) -> str:

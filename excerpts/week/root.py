@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Final
 
 from pydantic import ValidationError
 
@@ -11,6 +12,11 @@ from excerpts.week.faults import Fault, WeekFaultsError, key_in_words, message_o
 from excerpts.week.lines import line_of
 from excerpts.week.reading import read_document
 from excerpts.week.studio import STUDIO_FILE, Settings, Studio
+
+_WHERE: Final = (
+    f"Scores stand beside the week file or in a folder scores there; a {STUDIO_FILE} in a folder above lets that "
+    "folder's scores serve all players below it."
+)
 
 
 def find_root(path: str | Path) -> Studio:
@@ -97,4 +103,5 @@ def _near_score(given: Path, folder: Path, scores: Path) -> str:
             names += sorted(entry.name for entry in inside.iterdir() if entry.is_file())
     if "\\" in str(given):
         return 'Write "/" between folder and file, not "\\".'
-    return nearest(given.name, names)
+    music = any(name.lower().endswith((".musicxml", ".mxl", ".xml")) for name in names)
+    return nearest(given.name, names, "" if music else _WHERE)

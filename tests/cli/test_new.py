@@ -12,6 +12,7 @@ from excerpts.week import load_week
 from tests.music import bars_of
 
 ANSWERS = """\
+
 Ada Lindgren
 chelo
 cello
@@ -28,7 +29,7 @@ mon-fri 30, sat 45
 Left thumb loose
 Slow Air
 gone.musicxml
-1
+AIR
 performance
 2026-12-19
 2-30
@@ -73,7 +74,8 @@ def test_a_first_week_from_answers(
     assert main(["new", "."]) == 0
     said = capsys.readouterr().out
     for message in (
-        "Write one of", "A whole number was expected", "This is not a date", "before it starts",
+        "This needs an answer.", "Write one of", "A whole number was expected", "This is not a date",
+        "before it starts",
         "is not a day with its minutes", 'no score "gone.musicxml"', "there is no bar 30", "is not a tempo",
     ):  # fmt: skip
         assert message in said

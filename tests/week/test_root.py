@@ -5,6 +5,7 @@ import pytest
 
 from excerpts.errors import WeekError
 from excerpts.week import Settings, find_root, load_week
+from excerpts.week.root import find_score
 from tests.week.weeks import HEAD
 
 _PIECE = '[[piece]]\nid = "a"\ntitle = "A"\nscore = "{score}"\n'
@@ -115,3 +116,12 @@ def test_a_fault_of_the_studio_file_is_told(studio: Path, text: str, message: st
     (studio / "studio.toml").write_text(text)
     with pytest.raises(WeekError, match=re.escape(message)):
         load_week(path)
+
+
+def test_where_scores_go_is_told_where_there_are_none(tmp_path: Path) -> None:
+    with pytest.raises(WeekError, match=r"a studio\.toml in a folder above"):
+        find_score("air.mxl", tmp_path, find_root(tmp_path))
+    (tmp_path / "other.mxl").touch()
+    with pytest.raises(WeekError) as caught:
+        find_score("air.mxl", tmp_path, find_root(tmp_path))
+    assert "studio.toml" not in str(caught.value)

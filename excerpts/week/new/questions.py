@@ -20,6 +20,7 @@ from excerpts.week.new.naming import box_id, piece_id
 from excerpts.week.new.values import read_list, read_minutes, read_whole
 from excerpts.week.root import find_score
 from excerpts.week.studio import Studio
+from excerpts.words import choices
 
 _Value = TypeVar("_Value")
 
@@ -127,9 +128,21 @@ def _one_of(words: Sequence[str]) -> Callable[[str], str]:
     return read
 
 
+def _needed(read: Callable[[str], _Value]) -> Callable[[str], _Value]:
+    """A reader that has no use for an empty answer."""
+
+    def needed(answer: str) -> _Value:
+        if not answer:
+            raise ValueError("This needs an answer.")
+        return read(answer)
+
+    return needed
+
+
 def _player(answers: Answers) -> dict[str, Any]:
     probe = {"name": "x", "instrument": "violin", "level": "middle"}
-    player: dict[str, Any] = {"name": answers.get("Name of the player: ", _checked(Player, probe, "name"))}
+    name = _needed(_checked(Player, probe, "name"))
+    player: dict[str, Any] = {"name": answers.get("Name of the player: ", name)}
     player["instrument"] = answers.get(f"Instrument ({', '.join(INSTRUMENTS)}): ", _one_of(list(INSTRUMENTS)))
     player["level"] = answers.get(f"Level ({', '.join(LEVELS)}): ", _one_of(LEVELS))
 
@@ -139,9 +152,11 @@ def _player(answers: Answers) -> dict[str, Any]:
     years = answers.some("Age (Enter: leave it out): ", age)
     if years is not None:
         player["age"] = years
+    others = [name for name in choices() if name not in ("uk", "us")]
     words = answers.get(
-        "Words: uk (bars, crotchets) or us (measures, quarter notes) (Enter: uk): ",
-        _one_of(("uk", "us")),
+        f"Words: uk (bars, crotchets), us (measures, quarter notes){''.join(f', {name}' for name in others)} "
+        "(Enter: uk): ",
+        _one_of(choices()),
         "uk",
     )
     return player | ({"words": words} if words != "uk" else {})
@@ -218,6 +233,9 @@ class _Pieces:
     def _score(self, answer: str, names: Sequence[str]) -> tuple[str, Score]:
         if answer.isdecimal() and 0 < int(answer) <= len(names):
             answer = names[int(answer) - 1]
+        meant = [name for name in names if answer.casefold() in name.casefold()]
+        if answer not in names and len(meant) == 1:  # a part of its name says enough
+            answer = meant[0]
         return answer, open_score(find_score(answer, self.folder, self.studio))
 
     def _part(self, score: Score) -> tuple[Part, str | None]:

@@ -93,7 +93,8 @@ class Row:
 def read_table(path: Path) -> list[Row]:
     """Read a table with one row per box.
 
-    A row without a player, a first day or a last day has those of the row above it.
+    A row without a player, a first day or a last day has those of the row above it; a box without a piece has the
+    piece above it, where the player is the same.
 
     Raises:
         WeekError: It cannot be read, or has faults: all of them are told with their lines.
@@ -107,6 +108,8 @@ def read_table(path: Path) -> list[Row]:
         if "start" in row.values:
             kept.pop("until", None)
         values = kept | row.values
+        if "piece" in above and not {"piece", "score", "part"} & values.keys() and _goes_on(values, above):
+            values["piece"] = above["piece"]
         if "player" not in values:
             faults.append(
                 Fault(path, row.line, "player", "This row says no player, and no row above it does.")
@@ -118,6 +121,11 @@ def read_table(path: Path) -> list[Row]:
     if not filled:
         raise WeekError("The table has no rows below its head.", where=path.name)
     return filled
+
+
+def _goes_on(values: dict[str, Any], above: dict[str, Any]) -> bool:
+    """Whether a row is one more box of the player above it."""
+    return values.get("player") == above.get("player") and bool({"bars", "place"} & values.keys())
 
 
 def _text(path: Path) -> str:

@@ -49,6 +49,18 @@ def test_a_row_is_a_box(folder: Path) -> None:
     assert [bo.week.minutes_on(day) for day in bo.week.dates] == [10, 10, 10, 10, 10, 15, 0]
 
 
+def test_a_box_without_a_piece_has_the_piece_above_it(folder: Path) -> None:
+    (name,) = _make(folder, HEAD + ADA + ",,,,,,,4,,,,7,\n,,,,,,,,,,,,D\n")
+    week = load_week(folder / name)
+    assert [(box.piece, box.bars) for box in week.boxes] == [("slow", "2-3"), ("slow", "4")]
+    assert [item.key for item in week.warmups] == ["G", "D"]
+
+
+def test_no_piece_is_taken_from_another_player(folder: Path) -> None:
+    with pytest.raises(WeekError, match=r"line 3, box.*A box needs its piece"):
+        _make(folder, HEAD + ADA + BO.replace("Snail", ""))
+
+
 @pytest.mark.parametrize("delimiter", [";", "\t"])
 def test_a_spreadsheet_may_save_other_delimiters(folder: Path, delimiter: str) -> None:
     head = "Player;Instrument;Level;Start;Minutes;Title;Measures;Score\r\n"
