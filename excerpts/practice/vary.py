@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt
 from excerpts.notes import Line, read_line, write_line
-from excerpts.practice.passage import take_box
+from excerpts.practice.passage import take_box, where
 from excerpts.practice.registry import parse_variant
 
 
@@ -24,9 +25,16 @@ def vary(excerpt: Excerpt, text: str, voice: str | None = None, staff: int | Non
 
     Raises:
         VariantError: The variant is not known, or does not fit the passage (the message says which bars
-            and why).
+            and why), or the excerpt has more than one part.
     """
     steps = parse_variant(text)
+    parts = len(excerpt.tree().findall("part"))
+    if parts > 1:
+        raise VariantError(
+            f"a variant is made of one part, and the excerpt has {parts}.",
+            where=where(excerpt),
+            hint="Cut the bars out of the one part.",
+        )
     current: Excerpt | Line = excerpt
     taken = False
     for step in steps:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from excerpts.errors import AddressError
+from excerpts.errors import AddressError, VariantError
 from excerpts.excerpt import Excerpt, Position
+from excerpts.practice import vary
 from excerpts.score import score_from_bytes
 from excerpts.score.whole import whole_passage
 from tests.music import FIRST, part, score
@@ -97,6 +98,13 @@ def test_instruments_of_one_id_in_two_parts_are_told_apart() -> None:
 
 def test_the_report_names_the_part() -> None:
     assert "restated clef (Cello) in bar 2" in said(cut_all(DUO, "2", 0))
+
+
+@pytest.mark.parametrize("variant", ["slow:40", "long-short", "as-written"])
+def test_variants_of_all_parts_together_are_refused(variant: str) -> None:
+    excerpt = cut_all(duo(["A4:4", "B4:4"], ["D3:4", "E3:4"]), "1")
+    with pytest.raises(VariantError, match=r"a variant is made of one part, and the excerpt has 2"):
+        vary(excerpt, variant)
 
 
 def test_a_whole_cut_cut_again_is_the_same() -> None:
