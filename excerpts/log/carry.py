@@ -24,6 +24,7 @@ from excerpts.log.story import MOST_BOXES, Story
 from excerpts.log.weektext import WeekText
 from excerpts.week import Days, Week
 from excerpts.week.days import WEEKDAYS
+from excerpts.week.performance import began_with
 from excerpts.words import Words
 
 
@@ -106,6 +107,9 @@ def _week(story: Story, last: date | None, focus: str | None) -> None:
     if days.notes:
         values["notes"] = None
         story.tell("notes", n=len(days.notes))
+    began = began_with(story.week, story.start)
+    if began or days.began:
+        values["began"] = began or None
     if focus is not None:
         values["focus"] = focus
         story.tell("focus_new", focus=focus)

@@ -30,7 +30,9 @@ def shuffled(items: Sequence[_Item], random: Random) -> list[_Item]:
     return order
 
 
-def draw_orders(count: int, days: int, random: Random, *, then_programme: bool = False) -> list[list[int]]:
+def draw_orders(
+    count: int, days: int, random: Random, *, then_programme: bool = False, before: Sequence[int] = ()
+) -> list[list[int]]:
     """Draw the order of `count` pieces for each of `days` days.
 
     Args:
@@ -38,26 +40,33 @@ def draw_orders(count: int, days: int, random: Random, *, then_programme: bool =
         days: Number of days with a drawn order.
         random: Where the numbers come from.
         then_programme: The day after them begins with piece 0, and counts for first pieces too.
+        before: First pieces of the days before, in order; they count too.
 
     Returns:
         For each day the pieces as numbers from 0.
     """
-    firsts = draw_firsts(count, days, random, then_programme=then_programme)
+    firsts = draw_firsts(count, days, random, then_programme=then_programme, before=before)
     return [
         [first, *shuffled([piece for piece in range(count) if piece != first], random)] for first in firsts
     ]
 
 
-def draw_firsts(count: int, days: int, random: Random, *, then_programme: bool = False) -> list[int]:
+def draw_firsts(
+    count: int, days: int, random: Random, *, then_programme: bool = False, before: Sequence[int] = ()
+) -> list[int]:
     """Draw the first piece of each day, as `draw_orders` does.
 
-    With a single piece there is nothing to draw. Each piece is chosen with the chance that it has among all
+    With a single piece there is nothing to draw. What went before is left out of account where nothing could follow
+    it: first all but the last day, then that too. Each piece is chosen with the chance that it has among all
     rows that can still follow: so every whole row is as likely as any other.
     """
     if count == 1:
         return [0] * days
-    chosen: list[int] = []
-    counts = [0] * count
+    kept = next(
+        (past for past in (before, before[-1:]) if _ways(days, _after(count, past), then_programme)), ()
+    )
+    chosen = list(kept)
+    counts = [chosen.count(piece) for piece in range(count)]
     for day in range(days):
         left = days - day - 1
         ways = [
@@ -75,7 +84,7 @@ def draw_firsts(count: int, days: int, random: Random, *, then_programme: bool =
             piece += 1
         chosen.append(piece)
         counts[piece] += 1
-    return chosen
+    return chosen[len(kept) :]
 
 
 _State = tuple[tuple[int, bool], tuple[tuple[int, bool], ...]]
@@ -85,6 +94,10 @@ _State = tuple[tuple[int, bool], tuple[tuple[int, bool], ...]]
 def _state(counts: Sequence[int], last: int) -> _State:
     marked = [(n, place == last) for place, n in enumerate(counts)]
     return marked[0], tuple(sorted(marked[1:]))
+
+
+def _after(count: int, past: Sequence[int]) -> _State:
+    return _state([past.count(piece) for piece in range(count)], past[-1] if past else -1)
 
 
 @lru_cache(maxsize=100_000)

@@ -172,6 +172,7 @@ def _brackets(error: ErrorDetails, kind: str) -> str:
 
 _MESSAGES: Final[Mapping[str, str]] = {
     "string_type": "A text in quotes was expected, not {found}.",
+    "string_too_short": "This text is empty. Fill it in or leave the key out.",
     "string_too_long": "This text is longer than {max_length} characters.",
     "int_type": "A whole number was expected, not {found}.",
     "int_from_float": "A whole number was expected, not {found}.",

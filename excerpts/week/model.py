@@ -17,7 +17,7 @@ from excerpts.week.days import DayKey, day_minutes, minutes_table
 from excerpts.week.items import BoxItem, InstrumentName, Piece, RealDate, Table, TechniqueItem, WarmupItem
 from excerpts.week.settings import PlanSettings
 from excerpts.week.studio import Paper, PlayerWords, Studio
-from excerpts.week.texts import Line, Prose, one_or_more
+from excerpts.week.texts import Id, Line, Prose, one_or_more
 
 FORMAT: Final = 1
 """The newest format of week file that this version reads."""
@@ -60,6 +60,7 @@ class Days(Table):
         minutes: Minutes by day: "mon" to "sun", a date as "2026-12-06", "every" for all that are not named.
         focus: The one thing to keep in mind all week.
         notes: The lesson's other points.
+        began: Ids of the pieces that the run-throughs of the weeks before began with; `next` writes them.
         paper: "a4" or "letter", when it is not the studio's.
         staff_mm: Height of the staff in millimetres, when it is not the studio's.
     """
@@ -69,6 +70,7 @@ class Days(Table):
     minutes: Annotated[dict[DayKey, Minutes], BeforeValidator(minutes_table)]
     focus: Line | None = None
     notes: Annotated[tuple[Prose, ...], one_or_more, Field(max_length=40)] = ()
+    began: Annotated[tuple[Id, ...], one_or_more, Field(max_length=40)] = ()
     paper: Paper | None = None
     staff_mm: Annotated[float, Field(ge=4, le=20, allow_inf_nan=False)] | None = None
 

@@ -45,7 +45,7 @@ def run_throughs(
 ) -> dict[date, RunThrough]:
     """The run-through of each day that has one.
 
-    The draws know of one week only: the last day of a week and the first of the next may begin alike.
+    What the run-throughs of the weeks before began with counts for first pieces, as far as the week says it.
 
     Args:
         week: The week.
@@ -55,11 +55,25 @@ def run_throughs(
     found: dict[date, RunThrough] = {}
     for concert in _concerts(week, practised):
         random = Random(f"{run_through_seed(week)} {concert.day}")
-        runs = _runs(concert, random)
+        runs = _runs(concert, random, week.week.began)
         if week.plan.memory:
             _draw_starts(runs, marks, random)
         found.update(runs)
     return found
+
+
+def began_with(week: WeekFile, start: date) -> tuple[str, ...]:
+    """The pieces that the run-throughs up to the end of a week began with, for performances still to come.
+
+    Args:
+        week: The week.
+        start: First day of the week after.
+    """
+    coming = {piece.id for piece in week.pieces if piece.date is not None and piece.date >= start}
+    practised = [day for day in week.week.dates if week.week.minutes_on(day)]
+    runs = run_throughs(week, {}, practised)
+    firsts = [run.pieces[0] for _, run in sorted(runs.items()) if run.kind != "light"]
+    return tuple(piece for piece in (*week.week.began, *firsts) if piece in coming)
 
 
 def programme(week: WeekFile, day: date) -> tuple[Piece, ...]:
@@ -86,7 +100,7 @@ def _concerts(week: WeekFile, practised: Sequence[date]) -> list[_Concert]:
     return concerts
 
 
-def _runs(concert: _Concert, random: Random) -> dict[date, RunThrough]:
+def _runs(concert: _Concert, random: Random, began: Sequence[str]) -> dict[date, RunThrough]:
     ids = tuple(piece.id for piece in concert.pieces)
     days = [day for day in concert.days if day not in concert.light]
     mock = days[-1] if len(days) >= _MOCK_FROM else None
@@ -94,7 +108,8 @@ def _runs(concert: _Concert, random: Random) -> dict[date, RunThrough]:
     runs = {day: RunThrough("light", ids, concert.day) for day in concert.light}
     if mock:
         runs[mock] = RunThrough("programme", ids, concert.day, mock=True)
-    orders = draw_orders(len(ids), len(drawn), random, then_programme=mock is not None)
+    before = [ids.index(piece) for piece in began if piece in ids]
+    orders = draw_orders(len(ids), len(drawn), random, then_programme=mock is not None, before=before)
     for day, order in zip(drawn, orders, strict=True):
         runs[day] = RunThrough("drawn", tuple(ids[place] for place in order), concert.day)
     return dict(sorted(runs.items()))

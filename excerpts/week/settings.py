@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Final, Literal, Self
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
 from excerpts.week.items import Table
 from excerpts.week.shares import SECTIONS, Section
@@ -23,6 +23,18 @@ def _turns(value: Any) -> Any:
 
 def _whole(value: Any) -> Any:
     return str(value) if type(value) is int else value
+
+
+def _each_once(order: tuple[Section, ...]) -> tuple[Section, ...]:
+    if sorted(order) != sorted(SECTIONS):
+        raise ValueError(f"The order names each of the four once: {', '.join(SECTIONS)}.")
+    return order
+
+
+def _no_piece_twice(programme: tuple[str, ...]) -> tuple[str, ...]:
+    if len(set(programme)) != len(programme):
+        raise ValueError("The programme names a piece twice.")
+    return programme
 
 
 class Shares(Table):
@@ -69,7 +81,7 @@ class PlanSettings(Table):
         counts: Say how often instead of how long; up to the age of eight when left out.
     """
 
-    order: Annotated[tuple[Section, ...], one_or_more] = SECTIONS
+    order: Annotated[tuple[Section, ...], one_or_more, AfterValidator(_each_once)] = SECTIONS
     shares: Shares | None = None
     in_depth: Annotated[int, Field(strict=True, ge=1, le=6)] | None = None
     again: Annotated[bool, Field(strict=True)] = True
@@ -81,7 +93,7 @@ class PlanSettings(Table):
     clean: Annotated[int, Field(strict=True, ge=1, le=50)] | None = None
     slip: Slip = "one"
     cold_days: Annotated[int, Field(strict=True, ge=0, le=14)] = 7
-    programme: Annotated[tuple[Id, ...], one_or_more] = ()
+    programme: Annotated[tuple[Id, ...], one_or_more, AfterValidator(_no_piece_twice)] = ()
     memory: Annotated[bool, Field(strict=True)] = True
     light: Annotated[bool, Field(strict=True)] = True
     seed: Annotated[str, BeforeValidator(_whole), Field(min_length=1, max_length=60)] | None = None
@@ -89,10 +101,6 @@ class PlanSettings(Table):
 
     @model_validator(mode="after")
     def _can_be_kept(self) -> Self:
-        if sorted(self.order) != sorted(SECTIONS):
-            raise ValueError(f"The order names each of the four once: {', '.join(SECTIONS)}.")
         if 2 * self.break_minutes > self.break_after:
             raise ValueError("A break is at most half as long as the playing before it.")
-        if len(set(self.programme)) != len(self.programme):
-            raise ValueError("The programme names a piece twice.")
         return self

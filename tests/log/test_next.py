@@ -455,3 +455,15 @@ def test_tempos_in_files_are_read_again_in_any_language(tmp_path: Path) -> None:
 
     found = row(tempo=60, clean=3, day=0)
     assert read_row(row_line(found, Words("de")).rstrip("\n")) == found
+
+
+def test_what_run_throughs_began_with_goes_along_until_the_performance(tmp_path: Path) -> None:
+    concert = HEAD.replace('title = "Song"', 'title = "Song"\ndate = 2026-12-10')
+    other = '\n[[piece]]\nid = "air"\ntitle = "Air"\ndate = 2026-12-10\n'
+    text = (concert + other + RUN).replace("{mon = 30, wed = 30}", "{every = 30}")
+    new, made = after(week(tmp_path, text), [])
+    assert len(new.week.began) == 4  # Thursday to Sunday
+    assert all(one != two for one, two in zip(new.week.began, new.week.began[1:], strict=False))
+    last, _ = after(new, [])
+    assert last.week.began == ()
+    assert "began" in made.text

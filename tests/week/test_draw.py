@@ -40,6 +40,33 @@ def test_every_order_has_every_piece_once(count: int, days: int, seed: int) -> N
     assert orders == draw_orders(count, days, Random(seed))
 
 
+@settings(max_examples=200, deadline=None)
+@given(st.integers(2, 6), st.integers(0, 7), st.integers(0, 7), st.booleans(), st.integers())
+def test_the_days_before_count_for_first_pieces(
+    count: int, earlier: int, days: int, programme: bool, seed: int
+) -> None:
+    """A draw that goes on over a lesson is as fair as one without a lesson in it."""
+    random = Random(seed)
+    before = draw_firsts(count, earlier, random)
+    after = draw_firsts(count, days, random, then_programme=programme, before=before)
+    whole = [*before, *after]
+    assert len(after) == days
+    if _can_follow(before, count, days, programme):
+        assert _is_fair(whole, count, programme)
+    elif before and days and not programme:
+        assert after[0] != before[-1]
+
+
+def _can_follow(before: list[int], count: int, days: int, programme: bool) -> bool:
+    rows = product(range(count), repeat=days) if count**days < 5000 else ()
+    return count**days >= 5000 or any(_is_fair([*before, *row], count, programme) for row in rows)
+
+
+def test_an_uneven_past_still_keeps_the_days_apart() -> None:
+    for n in range(50):
+        assert draw_firsts(3, 2, Random(n), before=[0, 0, 0, 0])[0] != 0
+
+
 def test_a_single_piece_is_all_there_is() -> None:
     assert draw_orders(1, 3, Random(1), then_programme=True) == [[0]] * 3
 

@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from excerpts.week import Plan, RunThrough, WeekFile, WeekMusic, plan_lines, plan_week, week_faults
+from excerpts.week.performance import began_with
 from excerpts.words import Words
 from tests.week.weeks import week
 
@@ -223,3 +224,25 @@ level = "upper"
 start = 2026-11-30
 minutes = 30
 """
+
+
+def test_over_a_lesson_no_piece_is_first_twice_running() -> None:
+    """What the week before began with counts: first pieces stay different and even to one."""
+    start = date(2026, 12, 7)
+    for seed in range(30):
+        before = _week(minutes="60", day="2026-12-10", plan=f"cold_days = 7\nseed = {seed}\n")
+        began = began_with(before, start)
+        firsts = [run.pieces[0] for run in _cold(plan_week(before))]
+        assert began == tuple(firsts)
+        days = before.week.model_copy(update={"start": start, "began": began})
+        after = before.model_copy(update={"week": days})
+        whole = [*firsts, *(run.pieces[0] for run in _cold(plan_week(after)))]
+        assert len(whole) == 6
+        assert all(one != other for one, other in pairwise(whole))
+        counts = [whole.count(f"c{n}") for n in range(4)]
+        assert max(counts) - min(counts) <= 1
+
+
+def test_after_the_performance_nothing_is_remembered() -> None:
+    assert began_with(_week(minutes="60", day="2026-12-05"), date(2026, 12, 7)) == ()
+    assert began_with(_week(minutes="60", day="2026-12-25"), date(2026, 12, 7)) == ()
