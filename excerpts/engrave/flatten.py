@@ -178,7 +178,8 @@ class _Reader:
         outline = read_outline(tag, element)
         place = scene.map.after(read_transform(element.get("transform", "")))
         owner = scene.owner
-        if tag == "rect" and (owner.kind == "syl" or (owner.kind in _EXTENDED and not owner.note)):
+        extends = owner.kind == "syl" or (owner.kind in _EXTENDED and not owner.note)
+        if tag == "rect" and extends and element.get("fill-opacity") != "0":  # else: a frame round words
             owner = Owner(owner.bar, "extender", "", owner.origin, owner.spanning)
         return Ink(outline, place, owner, read_paint(element, tag, place.scale, scene.colour))
 

@@ -51,6 +51,8 @@ def stand_in(root: etree._Element) -> None:
         _strings(technical)
     for line in [*root.iter("glissando"), *root.iter("slide")]:
         _say_glissando(line)
+    for bracket in root.iter("bracket"):
+        bracket.set("line-type", bracket.get("line-type") or "solid")
     for direction in list(root.iter("direction")):
         _say(direction)
         _split_brackets(direction)

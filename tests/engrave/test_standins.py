@@ -56,6 +56,27 @@ def test_a_bracket_after_words_keeps_its_hook() -> None:
     assert [c for c in system.drawing.inks if c.ink.owner.kind == "bracketSpan"]
 
 
+def test_a_bracket_without_a_line_type_has_a_line() -> None:
+    """Only the hooks are drawn otherwise; the line goes from the one to the other."""
+    start, end = (mark.replace(' line-type="solid"', "") for mark in (BRACKET, BRACKET_END))
+    start = start.replace("<words>sul G</words></direction-type><direction-type>", "")
+    system = engrave(excerpt([[start, "G3:h", "A3:h"], ["B3:h", "C4:h", end]]), Style()).systems[0]
+    widths = [c.ink.rect.width for c in system.drawing.inks if c.ink.owner.kind == "bracketSpan"]
+    bar = system.bars[1]
+    assert max(widths) > bar.right - bar.left
+
+
+def test_a_frame_stands_round_its_words() -> None:
+    words = BRACKET.replace("<words>sul G<", '<words enclosure="rectangle">5-7<')
+    system = engrave(excerpt([[words, "C6:q", "C5:h.", BRACKET_END]]), Style()).systems[0]
+    inks = [c.ink for c in system.drawing.inks if c.ink.owner.kind in ("dir", "extender")]
+    (frame,) = [ink.rect for ink in inks if ink.paint.stroke]
+    letters = [ink.rect for ink in inks if not ink.paint.stroke]
+    assert len(letters) == 3
+    assert all(frame.left < r.left and r.right < frame.right for r in letters)
+    assert all(frame.top < r.top and r.bottom < frame.bottom for r in letters)
+
+
 def test_words_and_metronome_do_not_run_together() -> None:
     mark = (
         '<direction placement="above"><direction-type><words>Allegro</words></direction-type><direction-type>'
