@@ -83,10 +83,13 @@ def _as_cut(variant: str) -> bool:
 def _warmups(made: Sequence[Excerpt], look: Look) -> list[Block]:
     words = look.words
     blocks: list[Block] = []
+    usual = words("sheet.as_printed")
     for excerpt in made:
         variant = excerpt.origin.variant
         heading = f"{excerpt.origin.title}: {title(variant, words)}" if variant else excerpt.origin.title
         own = warmup_line(excerpt)
-        line = f"{instruction(variant, words)} {own}".strip() if variant else own or words("sheet.as_printed")
+        line = f"{instruction(variant, words)} {own}".strip() if variant else own or usual
+        if line == usual:
+            usual = ""  # said once on a sheet
         blocks.append((heading, line, engrave(excerpt, look.style(draw_box=False, grey_context=False))))
     return blocks

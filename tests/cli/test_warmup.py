@@ -94,3 +94,15 @@ def test_slips_from_a_list(here: Path, capsys: pytest.CaptureFixture[str]) -> No
     ):
         assert main(command) == 2
         assert message in capsys.readouterr().err
+
+
+def test_how_scales_are_played_is_said_once_on_a_sheet(tmp_path: Path) -> None:
+    import pdfplumber
+
+    keys = ["D", "B minor", "Bb", "G minor", "E", "A", "C"]
+    assert main(["warmup", *keys, "--octaves", "2", "--level", "middle", "-o", str(tmp_path / "x.pdf")]) == 0
+    with pdfplumber.open(tmp_path / "x.pdf") as pdf:
+        assert len(pdf.pages) == 1
+        text = pdf.pages[0].extract_text()
+    assert text.count("Slowly, with a good sound") == 1
+    assert text.count("two octaves") == len(keys)
