@@ -29,9 +29,23 @@ def passages_as_svg(made: Sequence[Excerpt], look: Look) -> bytes:
 
 def passages_as_pdf(made: Sequence[Excerpt], look: Look) -> bytes:
     """Passages on as few pages as they take."""
-    origin = made[0].origin
-    named = ", ".join(part for part in (origin.title or Path(origin.score).stem, origin.composer) if part)
-    return build_sheet(_passages(made, look), paper=look.paper, title=named, words=look.words)
+    return build_sheet(_passages(made, look), paper=look.paper, title=_named(made[0]), words=look.words)
+
+
+def variants_as_pdf(made: Sequence[Excerpt], look: Look) -> bytes:
+    """Variants of one passage: what each is, how it is typed, and what the player reads."""
+    blocks: list[Block] = []
+    for excerpt, (heading, line, music) in zip(made, _passages(made, look), strict=True):
+        variant = excerpt.origin.variant
+        if variant != "as-written":
+            heading, line = title(variant, look.words), f"{variant} · {line}"
+        blocks.append((heading, line, music))
+    return build_sheet(blocks, paper=look.paper, title=_named(made[0]), words=look.words)
+
+
+def _named(excerpt: Excerpt) -> str:
+    origin = excerpt.origin
+    return ", ".join(part for part in (origin.title or Path(origin.score).stem, origin.composer) if part)
 
 
 def warmups_as_svg(made: Sequence[Excerpt], look: Look) -> bytes:

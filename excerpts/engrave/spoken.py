@@ -39,11 +39,12 @@ def spoken(excerpt: Excerpt) -> Spoken:
         first = excerpt.boxes[0].start.bar
         ends = [box.end.bar if box.end.onset > 0 else box.end.bar - 1 for box in excerpt.boxes]
         last = max(ends)
+    boxed = excerpt.bars[first : last + 1]  # chains may begin with the last bar
     root = excerpt.tree()
     fifths = root.findtext(".//attributes/key/fifths")
     return Spoken(
-        excerpt.bars[first].label,
-        excerpt.bars[last].label,
+        min(boxed, key=lambda bar: bar.place).label,
+        max(boxed, key=lambda bar: bar.place).label,
         _parts(root) or excerpt.origin.part,
         int(fifths) if fifths is not None else None,
         root.findtext(".//attributes/key/mode") or "",

@@ -141,7 +141,8 @@ def _step(
     events = close_spans(drop_loose_ties(tuple(unprinted(event) for event in inside)))
     box_end = box_times(line)[1]
     if start > low:
-        items.append(silence(start - low, events[0]))
+        before = silence(start - low, events[0])  # nobody counts it: the step starts on its first note
+        items.append(replace(before, event=replace(before.event, hidden=True)))
     items += [Item(event, event.duration, event.onset >= box_end) for event in events]
     if high > max(end, events[-1].end):
         items.append(silence(high - max(end, events[-1].end), events[-1]))

@@ -27,6 +27,7 @@ class VariantInfo:
         order: Place in lists.
         kind: What it changes: "rhythm", "bowing", "line" (which notes), "chain", "hand", "tempo"; "" for
             what goes with anything.
+        after: What it is stacked on there ("long-short"), for one that shows little alone.
         shown: Parameters with which a list of all variants in notes shows it; "" for none.
     """
 
@@ -37,11 +38,13 @@ class VariantInfo:
     order: int = 100
     kind: str = ""
     shown: tuple[str, ...] = ("",)
+    after: str = ""
 
     @property
     def examples(self) -> tuple[str, ...]:
         """As typed, with each of the parameters that are shown."""
-        return tuple(f"{self.name}:{given}" if given else self.name for given in self.shown)
+        before = f"{self.after}+" if self.after else ""
+        return tuple(before + (f"{self.name}:{given}" if given else self.name) for given in self.shown)
 
     @property
     def usage(self) -> str:

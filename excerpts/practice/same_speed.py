@@ -29,16 +29,19 @@ def same_speed(source: Line, made: Line, unit: Fraction) -> Line:
         unit: Written length of a short note in quarter notes.
     """
     beat = _beats(source)[0]
-    first = _beats(made)[0]
+    beats = _beats(made)
+    whole = [index for index, bar in enumerate(made.bars) if bar.length >= 1]
+    first = beats[whole[0]] if whole else beat
     placed = list(made.placed)
     if first != beat and first is not None:
         placed = [_restated(one, first) if one.bar == one.onset == 0 else one for one in placed]
     signs: list[Placed] = []
     end = box_times(made)[1]
-    for index, new in enumerate(_beats(made)):
-        if new != beat and made.bars[index].start < end:
-            signs.append(Placed(index, Fraction(0), "direction", _equation(unit)))
-        beat = new
+    for index in whole:  # a bar shorter than a beat has none of its own
+        if beats[index] != beat and made.bars[index].start < end:
+            place = 0 if index == whole[0] else index
+            signs.append(Placed(place, Fraction(0), "direction", _equation(unit)))
+        beat = beats[index]
     placed += signs
     rank = {"attributes": 0, "barline": 2}
     placed.sort(key=lambda one: (one.bar, one.onset, rank.get(one.name, 1)))

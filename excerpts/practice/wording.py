@@ -28,14 +28,48 @@ def instruction(variant: str, words: Words) -> str:
 
 
 def _title(step: Step, words: Words) -> str:
-    return words(_message(step, "title"), parameter=step.parameter.replace(":", ", "))
+    return words(_message(step, "title"), **_parameters(step, words))
 
 
 def _instruction(step: Step, words: Words) -> str:
-    return words(_message(step, "instruction"), parameter=step.parameter.replace(":", ", "))
+    text = words(_message(step, "instruction"), **_parameters(step, words))
+    return text[:1].upper() + text[1:]
 
 
 def _message(step: Step, kind: str) -> str:
     """The message for a variant; one with a parameter has texts of its own."""
     given = "_given" if step.parameter else ""
     return f"variant.{step.variant.info.name}.{kind}{given}"
+
+
+def _parameters(step: Step, words: Words) -> dict[str, str]:
+    """The parameter as it is typed, and as it is said: its first piece as numbers, the others as `more`."""
+    first, *others = (piece.strip() for piece in step.parameter.split(":"))
+    if first and not first[0].isdigit():
+        first, others = "", [first, *others]
+    return {
+        "parameter": first,
+        "count": _said(first, "count", words),
+        "times": _said(first, "times", words),
+        "ordinal": _said(first, "ordinal", words),
+        "groups": _said(first, "count" if "-" in first else "groups", words),
+        "more": "".join(f", {_piece(piece, words)}" for piece in others),
+    }
+
+
+def _said(numbers: str, table: str, words: Words) -> str:
+    """Numbers in words: "four", "one and three"; those that have no word stay figures."""
+    ids = [(part, f"variant.said.{table}.{part}") for part in numbers.split("-")]
+    *said, last = [words(name) if name in _ENGLISH else part for part, name in ids]
+    return words("variant.said.row", first=", ".join(said), last=last) if said else last
+
+
+def _piece(piece: str, words: Words) -> str:
+    """A later piece of a parameter in words: "stop on the first note"."""
+    if piece.startswith("from-"):
+        return words("variant.said.from", ordinal=_said(piece.removeprefix("from-"), "ordinal", words))
+    name = f"variant.said.{piece}"
+    return words(name) if name in _ENGLISH else piece
+
+
+_ENGLISH = Words()

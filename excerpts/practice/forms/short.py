@@ -139,4 +139,4 @@ def _is_first(placed: Placed) -> bool:
     return placed.name == "attributes" and placed.bar == 0 and placed.onset == 0
 
 
-VARIANT = Variant(VariantInfo("short", ("reading", "memory"), order=99), on_line=short)
+VARIANT = Variant(VariantInfo("short", ("reading", "memory"), order=99, after="long-short"), on_line=short)
