@@ -1,7 +1,7 @@
 """What a cut costs, as ratios of lxml's own parse of the same file: `python -m tests.bench.bench_cut`.
 
-A string quartet movement of music21's corpus is shortened or repeated until its file has the size wanted; once with
-its four parts, once with the first alone. Each figure is taken in a process of its own. Time is processor time, the
+A string quartet movement of music21's corpus is shortened or repeated until its file has the size wanted, indented as
+notation programs write it; once with its four parts, once with the first alone. Each figure is taken in a process of its own. Time is processor time, the
 best of several runs; memory is what the process holds more than after its imports (`/proc/self/statm`, so Linux
 only), with the score kept open after the cut.
 
@@ -40,6 +40,7 @@ def grown(root: etree._Element, parts: int, size: int) -> bytes:
     assert listed is not None
     for entry in [*listed.findall("score-part")[parts:], *listed.findall("part-group")]:
         listed.remove(entry)
+    etree.indent(score)
     bodies = score.findall("part")
     bars = [list(part) for part in bodies]
     each = sum(len(etree.tostring(bar)) for part in bars for bar in part) / len(bars[0])
