@@ -11,6 +11,7 @@ from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt, Tempo
 from excerpts.practice import instruction, parse_variant, slow_start, tempo_steps, title, vary
 from excerpts.week import BoxItem, Plan, PlanDay, RecipeStep, Week, box_variants, recipe
+from excerpts.week.describe import listen_for
 from excerpts.workbook import pages
 from excerpts.workbook.dates import Dates
 from excerpts.workbook.music import Music
@@ -129,7 +130,8 @@ class BoxPages:
     def _why(self, box: BoxItem) -> str:
         faults = self.names.faults(box)
         faults = f"{capital(faults)}." if faults else ""
-        return " ".join(part for part in (faults, box.note) if part)
+        listen = self.texts("listen", what=listen_for(box, self.texts.words)) if self.texts.child else ""
+        return " ".join(part for part in (faults, box.note, listen) if part)
 
     def _days(self, box: BoxItem) -> list[_Day]:
         return [
