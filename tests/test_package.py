@@ -51,6 +51,7 @@ def test_every_example_of_the_readme_runs(command: str, desk: Path, monkeypatch:
     import shlex
 
     monkeypatch.chdir(desk)
+    monkeypatch.setenv("XDG_CACHE_HOME", str(desk.parent / "cache"))
     arguments = shlex.split(command)[1:]
     assert main(arguments) == 0
     if "-o" in arguments:

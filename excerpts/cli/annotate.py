@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Annotated, Final
 import typer
 
 from excerpts.cli.look import PAPER_OPTION, WORDS_OPTION, Look, look
-from excerpts.cli.output import check_output, write_whole
 from excerpts.errors import InputError
+from excerpts.output import check_output, write_whole
 
 if TYPE_CHECKING:
     from excerpts.engrave import Engraving

@@ -10,7 +10,20 @@ from typing import Annotated
 import typer
 from typer.exceptions import TyperException
 
-from excerpts.cli import annotate, cut, demo, log, new, progress, show, teacher, variants, warmup, week
+from excerpts.cli import (
+    annotate,
+    cut,
+    demo,
+    log,
+    new,
+    progress,
+    show,
+    studio,
+    teacher,
+    variants,
+    warmup,
+    week,
+)
 from excerpts.cli.next import next_week
 from excerpts.errors import ExcerptsError
 
@@ -42,6 +55,7 @@ app.command("new")(new.new)
 app.command("check")(week.check)
 app.command("plan")(week.plan)
 app.command("workbook")(week.workbook)
+app.command("studio")(studio.studio)
 app.command("log")(log.log)
 app.command("next")(next_week)
 app.command("progress")(progress.progress)

@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING, Annotated, Any, Final
 import typer
 
 from excerpts.cli.look import PAPER_OPTION, WORDS_OPTION, Look, look
-from excerpts.cli.output import check_output, write_whole
 from excerpts.cli.packed import packed
 from excerpts.errors import InputError
+from excerpts.output import check_output, write_whole
 from excerpts.score import Part, Score, open_score
 from excerpts.score.select import only
 from excerpts.score.whole import ALL, whole_passage

@@ -7,9 +7,9 @@ from typing import Annotated
 
 import typer
 
-from excerpts.cli.output import check_output
-from excerpts.cli.week import build, workbook_name
+from excerpts.cli.week import build
 from excerpts.errors import OutputError
+from excerpts.output import check_output, workbook_name
 from excerpts.resources import scores
 
 
@@ -27,7 +27,7 @@ def demo(
     except OSError as error:
         raise OutputError(f"the folder cannot be made ({error.strerror}).", where=str(out)) from error
     weeks = [load_week(path) for path in sorted((scores() / "weeks").glob("*.toml"))]
-    targets = [out / f"{workbook_name(week)}.pdf" for week in weeks]
+    targets = [out / f"{workbook_name(week.player.name, week.week.start)}.pdf" for week in weeks]
     for target in targets:
         check_output(target, (".pdf",), force=force)
     for week, target in zip(weeks, targets, strict=True):

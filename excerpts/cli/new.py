@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from excerpts.cli.output import check_output, write_whole
 from excerpts.errors import InputError, OutputError
+from excerpts.output import check_output, write_whole
 
 if TYPE_CHECKING:
     from excerpts.week.new import NewFile

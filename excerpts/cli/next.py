@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Annotated, Any, Final, cast
 
 import typer
 
-from excerpts.cli.output import check_output, write_whole
 from excerpts.errors import InputError, OutputError
+from excerpts.output import check_output, write_whole
 
 if TYPE_CHECKING:
     from excerpts.log import NextWeek

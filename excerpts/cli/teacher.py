@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Final
 
 import typer
 
-from excerpts.cli.output import check_output, write_whole
+from excerpts.output import check_output, write_whole
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

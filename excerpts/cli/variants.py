@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Annotated, Final
 import typer
 
 from excerpts.cli.look import PAPER_OPTION, WORDS_OPTION, look
-from excerpts.cli.output import check_output, write_whole
 from excerpts.errors import VariantError
+from excerpts.output import check_output, write_whole
 from excerpts.words import Words
 
 if TYPE_CHECKING:

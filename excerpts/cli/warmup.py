@@ -8,10 +8,10 @@ from typing import Annotated, Final
 import typer
 
 from excerpts.cli.look import PAPER_OPTION, WORDS_OPTION, Look, look
-from excerpts.cli.output import check_output, write_whole
 from excerpts.cli.packed import packed
 from excerpts.errors import InputError
 from excerpts.excerpt import Excerpt, Tempo
+from excerpts.output import check_output, write_whole
 from excerpts.warmups import PATTERNS, Manner
 from excerpts.warmups import warmup as make
 from excerpts.warmups.drone import drone_of, with_drone_part, with_drone_track

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import json
-import re
 import sys
-import unicodedata
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Final
@@ -13,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Final
 import typer
 
 from excerpts.cli.look import chosen
-from excerpts.cli.output import check_output, write_whole
+from excerpts.output import check_output, workbook_name, write_whole
 
 if TYPE_CHECKING:
     from excerpts.week import Week
@@ -87,7 +85,7 @@ def workbook(
     from excerpts.week import load_week
 
     loaded = load_week(week)
-    target = output or week.with_name(f"{workbook_name(loaded)}.pdf")
+    target = output or week.with_name(f"{workbook_name(loaded.player.name, loaded.week.start)}.pdf")
     check_output(target, (".pdf",), force=force)
     from excerpts.workbook.kept import last_week
 
@@ -116,10 +114,3 @@ def build(week: Week, target: Path, **options: Any) -> Built:
         print(f"excerpts: {warning}", file=sys.stderr)  # noqa: T201
     typer.echo(f"{target}  ({built.pages} pages)")
     return built
-
-
-def workbook_name(week: Week) -> str:
-    """A file name out of the player and the week: "mila-2026-11-30"."""
-    plain = unicodedata.normalize("NFKD", week.player.name).encode("ascii", "ignore").decode()
-    slug = re.sub(r"[^A-Za-z0-9]+", "-", plain).strip("-").lower() or "workbook"
-    return f"{slug}-{week.week.start.isoformat()}"

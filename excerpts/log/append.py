@@ -11,8 +11,8 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from excerpts.errors import OutputError
+from excerpts.lock import held
 from excerpts.log.file import LogFault
-from excerpts.log.lock import held
 from excerpts.log.row import COLUMNS, HEADER, LogRow, row_line
 from excerpts.log.shape import (
     BOM,

@@ -12,7 +12,7 @@ from pydantic import AfterValidator
 
 WEEKDAYS: Final = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 EVERY: Final = "every"
-_LONG: Final = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+LONG_WEEKDAYS: Final = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 
 
 def real_date(value: Any) -> date:
@@ -42,11 +42,11 @@ def _day_key(key: str) -> str:
     plain = key.strip().lower()
     if plain in (*WEEKDAYS, EVERY):
         return plain
-    if plain in _LONG:
+    if plain in LONG_WEEKDAYS:
         return plain[:3]
     if re.fullmatch(r"\d{4}-\d\d-\d\d", plain):
         return real_date(plain).isoformat()
-    near = difflib.get_close_matches(plain, (*WEEKDAYS, *_LONG, EVERY), 1)
+    near = difflib.get_close_matches(plain, (*WEEKDAYS, *LONG_WEEKDAYS, EVERY), 1)
     hint = f'Did you mean "{near[0]}"?' if near else "Days are mon, tue, wed, thu, fri, sat, sun, or a date."
     raise ValueError(f'"{key}" is not a day. {hint}')
 

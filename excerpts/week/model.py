@@ -15,6 +15,7 @@ from excerpts.instruments import Level
 from excerpts.week.carried import RetiredBox
 from excerpts.week.days import DayKey, day_minutes, minutes_table
 from excerpts.week.items import BoxItem, InstrumentName, Piece, RealDate, Table, TechniqueItem, WarmupItem
+from excerpts.week.lesson import LessonTime
 from excerpts.week.settings import PlanSettings
 from excerpts.week.studio import Paper, PlayerWords, Studio
 from excerpts.week.texts import Id, Line, Prose, one_or_more
@@ -41,6 +42,7 @@ class Player(Table):
         age: Age in years.
         words: The words of what is printed.
         scales_heard: Scales of the list that the lessons have ticked, by name; `next` writes them.
+        lesson: Day and time of the lesson, as "tue 16:30"; the first day of the week when no day is said.
     """
 
     name: Line
@@ -49,6 +51,7 @@ class Player(Table):
     age: Annotated[int, Field(strict=True, ge=2, le=110)] | None = None
     words: PlayerWords = "uk"
     scales_heard: Annotated[tuple[Line, ...], one_or_more, Field(max_length=200)] = ()
+    lesson: LessonTime | None = None
 
 
 class Days(Table):

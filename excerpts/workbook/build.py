@@ -23,6 +23,7 @@ from excerpts.workbook.makeup import Page, Strip
 from excerpts.workbook.music import Music, Scores
 from excerpts.workbook.names import LONGEST_FOCUS, LONGEST_NAME, Names, shortened
 from excerpts.workbook.pages import BoxPage, Workbook
+from excerpts.workbook.printed import Engraver, printed
 from excerpts.workbook.reader import Reader, fitting, reader
 from excerpts.workbook.rehearsal import rehearsal
 from excerpts.workbook.render import collector_paused, lay_out, write_pdf
@@ -64,6 +65,7 @@ def build_workbook(
     scores: Scores | None = None,
     only: Collection[Only] = (),
     last: Week | None = None,
+    engraver: Engraver = printed,
 ) -> Built:
     """Build the workbook of a week.
 
@@ -75,12 +77,13 @@ def build_workbook(
         scores: Scores that are open already: a studio gives the same to all its workbooks.
         only: The sections that are wanted; empty for all.
         last: The week before: what its workbook has in print is not printed again.
+        engraver: Engraves, or knows what was engraved before.
 
     Raises:
         InputError: A score, part or bar is not there, or a warm-up cannot be made.
     """
     with collector_paused():
-        return _built(week, paper or week.paper, today, scores or Scores(), only, last)
+        return _built(week, paper or week.paper, today, scores or Scores(), only, last, engraver)
 
 
 def _built(
@@ -90,13 +93,14 @@ def _built(
     opened: Scores,
     only: Collection[Only],
     last: Week | None,
+    engraver: Engraver,
 ) -> Built:
     start = perf_counter()
     player = week.player
     size = edition(paper, week.paper)
     kind = fitting(reader(player.level, player.age, week.staff_mm), size.most_staff)
     texts = PageTexts(Words(player.words), kind.child)
-    music = Music(week, Names(week, texts), kind.staff_mm, opened, size.text_width)
+    music = Music(week, Names(week, texts), kind.staff_mm, opened, size.text_width, engraver)
     measured = week_music(week, opened)
     plan = plan_week(week, measured)
     in_print = kept(week, last) if last else NOTHING

@@ -8,7 +8,8 @@ from dataclasses import replace
 from pathlib import Path
 from time import perf_counter
 
-from excerpts.engrave import Engraving, Style, System, engrave, picture
+from excerpts.engrave import Style
+from excerpts.engrave.drawing import data_uri
 from excerpts.excerpt import Excerpt
 from excerpts.score import Part, Score, from_abc, open_score
 from excerpts.week import BoxItem, Piece, Week
@@ -17,6 +18,7 @@ from excerpts.workbook.beat import beat_images
 from excerpts.workbook.drawn import DrawnMusic, UnknownShapeError
 from excerpts.workbook.names import Names
 from excerpts.workbook.pages import Picture
+from excerpts.workbook.printed import Engraver, Printed, PrintedSystem, printed
 from excerpts.workbook.spoken import SpokenNames
 
 
@@ -44,7 +46,7 @@ class Pictures:
         self.names = SpokenNames(words)
         self.images: dict[str, DrawnMusic] = dict(beat_images())
 
-    def of(self, engraving: Engraving, what: str = "") -> tuple[Picture, ...]:
+    def of(self, engraving: Printed, what: str = "") -> tuple[Picture, ...]:
         """The systems as pictures, each with a description for those who hear the page.
 
         Args:
@@ -60,12 +62,12 @@ class Pictures:
             for system, alt in zip(systems, told, strict=True)
         )
 
-    def _source(self, system: System) -> str:
+    def _source(self, system: PrintedSystem) -> str:
         """Address of a system's picture: a ready image, or its SVG where it holds more than plain paths."""
         try:
             image = DrawnMusic(system.svg, system.width_mm, system.height_mm)
         except UnknownShapeError:
-            return picture(system)
+            return data_uri(system.svg)
         source = f"music:{len(self.images) + 1}"
         self.images[source] = image
         return source
@@ -80,11 +82,19 @@ class Music:
         staff_mm: Height of the staff.
         scores: Scores that may be open already.
         width_mm: How wide the music runs.
+        engraver: Engraves, or knows what was engraved before.
     """
 
     def __init__(
-        self, week: Week, names: Names, staff_mm: float, scores: Scores, width_mm: float = 180.0
+        self,
+        week: Week,
+        names: Names,
+        staff_mm: float,
+        scores: Scores,
+        width_mm: float = 180.0,
+        engraver: Engraver = printed,
     ) -> None:
+        self.engraver = engraver
         self.week = week
         self.names = names
         self.scores = scores
@@ -113,10 +123,10 @@ class Music:
             return None
         return self.part(piece).passage(bars, piece.pupil_bars).cut(1, marks, piece.marks)
 
-    def engrave(self, excerpt: Excerpt, style: Style, labels: tuple[str, ...] = ()) -> Engraving:
+    def engrave(self, excerpt: Excerpt, style: Style, labels: tuple[str, ...] = ()) -> Printed:
         """Engrave, and count the time."""
         with self._timed():
-            engraving = engrave(excerpt, style, labels)
+            engraving = self.engraver(excerpt, style, labels)
         self.log.extend(engraving.log)
         return engraving
 

@@ -10,6 +10,7 @@ from excerpts.workbook.editions import EditionName, edition
 from excerpts.workbook.music import Pictures
 from excerpts.workbook.names import LONGEST_FOCUS, shortened
 from excerpts.workbook.pages import MusicBlock
+from excerpts.workbook.printed import as_printed
 from excerpts.workbook.render import lay_out, write_pdf
 
 
@@ -35,7 +36,9 @@ def build_sheet(
     """
     words = words or Words()
     pictures = Pictures(words)
-    sheet = [MusicBlock(head, line, pictures.of(engraving, head)) for head, line, engraving in blocks]
+    sheet = [
+        MusicBlock(head, line, pictures.of(as_printed(engraving), head)) for head, line, engraving in blocks
+    ]
     named = title or words("sheet.title")
     document = lay_out(
         "sheet.html",

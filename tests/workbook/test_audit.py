@@ -11,7 +11,7 @@ from typing import Any
 import pikepdf
 import pytest
 
-from excerpts.engrave import System
+from excerpts.engrave import System, engrave
 from excerpts.excerpt import Box, Excerpt
 from excerpts.resources import scores
 from excerpts.week import Week, load_week
@@ -130,7 +130,7 @@ def _engraved(week: Week) -> Iterator[tuple[Excerpt, System]]:
     for number, box in enumerate(week.boxes, start=1):
         excerpt = music.box(box)
         if excerpt is not None and box.abc is None:
-            for system in music.engrave(excerpt, music.boxed, (str(number),)).systems:
+            for system in engrave(excerpt, music.boxed, (str(number),)).systems:
                 yield excerpt, system
 
 

@@ -14,7 +14,7 @@ import pytest
 from lxml import etree
 
 import excerpts.workbook.fit as fit_module
-from excerpts.engrave import Spoken
+from excerpts.engrave import Spoken, engrave
 from excerpts.excerpt import Excerpt, Tempo
 from excerpts.resources import scores
 from excerpts.score import open_score
@@ -324,7 +324,7 @@ def test_bars_of_a_study_are_no_box(tmp_path: Path) -> None:
     music = Music(read, Names(read, PageTexts(Words("uk"))), 7.5, Scores())
     excerpt = music.bars(read.piece("river"), "5-6")
     assert excerpt is not None
-    plain, boxed = (music.engrave(excerpt, style) for style in (music.in_context, music.boxed))
+    plain, boxed = (engrave(excerpt, style) for style in (music.in_context, music.boxed))
     assert all(not system.boxes for system in plain.systems)
     assert any(system.boxes for system in boxed.systems)
     assert any(music.in_context.context in system.svg for system in plain.systems)

@@ -1,9 +1,13 @@
-"""Writing files whole or not at all, and never over something of the user's."""
+"""Files that are written: what they are called; whole or not at all; never over something of the user's."""
 
 from __future__ import annotations
 
+import glob
 import os
+import re
 import tempfile
+import unicodedata
+from datetime import date
 from pathlib import Path
 from typing import Final
 
@@ -12,6 +16,16 @@ from excerpts.musicxml import SOFTWARE
 
 _SIGNS: Final = (f"<software>{SOFTWARE}</software>", f"Made with {SOFTWARE}", f"/ID [({SOFTWARE}) (")
 """What a file has in it when this program wrote it: MusicXML; SVG and MIDI; the identifier of a PDF."""
+
+PART: Final = ".part"
+"""Ending of a file that is being written."""
+
+
+def workbook_name(player: str, start: date) -> str:
+    """A file name out of the player and the first day of the week: "mila-2026-11-30"."""
+    plain = unicodedata.normalize("NFKD", player).encode("ascii", "ignore").decode()
+    slug = re.sub(r"[^A-Za-z0-9]+", "-", plain).strip("-").lower() or "workbook"
+    return f"{slug}-{start.isoformat()}"
 
 
 def check_output(path: Path, suffixes: tuple[str, ...] = (), *, force: bool = False) -> None:
@@ -67,19 +81,30 @@ def write_whole(path: Path, data: bytes) -> None:
     Raises:
         OutputError: The file cannot be written (folder gone, disk full).
     """
-    handle, temporary = -1, ""
+    temporary = ""
     try:
-        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
+        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=PART)
         with os.fdopen(handle, "wb") as file:
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
         os.chmod(temporary, 0o666 & ~_umask())
         os.replace(temporary, path)
+        temporary = ""
     except OSError as error:
+        raise OutputError(f"the file cannot be written ({error.strerror}).", where=str(path)) from error
+    finally:  # also when the user interrupts
         if temporary and os.path.exists(temporary):
             os.unlink(temporary)
-        raise OutputError(f"the file cannot be written ({error.strerror}).", where=str(path)) from error
+
+
+def clear_parts(path: Path) -> None:
+    """Take away what a process that was killed while it wrote `path` has left beside it.
+
+    Only for who knows that nobody is writing the file now.
+    """
+    for left in path.parent.glob(f".{glob.escape(path.name)}.*{PART}"):
+        left.unlink(missing_ok=True)
 
 
 def _umask() -> int:

@@ -1,0 +1,85 @@
+"""`excerpts studio`: the workbooks of all players, built side by side, and only where something has changed."""
+
+from __future__ import annotations
+
+import sys
+from collections import Counter
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+if TYPE_CHECKING:
+    from excerpts.studio import Summary
+    from excerpts.studio.run import Progress
+
+
+def studio(
+    folder: Annotated[Path, typer.Argument(help="Folder of a studio.", show_default=False)],
+    jobs: Annotated[
+        int | None,
+        typer.Option("--jobs", min=1, max=64, help="Workbooks built at a time; default: one for each core."),
+    ] = None,
+    force: Annotated[bool, typer.Option("--force", help="Write over files of yours.")] = False,
+) -> int:
+    """Build the latest week of every player below a folder, and one file to print for each teaching day."""
+    from excerpts.studio import build_studio
+    from excerpts.studio.store import cache_folder
+
+    with _bar() as progress:
+        summary = build_studio(folder, jobs=jobs, force=force, cache=cache_folder(), progress=progress)
+    _report(summary)
+    return 2 if summary.failed else 0
+
+
+@contextmanager
+def _bar() -> Iterator[Progress]:
+    """A bar on the terminal that fills as the workbooks are done; nothing where the output goes elsewhere."""
+    from excerpts.studio.run import Progress
+
+    if not sys.stderr.isatty():
+        yield Progress(waiting=_say_waiting)
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, TextColumn, TimeElapsedColumn
+    from rich.progress import Progress as Bar
+
+    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
+    with Bar(*columns, console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("workbooks", total=None)
+        yield Progress(
+            begun=lambda count: bar.update(task, total=count),
+            done=lambda outcome: bar.update(task, advance=1, description=outcome.week.stem[:30]),
+            waiting=_say_waiting,
+        )
+
+
+def _say_waiting() -> None:
+    _say("another process is building this studio; waiting for it.")
+
+
+def _report(summary: Summary) -> None:
+    """Files that are there on the output; what failed, and what the teacher should know, beside it."""
+    for one in summary.outcomes:
+        if one.state != "failed":
+            typer.echo(f"{one.state:<10} {one.target}  ({one.pages} pages)")
+        for line in one.warnings:
+            _say(line)
+    for day in summary.days:
+        if not day.fault:
+            state = "unchanged" if day.unchanged else "made"
+            typer.echo(f"{state:<10} {day.path}  ({day.pages} pages: {', '.join(day.players)})")
+    whys = [one.why for one in summary.outcomes if one.state == "failed"]
+    whys += [f"{day.path}: {day.fault}" for day in summary.days if day.fault]
+    for why in whys:
+        _say(f"failed: {why}")
+    if summary.trouble:
+        _say(f"{summary.trouble} Everything is built anew the next time.")
+    count = Counter(one.state for one in summary.outcomes)
+    typer.echo(", ".join(f"{count[state]} {state}" for state in ("made", "unchanged", "failed")))
+
+
+def _say(message: str) -> None:
+    print(f"excerpts: {message}", file=sys.stderr)  # noqa: T201

@@ -1,0 +1,55 @@
+"""Holds a file for one process at a time, on every system that Python runs on."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+
+if sys.platform == "win32":  # pragma: no cover (the tests run on Linux)
+    import msvcrt
+    import os
+
+    _FAR = 1 << 30
+    """A byte far behind the text is locked there: what is locked can be read by nobody."""
+
+    @contextmanager
+    def held(handle: int, busy: Callable[[], None] | None = None) -> Iterator[None]:
+        """Wait until nobody else holds the open file, then hold it; see below."""
+        os.lseek(handle, _FAR, os.SEEK_SET)
+        try:
+            msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)
+        except OSError:
+            if busy:
+                busy()
+            msvcrt.locking(handle, msvcrt.LK_LOCK, 1)
+        try:
+            yield
+        finally:
+            os.lseek(handle, _FAR, os.SEEK_SET)
+            msvcrt.locking(handle, msvcrt.LK_UNLCK, 1)
+
+else:
+    import fcntl
+
+    @contextmanager
+    def held(handle: int, busy: Callable[[], None] | None = None) -> Iterator[None]:
+        """Wait until nobody else holds the open file, then hold it.
+
+        Args:
+            handle: The open file.
+            busy: Called once when somebody else holds it, before waiting.
+
+        Raises:
+            OSError: The file system knows no locks.
+        """
+        try:
+            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError:
+            if busy:
+                busy()
+            fcntl.flock(handle, fcntl.LOCK_EX)
+        try:
+            yield
+        finally:
+            fcntl.flock(handle, fcntl.LOCK_UN)

@@ -1,0 +1,225 @@
+"""Builds a studio: what has changed, in processes side by side; what has not, not at all."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from hashlib import sha256
+from pathlib import Path
+from typing import Any, Literal
+
+from excerpts.lock import held
+from excerpts.output import clear_parts, workbook_name
+from excerpts.studio.days import DayFile, by_day, write_day
+from excerpts.studio.files import Digests
+from excerpts.studio.find import Found, latest_files
+from excerpts.studio.kept import Kept, Made
+from excerpts.studio.pool import Pool
+from excerpts.studio.store import Store
+from excerpts.studio.version import fingerprint
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What became of one week file.
+
+    Attributes:
+        week: The week file.
+        state: Whether its workbook was made, was there as it is to be, or could not be made.
+        target: The workbook; None where not even its name is known.
+        pages: How many pages it has.
+        warnings: What the teacher should know.
+        why: Why it could not be made.
+    """
+
+    week: Path
+    state: Literal["made", "unchanged", "failed"]
+    target: Path | None = None
+    pages: int = 0
+    warnings: tuple[str, ...] = ()
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Summary:
+    """What became of a studio.
+
+    Attributes:
+        outcomes: One for each player, by name, and for each file whose player cannot be told.
+        days: The print files.
+        trouble: Why the cache could not be used; empty when it could.
+    """
+
+    outcomes: tuple[Outcome, ...]
+    days: tuple[DayFile, ...]
+    trouble: str = ""
+
+    @property
+    def failed(self) -> bool:
+        """Whether anything failed."""
+        return any(one.state == "failed" for one in self.outcomes) or any(day.fault for day in self.days)
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """Whom to tell how far it is.
+
+    Attributes:
+        begun: Told how many workbooks there are to build, once.
+        done: Told each file that is through.
+        waiting: Told when another process is building the same studio.
+    """
+
+    begun: Callable[[int], None] = lambda _count: None
+    done: Callable[[Outcome], None] = lambda _outcome: None
+    waiting: Callable[[], None] = lambda: None
+
+
+def build_studio(
+    folder: Path,
+    *,
+    jobs: int | None = None,
+    force: bool = False,
+    cache: Path | None = None,
+    progress: Progress = Progress(),
+) -> Summary:
+    """Build the workbook of the latest week file of every player below a folder, and a print file for each day.
+
+    Args:
+        folder: The folder.
+        jobs: Workbooks at a time; as many as there are cores where it is left out.
+        force: Write over files of the user's.
+        cache: Folder of the cache; None for none.
+        progress: Whom to tell how far it is.
+
+    Raises:
+        WeekError: The folder is not there, or holds no week file.
+    """
+    store = Store(cache)
+    found = latest_files(folder, store)
+    version = fingerprint()
+    with _alone(folder, store, progress.waiting):
+        outcomes, made = _workbooks(found, store, version, jobs or cores(), force, progress)
+        days = [write_day(folder, day, of_day, store, version, force) for day, of_day in by_day(made).items()]
+        if store.stored:
+            store.prune()
+    return Summary(tuple(outcomes), tuple(days), store.trouble)
+
+
+def cores() -> int:
+    """Cores that this process may use."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
+
+
+def _workbooks(
+    found: Sequence[Found], store: Store, version: str, jobs: int, force: bool, progress: Progress
+) -> tuple[list[Outcome], list[Made]]:
+    """Build what has changed. Outcomes are in the order of `found`."""
+    kept = Kept(store, version, Digests())
+    outcomes: dict[int, Outcome] = {}
+    made: dict[int, Made] = {}
+    orders: list[tuple[int, Path]] = []
+    targets: dict[Path, Found] = {}
+    for place, one in enumerate(found):
+        target = _target(one)
+        fault = one.fault or _taken(one, target, targets)
+        if fault:
+            outcomes[place] = Outcome(one.path, "failed", why=fault)
+        elif old := kept.unchanged(one.path, target):
+            made[place] = old
+            outcomes[place] = Outcome(one.path, "unchanged", target, old.pages, old.warnings)
+        else:
+            orders.append((place, target))
+            clear_parts(target)
+    progress.begun(len(orders))
+    orders.sort(key=lambda order: _size(found[order[0]].path), reverse=True)
+    with Pool(jobs) as pool:
+        wanted = [_order(found[place], target, store, version, force) for place, target in orders]
+        for number, answer in pool.run(wanted):
+            place, target = orders[number]
+            week = found[place].path
+            outcome = _outcome(week, target, answer)
+            if outcome.state == "made":
+                made[place] = _made(week, target, answer)
+                kept.keep(made[place])
+            store.trouble = store.trouble or answer.get("trouble", "")
+            store.stored += 1
+            outcomes[place] = outcome
+            progress.done(outcome)
+    return [outcomes[place] for place in sorted(outcomes)], [made[place] for place in sorted(made)]
+
+
+def _target(found: Found) -> Path:
+    """The workbook of a week file; of a file that does not say whose it is, a name that is never written."""
+    if found.start is None:
+        return found.path.with_suffix(".pdf")
+    return found.path.with_name(f"{workbook_name(found.player, found.start)}.pdf")
+
+
+def _taken(one: Found, target: Path, targets: dict[Path, Found]) -> str:
+    """Why a workbook cannot have the name that it would get: another player's has it."""
+    other = targets.setdefault(target, one)
+    if other is one or one.start is None:
+        return ""
+    return (
+        f"{one.path}: the workbooks of {one.player} and of {other.player} would both be called {target.name}. "
+        "Put one of the week files into a folder of its own."
+    )
+
+
+def _order(week: Found, target: Path, store: Store, version: str, force: bool) -> dict[str, Any]:
+    cache = str(store.folder) if store.folder and not store.trouble else None
+    return {
+        "week": str(week.path),
+        "target": None if week.start is None else str(target),
+        "cache": cache,
+        "version": version,
+        "force": force,
+    }
+
+
+def _outcome(week: Path, target: Path, answer: dict[str, Any]) -> Outcome:
+    if "failed" in answer:
+        why = answer["failed"]
+        return Outcome(week, "failed", why=why if week.name in why else f"{week}: {why}")
+    return Outcome(week, "made", target, answer["pages"], tuple(answer["warnings"]))
+
+
+def _made(week: Path, target: Path, answer: dict[str, Any]) -> Made:
+    names = ("read", "pdf", "pages", "player", "day", "time")
+    facts = {name: answer[name] for name in names}
+    return Made(week=str(week), target=str(target), warnings=tuple(answer["warnings"]), **facts)
+
+
+def _size(path: Path) -> int:
+    try:
+        return path.stat().st_size
+    except OSError:
+        return 0  # building it tells that it is gone
+
+
+@contextmanager
+def _alone(folder: Path, store: Store, waiting: Callable[[], None]) -> Iterator[None]:
+    """Build while nobody else builds the same studio; where the system knows no locks, beside one another.
+
+    Two builds side by side would do no harm, as every file is moved into its place whole, only everything twice.
+    """
+    name = sha256(str(folder.resolve()).encode()).hexdigest()
+    try:
+        if store.folder is None:
+            raise OSError
+        place = store.folder / "locks"
+        place.mkdir(mode=0o700, parents=True, exist_ok=True)
+        handle = os.open(place / name, os.O_RDWR | os.O_CREAT, 0o600)
+    except OSError:
+        yield
+        return
+    try:
+        with held(handle, waiting):
+            yield
+    finally:
+        os.close(handle)
