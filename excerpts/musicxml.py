@@ -51,6 +51,10 @@ NOTE_ORDER: Final = (
 """Order of the children of `<note>`."""
 
 _MOST_BEATS: Final = 1000
+_SHORTEST_BEAT: Final = 1024
+_LONGEST_METRE: Final = 50
+_MOST_METRES: Final = 10
+"""A metre counts in 1024th notes at the least; characters of one number of it; how many are added up (3/8 + 2/4)."""
 
 
 def dotted(length: Fraction, dots: int) -> Fraction:
@@ -68,12 +72,14 @@ def time_signature(time: etree._Element) -> tuple[tuple[tuple[int, ...], int], .
         return ()
     pairs: list[tuple[tuple[int, ...], int]] = []
     for beats, unit in zip(time.findall("beats"), time.findall("beat-type"), strict=False):
+        if max(len(beats.text or ""), len(unit.text or "")) > _LONGEST_METRE or len(pairs) == _MOST_METRES:
+            return ()
         try:
             groups = tuple(int(group) for group in (beats.text or "").split("+"))
             pairs.append((groups, int(unit.text or "")))
         except ValueError:
             return ()
-        if min(groups) < 1 or max(groups) > _MOST_BEATS or pairs[-1][1] < 1:
+        if min(groups) < 1 or max(groups) > _MOST_BEATS or not 1 <= pairs[-1][1] <= _SHORTEST_BEAT:
             return ()
     return tuple(pairs)
 

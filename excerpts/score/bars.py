@@ -11,6 +11,7 @@ from typing import Final
 from lxml import etree
 
 from excerpts.score.bar_repeats import write_out_repeats
+from excerpts.score.limits import shortened
 from excerpts.score.metre import Metre, metre_of
 from excerpts.score.repair import Repair, mend_attributes, mend_measure
 from excerpts.score.state import State, changes_in, lead_on
@@ -18,6 +19,9 @@ from excerpts.score.timeline import number_in, walk
 
 _REMEMBERED: Final = 64
 """Bars after which the state of a part is kept, so that it need not be led on from the start again."""
+
+_LONGEST_LABEL: Final = 60
+"""Characters of a bar's number or a rehearsal mark; they are to be typed as addresses."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,21 +49,43 @@ class Mark:
     place: int
 
 
+class Rehearsals:
+    """The rehearsal marks of a score: one in any part, most often the top one, is for all.
+
+    Args:
+        parts: Its `<part>` elements.
+    """
+
+    def __init__(self, parts: Sequence[etree._Element]) -> None:
+        self._parts = parts
+
+    @cached_property
+    def marks(self) -> tuple[Mark, ...]:
+        """All of them in order, each once."""
+        found: set[tuple[int, str]] = set()
+        for part in self._parts:
+            for place, measure in enumerate(part.iterfind("measure"), start=1):
+                for rehearsal in measure.iterfind("direction/direction-type/rehearsal"):
+                    text = shortened(" ".join((rehearsal.text or "").split()), _LONGEST_LABEL)
+                    found |= {(place, text)} if text else set()
+        return tuple(Mark(text, place) for place, text in sorted(found))
+
+
 class Bars:
     """The bars of one part, worked out when they are asked for.
 
     Args:
         part: The `<part>` element. What is wrong in it and has one reading is mended in it.
-        beside: All parts of the score: a rehearsal mark in one of them, most often the top one, is for all.
+        marks: The rehearsal marks of the score, which are for all its parts; those of the part where it is alone.
 
     Attributes:
         measures: Its `<measure>` elements.
         repairs: What was mended so far.
     """
 
-    def __init__(self, part: etree._Element, beside: Sequence[etree._Element] = ()) -> None:
+    def __init__(self, part: etree._Element, marks: Rehearsals | None = None) -> None:
         self.measures: list[etree._Element] = part.findall("measure")
-        self._marked = (part, *beside)
+        self._rehearsals = marks or Rehearsals([part])
         self.repairs: list[Repair] = [
             *mend_attributes(part, self.measures),
             *write_out_repeats(part, self.measures),
@@ -93,7 +119,9 @@ class Bars:
     def labels(self) -> tuple[str, ...]:
         """Bar numbers as printed, one for each `<measure>`: its `text` where it has one, else its `number`."""
         return tuple(
-            (measure.get("text") or "").strip() or (measure.get("number") or "").strip()
+            shortened(
+                (measure.get("text") or "").strip() or (measure.get("number") or "").strip(), _LONGEST_LABEL
+            )
             for measure in self.measures
         )
 
@@ -146,13 +174,7 @@ class Bars:
     @cached_property
     def marks(self) -> tuple[Mark, ...]:
         """Rehearsal marks of the score in order; one that stands in several places of a bar counts once."""
-        found: set[tuple[int, str]] = set()
-        for part in self._marked:
-            for place, measure in zip(range(1, len(self) + 1), part.iterfind("measure"), strict=False):
-                for rehearsal in measure.iterfind("direction/direction-type/rehearsal"):
-                    text = " ".join((rehearsal.text or "").split())
-                    found |= {(place, text)} if text else set()
-        return tuple(Mark(text, place) for place, text in sorted(found))
+        return tuple(mark for mark in self._rehearsals.marks if mark.place <= len(self))
 
     @cached_property
     def lengths(self) -> tuple[Fraction, ...]:

@@ -16,9 +16,7 @@ from typing import Final
 from lxml import etree
 
 from excerpts.errors import ScoreError
-
-SIZE_CAP: Final = 25_000_000
-"""Largest score that is opened, in bytes, after unpacking. A whole opera act is about 20 MB."""
+from excerpts.score.limits import SIZE_CAP, too_large
 
 _KNOWN_STRANGERS: Final = (
     (b"MThd", "it is a MIDI file under another name"),
@@ -73,15 +71,6 @@ def unwrap(data: bytes, name: str) -> bytes:
         if data.startswith(start):
             raise ScoreError(f"this is not MusicXML: {what}.", where=name, hint=_WANTED)
     return _unzip(data, name) if data.startswith(b"PK") else data
-
-
-def too_large(name: str) -> ScoreError:
-    """The error for a score beyond the cap."""
-    return ScoreError(
-        f"the score is larger than {SIZE_CAP // 1_000_000} MB when opened.",
-        where=name,
-        hint="Export the movement, or the one part, by itself.",
-    )
 
 
 def _unzip(data: bytes, name: str) -> bytes:

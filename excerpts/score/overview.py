@@ -9,6 +9,7 @@ from typing import Final
 from lxml import etree
 
 from excerpts.score.bars import Bars
+from excerpts.score.limits import shortened
 from excerpts.score.metre import metre_of
 from excerpts.score.state import State
 from excerpts.score.timeline import number_in, walk
@@ -96,9 +97,9 @@ def _tempo_text(element: etree._Element) -> str:
     for words in element.iterfind("direction-type/words"):
         pieces.append("".join(words.itertext()).strip())
     if metronome is not None:
-        dots = "dotted " * len(metronome.findall("beat-unit-dot"))
+        dots = "dotted " * min(len(metronome.findall("beat-unit-dot")), 3)
         number = (metronome.findtext("per-minute") or "").strip()
         pieces.append(f"{dots}{(metronome.findtext('beat-unit') or '').strip()} = {number}")
     elif tempo is not None:
         pieces.append(f"quarter = {float(tempo):g} when played")
-    return ", ".join(piece for piece in pieces if piece)
+    return shortened(", ".join(piece for piece in pieces if piece))

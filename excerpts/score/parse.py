@@ -8,7 +8,7 @@ from typing import Final
 from lxml import etree
 
 from excerpts.errors import ScoreError
-from excerpts.score.files import SIZE_CAP, too_large
+from excerpts.score.limits import check_bytes, check_counts
 
 _ROOTS: Final = {
     "opus": "it is a list of other scores (opus): open one of those",
@@ -35,7 +35,7 @@ def parse_score(data: bytes, name: str) -> etree._Element:
     root = parse_xml(data, name)
     _strip_namespaces(root)
     if root.tag == "score-timewise":
-        root = _turned_around(root)
+        root = _turned_around(root, name)
     if root.tag != "score-partwise":
         what = _ROOTS.get(str(root.tag).lower(), f"its first element is <{str(root.tag)[:40]}>")
         raise ScoreError(
@@ -52,8 +52,7 @@ def parse_xml(data: bytes, name: str) -> etree._Element:
     Raises:
         ScoreError: It is too large, is not well formed, or defines entities.
     """
-    if len(data) > SIZE_CAP:
-        raise too_large(name)
+    check_bytes(data, name)
     root = _parse(data, name)
     _refuse_entities(root, name)
     return root
@@ -72,10 +71,14 @@ def _parse(data: bytes, name: str) -> etree._Element:
     try:
         return etree.fromstring(data, parser)
     except etree.XMLSyntaxError as error:
+        if b"<!ENTITY" in data.replace(b"\0", b""):
+            raise _entities(name) from error
         line = f", line {error.lineno}" if error.lineno else ""
         cut_short = "wise>".encode(_width(data)) not in data[-400:]
         if not data.lstrip(b"\xef\xbb\xbf\xff\xfe \r\n\t").startswith((b"<", b"\x00<")):
             what = "this is not XML."
+        elif "depth" in str(error):
+            what = "its elements are nested deeper than in any score."
         elif cut_short:
             what = "the file stops before its end: it was cut off, or is not well-formed XML."
         else:
@@ -96,15 +99,19 @@ def _refuse_entities(root: etree._Element, name: str) -> None:
     """A score defines no entities of its own; a file that does is refused, not expanded."""
     doctype = root.getroottree().docinfo.internalDTD
     if doctype is not None and any(True for _ in doctype.iterentities()):
-        raise ScoreError(
-            "the file defines XML entities, which no score needs.",
-            where=name,
-            hint="It was not made by a notation program; do not trust it.",
-        )
+        raise _entities(name)
     for element in root.iter(etree.Entity):
         raise ScoreError(
             f"the entity {element.text} is not defined.", where=f"{name}, line {element.sourceline}"
         )
+
+
+def _entities(name: str) -> ScoreError:
+    return ScoreError(
+        "the file defines XML entities, which no score needs.",
+        where=name,
+        hint="It was not made by a notation program; do not trust it.",
+    )
 
 
 def _strip_namespaces(root: etree._Element) -> None:
@@ -116,22 +123,26 @@ def _strip_namespaces(root: etree._Element) -> None:
     etree.cleanup_namespaces(root)
 
 
-def _turned_around(root: etree._Element) -> etree._Element:
+def _turned_around(root: etree._Element, name: str) -> etree._Element:
     """Turn `<score-timewise>` (bars outside, parts inside) into `<score-partwise>`.
 
     A bar that lacks a part gets an empty bar there, so that bars stay beside each other.
     """
     score = etree.Element("score-partwise", dict(root.attrib))
     measures = root.findall("measure")
+    listed = root.findall("part-list/score-part")
+    check_counts(len(listed), len(listed) * len(measures), name, len(measures))
     for child in root:
         if child.tag != "measure":
             score.append(deepcopy(child))
-    order = [str(part.get("id")) for part in root.iterfind("part-list/score-part")]
-    for part_id in order:
-        part = etree.SubElement(score, "part", id=part_id)
-        for measure in measures:
-            turned = etree.SubElement(part, "measure", dict(measure.attrib))
-            for inner in measure.iterfind("part"):
-                if inner.get("id") == part_id:
-                    turned.extend(deepcopy(child) for child in inner)
+    order = dict.fromkeys(str(part.get("id")) for part in listed)
+    parts = {part_id: etree.SubElement(score, "part", id=part_id) for part_id in order}
+    for measure in measures:
+        turned = {
+            part_id: etree.SubElement(part, "measure", dict(measure.attrib))
+            for part_id, part in parts.items()
+        }
+        for inner in measure.iterfind("part"):
+            if (part_id := str(inner.get("id"))) in turned:
+                turned[part_id].extend(list(inner))
     return score

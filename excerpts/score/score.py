@@ -12,9 +12,10 @@ from lxml import etree
 from excerpts.errors import PartError, ScoreError
 from excerpts.excerpt import Excerpt, Origin, ReportLine
 from excerpts.score.address import Span
-from excerpts.score.bars import Bars
-from excerpts.score.cut import cut
+from excerpts.score.bars import Bars, Rehearsals
+from excerpts.score.cut import cut, shown_bars
 from excerpts.score.files import unwrap
+from excerpts.score.limits import check_cut, check_tree, shortened
 from excerpts.score.mark_texts import MarkError
 from excerpts.score.own_marks import with_marks
 from excerpts.score.parse import parse_score
@@ -56,6 +57,7 @@ class Score:
             raise ScoreError(
                 "the score has no parts in it.", where=name, hint="Export it again from its source."
             )
+        check_tree(root, name)
 
     @property
     def title(self) -> str:
@@ -68,7 +70,7 @@ class Score:
         """Composer as the file gives it; "" where it does not."""
         for creator in self.root.iterfind("identification/creator"):
             if creator.get("type") == "composer":
-                return " ".join("".join(creator.itertext()).split())
+                return shortened(" ".join("".join(creator.itertext()).split()))
         return ""
 
     @cached_property
@@ -89,7 +91,8 @@ class Score:
     @cached_property
     def bars(self) -> list[Bars]:
         """The bars of every part, in the order of `parts`."""
-        return [Bars(part, self._parts) for part in self._parts]
+        marks = Rehearsals(self._parts)
+        return [Bars(part, marks) for part in self._parts]
 
     def part(self, wanted: str | None = None) -> Part:
         """Find a part.
@@ -199,6 +202,8 @@ class Passage:
         if context < 0:
             raise ValueError("context must be 0 or more")
         score, info = self.part.score, self.part.info
+        first, last = shown_bars(self.part.bars, self.span, context)
+        check_cut(self.part.bars.measures[first : last + 1], self.part.where)
         origin = Origin(Path(score.name).name, score.title, score.composer, info.name, info.id, self.address)
         excerpt = cut(score.root, score.bars, self.part.index, self.span, origin, context, self.pupil_bars)
         said = tuple(ReportLine("warning", "the score", detail=warning) for warning in score.warnings)
@@ -224,4 +229,4 @@ def score_from_bytes(data: bytes, name: str) -> Score:
 
 
 def _text(element: etree._Element, path: str) -> str:
-    return " ".join((element.findtext(path) or "").split())
+    return shortened(" ".join((element.findtext(path) or "").split()))

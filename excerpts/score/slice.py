@@ -33,7 +33,7 @@ class Slice:
         measures: The copies.
         twins: Source element to copy, for every element of the slice.
         times: Timing of each measure of the source (their moments name source elements).
-        report: What was done.
+        report: What was done, each line once, in order.
         open_ends: What was left open.
         pupil_bars: How much higher the bar numbers of the pupil's own edition are.
     """
@@ -45,16 +45,14 @@ class Slice:
     measures: list[etree._Element]
     twins: dict[etree._Element, etree._Element]
     times: list[BarTime]
-    report: list[ReportLine] = field(default_factory=list)
+    report: dict[ReportLine, None] = field(default_factory=dict)
     open_ends: list[OpenEnd] = field(default_factory=list)
     pupil_bars: int = 0
 
     def note_down(self, action: Action, what: str, index: int | None = None, detail: str = "") -> None:
         """Add a line to the report; `index` is that of the measure in the source, from 0."""
         bar = "" if index is None else self.label(index)
-        line = ReportLine(action, what, bar, detail)
-        if line not in self.report:
-            self.report.append(line)
+        self.report[ReportLine(action, what, bar, detail)] = None
 
     def label(self, index: int) -> str:
         """The bar number of measure `index` of the source, as the pupil reads it."""
@@ -146,7 +144,7 @@ def remove(element: etree._Element) -> None:
     if parent is None:
         return
     parent.remove(element)
-    if parent.tag in _HOLDERS and not len(parent):
+    if parent.tag in _HOLDERS and next(parent.iterchildren(), None) is None:
         remove(parent)
     elif parent.tag == "direction" and parent.find("direction-type") is None:
         above, sound, offset = parent.getparent(), parent.find("sound"), parent.find("offset")

@@ -114,7 +114,7 @@ def _ends(bars: Bars) -> Iterator[SpanEnd]:
     )
     for index, group in groupby(marked, key=lambda end: end.bar):
         found = list(group)
-        if _may_be_out_of_order(found):
+        if len(found) > 1 and _may_be_out_of_order(found, bars.measures[index]):
             order = order_in_time(bars.measures[index], partial(_divisions, bars, index))
             found.sort(key=lambda end, order=order: order[end.holder])  # type: ignore[misc]
         yield from found
@@ -129,9 +129,11 @@ def _is_end(element: etree._Element) -> bool:
     return kind in ("start", "stop") if element.tag == "tremolo" else kind is not None
 
 
-def _may_be_out_of_order(ends: list[SpanEnd]) -> bool:
+def _may_be_out_of_order(ends: list[SpanEnd], measure: etree._Element) -> bool:
     """Whether it matters which comes first, and the order in the file may not be the order in time."""
-    if len(ends) == 1 or len({(end.kind, end.number) for end in ends}) == len(ends):
+    if measure.find("backup") is None and not any(end.holder.tag == "direction" for end in ends):
+        return False
+    if len({(end.kind, end.number) for end in ends}) == len(ends):
         return False
     first, last = ends[0].holder, ends[-1].holder
     if first is last:
@@ -152,6 +154,7 @@ class _Pairer:
         self._pairs: list[tuple[SpanEnd, SpanEnd]] = []
         self._lone: list[SpanEnd] = []
         self._middles: list[tuple[SpanEnd, SpanEnd]] = []
+        self._voices: dict[etree._Element, str] = {}
 
     def take(self, end: SpanEnd) -> None:
         waiting = self._open.setdefault((end.kind, end.number), [])
@@ -171,19 +174,29 @@ class _Pairer:
         waiting.remove(start)
         self._pairs.append((start, stop))
         limit = start.bar - _FORGOTTEN_AFTER
-        for older in [w for w in waiting if w.bar < limit and w.voice == start.voice]:
+        if not any(older.bar < limit for older in waiting):
+            return
+        voice = self._voice(start)
+        for older in [w for w in waiting if w.bar < limit and self._voice(w) == voice]:
             waiting.remove(older)
             self._lone.append(older)
+
+    def _voice(self, end: SpanEnd) -> str:
+        """The voice of an end; starts that never end are asked for it again and again."""
+        voice = self._voices.get(end.holder)
+        if voice is None:
+            voice = self._voices[end.holder] = end.voice
+        return voice
 
     def result(self) -> Pairing:
         lone = self._lone + [start for waiting in self._open.values() for start in waiting]
         last = {start: middle for middle, start in self._middles}
         # What goes on at a point and never ends, ends at the last such point that the source tells.
         ended = [(end, last.pop(end)) for end in lone if end in last]
-        stops = {stop for _, stop in ended}
+        starts, stops = {start for start, _ in ended}, {stop for _, stop in ended}
         return Pairing(
             (*self._pairs, *ended),
-            tuple(end for end in lone if end not in {start for start, _ in ended}),
+            tuple(end for end in lone if end not in starts),
             tuple(pair for pair in self._middles if pair[0] not in stops),
         )
 
@@ -197,10 +210,14 @@ def _partner(waiting: list[SpanEnd], stop: SpanEnd) -> SpanEnd | None:
     if len(waiting) == 1 and waiting[0].holder is not stop.holder:
         return waiting[0]
     found, best = None, -1
+    voice, staff = stop.voice, stop.staff
     for start in reversed(waiting):
-        rank = 2 * (start.voice == stop.voice) + (start.staff == stop.staff)
         if start.holder is stop.holder:
             rank = -1 if stop.kind != "wavy-line" else 0
+        else:
+            rank = 2 * (start.voice == voice) + (start.staff == staff)
         if rank > best:
             found, best = start, rank
+        if rank == 3:
+            break
     return found

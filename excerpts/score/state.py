@@ -114,6 +114,8 @@ def changes_in(measure: etree._Element, divisions: Fraction) -> list[Moment]:
 def lead_on(state: State, measures: list[etree._Element]) -> None:
     """Lead a state over some bars: from what is in force before them to what is in force behind them."""
     for measure in measures:
+        if measure.find("attributes") is None:
+            continue
         ending_divisions = None
         for moment in changes_in(measure, state.divisions):
             state.take(moment.element)

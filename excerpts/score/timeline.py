@@ -10,6 +10,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from typing import Final
 
 from lxml import etree
@@ -19,6 +20,9 @@ FIRST_DIVISIONS: Final = Fraction(1)
 
 _DECIMAL: Final = re.compile(r"[+-]?(?:[0-9]{1,18}(?:\.[0-9]{0,18})?|\.[0-9]{1,18})")
 """A number as `xs:decimal` writes it; longer ones mean nothing in music."""
+
+_LONGEST: Final = 40
+"""Characters after which no text is such a number, however it begins."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +68,12 @@ class BarTime:
 
 def number_in(text: str | None) -> Fraction | None:
     """The decimal number in `text`, exact; None when it holds none."""
-    found = _DECIMAL.fullmatch((text or "").strip())
+    return _number(text.strip()[:_LONGEST]) if text else None
+
+
+@lru_cache(maxsize=1024)
+def _number(text: str) -> Fraction | None:
+    found = _DECIMAL.fullmatch(text)
     return None if found is None else Fraction(found.group())
 
 
@@ -84,6 +93,7 @@ class _Cursor:
 
     def __init__(self, divisions: Fraction) -> None:
         self.divisions = divisions
+        self.lengths: dict[str | None, Fraction] = {}
         self.at = Fraction(0)
         self.furthest = Fraction(0)
         self.last_onset = Fraction(0)
@@ -102,10 +112,14 @@ class _Cursor:
                 self._other(child)
 
     def _length(self, child: etree._Element) -> Fraction:
-        ticks = number_in(child.findtext("duration"))
+        text = child.findtext("duration")
+        known = self.lengths.get(text)
+        if known is not None:
+            return known
+        ticks = number_in(text)
         if ticks is not None and ticks > 0:
-            return ticks / self.divisions
-        told = (child.findtext("duration") or "").strip()[:20]
+            return self.lengths.setdefault(text, ticks / self.divisions)
+        told = (text or "").strip()[:20]
         if child.tag == "note" or ticks != 0:
             self.faults.append(
                 f"a <{child.tag!s}> " + (f"of duration {told}" if told else "without a duration")
@@ -114,7 +128,7 @@ class _Cursor:
 
     def _move(self, by: Fraction) -> None:
         self.at += by
-        if self.at < 0:
+        if self.at.numerator < 0:
             self.faults.append("a <backup> past the start of the bar")
             self.at = Fraction(0)
         self.furthest = max(self.furthest, self.at)
@@ -134,6 +148,7 @@ class _Cursor:
         onset = self.at
         if child.tag == "attributes":
             self.divisions = divisions_in(child) or self.divisions
+            self.lengths.clear()
         elif child.tag in ("direction", "harmony", "sound"):
             onset += (number_in(child.findtext("offset")) or Fraction(0)) / self.divisions
         self.moments.append(Moment(child, onset, Fraction(0), self.at))

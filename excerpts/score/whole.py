@@ -15,6 +15,7 @@ from excerpts.musicxml import serialise
 from excerpts.score.address import Span
 from excerpts.score.cut import bar_refs, box_of, cut_piece, finish, listed_part, shown_bars
 from excerpts.score.head import document
+from excerpts.score.limits import check_cut
 from excerpts.score.resolve import Resolver
 from excerpts.score.restate_tempo import restate_tempo
 from excerpts.score.score import Score
@@ -48,6 +49,7 @@ class WholePassage:
             raise ValueError("context must be 0 or more")
         score, span = self.score, self.span
         shown = shown_bars(score.bars[0], span, context)
+        check_cut([m for bars in score.bars for m in bars.measures[shown[0] : shown[1] + 1]], score.name)
         pieces = [cut_piece(bars, span, shown) for bars in score.bars]
         tempo = restate_tempo(pieces[0], score.root, score.bars, 0, alone=False)
         whole = document(score.root, [listed_part(score.root, i.id, i.place - 1) for i in score.parts])

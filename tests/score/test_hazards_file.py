@@ -8,7 +8,7 @@ from io import BytesIO
 import pytest
 
 from excerpts.errors import ScoreError
-from excerpts.score import files, score_from_bytes
+from excerpts.score import limits, score_from_bytes
 from tests.music import FIRST, bars_of, part, score
 from tests.score.cutting import cut, direction
 
@@ -96,7 +96,7 @@ def test_f41_a_container_that_names_a_file_outside_opens_nothing_outside() -> No
 
 @pytest.mark.parametrize("method", [zipfile.ZIP_DEFLATED, zipfile.ZIP_BZIP2, zipfile.ZIP_LZMA])
 def test_f41_a_compressed_bomb_is_not_unpacked(method: int) -> None:
-    bomb = zipped({"a.xml": TEXT.encode() + b" " * (files.SIZE_CAP + 1)}, method)
+    bomb = zipped({"a.xml": TEXT.encode() + b" " * (limits.SIZE_CAP + 1)}, method)
     assert len(bomb) < 100_000
     with pytest.raises(ScoreError, match=r"larger than 25 MB when opened\. Export the movement"):
         score_from_bytes(bomb, "test")
@@ -104,7 +104,7 @@ def test_f41_a_compressed_bomb_is_not_unpacked(method: int) -> None:
 
 def test_f41_a_container_that_is_a_bomb() -> None:
     with pytest.raises(ScoreError, match="larger than 25 MB"):
-        score_from_bytes(zipped({"META-INF/container.xml": b" " * (files.SIZE_CAP + 1)}), "test")
+        score_from_bytes(zipped({"META-INF/container.xml": b" " * (limits.SIZE_CAP + 1)}), "test")
 
 
 def test_f41_an_encrypted_or_broken_member() -> None:
