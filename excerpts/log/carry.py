@@ -13,7 +13,7 @@ from excerpts.errors import WeekError
 from excerpts.log.blocks import Value
 from excerpts.log.boxes import carry_boxes
 from excerpts.log.checks import add_check, carry_parked, carry_retired, name_parked
-from excerpts.log.dates import following, next_days
+from excerpts.log.dates import next_days
 from excerpts.log.offers import Way
 from excerpts.log.pieces import carry_drills, carry_pieces
 from excerpts.log.proposals import propose
@@ -24,6 +24,7 @@ from excerpts.log.story import MOST_BOXES, Story
 from excerpts.log.weektext import WeekText
 from excerpts.week import Days, Week
 from excerpts.week.days import WEEKDAYS
+from excerpts.week.following import following
 from excerpts.week.performance import began_with
 from excerpts.words import Words
 

@@ -6,22 +6,11 @@ from datetime import date, timedelta
 
 from excerpts.errors import WeekError
 from excerpts.week import Days
+from excerpts.week.following import following
 
 _WEEK = timedelta(weeks=1)
 _LONGEST_KEPT = 2
 """Weeks from lesson to lesson that are taken for a habit (fortnightly lessons); a longer gap was a holiday."""
-
-
-def following(days: Days) -> date:
-    """The first day of the week after: the day of the next lesson.
-
-    `until` names it; where the days up to `until` are whole weeks by themselves, `until` is the day before it.
-    """
-    if days.until is None:
-        return days.start + _WEEK
-    if ((days.until - days.start).days + 1) % 7 == 0:
-        return days.until + timedelta(days=1)
-    return days.until if days.until > days.start else days.until + timedelta(days=1)
 
 
 def next_days(days: Days, start: date | None = None, until: date | None = None) -> tuple[date, date | None]:

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from datetime import date
 
 from excerpts.log import Log, LogRow, Standing, standing
-from excerpts.log.dates import following
 from excerpts.log.offers import STUCK_WEEKS
 from excerpts.week import BoxItem, Piece, Week
 from excerpts.week.carried import RetiredBox
+from excerpts.week.following import following
 
 
 @dataclass(frozen=True, slots=True)

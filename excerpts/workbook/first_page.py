@@ -9,6 +9,7 @@ from math import ceil
 from excerpts.warmups import short_name
 from excerpts.week import Plan, PlanDay, PlanItem, Week
 from excerpts.week.describe import run_lines
+from excerpts.week.following import following
 from excerpts.week.shares import SECTIONS, Section
 from excerpts.workbook import pages
 from excerpts.workbook.dates import Dates
@@ -69,9 +70,7 @@ class FirstPage:
 
     def _lines(self) -> list[str]:
         days = self.week.week
-        lines = []
-        if days.until is not None:
-            lines.append(self.texts("lesson", day=self.dates.weekday(days.until)))
+        lines = [self.texts("lesson", day=self.dates.weekday(following(days)))]
         start = self.today or days.start
         coming = sorted({piece.date for piece in self.week.pieces if piece.date and piece.date >= start})
         for day in coming[:2]:

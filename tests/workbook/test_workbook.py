@@ -89,7 +89,7 @@ def test_first_page_says_who_when_and_what_for(older: Printed) -> None:
         "Ada <b>Lind</b> & Co",
         "violin",
         "30 November to 6 December 2026",
-        "Next lesson Sunday 6 December",
+        "Next lesson Monday 7 December",
         "Performance in 12 days, on 12 December",
         "A quiet left hand",
         "Sing bar 3 first.",
