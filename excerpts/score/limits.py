@@ -18,7 +18,8 @@ from excerpts.errors import ScoreError
 SIZE_CAP: Final = 25_000_000
 """Largest score that is opened, in bytes, after unpacking. A whole opera act is about 20 MB."""
 
-_MOST_TAGS: Final = 1_500_000
+_MOST_TAGS: Final = 2_000_000
+"""Notation programs write a tag in 14 bytes, so that a score of 25 MB has 1.8 million."""
 _MOST_BYTES: Final = 350_000_000
 _TAG_BYTES: Final = 130
 _ATTRIBUTE_BYTES: Final = 240

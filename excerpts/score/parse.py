@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from copy import deepcopy
 from typing import Final
 
@@ -17,6 +18,11 @@ _ROOTS: Final = {
     "html": "it is a web page",
     "mei": "it is MEI",
 }
+
+_REFERENCE: Final = re.compile(rb"&(?!(?:amp|lt|gt|quot|apos);|#)")
+"""A reference to an entity that XML itself does not define; the tree is looked through for one only then."""
+_PLAIN: Final = ("utf-8", "us-ascii", "ascii", "iso-8859-1", "latin-1", "windows-1252")
+"""Encodings in which "&" is that byte and nothing else is."""
 
 
 def parse_score(data: bytes, name: str) -> etree._Element:
@@ -54,7 +60,7 @@ def parse_xml(data: bytes, name: str) -> etree._Element:
     """
     check_bytes(data, name)
     root = _parse(data, name)
-    _refuse_entities(root, name)
+    _refuse_entities(root, data, name)
     return root
 
 
@@ -95,11 +101,14 @@ def _width(data: bytes) -> str:
     return "utf-16-be" if data.startswith((b"\xfe\xff", b"\x00<")) else "ascii"
 
 
-def _refuse_entities(root: etree._Element, name: str) -> None:
+def _refuse_entities(root: etree._Element, data: bytes, name: str) -> None:
     """A score defines no entities of its own; a file that does is refused, not expanded."""
     doctype = root.getroottree().docinfo.internalDTD
     if doctype is not None and any(True for _ in doctype.iterentities()):
         raise _entities(name)
+    encoding = (root.getroottree().docinfo.encoding or "utf-8").lower()
+    if encoding in _PLAIN and _REFERENCE.search(data) is None:
+        return
     for element in root.iter(etree.Entity):
         raise ScoreError(
             f"the entity {element.text} is not defined.", where=f"{name}, line {element.sourceline}"

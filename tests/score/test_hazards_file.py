@@ -9,7 +9,7 @@ import pytest
 
 from excerpts.errors import ScoreError
 from excerpts.score import limits, score_from_bytes
-from tests.music import FIRST, bars_of, part, score
+from tests.music import FIRST, bars_of, note, part, score
 from tests.score.cutting import cut, direction
 
 TEXT = bars_of("C5:4", "D5:4").decode().replace("Violin", "Bratsché")
@@ -67,6 +67,14 @@ def test_f40_comments_and_instructions_anywhere_are_no_music() -> None:
     assert [bar.length for bar in excerpt.bars] == [4, 4]
 
 
+@pytest.mark.parametrize("encoding", ["UTF-8", "UTF-16", "ISO-8859-1", "UTF-7"])
+def test_f40_an_entity_that_is_not_defined_is_refused_in_any_encoding(encoding: str) -> None:
+    text = TEXT.replace("Bratsché", "Bratsch&eacute;")
+    head = f"<?xml version='1.0' encoding='{encoding}'?><!DOCTYPE score-partwise SYSTEM 'none.dtd'>"
+    with pytest.raises(ScoreError, match="the entity &eacute; is not defined"):
+        score_from_bytes((head + text).encode(encoding), "test")
+
+
 # F41 compressed scores
 
 
@@ -105,6 +113,16 @@ def test_f41_a_compressed_bomb_is_not_unpacked(method: int) -> None:
 def test_f41_a_container_that_is_a_bomb() -> None:
     with pytest.raises(ScoreError, match="larger than 25 MB"):
         score_from_bytes(zipped({"META-INF/container.xml": b" " * (limits.SIZE_CAP + 1)}), "test")
+
+
+def test_f41_a_score_just_below_the_cap_is_opened() -> None:
+    """Written as notation programs do: each element on a line of its own."""
+    bar = f'<measure number="{{}}">{note("C5:1/2") * 8}</measure>'.replace("><", ">\n\t\t\t\t\t<")
+    bars = "".join(bar.format(n) for n in range(1, 40)) * (limits.SIZE_CAP // (40 * len(bar)))
+    data = score(f'<part id="P1">{bars}</part>')
+    assert 0.9 * limits.SIZE_CAP < len(data) < limits.SIZE_CAP
+    opened = score_from_bytes(data, "test")
+    assert len(opened.part().bars) == bars.count("<measure")
 
 
 def test_f41_an_encrypted_or_broken_member() -> None:
