@@ -6,12 +6,12 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
-from excerpts.keys import key_name, parse_key
 from excerpts.log import Log, box_text, place_text
-from excerpts.log.names import bars_text
+from excerpts.log.names import bars_text, numbered
 from excerpts.log.standing import CLEAN_DAYS
 from excerpts.log.story import MOST_BOXES
 from excerpts.teacher.state import BoxState, PlayerState, player_state
+from excerpts.warmups import short_name
 from excerpts.week import WarmupItem, Week, tempo_text
 from excerpts.week.tempo import number_text
 from excerpts.words import Words
@@ -192,6 +192,10 @@ class _Sheet:
                 told.append(" ".join(item.text.split()))
             elif item.piece is not None and item.bars is not None:
                 told.append(f"{titles.get(item.piece, item.piece)}, {bars_text(item.bars, self.words)}")
+            elif item.drill is not None:
+                told.append(self.words("plan.drill", number=numbered(self.week, item.drill)))
+            elif item.key is not None:
+                told.append(short_name(item.key, item.pattern, self.words, whole=True))
         return told
 
 
@@ -199,10 +203,7 @@ def scale_text(item: WarmupItem, words: Words) -> str:
     """A warm-up in a few words: "G major scale, two octaves"."""
     if item.key is None:
         return " ".join((item.text or "").split())
-    pattern = item.pattern or "scale"
-    name = key_name(parse_key(item.key), words, plain=pattern != "scale")
-    message = f"warmup.{pattern}"
-    told = words(message, key=name) if message in words else f"{name}, {pattern}"
+    told = short_name(item.key, item.pattern, words, whole=True)
     if item.octaves is None:
         return told
     return f"{told}, {words(f'warmup.octaves_{item.octaves}')}"

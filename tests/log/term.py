@@ -305,7 +305,7 @@ class Term:
         yield from found
         if rows and not found:
             stays = sum("stays" in line for line in lines)
-            yield f"{stays} boxes stay, a little faster"
+            yield f"{stays} box{'' if stays == 1 else 'es'} stay{'s' if stays == 1 else ''}, a little faster"
 
 
 def whole_term(folder: Path) -> Iterator[tuple[Term, list[str]]]:

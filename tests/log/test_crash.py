@@ -97,6 +97,7 @@ def test_kill_9_in_mid_write_two_hundred_times(tmp_path: Path) -> None:
     del found[""]  # torn off right before the note: nobody was told, and the rest of the row is whole
     assert max(found.values()) == 1
     torn = len(log.faults)
+    print(f"200 kills: {len(told)} rows acknowledged and found once, {torn} lines torn")  # noqa: T201
     assert torn > 20, "no kill fell inside a row: the test shows nothing"
     lines = path.read_bytes().count(b"\n")
     assert lines == 2 + len(log.rows) + torn  # the first two lines tell columns and player
@@ -125,4 +126,5 @@ def test_two_writers_of_a_thousand_rows_each(tmp_path: Path) -> None:
     assert read_log(path, PLAYER).faults == ()
     order = [found.note.partition("-")[0] for found in read_log(path, PLAYER).rows]
     changes = sum(one != other for one, other in zip(order, order[1:], strict=False))
+    print(f"{len(told)} rows of two writers found once, who took turns {changes} times")  # noqa: T201
     assert changes > 1, "the writers never took turns: the test shows nothing"

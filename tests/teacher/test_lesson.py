@@ -11,8 +11,8 @@ import pytest
 
 from excerpts.log import log_path, read_log
 from excerpts.teacher.document import lesson_pdf
-from excerpts.teacher.lesson import LessonSheet, lesson_sheet
-from excerpts.week import Week
+from excerpts.teacher.lesson import LessonSheet, lesson_sheet, scale_text
+from excerpts.week import WarmupItem, Week
 from excerpts.words import Words
 from tests.log.weeks import row
 from tests.teacher.players import FULL, player, write
@@ -97,3 +97,22 @@ def test_words_of_a_log_cannot_become_markup(tmp_path: Path) -> None:
     with pdfplumber.open(io.BytesIO(pdf)) as document:
         text = "".join(document.pages[0].extract_text().split())
     assert "<b>&amp;</b>" in text
+
+
+@pytest.mark.parametrize(
+    ("item", "text"),
+    [
+        (WarmupItem(key="G minor", octaves=2), "G melodic minor scale, two octaves"),
+        (WarmupItem(key="A", pattern="dominant-seventh", octaves=1), "Dominant seventh on A, one octave"),
+        (WarmupItem(key="Bb minor", pattern="arpeggio"), "B-flat minor arpeggio"),
+        (WarmupItem(text="Long  bows\non open C"), "Long bows on open C"),
+    ],
+)
+def test_what_is_due_is_named_as_in_the_plan(item: WarmupItem, text: str) -> None:
+    assert scale_text(item, Words("uk")) == text
+
+
+def test_drills_and_scales_under_technique_are_due_too(tmp_path: Path) -> None:
+    more = '\n[[technique]]\ndrill = "run"\n[[technique]]\nkey = "F"\npattern = "thirds"\n'
+    made = sheet(player(tmp_path, text=FULL + more))
+    assert made.technique[-2:] == ("drill for box 1", "F major in thirds")
