@@ -8,6 +8,7 @@ from typing import Final, get_args
 from excerpts.log.names import bars_text
 from excerpts.log.offers import bar_numbers
 from excerpts.log.story import MOST_BOXES, Story
+from excerpts.week import BoxItem
 from excerpts.week.items import FaultName
 
 _FAULTS: Final[tuple[str, ...]] = get_args(FaultName)
@@ -27,7 +28,8 @@ def propose(story: Story) -> None:
     for (piece, bars), count in sorted(times.items(), key=lambda item: -item[1]):
         where = f"{titles[piece]}, {bars_text(bars, story.words)}"
         if box := _covered(story, piece, bars):
-            story.tell("broke_in_box", where=where, times=count, box=box)
+            told = "broke_in_box" if box.id in story.in_work else "broke_in_retired"
+            story.tell(told, where=where, times=count, box=story.box(box), id=box.id)
             continue
         notes = [row.note for row in rows if (row.box, row.bars) == (piece, bars) and row.note]
         why = [fault for fault in _FAULTS if any(fault in note.lower() for note in notes)]
@@ -37,14 +39,16 @@ def propose(story: Story) -> None:
         room -= 1
 
 
-def _covered(story: Story, piece: str, bars: str) -> str:
-    """The box in work that has these bars already, in words; empty where none has."""
+def _covered(story: Story, piece: str, bars: str) -> BoxItem | None:
+    """The box that has these bars already, one in work before a retired one; None where there is none."""
     asked = bar_numbers(bars)
-    for box in story.week.boxes:
-        if box.piece == piece and box.id in story.in_work and box.bars:
-            if box.bars == bars or asked & bar_numbers(box.bars):
-                return story.box(box)
-    return ""
+    boxes = [box for box in (*story.week.boxes, *story.week.retired) if box.piece == piece and box.bars]
+    in_work = [box for box in boxes if box.id in story.in_work]
+    retired = [box for box in boxes if box not in in_work and box.id not in story.moved["parked"]]
+    for box in (*in_work, *retired):
+        if box.bars and (box.bars == bars or asked & bar_numbers(box.bars)):
+            return box
+    return None
 
 
 def _snippet(piece: str, bars: str, why: list[str]) -> list[str]:

@@ -12,6 +12,7 @@ from excerpts.errors import InputError, WeekError
 from excerpts.excerpt import Tempo
 from excerpts.log import LogRow
 from tests.log.weeks import HEAD, MONDAY, RUN, TONE, after, row, told, week
+from tests.music import bars_of
 
 CLEAN = [row(tempo=80, clean=5, day=0), row(tempo=84, clean=6, day=2)]
 
@@ -467,3 +468,16 @@ def test_what_run_throughs_began_with_goes_along_until_the_performance(tmp_path:
     last, _ = after(new, [])
     assert last.week.began == ()
     assert "began" in made.text
+
+
+def test_what_breaks_down_in_a_retired_box_is_no_new_box(tmp_path: Path) -> None:
+    bars = RUN.replace('place = "bar 4"', 'bars = "4-5"')
+    rows = [*CLEAN, row("song", kind="run-through", bars="5")]
+    (tmp_path / "song.musicxml").write_bytes(bars_of(*["C4:1 D4:1 E4:1 F4:1"] * 9))
+    scored = HEAD.replace('title = "Song"', 'title = "Song"\nscore = "song.musicxml"')
+    new, made = after(week(tmp_path, scored + bars + TONE), rows)
+    assert [box.id for box in new.retired] == ["run"]
+    assert "is retired. Hear it: log --box run --heard no" in told(made)
+    assert "Proposed" not in told(made)
+    back, _ = after(new, [*rows, row(kind="heard", clean=0, weeks=1)])
+    assert [box.id for box in back.boxes] == ["tone", "run"]
