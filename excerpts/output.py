@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-import glob
 import os
-import re
-import tempfile
-import unicodedata
-from datetime import date
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from excerpts.errors import OutputError
 from excerpts.musicxml import SOFTWARE
+
+if TYPE_CHECKING:
+    from datetime import date
 
 _SIGNS: Final = (f"<software>{SOFTWARE}</software>", f"Made with {SOFTWARE}", f"/ID [({SOFTWARE}) (")
 """What a file has in it when this program wrote it: MusicXML; SVG and MIDI; the identifier of a PDF."""
@@ -23,6 +21,9 @@ PART: Final = ".part"
 
 def workbook_name(player: str, start: date) -> str:
     """A file name out of the player and the first day of the week: "mila-2026-11-30"."""
+    import re
+    import unicodedata
+
     plain = unicodedata.normalize("NFKD", player).encode("ascii", "ignore").decode()
     slug = re.sub(r"[^A-Za-z0-9]+", "-", plain).strip("-").lower() or "workbook"
     return f"{slug}-{start.isoformat()}"
@@ -83,12 +84,12 @@ def write_whole(path: Path, data: bytes) -> None:
     """
     temporary = ""
     try:
-        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=PART)
-        with os.fdopen(handle, "wb") as file:
+        beside = str(path.with_name(f".{path.name}.{os.urandom(6).hex()}{PART}"))
+        with open(beside, "xb") as file:
+            temporary = beside
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
-        os.chmod(temporary, 0o666 & ~_umask())
         os.replace(temporary, path)
         temporary = ""
     except OSError as error:
@@ -103,11 +104,7 @@ def clear_parts(path: Path) -> None:
 
     Only for who knows that nobody is writing the file now.
     """
+    import glob
+
     for left in path.parent.glob(f".{glob.escape(path.name)}.*{PART}"):
         left.unlink(missing_ok=True)
-
-
-def _umask() -> int:
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask

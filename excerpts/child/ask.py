@@ -8,17 +8,20 @@ from __future__ import annotations
 
 import atexit
 import os
-import signal
-import subprocess
 import sys
-from threading import Lock
-from typing import IO, Final, cast
+from threading import Lock, Timer
+from typing import IO, TYPE_CHECKING, Final, cast
 
 from excerpts.child.frames import receive, send
+
+if TYPE_CHECKING:  # most commands need no child, and loading this costs a tenth of a small cut
+    import subprocess
 
 MEGABYTE: Final = 1_000_000
 SECONDS: Final = 10
 """Processor time for a piece of work where nothing else is said: a hundred times what the slowest passage takes."""
+_PATIENCE: Final = 6
+"""Seconds of waiting for each second of work, for machines with much else to do; then the child is stopped too."""
 
 
 class ChildDiedError(Exception):
@@ -66,14 +69,20 @@ class Child:
         """
         with self._lock:
             process = self._running()
+            watch = Timer(seconds * _PATIENCE, process.kill)
+            watch.daemon = True
+            watch.start()
             try:
                 send(cast("IO[bytes]", process.stdin), [str(seconds).encode(), *parts])
                 return receive(cast("IO[bytes]", process.stdout))
             except (EOFError, OSError) as error:
-                raise ChildDiedError(self._reason(self._ended(), seconds)) from error
+                late = not watch.is_alive()
+                raise ChildDiedError(self._reason(self._ended(), seconds, late=late)) from error
             except BaseException:
                 self._ended()  # interrupted in the middle of an answer: the next one would be the wrong one
                 raise
+            finally:
+                watch.cancel()
 
     def stop(self) -> None:
         """End the process; it holds nothing that would be lost."""
@@ -81,12 +90,15 @@ class Child:
             self._ended()
 
     def _running(self) -> subprocess.Popen[bytes]:
+        import subprocess
+
         if self._process is None or self._owner != os.getpid():
             # -P: a file in the folder that we stand in is not taken for a module. A group of its own: Control-C
             # is for the parent, and the child ends when the parent's end of the pipe does.
             command = [sys.executable, "-P", "-m", self.module, str(self.megabytes * MEGABYTE)]
             pipe = subprocess.PIPE
-            self._process = subprocess.Popen(command, stdin=pipe, stdout=pipe, process_group=0)
+            own_group = {} if sys.platform == "win32" else {"process_group": 0}
+            self._process = subprocess.Popen(command, stdin=pipe, stdout=pipe, **own_group)
             self._owner = os.getpid()
         return self._process
 
@@ -94,6 +106,8 @@ class Child:
         process, self._process = self._process, None
         if process is None:
             return 0
+        import subprocess
+
         gone = process.poll()
         if gone is None:
             try:
@@ -106,7 +120,9 @@ class Child:
                 pipe.close()
         return gone
 
-    def _reason(self, status: int, seconds: int) -> str:
-        if status == -signal.SIGXCPU:
+    def _reason(self, status: int, seconds: int, *, late: bool) -> str:
+        import signal
+
+        if late or status == -getattr(signal, "SIGXCPU", 0):
             return f"took more than {seconds} seconds and was stopped"
         return f"needed more than {self.megabytes} MB of memory, or broke down"

@@ -1,5 +1,5 @@
 """The commands: a thin shell over the stages."""
 
-from excerpts.cli.app import main, run
+from excerpts.cli.start import main, run
 
 __all__ = ["main", "run"]

@@ -33,7 +33,8 @@ class Pool:
 
     def __init__(self, jobs: int, command: Sequence[str] = (), longest: float = LONGEST) -> None:
         self.jobs = jobs
-        self.command = list(command) or [sys.executable, "-m", "excerpts.studio.worker"]
+        # -P: a file in the folder that we stand in is not taken for a module.
+        self.command = list(command) or [sys.executable, "-P", "-m", "excerpts.studio.worker"]
         self.longest = longest
         self._workers: list[_Worker] = []
         self._ready = selectors.DefaultSelector()

@@ -1,0 +1,73 @@
+"""Where every command begins and ends: what is done with errors, and which way a command takes.
+
+`cut` and `show` in their plain forms are read here by hand, since loading what reads all commands takes longer than
+they do. Everything else, and everything that this way does not know, goes the usual way.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+
+from excerpts.cli.quick import Call, quick_call
+from excerpts.errors import ExcerptsError
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run a command.
+
+    Args:
+        argv: The arguments without the program's name; None takes those of the process.
+
+    Returns:
+        The exit status: 0 done, 2 something in the user's input, 1 the machine's fault or ours,
+        130 interrupted.
+    """
+    arguments = list(sys.argv[1:] if argv is None else argv)
+    try:
+        call = quick_call(arguments)
+        status = _usual(arguments) if call is None else _quick(call)
+    except ExcerptsError as error:
+        _say(str(error))
+        return error.exit_status
+    except KeyboardInterrupt:
+        _say("interrupted; nothing half-written is left.")
+        return 130
+    except Exception as error:
+        if "--debug" in arguments:
+            raise
+        _say(
+            f"this went wrong in the program itself: {type(error).__name__}: {error}. (--debug shows where.)"
+        )
+        return 1
+    return status if isinstance(status, int) else 0
+
+
+def _quick(call: Call) -> object:
+    from importlib import import_module
+
+    return getattr(import_module(call.module), call.function)(**call.values)
+
+
+def _usual(arguments: list[str]) -> object:
+    import typer
+    from typer.exceptions import TyperException
+
+    from excerpts.cli.app import app
+
+    try:
+        return app(arguments, standalone_mode=False)
+    except TyperException as error:
+        _say(error.format_message())
+        return 2
+    except typer.Abort:
+        raise KeyboardInterrupt from None
+
+
+def _say(message: str) -> None:
+    print(f"excerpts: {message}", file=sys.stderr)  # noqa: T201
+
+
+def run() -> None:
+    """Entry point of the console script."""
+    sys.exit(main())

@@ -1,0 +1,70 @@
+"""The container of a compressed score (.mxl): finds the document in it, and reads no more than a score may hold.
+
+It is imported when a file is one: what opens containers takes longer to load than a small score to read.
+"""
+
+from __future__ import annotations
+
+import lzma
+import struct
+import zipfile
+import zlib
+from io import BytesIO
+from typing import Final
+
+from lxml import etree
+
+from excerpts.errors import ScoreError
+from excerpts.score.limits import SIZE_CAP, too_large
+
+_BAD_ZIP: Final = (
+    zipfile.BadZipFile, zlib.error, lzma.LZMAError, struct.error, EOFError, RuntimeError, ValueError, OSError
+)  # fmt: skip
+"""What zipfile raises where sizes and places in a container lie (ValueError for one that is before the file)."""
+
+
+def unzip(data: bytes, name: str, hint: str) -> bytes:
+    """The document in a container.
+
+    Args:
+        data: The container.
+        name: Name of the file, for messages.
+        hint: What to do when there is no document in it.
+
+    Raises:
+        ScoreError: It is damaged, too large, or holds no score.
+    """
+    try:
+        with zipfile.ZipFile(BytesIO(data)) as box:
+            return _member(box, _rootfile(box, name, hint), name)
+    except _BAD_ZIP as error:
+        raise ScoreError("the compressed score is damaged.", where=name, hint="Export it again.") from error
+
+
+def _rootfile(box: zipfile.ZipFile, name: str, hint: str) -> str:
+    """Name of the score inside the container: the first rootfile, as the format says (W3C MusicXML 4.0)."""
+    names = box.namelist()
+    if "META-INF/container.xml" in names:
+        container = _member(box, "META-INF/container.xml", name)
+        parser = etree.XMLParser(resolve_entities=False, no_network=True, load_dtd=False)
+        try:
+            root = etree.fromstring(container, parser)
+        except etree.XMLSyntaxError as error:
+            raise ScoreError("the container in the compressed score is damaged.", where=name) from error
+        for element in root.iter("{*}rootfile"):
+            full = element.get("full-path", "")
+            if full in names:
+                return full
+    for candidate in names:
+        inner = candidate.startswith(("META-INF/", "__MACOSX/"))
+        if not inner and candidate.lower().endswith((".xml", ".musicxml")):
+            return candidate
+    raise ScoreError("the compressed file has no score in it.", where=name, hint=hint)
+
+
+def _member(box: zipfile.ZipFile, member: str, name: str) -> bytes:
+    with box.open(member) as file:
+        data = file.read(SIZE_CAP + 1)
+    if len(data) > SIZE_CAP:
+        raise too_large(name)
+    return data
