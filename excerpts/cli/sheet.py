@@ -34,12 +34,15 @@ def passages_as_pdf(made: Sequence[Excerpt], look: Look) -> bytes:
 
 def variants_as_pdf(made: Sequence[Excerpt], look: Look) -> bytes:
     """Variants of one passage: what each is, how it is typed, and what the player reads."""
-    blocks: list[Block] = []
-    for excerpt, (heading, line, music) in zip(made, _passages(made, look), strict=True):
+    blocks: list[tuple[str, str, Engraving | None]] = []
+    for excerpt in made:
         variant = excerpt.origin.variant
-        if variant != "as-written":
-            heading, line = title(variant, look.words), f"{variant} · {line}"
-        blocks.append((heading, line, music))
+        named, typed = title(variant, look.words), f"{variant} · {instruction(variant, look.words)}"
+        if all(step.variant.info.spoken for step in parse_variant(variant)):
+            blocks.append((named, typed, None))
+            continue
+        ((heading, line, music),) = _passages([excerpt], look)
+        blocks.append((heading, line, music) if variant == "as-written" else (named, typed, music))
     return build_sheet(blocks, paper=look.paper, title=_named(made[0]), words=look.words)
 
 

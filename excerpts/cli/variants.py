@@ -53,9 +53,9 @@ def variants(
         for excerpt in made:
             typer.echo(excerpt.origin.variant)
         return
-    from excerpts.cli.sheet import passages_as_pdf
+    from excerpts.cli.sheet import variants_as_pdf
 
-    write_whole(output, passages_as_pdf(made, chosen_look))
+    write_whole(output, variants_as_pdf(made, chosen_look))
     typer.echo(f"{output}")
 
 

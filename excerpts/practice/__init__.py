@@ -1,6 +1,7 @@
 """Practice variants of passages: rhythms, bowings, tempo steps."""
 
-from excerpts.practice.registry import VariantInfo, parse_variant, variants
+from excerpts.practice.parse import parse_variant
+from excerpts.practice.registry import VariantInfo, variants
 from excerpts.practice.tempo import METRONOME_NUMBERS, slow_start, tempo_steps
 from excerpts.practice.vary import vary
 from excerpts.practice.wording import instruction, title

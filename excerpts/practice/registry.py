@@ -4,12 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from difflib import get_close_matches
 from functools import lru_cache
 from importlib import import_module
 from pkgutil import iter_modules
 
-from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt
 from excerpts.notes import Line
 from excerpts.practice import forms
@@ -29,6 +27,8 @@ class VariantInfo:
             what goes with anything.
         after: What it is stacked on there ("long-short"), for one that shows little alone.
         shown: Parameters with which a list of all variants in notes shows it; "" for none.
+        again: A second time it changes nothing, so that it may stand in a stack twice.
+        spoken: All that it is is a word to the player.
     """
 
     name: str
@@ -39,6 +39,8 @@ class VariantInfo:
     kind: str = ""
     shown: tuple[str, ...] = ("",)
     after: str = ""
+    again: bool = False
+    spoken: bool = False
 
     @property
     def examples(self) -> tuple[str, ...]:
@@ -89,33 +91,3 @@ def registered() -> dict[str, Variant]:
 def variants() -> tuple[VariantInfo, ...]:
     """What is known of every variant, in the order of lists."""
     return tuple(variant.info for variant in registered().values())
-
-
-def parse_variant(text: str) -> tuple[Step, ...]:
-    """Read a variant as teachers type it: names stacked by "+", a parameter after a colon.
-
-    Raises:
-        VariantError: A name is not known (the nearest are told), or a parameter makes no sense.
-    """
-    return tuple(_parse_step(part.strip(), text) for part in text.split("+"))
-
-
-def _parse_step(part: str, text: str) -> Step:
-    name, colon, parameter = (piece.strip() for piece in part.partition(":"))
-    name = name.lower()
-    known = registered()
-    if name not in known:
-        near = get_close_matches(name, known, n=2, cutoff=0.5)
-        guess = f"Did you mean {' or '.join(repr(one) for one in near)}? " if near else ""
-        raise VariantError(
-            f"there is no variant {name!r}." if name else f"a name is missing in {text!r}.",
-            hint=f"{guess}There are: {', '.join(known)}; stack them with +.",
-        )
-    variant = known[name]
-    if colon and not variant.info.parameter:
-        raise VariantError(f"{name!r} takes nothing after a colon.", hint=f"Write just {name!r}.")
-    if colon and not parameter:
-        raise VariantError(f"nothing follows the colon of {part!r}.", hint=f"Write {variant.info.usage}.")
-    if variant.check is not None:
-        variant.check(parameter)
-    return Step(variant, parameter)

@@ -7,8 +7,8 @@ from dataclasses import replace
 from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt
 from excerpts.notes import Line, read_line, write_line
+from excerpts.practice.parse import parse_variant
 from excerpts.practice.passage import take_box, where
-from excerpts.practice.registry import parse_variant
 
 
 def vary(excerpt: Excerpt, text: str, voice: str | None = None, staff: int | None = None) -> Excerpt:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from excerpts.practice.registry import Step, parse_variant
+from excerpts.practice.parse import parse_variant
+from excerpts.practice.registry import Step
 from excerpts.words import Words
 
 
@@ -45,23 +46,30 @@ def _message(step: Step, kind: str) -> str:
 def _parameters(step: Step, words: Words) -> dict[str, str]:
     """The parameter as it is typed, and as it is said: its first piece as numbers, the others as `more`."""
     first, *others = (piece.strip() for piece in step.parameter.split(":"))
-    if first and not first[0].isdigit():
+    if first and not first[0].isdigit() and f"variant.said.place.{first}" not in _ENGLISH:
         first, others = "", [first, *others]
     return {
         "parameter": first,
         "count": _said(first, "count", words),
         "times": _said(first, "times", words),
         "ordinal": _said(first, "ordinal", words),
+        "place": _said(first, "place", words, whole=True),
+        "rounds": _rounds(first, words),
         "groups": _said(first, "count" if "-" in first else "groups", words),
         "more": "".join(f", {_piece(piece, words)}" for piece in others),
     }
 
 
-def _said(numbers: str, table: str, words: Words) -> str:
+def _rounds(number: str, words: Words) -> str:
+    name = f"variant.said.rounds.{number}"
+    return words(name) if name in _ENGLISH else words("variant.said.rounds.any", n=number)
+
+
+def _said(said: str, table: str, words: Words, *, whole: bool = False) -> str:
     """Numbers in words: "four", "one and three"; those that have no word stay figures."""
-    ids = [(part, f"variant.said.{table}.{part}") for part in numbers.split("-")]
-    *said, last = [words(name) if name in _ENGLISH else part for part, name in ids]
-    return words("variant.said.row", first=", ".join(said), last=last) if said else last
+    ids = [(part, f"variant.said.{table}.{part}") for part in ([said] if whole else said.split("-"))]
+    *before, last = [words(name) if name in _ENGLISH else part for part, name in ids]
+    return words("variant.said.row", first=", ".join(before), last=last) if before else last
 
 
 def _piece(piece: str, words: Words) -> str:

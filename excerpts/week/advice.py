@@ -1,29 +1,42 @@
 """Which practice variants a box gets when the teacher names none: by what goes wrong in it.
 
-Common practice of string teachers, no source and no proof: defaults that a list in the week file replaces.
+Common practice of string teachers, no source and no proof: defaults that a list in the week file replaces. The
+teacher's notes say so; the player's pages give the variants without a claim.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Final
 
 from excerpts.instruments import Level
 from excerpts.week.items import BoxItem, FaultName
 
-_BY_FAULT: Final[Mapping[FaultName, tuple[str, ...]]] = {
-    "uneven": ("long-short", "short-long"),
-    "crossing": ("separate", "short-long"),
-    "shift": ("long-short", "short-long"),
-    "coordination": ("separate", "separate+long-short"),
-    "speed": ("long-short", "short-long", "separate"),
-    "rhythm": ("slow", "as-written"),
-    "intonation": ("slow", "separate"),
-    "tone": ("slow", "separate"),
-    "bow-distribution": ("slow", "as-written"),
-    "memory": ("slow", "as-written"),
-    "reading": ("slow", "as-written"),
+BY_FAULT: Final[Mapping[FaultName, tuple[str, ...]]] = {
+    # the long note gives time to think, the short one makes the fingers quick; then other groups, then weight
+    "uneven": ("long-short", "short-long", "long-short-short-short", "short-short-short-long", "accent"),
+    # the crossings alone, without fingers; then stops in which the bow gets to the next string
+    "crossing": ("open-strings", "short-long", "burst:4:landing", "separate"),
+    # time before the hand moves, and time on the note that it has reached
+    "shift": ("stop-before-shift", "long-short", "short-long", "left-hand"),
+    # one clear stroke to each finger, then several, then short notes that show every delay
+    "coordination": ("separate", "repeat:2", "double-dotted", "burst:4"),
+    # a few notes up to tempo, then more; the slow and the fast one side by side
+    "speed": ("burst:2", "burst:4", "half-and-full", "burst:8"),
+    # the pulse first, then the values in it, then without the fingers' trouble
+    "rhythm": ("count-aloud", "subdivide", "evened", "one-pitch"),
+    # hear it against something that is in tune, know it before it is played
+    "intonation": ("drone", "ringing", "sing", "lower-line"),
+    # the bow alone, then with little of it, then many notes in it
+    "tone": ("open-strings", "bow-part:upper-half", "portato:4", "separate"),
+    # how much bow each note has, without the fingers
+    "bow-distribution": ("open-strings", "bow-part:lower-half", "one-pitch", "portato:4"),
+    # starts that are not the beginning, then without the page
+    "memory": ("last-bar-first", "look-away", "outline", "sing"),
+    # what carries the line, then a little more at a time
+    "reading": ("outline", "count-aloud", "add-a-beat", "doubled"),
 }
+"""The variants for each fault, the first choice first."""
 
 _ELSE: Final = ("separate", "long-short", "short-long")
 """For a box without a fault: what any running passage gains from."""
@@ -31,13 +44,23 @@ _ELSE: Final = ("separate", "long-short", "short-long")
 _MOST: Final[Mapping[Level, int]] = {"first": 2, "lower": 2, "middle": 3, "upper": 4, "advanced": 4}
 
 
-def box_variants(box: BoxItem, level: Level) -> tuple[str, ...]:
+def box_variants(box: BoxItem, level: Level, fits: Callable[[str], bool] | None = None) -> tuple[str, ...]:
     """The variants of a box: the teacher's own list, else by its faults, at most as many as the level bears.
 
     The first choice for each fault comes first, then the second for each.
+
+    Args:
+        box: The box.
+        level: The player's.
+        fits: Whether a variant can be made of its music; what does not fit gives way to the next choice, but not
+            in the teacher's own list. None where the music is not known.
     """
     if box.variants is not None:
         return box.variants
-    lists = [_BY_FAULT[fault] for fault in box.why] or [_ELSE]
-    by_rank = (names[rank] for rank in range(max(map(len, lists))) for names in lists if rank < len(names))
-    return tuple(dict.fromkeys(by_rank))[: _MOST[level]]
+    lists = [BY_FAULT[fault] for fault in box.why] or [_ELSE]
+    by_rank = [names[rank] for rank in range(max(map(len, lists))) for names in lists if rank < len(names)]
+    found: list[str] = []
+    for name in dict.fromkeys(by_rank):
+        if len(found) < _MOST[level] and (fits is None or fits(name)):
+            found.append(name)
+    return tuple(found)

@@ -7,8 +7,10 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from string import ascii_lowercase
 
+from excerpts.engrave import Style
 from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt, Tempo
+from excerpts.instruments import Level
 from excerpts.practice import instruction, parse_variant, slow_start, tempo_steps, title, vary
 from excerpts.week import BoxItem, Plan, PlanDay, RecipeStep, Week, box_variants, recipe
 from excerpts.week.describe import listen_for
@@ -79,8 +81,8 @@ class BoxPages:
         block, (head, brief), subline = self._music(number, box, excerpt)
         days = self._days(box)
         tempos = self._tempos(box)
-        wanted = [name for name in box_variants(box, self.week.player.level) if not _same_notes(name)]
-        blocks = [self._variant(excerpt, name) for name in wanted] if excerpt is not None else []
+        wanted = [name for name in _variants(box, self.week.player.level, excerpt) if not _same_notes(name)]
+        blocks = [self._variant(box, excerpt, name) for name in wanted] if excerpt is not None else []
         played = [name for name, one in zip(wanted, blocks, strict=False) if one.systems]
         steps = self._recipe(box, days, tempos, played, excerpt)
         marks = self._marks(steps, len(played))
@@ -117,7 +119,7 @@ class BoxPages:
         if excerpt is None:
             return None, (head, head), goal_text
         names = self.names.spoken
-        engraving = self.music.engrave(excerpt, self.music.boxed, (str(number),))
+        engraving = self.music.engrave(excerpt, _numbered(self.music.boxed, box), (str(number),))
         spoken, address = engraving.spoken, excerpt.origin.address
         place = names.place(spoken, address) if box.bars else ""
         heads = (head, head)
@@ -211,15 +213,17 @@ class BoxPages:
         kept = [str(step.number) for step in steps if step.kind in {"slow", "written", "context"}]
         return self.texts("recipe.others", steps=self._listed(kept))
 
-    def _variant(self, excerpt: Excerpt, name: str) -> MusicBlock:
+    def _variant(self, box: BoxItem, excerpt: Excerpt, name: str) -> MusicBlock:
         """A practice version in notes, or the reason why there is none."""
         words = self.texts.words
         head = capital(title(name, words))
+        if _spoken(name):
+            return MusicBlock(head, note=instruction(name, words))
         try:
             varied = vary(excerpt, name)
         except VariantError as refusal:
             return MusicBlock(head, note=self.texts("refused", reason=reason(refusal)))
-        engraving = self.music.engrave(without_tempo(varied), self.music.plain)
+        engraving = self.music.engrave(without_tempo(varied), _numbered(self.music.plain, box))
         told = f"{head}: {self.names.spoken.place(engraving.spoken, excerpt.origin.address)}"
         return MusicBlock(head, instruction(name, words), self.music.pictures.of(engraving, told))
 
@@ -251,9 +255,34 @@ class BoxPages:
         return f"{words('plan.clean_run.text')} {words(f'plan.slip.{self.week.plan.slip}')}"
 
 
+def _variants(box: BoxItem, level: Level, excerpt: Excerpt | None) -> tuple[str, ...]:
+    """The variants of a box; of those that its faults advise, the ones that fit its music."""
+    if excerpt is None:
+        return box_variants(box, level)
+
+    def fits(name: str) -> bool:
+        try:
+            vary(excerpt, name)
+        except VariantError:
+            return False
+        return True
+
+    return box_variants(box, level, fits)
+
+
 def _same_notes(variant: str) -> bool:
-    """Whether a variant leaves the notes alone: the recipe names it, and it is not printed again."""
-    return all(step.variant.info.same_notes for step in parse_variant(variant))
+    """Whether a variant leaves the notes alone, and the recipe names it: it is not printed again."""
+    return all(step.variant.info.same_notes for step in parse_variant(variant)) and not _spoken(variant)
+
+
+def _spoken(variant: str) -> bool:
+    """Whether a variant is a word to the player alone."""
+    return all(step.variant.info.spoken for step in parse_variant(variant))
+
+
+def _numbered(style: Style, box: BoxItem) -> Style:
+    """The style for the music of a box: bars written out in the week file have no numbers of their own."""
+    return replace(style, bar_numbers="none") if box.abc is not None else style
 
 
 def _has_context(excerpt: Excerpt) -> bool:

@@ -15,7 +15,7 @@ from excerpts.workbook.render import lay_out, write_pdf
 
 
 def build_sheet(
-    blocks: Sequence[tuple[str, str, Engraving]],
+    blocks: Sequence[tuple[str, str, Engraving | None]],
     *,
     paper: EditionName = "a4",
     title: str = "",
@@ -25,7 +25,7 @@ def build_sheet(
     """Print engravings on as few pages as they take; one that fits a page is not split.
 
     Args:
-        blocks: Heading, a grey line under it ("" for none), and the engraving of each.
+        blocks: Heading, a grey line under it ("" for none), and the engraving of each; None for words alone.
         paper: The edition: "a4", "letter" or "phone".
         title: Title of the document; "Practice sheet" where it is left out.
         words: Texts of the player.
@@ -37,7 +37,8 @@ def build_sheet(
     words = words or Words()
     pictures = Pictures(words)
     sheet = [
-        MusicBlock(head, line, pictures.of(as_printed(engraving), head)) for head, line, engraving in blocks
+        MusicBlock(head, line, pictures.of(as_printed(engraving), head) if engraving is not None else ())
+        for head, line, engraving in blocks
     ]
     named = title or words("sheet.title")
     document = lay_out(

@@ -50,7 +50,8 @@ def test_every_variant_of_a_box_is_printed_or_told(folder: Path, capsys: pytest.
             name = title(example, Words("uk"))
             refused = any(example in line.partition(": ")[0].split() for line in told.err.splitlines())
             refused |= any(f"{example}," in line.partition(": ")[0] for line in told.err.splitlines())
-            assert (f": {name}" in text) != refused, example
+            shown = f"{name} {example} · " if example != "as-written" else f": {name}"
+            assert (shown in text) != refused, example
     assert "not stop-before-shift: no fingering in bar 1 tells of a change of position." in told.err
 
 
@@ -59,7 +60,7 @@ def test_without_a_file_those_that_fit_are_named(folder: Path, capsys: pytest.Ca
     told = capsys.readouterr()
     assert "separate" in told.out.splitlines()
     assert "long-short" not in told.out.splitlines()
-    assert "long-short: long-short needs a run of at least four equal notes" in told.err
+    assert "long-short, long-short+short: long-short needs a run of at least four equal notes" in told.err
 
 
 @pytest.mark.parametrize(

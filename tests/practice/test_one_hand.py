@@ -153,3 +153,33 @@ def test_a_tie_of_one_note_stays_with_it() -> None:
     assert len(list(lower.tree().iter("tie"))) == 2
     assert (len(list(upper.tree().iter("tie"))), pitches(upper)) == (0, ["E4", "G4"])
     assert (schema_errors(lower.xml), schema_errors(upper.xml)) == ([], [])
+
+
+def test_the_teachers_row_of_strings_goes_before_any_guess() -> None:
+    """I is the highest: of a violin the E string; a row that ends begins again."""
+    source = of("Violin", passage("4/4", "A4/1 E5 C5 F4"))
+    for row in ("II-II-II-III", "2-2-2-3"):
+        made = vary(source, f"open-strings:{row}")
+        assert pitches(made) == ["A4", "A4", "A4", "D4"]
+        assert warnings(made) == []
+        assert "strings assumed" not in [words.text for words in made.tree().iter("words")]
+    assert pitches(vary(source, "open-strings:viola:II-III")) == ["D4", "G3", "D4", "G3"]
+
+
+def test_a_double_stop_in_the_row_names_its_lower_string() -> None:
+    source = of("Violin", passage("2/4", "B3+D4/1 F4+A4"))
+    assert pitches(vary(source, "open-strings:IV-III")) == ["G3+D4", "D4+A4"]
+
+
+@pytest.mark.parametrize(
+    ("variant", "message"),
+    [
+        ("open-strings:I", "C5 in bar 1 is not on string 1 of the violin"),
+        ("open-strings:V", "the violin has 4 strings, and there is a string 5"),
+        ("open-strings:II-X", "'II-X' in 'open-strings:II-X' are no strings"),
+        ("open-strings:flute", "'open-strings:flute'"),
+    ],
+)
+def test_a_row_that_cannot_be_played_is_refused(variant: str, message: str) -> None:
+    with pytest.raises(VariantError, match=message):
+        vary(of("Violin", passage("2/4", "C5/1 D5")), variant)

@@ -52,13 +52,9 @@ def test_every_fault_and_rule_has_its_words(column: str) -> None:
 @pytest.mark.parametrize(
     ("why", "level", "expected"),
     [
-        ('["uneven"]', "upper", ("long-short", "short-long")),
-        ('["coordination"]', "upper", ("separate", "separate+long-short")),
-        (
-            '["uneven", "coordination"]',
-            "upper",
-            ("long-short", "separate", "short-long", "separate+long-short"),
-        ),
+        ('["uneven"]', "middle", ("long-short", "short-long", "long-short-short-short")),
+        ('["coordination"]', "upper", ("separate", "repeat:2", "double-dotted", "burst:4")),
+        ('["uneven", "coordination"]', "upper", ("long-short", "separate", "short-long", "repeat:2")),
         ('["uneven", "coordination"]', "first", ("long-short", "separate")),
         ("[]", "middle", ("separate", "long-short", "short-long")),
     ],

@@ -13,6 +13,6 @@ def as_written(excerpt: Excerpt, parameter: str) -> Excerpt:
 
 
 VARIANT = Variant(
-    VariantInfo("as-written", ("rhythm", "bow-distribution", "memory", "reading"), same_notes=True, order=10),
+    VariantInfo("as-written", ("speed", "reading"), same_notes=True, order=10, again=True),
     on_excerpt=as_written,
 )

@@ -1,7 +1,8 @@
 """Open strings: the bow alone, each note as the open string that it is played on; rhythm, slurs, dynamics stay.
 
-Strings from the string numbers and fingers of the music, else the highest open string that is not above the note: a
-guess, and labelled so. A double stop is two neighbouring open strings. String teachers' common practice, no source.
+Strings from the teacher's row of strings, from string numbers and fingers, else the highest open string that is not
+above the note: a guess, and labelled so. A double stop is two neighbouring open strings. String teachers' common
+practice, no source.
 """
 
 from __future__ import annotations
@@ -13,16 +14,18 @@ from typing import Final
 
 from lxml import etree
 
-from excerpts.errors import InputError, VariantError
+from excerpts.errors import VariantError
 from excerpts.excerpt import ReportLine
 from excerpts.fingerboard import string_of
-from excerpts.instruments import INSTRUMENTS, Instrument, instrument, instrument_of_part_name
+from excerpts.instruments import Instrument
 from excerpts.musicxml import ATTRIBUTES_ORDER, insert_in_order
 from excerpts.notes import Event, Head, Line, Mark, Placed
 from excerpts.practice.ornaments import LEFT_OUT, without_ornaments
 from excerpts.practice.passage import box_times, where
+from excerpts.practice.player import player_of
 from excerpts.practice.registry import Variant, VariantInfo
 from excerpts.practice.spans import map_marks
+from excerpts.practice.string_row import read_asked, with_strings
 from excerpts.words import Words
 
 _OF_THE_HAND: Final = {
@@ -33,18 +36,12 @@ _OF_THE_HAND: Final = {
 
 
 def check(parameter: str) -> None:
-    """Refuse a parameter that is no instrument.
+    """Refuse a parameter that makes no sense.
 
     Raises:
-        VariantError: There is no instrument of that name.
+        VariantError: It is neither an instrument nor strings.
     """
-    if parameter:
-        try:
-            instrument(parameter)
-        except InputError as error:
-            raise VariantError(
-                f"'open-strings:{parameter}': {error.what}", hint="Write open-strings:viola."
-            ) from error
+    read_asked(parameter)
 
 
 def open_strings(line: Line, parameter: str) -> Line:
@@ -53,7 +50,9 @@ def open_strings(line: Line, parameter: str) -> Line:
     Raises:
         VariantError: The instrument is not known, or it has no string for a note.
     """
-    player = instrument(parameter) if parameter else _player(line)
+    asked = read_asked(parameter)
+    player = player_of(line, "open-strings", asked.instrument)
+    line = with_strings(line, asked.strings, player) if asked.strings else line
     whole = {index for index, event in enumerate(line.events) if not event.grace}
     events, report = without_ornaments(line, line.events, whole, "the bow alone")
     guessed = 0
@@ -71,18 +70,6 @@ def open_strings(line: Line, parameter: str) -> Line:
         told_so = f"assumed for {guessed} of {total} notes, which have no string number or telling finger"
         report = (*report, ReportLine("warning", "strings", "", told_so))
     return replace(line, events=tuple(made), placed=placed, report=line.report + report)
-
-
-def _player(line: Line) -> Instrument:
-    player = instrument_of_part_name(line.origin.part)
-    if player is None:
-        named = f"the part {line.origin.part!r}" if line.origin.part else "the passage"
-        raise VariantError(
-            f"{named} does not say which instrument plays it, so its open strings are not known.",
-            where=where(line),
-            hint=f"Name the instrument: {', '.join(f'open-strings:{name}' for name in INSTRUMENTS)}.",
-        )
-    return player
 
 
 def _of_the_hand(mark: Mark) -> bool:
@@ -169,7 +156,7 @@ VARIANT = Variant(
     VariantInfo(
         "open-strings",
         ("crossing", "tone", "bow-distribution", "coordination"),
-        parameter="INSTRUMENT",
+        parameter="INSTRUMENT|STRINGS",
         order=93,
         kind="hand",
     ),

@@ -15,7 +15,11 @@ def separate(line: Line, parameter: str) -> Line:
 
 VARIANT = Variant(
     VariantInfo(
-        "separate", ("coordination", "crossing", "speed", "intonation", "tone"), order=20, kind="bowing"
+        "separate",
+        ("coordination", "crossing", "speed", "intonation", "tone"),
+        order=20,
+        kind="bowing",
+        again=True,
     ),
     on_line=separate,
 )

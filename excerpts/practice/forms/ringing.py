@@ -1,0 +1,61 @@
+"""Ringing notes: a pause on each note that has the name of an open string, to be compared with that string.
+
+In tune they make the open string sound along. Common practice of string teachers, no source.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import partial
+from typing import Final
+
+from excerpts.errors import VariantError
+from excerpts.instruments import Instrument
+from excerpts.notes import Event, Line, Mark
+from excerpts.practice.pairs import box_bars
+from excerpts.practice.passage import box_times, where
+from excerpts.practice.player import check_player, player_of
+from excerpts.practice.registry import Variant, VariantInfo
+from excerpts.practice.spans import add_mark
+
+PAUSE: Final = Mark("fermata", "fermata", '<fermata type="upright"/>')
+_NAME: Final = "ringing"
+
+
+def ringing(line: Line, parameter: str) -> Line:
+    """Put a pause on the notes that can be compared.
+
+    Raises:
+        VariantError: The instrument is not known, or no note has the name of one of its strings.
+    """
+    player = player_of(line, _NAME, parameter)
+    low, high = box_times(line)
+    found = [i for i, e in enumerate(line.events) if low <= e.onset < high and _rings(e, player)]
+    if not found:
+        names = ", ".join(str(string)[:-1] for string in player.strings)
+        raise VariantError(
+            f"no stopped note of {box_bars(line)} has the name of an open string ({names}).",
+            where=where(line),
+            hint="Choose another variant ('drone', 'slow') or other bars.",
+        )
+    events = line.events
+    for index in found:
+        if not any(mark.name == "fermata" for mark in events[index].heads[0].marks):
+            events = add_mark(events, index, PAUSE)
+    return replace(line, events=events)
+
+
+def _rings(event: Event, player: Instrument) -> bool:
+    """Whether it is one stopped note, some octaves away from an open string, not shorter than a semiquaver."""
+    if event.grace or len(event.heads) != 1 or event.heads[0].pitch is None:
+        return False
+    midi = event.heads[0].pitch.midi
+    open_strings = {string.midi for string in player.strings}
+    return midi not in open_strings and any((midi - string) % 12 == 0 for string in open_strings)
+
+
+VARIANT = Variant(
+    VariantInfo(_NAME, ("intonation",), parameter="INSTRUMENT", order=91),
+    on_line=ringing,
+    check=partial(check_player, _NAME),
+)
