@@ -21,6 +21,7 @@ from excerpts.excerpt import Tempo
 from excerpts.log import LogRow, append_rows, log_path
 from excerpts.practice.tempo import rounded_down
 from excerpts.week import BoxItem, Week, load_week, plan_week
+from excerpts.week.scale_weeks import due_scales
 from excerpts.words import Words
 
 WEEKS = 12
@@ -39,6 +40,7 @@ class Player:
         missed: Weeks without a lesson, of which nothing is entered.
         empty: Weeks whose paper came home empty.
         half: Whether days and counts are missing on the paper.
+        scales: A list of scales for the term, as CSV.
         speed: What each box can be played at by now, in quarter notes a minute.
     """
 
@@ -50,6 +52,7 @@ class Player:
     missed: tuple[int, ...] = ()
     empty: tuple[int, ...] = ()
     half: bool = False
+    scales: str = ""
     speed: dict[str, float] = field(default_factory=dict)
 
 
@@ -107,6 +110,7 @@ def players() -> list[Player]:
             2.0,
             missed=(5, 6),
             empty=(9,),
+            scales="key,pattern\nC,scale\nG,scale\nD,scale\nA minor,scale\nF,scale\nG,arpeggio\nD minor,arpeggio\n",
         ),
         Player(
             "Bram Okoro",
@@ -158,7 +162,10 @@ class Term:
         self.chance = random.Random(player.name)
         self.coming = list(player.boxes)
         first = "".join(self.coming.pop(0) for _ in range(min(2, len(self.coming))))
-        text = f'format = 1\n[player]\nname = "{player.name}"\n{player.head}{player.pieces}{first}'
+        listed = 'scales = "scales.csv"\n' if player.scales else ""
+        if listed:
+            (folder / "scales.csv").write_text(player.scales, encoding="utf-8")
+        text = f'format = 1\n{listed}[player]\nname = "{player.name}"\n{player.head}{player.pieces}{first}'
         self.path = folder / "week-1.toml"
         self.path.write_text(text, encoding="utf-8")
         self.known: set[str] = set()
@@ -174,7 +181,7 @@ class Term:
             if rows:
                 append_rows(log_path(week), rows, week.player.name, Words(week.player.words))
             lines = self._next(number)
-            yield from (f"  {number:2} {line}" for line in self._events(lines, number, rows))
+            yield from (f"  {number:2} {line}" for line in self._events(lines, number, rows, week))
             self._answer(lines)
         self.last = load_week(self.path)
         self._check(self.last)
@@ -208,6 +215,9 @@ class Term:
                 rows.append(
                     LogRow(week.week.start, week.week.start, "box", retired.id, tempo, 3 if stands else 1)
                 )
+        for scale in due_scales(week)[:2] if number not in self.player.empty else ():
+            clean = None if self.chance.random() < 0.7 else 0
+            rows.append(LogRow(week.week.start, None, "heard", scale, clean=clean))
         if rows and number % 3 == 0:
             first = week.pieces[0]
             rows.append(
@@ -288,7 +298,7 @@ class Term:
             text = self.path.read_text(encoding="utf-8")
             self.path.write_text(text.replace("[[parked]]", "[[box]]", 1), encoding="utf-8")
 
-    def _events(self, lines: list[str], number: int, rows: list[LogRow]) -> Iterator[str]:
+    def _events(self, lines: list[str], number: int, rows: list[LogRow], week: Week) -> Iterator[str]:
         telling = (
             "retired",
             "stood",
@@ -297,10 +307,13 @@ class Term:
             "In work for",
             "performance was",
             "joins",
+            "in the list",
+            "comes again",
         )
         missed = number in self.player.missed
         if not rows:
-            yield "no lesson; nothing entered" if missed else "the paper came home empty"
+            empty = "the paper came home empty" if week.boxes else "no box in work, no check due"
+            yield "no lesson; nothing entered" if missed else empty
         found = [line.strip() for line in lines if any(word in line for word in telling)]
         yield from found
         if rows and not found:

@@ -31,6 +31,7 @@ def test_a_term_of_five_players(tmp_path: Path) -> None:
         "stood check",
         "as you chose",
         "joins the rotation",
+        "ticked in the list (7 of 7)",
     ):
         assert seen in events
     assert time.process_time() - start < 60
