@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from excerpts.engrave.draw import Page, draw
 from excerpts.engrave.finish import EDGE, Finisher, System
 from excerpts.engrave.flatten import RawSystem, flatten
-from excerpts.engrave.lines import break_lines
+from excerpts.engrave.lines import END_STRETCH, break_lines
 from excerpts.engrave.measure import natural_widths
 from excerpts.engrave.names import names_room
 from excerpts.engrave.prepare import Source, prepare
@@ -97,7 +97,7 @@ def _draw(excerpt: Excerpt, source: Source, style: Style) -> tuple[list[RawSyste
         page_width,
         natural=False,
         staves=source.staves,
-        stretch_from=0.0 if len(breaks) == 1 or filled * style.justify_up_to >= 1 else 1.0,
+        stretch_from=0.0 if len(breaks) == 1 or filled * END_STRETCH >= 1 else 1.0,
     )
     return flatten(page.svg, style.staff_mm, source.bars, left), page
 

@@ -8,15 +8,17 @@ from math import inf, log
 
 IDEAL = 1.12
 """Stretch over the engraver's natural spacing that reads best on a stand."""
-_TIGHT = 0.88
+_TIGHT = 0.92
 """Below this stretch the notes begin to crowd."""
-_TIGHT_WEIGHT = 6.0
+_TIGHT_WEIGHT = 10.0
 _SPLIT_BOX = 0.04
 """Price of a break inside a box."""
 _SHORT_END = 0.06
 """Price of a last system that ends before the margin."""
-_WIDOW = 0.35
-"""A last system filled less than this looks forgotten."""
+END_STRETCH = 1.6
+"""How far the last of several systems is stretched to reach the margin: the one above it is stretched, too."""
+_LEFT_OVER = 0.7
+"""Price of a last system that ends early, for what it lacks to being stretched: a bar alone looks forgotten."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +54,7 @@ def break_lines(
         width: Width of a system.
         box_edges: Bars at which a box begins or the music after one begins.
         inside_box: Bars before which a break would split a box.
-        most_stretch: A last system is not stretched further than this, it ends early.
+        most_stretch: A system that is the only one is not stretched further than this, it ends early.
 
     Returns:
         Index of the first bar of each system; the first is 0.
@@ -70,9 +72,10 @@ def break_lines(
 
 
 def _fill_price(stretch: float, *, last: bool, alone: bool, most: float) -> float:
-    if last and stretch > most:
-        widow = max(0.0, _WIDOW - 1 / stretch)
-        return 0.0 if alone else _SHORT_END + widow
+    if alone and stretch > most:
+        return 0.0
+    if last and stretch > END_STRETCH:
+        return _SHORT_END + _LEFT_OVER * (1 / END_STRETCH - 1 / stretch)
     off = log(stretch / IDEAL) ** 2
     if stretch < _TIGHT:
         off += _TIGHT_WEIGHT * log(stretch / _TIGHT) ** 2

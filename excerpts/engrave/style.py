@@ -24,8 +24,8 @@ class Style:
         box_clear_mm: White between the box line and the nearest ink above and below.
         bar_numbers: Where bar numbers stand: at the start of each system and of each box, at every bar,
             or nowhere.
-        justify_up_to: How far a last or only system may be stretched over its natural width; a shorter one
-            ends early instead.
+        justify_up_to: How far an only system may be stretched over its natural width; a shorter one ends
+            early instead.
     """
 
     width_mm: float = 180.0

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from excerpts.instruments import instrument
 from excerpts.technique import drills
 from excerpts.week import TechniqueItem, Week
@@ -33,6 +35,6 @@ def drill_blocks(week: Week, item: TechniqueItem, texts: PageTexts, music: Music
         told = texts.words(f"drill.{drill.kind}.line", bar=drill.bar)
         if drill.assumed:
             told = f"{told} {texts.words('drill.assumed')}"
-        engraving = music.engrave(drill.music, music.plain)
+        engraving = music.engrave(drill.music, replace(music.plain, bar_numbers="none"))
         blocks.append(MusicBlock(head, told, music.pictures.of(engraving, head)))
     return blocks

@@ -92,7 +92,8 @@ class FirstPage:
         return pages.BoxLine(
             number=box.number,
             anchor=box.anchor,
-            title=box.brief,
+            title=box.title,
+            brief=box.brief,
             why="" if self.reader.child else self.names.first_fault(item),
             goal=goal,
         )

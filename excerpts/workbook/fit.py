@@ -24,8 +24,8 @@ RULE_MM = 8.0
 MOST_RULES = 8
 """Lines to write on beyond which the first page has room for music: what follows begins on it."""
 
-SOME_RULES = 4
-"""Lines to write on of such a first page."""
+SOME_RULES = (4, 2, 0)
+"""Lines to write on of such a first page; fewer where that saves a page."""
 
 LINE_SHRINKS_MM = 1.0
 """How much lower a line of the list of boxes is with less air, as in the style sheet."""
@@ -133,13 +133,28 @@ class Fitter:
             if rules <= MOST_RULES or not body:
                 ruled = self._ruled(page, close, brief, min(rules, 2 * MOST_RULES))
                 return [Page(tuple(ruled), close), *make_up(body, page_mm)]
-            ruled = self._ruled(page, close, brief, SOME_RULES)
-            head, *others = make_up(body, page_mm, _filled(ruled, close))
-            return [Page((*ruled, *head.strips), close), *others]
+            return min((self._joined(page, close, brief, n, body, page_mm) for n in SOME_RULES), key=len)
         brief = self.side_by_side
         page = [self._columns(strip, brief, brief) for strip in first]
-        ruled = self._ruled(page, brief, brief, SOME_RULES if self.to_write else 0)
-        return make_up([*ruled, *body], page_mm)
+        ways = [
+            make_up([*self._ruled(page, brief, brief, n), *body], page_mm)
+            for n in (SOME_RULES if self.to_write else (0,))
+        ]
+        return min(ways, key=len)
+
+    def _joined(
+        self,
+        page: Sequence[Strip],
+        close: bool,
+        brief: bool,
+        rules: int,
+        body: Sequence[Strip],
+        page_mm: float,
+    ) -> list[Page]:
+        """The first page with some lines to write on and with what follows, where it has room for that."""
+        ruled = self._ruled(page, close, brief, rules)
+        head, *others = make_up(body, page_mm, _filled(ruled, close))
+        return [Page((*ruled, *head.strips), close), *others]
 
     def _columns(self, strip: Strip, close: bool, brief: bool) -> Strip:
         """The columns in one of their forms, with their height."""

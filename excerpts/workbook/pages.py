@@ -10,6 +10,9 @@ from dataclasses import dataclass
 from excerpts.week.shares import Section
 from excerpts.workbook.beat import Beat
 
+MOST_LISTED = 4
+"""Items of a section on a day that stand below one another in the week's table; more run on."""
+
 
 @dataclass(frozen=True, slots=True)
 class Picture:
@@ -102,6 +105,11 @@ class WeekTable:
     days: tuple[DayHead, ...]
     rows: tuple[PlanRow, ...]
 
+    @property
+    def listed(self) -> bool:
+        """Whether each item has a line of its own; where there are many they run on, the same all week."""
+        return all(len(items) <= MOST_LISTED for row in self.rows for items in row.cells)
+
 
 @dataclass(frozen=True, slots=True)
 class DayRow:
@@ -118,6 +126,7 @@ class BoxLine:
     number: int
     anchor: str
     title: str
+    brief: str
     why: str
     goal: str
 
@@ -277,6 +286,11 @@ class BoxPage:
     refused: tuple[MusicBlock, ...]
     record: Record | None
     kept: str = ""
+
+    @property
+    def tells_runs(self) -> bool:
+        """Whether a step of the recipe says how many clean runs are wanted, so that the record need not."""
+        return any(step.kind == "written" for step in self.recipe)
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from functools import partial
 
@@ -89,7 +90,7 @@ class Sections:
             excerpt = make(variant=variant) if variant else plain
         except VariantError as refusal:
             return MusicBlock(head, note=self.texts("refused", reason=reason(refusal)), minutes=item.minutes)
-        engraving = self.music.engrave(excerpt, self.music.plain)
+        engraving = self.music.engrave(excerpt, replace(self.music.plain, bar_numbers="none"))
         told = instruction(variant, words) if variant else told
         told = " ".join(part for part in (item.note, warmup_line(plain), told) if part)
         return MusicBlock(head, told, self.music.pictures.of(engraving, head), minutes=item.minutes)

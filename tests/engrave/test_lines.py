@@ -32,6 +32,18 @@ def test_a_break_moves_to_the_edge_of_a_box_where_that_costs_little() -> None:
     assert _break([30.0] * 9, inside=inside) == (0, 5)
 
 
+@pytest.mark.parametrize(
+    ("bars", "width", "starts"),
+    [
+        ([34.0] * 4, 110.0, (0, 2)),  # a scale of four bars where three fit: not one bar alone at the end
+        ([56.0] * 4, 180.0, (0, 2)),  # a box with its context, four bars of many notes
+        ([38.0, 38.0, 38.0, 38.0, 12.0], 180.0, (0,)),  # a note to land on stays with what it ends
+    ],
+)
+def test_no_bar_is_left_over_alone(bars: list[float], width: float, starts: tuple[int, ...]) -> None:
+    assert _break(bars, width) == starts
+
+
 def test_a_bar_wider_than_the_system_still_gets_one() -> None:
     assert _break([40.0, 400.0, 40.0]) == (0, 1, 2)
 
