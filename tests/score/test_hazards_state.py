@@ -491,6 +491,20 @@ def test_a11_a_dynamic_that_has_changed_since_is_not_claimed(since: str) -> None
     assert list(cut(data, "3").tree().iter("dynamics")) == []
 
 
+@pytest.mark.parametrize(
+    "first",
+    [
+        f"{dynamic('fz')} C5:4",
+        "C5:4[<notations><dynamics><fz/></dynamics></notations>]",
+        f"r:1 {dynamic('sfz')} C5:3",
+    ],
+)
+def test_a11_no_bracket_beside_a_dynamic_of_the_first_note_itself(first: str) -> None:
+    excerpt = cut(bars_of(f"{dynamic('p')} C5:4", "C5:4", first), "3")
+    assert len(list(excerpt.tree().iter("dynamics"))) == 1
+    assert "(" not in texts(excerpt, "words")
+
+
 def test_a11_a_dynamic_at_the_end_of_a_hairpin_is_known_again() -> None:
     data = bars_of(
         f"{dynamic('p')} {GROWING} C5:4",
