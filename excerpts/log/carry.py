@@ -95,6 +95,8 @@ def _refuse_unknown(week: Week, ways: Mapping[str, Way]) -> None:
 
 def _cap(story: Story) -> None:
     most = MOST_BOXES[story.week.player.level]
+    if not story.in_work:
+        story.tell("none_in_work")
     if len(story.in_work) > most:
         story.tell("too_many", n=len(story.in_work), most=most)
 

@@ -40,7 +40,8 @@ def listen_for(box: BoxItem, words: Words) -> str:
 def run_lines(run: RunThrough, week: WeekFile, words: Words) -> Iterator[str]:
     """The run-through of a day in words: its order, and where to start from by heart."""
     titles = ", ".join(week.piece(piece).title for piece in run.pieces)
-    yield words(f"plan.run_{'mock' if run.mock else run.kind}", pieces=titles)
+    kind = "one" if run.kind != "light" and len(run.pieces) == 1 and not run.mock else run.kind
+    yield words(f"plan.run_{'mock' if run.mock else kind}", pieces=titles)
     if run.starts:
         places = [
             words("plan.start", piece=week.piece(start.piece).title, mark=start.mark) for start in run.starts

@@ -481,3 +481,9 @@ def test_what_breaks_down_in_a_retired_box_is_no_new_box(tmp_path: Path) -> None
     assert "Proposed" not in told(made)
     back, _ = after(new, [*rows, row(kind="heard", clean=0, weeks=1)])
     assert [box.id for box in back.boxes] == ["tone", "run"]
+
+
+@pytest.mark.parametrize(("boxes", "said"), [(RUN, True), (RUN + TONE, False)])
+def test_a_week_without_a_box_in_work_is_told(tmp_path: Path, boxes: str, said: bool) -> None:
+    _, made = after(week(tmp_path, HEAD + boxes), CLEAN)
+    assert ("No box is in work: choose one" in told(made)) is said

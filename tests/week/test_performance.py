@@ -246,3 +246,10 @@ def test_over_a_lesson_no_piece_is_first_twice_running() -> None:
 def test_after_the_performance_nothing_is_remembered() -> None:
     assert began_with(_week(minutes="60", day="2026-12-05"), date(2026, 12, 7)) == ()
     assert began_with(_week(minutes="60", day="2026-12-25"), date(2026, 12, 7)) == ()
+
+
+def test_a_single_piece_has_no_drawn_order() -> None:
+    one, two = (list(plan_lines(plan_week(_week(pieces=n)), _week(pieces=n), Words("uk"))) for n in (1, 2))
+    assert "  First thing, cold, without stopping: Concert 0" in one
+    assert not any("drawn order" in line for line in one)
+    assert any("drawn order" in line for line in two)
