@@ -16,6 +16,7 @@ from excerpts.week.faults import Fault
 from excerpts.week.items import BoxItem, TechniqueItem, WarmupItem, sentence
 from excerpts.week.model import Week
 from excerpts.week.reading import Document, read_document
+from excerpts.week.scale_weeks import list_findings
 from excerpts.week.sources import read_sources
 
 
@@ -47,6 +48,7 @@ def _findings(week: Week) -> Iterator[Finding]:
         yield from _warmup(("technique", place), item, week)
     for place, warmup in enumerate(week.warmups):
         yield from _warmup(("warmup", place), warmup, week)
+    yield from list_findings(week)
 
 
 def _pieces(week: Week, parts: dict[str, Part]) -> Iterator[Finding]:

@@ -7,7 +7,7 @@ comes back only when all has been. How many a week: common practice, no source.
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from datetime import date
 from typing import Final
 
@@ -77,10 +77,28 @@ def with_listed_scales(week: Week) -> tuple[Week, list[Finding]]:
     except WeekError as error:
         return week, [(("scales",), sentence(error))]
     places = _places(week, listed)
-    findings = [finding for place in places if (finding := _finding(week, place, listed.scales[place]))]
+    findings = _findings(week, listed, places)
     words = Words(week.player.words)
     added = [_item(listed.scales[place], words) for place in places]
     return week.model_copy(update={"warmups": (*week.warmups, *added)}), findings
+
+
+def list_findings(week: Week) -> list[Finding]:
+    """What in the list this player cannot play, in whatever week it comes.
+
+    Raises:
+        WeekError: The list cannot be read.
+    """
+    if not week.scales:
+        return []
+    listed = _list_of(week, week.scales)
+    return _findings(week, listed, range(len(listed.scales)))
+
+
+def _findings(week: Week, listed: ScaleList, places: Sequence[int]) -> list[Finding]:
+    names = scale_names(listed)
+    found = (_finding(week, names[place], listed.scales[place]) for place in places)
+    return [finding for finding in found if finding is not None]
 
 
 def _list_of(week: Week, name: str) -> ScaleList:
@@ -117,7 +135,7 @@ def _item(scale: ListedScale, words: Words) -> WarmupItem:
     return scale.warmup.model_copy(update={"note": scale.note or words("warmup.listed")})
 
 
-def _finding(week: Week, place: int, scale: ListedScale) -> Finding | None:
+def _finding(week: Week, name: str, scale: ListedScale) -> Finding | None:
     """What keeps a scale of the list from being played by this player."""
     try:
         item = scale.warmup
@@ -131,5 +149,5 @@ def _finding(week: Week, place: int, scale: ListedScale) -> Finding | None:
             manner=item.manner,
         )
     except InputError as error:
-        return ("scales",), f"Scale {place + 1} of the list: {sentence(error)}"
+        return ("scales",), f"{name} in the list: {sentence(error)}"
     return None

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from excerpts.errors import WeekError
 from excerpts.excerpt import Tempo
 from excerpts.week import load_week, plan_week, week_faults
+from excerpts.week.music import music_faults
 from excerpts.week.scale_list import ListedScale, ScaleList, read_scale_list
 from excerpts.week.scale_weeks import IN_TURN, MOST, scales_of_week
 from tests.week.weeks import HEAD, write
@@ -149,7 +150,7 @@ def test_faults_of_the_list_stand_at_its_name_in_the_week_file(tmp_path: Path) -
     assert missing.message.startswith('There is no file "scales.toml"')
     file(tmp_path, "scales.toml", TOML.replace("octaves = 2", "octaves = 4", 1))
     (high,) = week_faults(write(tmp_path, text))
-    assert high.message.startswith("Scale 1 of the list: Four octaves of D major do not fit")
+    assert high.message.startswith("D scale in the list: Four octaves of D major do not fit")
 
 
 def test_a_listed_scale_is_a_warm_up_with_all_it_says() -> None:
@@ -157,3 +158,15 @@ def test_a_listed_scale_is_a_warm_up_with_all_it_says() -> None:
         {"key": "A", "from": "A3", "bowing": "separate", "fingerings": "open", "tempo": "minim = 40"}
     )
     assert (scale.warmup.from_, scale.warmup.slur, scale.warmup.manner.fingerings) == ("A3", 1, "open")
+
+
+def test_check_tries_every_scale_of_the_list_and_not_only_this_week_s(tmp_path: Path) -> None:
+    """A scale that does not fit is told at once, and not in the week in which it comes."""
+    scales = "".join(
+        f'[[scale]]\nkey = "{key}"\noctaves = {n}\n' for key, n in (("D", 1), ("E", 4), ("B", 4))
+    )
+    file(tmp_path, "scales.toml", f"start = 2026-11-30\nuntil = 2026-12-20\n{scales}")
+    week = load_week(write(tmp_path, HEAD.replace("format = 1", 'format = 1\nscales = "scales.toml"')))
+    assert [item.key for item in week.warmups] == ["D"]
+    told = [fault.message for fault in music_faults(week)]
+    assert [message.split(" in the list")[0] for message in told] == ["E scale", "B scale"]
