@@ -228,6 +228,8 @@ class BoxPages:
         return MusicBlock(head, instruction(name, words), self.music.pictures.of(engraving, told))
 
     def _record(self, number: int, box: BoxItem, days: list[_Day], tempos: tuple[Tempo, ...]) -> Record:
+        if self.reader.circles:  # a child colours the days in depth; on a light day the box is played once
+            days = [day for day in days if day.depth] or days
         lines = [
             LogDay(
                 self.dates.line(day.day.date),

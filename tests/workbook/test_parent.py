@@ -1,6 +1,9 @@
 """What a grown-up at home can listen for stands with each box of a child, and with no one else's."""
 
 import io
+import re
+from pathlib import Path
+from shutil import copytree
 
 import pdfplumber
 import pytest
@@ -23,3 +26,15 @@ def test_a_child_s_boxes_say_what_a_grown_up_can_listen_for(player: str, said: l
         text = " ".join(" ".join(page.extract_text().split()) for page in pdf.pages)
     assert text.count("For the grown-up: listen for") == len(said)
     assert all(f"listen for {what}" in text for what in said)
+
+
+def test_a_child_has_no_circles_for_a_light_day(tmp_path: Path) -> None:
+    """On the light day before a performance the box is played once, at no tempo."""
+    folder = tmp_path / "scores"
+    copytree(str(scores()), folder)
+    path = folder / "weeks" / "mila-week-49.toml"
+    path.write_text(path.read_text().replace("date = 2026-12-12", "date = 2026-12-06"))
+    with pdfplumber.open(io.BytesIO(build_workbook(load_week(path)).pdf)) as pdf:
+        text = " ".join(" ".join(page.extract_text().split()) for page in pdf.pages)
+    given = re.findall(r"(Mon 30|Wed 2|Fri 4|Sat 5)\W+(\d+)", text)
+    assert given == [("Mon 30", "48"), ("Wed 2", "63"), ("Fri 4", "76")]
