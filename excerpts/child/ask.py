@@ -97,8 +97,8 @@ class Child:
             # is for the parent, and the child ends when the parent's end of the pipe does.
             command = [sys.executable, "-P", "-m", self.module, str(self.megabytes * MEGABYTE)]
             pipe = subprocess.PIPE
-            own_group = {} if sys.platform == "win32" else {"process_group": 0}
-            self._process = subprocess.Popen(command, stdin=pipe, stdout=pipe, **own_group)
+            group = None if sys.platform == "win32" else 0
+            self._process = subprocess.Popen(command, stdin=pipe, stdout=pipe, process_group=group)
             self._owner = os.getpid()
         return self._process
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import signal
 import sys
+import time
 
 from excerpts.child.serve import serve
 
@@ -14,6 +15,8 @@ def behave(parts: list[bytes]) -> list[bytes]:
         case b"spin":
             while True:
                 pass
+        case b"sleep":
+            time.sleep(60)
         case b"crash":
             os.kill(os.getpid(), signal.SIGSEGV)
         case b"fill":

@@ -55,6 +55,25 @@ def test_the_seconds_are_those_of_one_request(child: Child) -> None:
     assert child.ask(b"a", seconds=1) == [b"done", b"a"]
 
 
+def test_one_that_waits_for_ever_is_stopped_too(child: Child, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("excerpts.child.ask._PATIENCE", 1)
+    with pytest.raises(ChildDiedError) as error:
+        child.ask(b"sleep", seconds=1)
+    assert error.value.reason == "took more than 1 seconds and was stopped"
+    assert child.ask(b"a") == [b"done", b"a"]
+
+
+def test_limits_that_the_parent_has_are_no_hindrance(child: Child) -> None:
+    code = (
+        "import resource; resource.setrlimit(resource.RLIMIT_CPU, (5, 5))\n"
+        "resource.setrlimit(resource.RLIMIT_AS, (150_000_000, 150_000_000))\n"
+        "from excerpts.child import Child\n"
+        "print(Child('tests.child.misbehaving', megabytes=200).ask(b'a'))\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout == "[b'done', b'a']\n"
+
+
 def test_what_a_library_prints_is_no_answer(child: Child) -> None:
     assert child.ask(b"print") == [b"done", b"print"]
 
