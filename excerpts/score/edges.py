@@ -17,6 +17,7 @@ from lxml import etree
 
 from excerpts.excerpt import OpenEnd
 from excerpts.musicxml import NOTE_ORDER, insert_in_order
+from excerpts.score.playing_words import states_in
 from excerpts.score.slice import Slice, notations_of, pitch_name, remove, staff_of, voice_of
 from excerpts.score.spans import DIRECTION_SPANS, Pairing, SpanEnd
 from excerpts.score.timeline import Moment, plain
@@ -221,12 +222,34 @@ def _mend_direction(cut: Slice, start: SpanEnd, stop: SpanEnd) -> bool:
         _drop(cut, start if goes_on else stop, f"it {where}")
         return False
     if from_before:
-        _insert_first(cut.measures[0], _alone(start))
-        cut.note_down("restated", _said(start.kind), cut.first, "it began before")
+        again, words = _alone(start), _words_beside(start)
+        if words:
+            kind = etree.Element("direction-type")
+            etree.SubElement(kind, "words", {"font-style": "italic"}).text = f"({words})"
+            again.insert(0, kind)
+        _insert_first(cut.measures[0], again)
+        came = f"it began before, with {words}" if words else "it began before"
+        cut.note_down("restated", _said(start.kind), cut.first, came)
     if goes_on:
         _insert_last(cut, _alone(stop))
         cut.note_down("closed", _said(start.kind), cut.last, "it goes on after")
     return True
+
+
+def _words_beside(start: SpanEnd) -> str:
+    """What dashes go on with ("cresc.", "rit."), without brackets; "" for what is restated by itself."""
+    if start.kind != "dashes":
+        return ""
+    holder: etree._Element | None = start.holder
+    while holder is not None and holder.tag == "direction" and staff_of(holder) == start.staff:
+        found = [
+            " ".join("".join(words.itertext()).split()) for words in holder.iterfind("direction-type/words")
+        ]
+        if any(found):
+            text = " ".join(filter(None, found)).strip("()")
+            return "" if states_in(text) else text
+        holder = holder.getprevious()
+    return ""
 
 
 def _alone(end: SpanEnd) -> etree._Element:

@@ -216,6 +216,29 @@ def test_b16_lines_are_closed_and_begun_again(start: str, stop: str) -> None:
     assert kinds(cut(data, "4"), tag) == []
 
 
+@pytest.mark.parametrize(
+    ("said_before", "restated"),
+    [
+        ("<words>cresc.</words></direction-type><direction-type>", ["(cresc.)"]),
+        ("<words>poco</words><words>rit.</words></direction-type><direction-type>", ["(poco rit.)"]),
+        ("<words>dim.</words></direction-type></direction><direction><direction-type>", ["(dim.)"]),
+        ("<words>(cresc.)</words></direction-type><direction-type>", ["(cresc.)"]),
+        ("<words>sul G</words></direction-type><direction-type>", ["(sul G)"]),
+        ("", []),
+    ],
+)
+def test_b16_dashes_come_with_the_words_that_they_go_on_with(said_before: str, restated: list[str]) -> None:
+    """Common practice of copyists, no source; a string is restated by itself, once."""
+    start = direction(f"{said_before}<dashes type='start' number='1'/>")
+    stop = direction("<dashes type='stop' number='1'/>")
+    data = bars_of(f"{start} C5:4", "C5:4", "C5:4", f"C5:4 {stop}")
+    excerpt = cut(data, "2-3")
+    assert texts(excerpt, "words") == restated
+    assert kinds(excerpt, "dashes") == ["start", "stop"]
+    again = cut(excerpt.xml, "3")
+    assert texts(again, "words") == restated
+
+
 @pytest.mark.parametrize("kind", ["change", "continue"])
 def test_b16_a_pedal_change_has_an_open_start(kind: str) -> None:
     pedal = "<pedal type='{}' line='yes'/>"
