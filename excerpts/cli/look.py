@@ -25,10 +25,11 @@ WORDS_OPTION: Final[Any] = typer.Option(
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """Paper and words of a sheet."""
+    """Paper and words of a sheet; the height of its staves in mm, where it is not the usual one."""
 
     paper: EditionName = "a4"
     words: Words = field(default_factory=Words)
+    staff_mm: float | None = None
 
     def style(self, **choices: Any) -> Style:
         """The style of its music: as wide as the text, the staves no higher than the width allows.
@@ -40,7 +41,7 @@ class Look:
         from excerpts.workbook.editions import edition
 
         size, usual = edition(self.paper), Style()
-        staff = min(usual.staff_mm, size.most_staff)
+        staff = min(self.staff_mm or usual.staff_mm, size.most_staff)
         return Style(width_mm=size.text_width, staff_mm=staff, **choices)
 
 

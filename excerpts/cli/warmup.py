@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Annotated, Final
 
@@ -96,7 +97,7 @@ def warmup(
         )
         for k, p, v in wanted
     ]  # fmt: skip
-    write_whole(output, _file(suffix, made, chosen_look))
+    write_whole(output, _file(suffix, made, chosen_look, level))
     typer.echo(str(output))
 
 
@@ -119,11 +120,14 @@ def _tempo(text: str | None) -> Tempo | None:
         raise InputError(str(error)) from error
 
 
-def _file(suffix: str, made: list[Excerpt], chosen_look: Look) -> bytes:
+def _file(suffix: str, made: list[Excerpt], chosen_look: Look, level: str | None) -> bytes:
     """The bytes of the file that was asked for."""
     if suffix in {".pdf", ".svg"}:
         from excerpts.cli.sheet import warmups_as_pdf, warmups_as_svg
+        from excerpts.workbook.reader import reader
 
+        if level == "first":  # the large print of a beginner's workbook
+            chosen_look = replace(chosen_look, staff_mm=reader(level, None).staff_mm)
         as_file = warmups_as_svg if suffix == ".svg" else warmups_as_pdf
         return as_file(made, chosen_look)
     only = made[0]

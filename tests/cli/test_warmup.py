@@ -9,6 +9,7 @@ import pytest
 from excerpts.cli import main
 from excerpts.score import open_score
 from tests.schema import schema_errors
+from tests.workbook.audit import staff_heights
 
 
 @pytest.fixture(autouse=True)
@@ -106,3 +107,12 @@ def test_how_scales_are_played_is_said_once_on_a_sheet(tmp_path: Path) -> None:
         text = pdf.pages[0].extract_text()
     assert text.count("Slowly, with a good sound") == 1
     assert text.count("two octaves") == len(keys)
+
+
+@pytest.mark.parametrize(("level", "staff_mm"), [("first", 9.2), ("lower", 7.5)])
+def test_a_beginner_s_scale_has_large_staves(level: str, staff_mm: float) -> None:
+    """9.2 and 7.5 mm, engravers' sizes 0 and 2."""
+    assert main(["warmup", "D", "--level", level, "--octaves", "1", "-o", "x.pdf"]) == 0
+    heights = staff_heights(Path("x.pdf").read_bytes())
+    assert heights == pytest.approx([staff_mm] * len(heights), abs=0.05)
+    assert heights
