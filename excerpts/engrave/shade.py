@@ -25,9 +25,9 @@ class Shade:
         """Where words and other marks hang, by their ids: each has one colour, wherever it stands."""
 
     def boxed(self, note: NoteRef) -> bool:
-        """Whether a note lies in a box; all do where there is none."""
-        position = Position(note.bar, note.onset)
-        return not self.excerpt.boxes or any(holds(box, position) for box in self.excerpt.boxes)
+        """Whether a note lies in a box; all do where there is none. Grace notes at the end of a bar are in it."""
+        at, boxes = Position(note.bar, note.onset), self.excerpt.boxes
+        return not boxes or any(self.in_box(at, index) for index in range(len(boxes)))
 
     def in_box(self, at: Position, index: int) -> bool:
         """Whether what hangs on a point of the music belongs to the box of that index."""

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from excerpts.engrave import Style, System
+from excerpts.engrave import Style, System, engrave
 from tests.engrave.cases import CASES, engraved
+from tests.engrave.music import excerpt
 
 STYLE = Style()
 
@@ -39,6 +40,16 @@ def test_notes_are_black_in_a_box_and_grey_outside(name: str) -> None:
                 and c.ink.owner.bar == note.bar
             }
             assert heads == {STYLE.ink if note.boxed else STYLE.context}
+
+
+def test_a_grace_note_at_the_end_of_a_boxed_bar_is_in_the_box() -> None:
+    """It takes no time, so that it stands where the box ends; it belongs to the bar that it is written in."""
+    grace = "<note><grace/><pitch><step>B</step><octave>4</octave></pitch><voice>1</voice><type>eighth</type></note>"
+    for boxed in (0, 1):
+        music = excerpt([["C5:w", grace], ["D5:w", grace], "E5:w"], [(boxed, 0, boxed, None)])
+        (system,) = engrave(music, Style()).systems
+        assert {(note.bar, note.boxed) for note in system.notes} == {(bar, bar == boxed) for bar in range(3)}
+        assert len(system.notes) == 5
 
 
 def test_clef_and_key_follow_the_first_bar_of_their_line() -> None:
