@@ -75,8 +75,13 @@ def _few_bars(week: Week, parts: dict[str, _Measured]) -> Iterator[tuple[int, st
         if passage.span.last - passage.span.first < FEW:
             continue
         excerpt = passage.cut(0, piece_marks=week.piece(item.piece).marks)
-        if bars := few_useful_bars(excerpt, INSTRUMENTS[week.player.instrument], why):
-            yield place, f"{bars[0].label}-{bars[-1].label}"
+        labels = [
+            bar.label
+            for bar in few_useful_bars(excerpt, INSTRUMENTS[week.player.instrument], why)
+            if bar.label
+        ]
+        if labels:  # the halves of a split bar have one number
+            yield place, "-".join(dict.fromkeys((labels[0], labels[-1])))
 
 
 def _tempos(part: Part) -> _Tempos:
