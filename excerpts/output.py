@@ -54,6 +54,8 @@ def check_output(path: Path, suffixes: tuple[str, ...] = (), *, force: bool = Fa
         raise OutputError(f"the folder {folder} cannot be written to.", where=str(path))
     if path.is_dir():
         raise OutputError("this is a folder.", where=str(path), hint="Name the file to write.")
+    if path.exists() and not path.is_file():
+        raise OutputError("this is not a file that can be written.", where=str(path))
     if path.exists() and not force and not made_here(path):
         raise OutputError(
             "a file that this program did not make is there already.",

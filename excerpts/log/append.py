@@ -22,6 +22,7 @@ from excerpts.log.shape import (
     delimiter_of,
     is_torn_header,
     refuse_another,
+    refuse_device,
     row_of,
 )
 from excerpts.words import Words
@@ -48,6 +49,7 @@ def append_rows(path: Path, rows: Sequence[LogRow], player: str, words: Words) -
             row_line(row, words)  # what cannot be written is found before the file is touched
     except ValueError as error:
         raise LogError(str(error), where=path.name) from error
+    refuse_device(path)
     try:
         handle = os.open(path, os.O_RDWR | os.O_APPEND | os.O_CREAT | getattr(os, "O_BINARY", 0), 0o666)
     except OSError as error:

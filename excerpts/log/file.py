@@ -10,7 +10,16 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from excerpts.log.row import LogRow
-from excerpts.log.shape import BOM, LARGEST, LogError, delimiter_of, is_torn_header, refuse_another, row_of
+from excerpts.log.shape import (
+    BOM,
+    LARGEST,
+    LogError,
+    delimiter_of,
+    is_torn_header,
+    refuse_another,
+    refuse_device,
+    row_of,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +66,7 @@ def read_log(path: Path, player: str) -> Log:
         LogError: It cannot be read, is no log, or is the log of another player.
     """
     try:
+        refuse_device(path)
         size = path.stat().st_size
         data = b"" if size > LARGEST else path.read_bytes()
     except FileNotFoundError:

@@ -6,6 +6,7 @@ import re
 import unicodedata
 from pathlib import Path
 
+from excerpts.log.shape import LogError
 from excerpts.week import BoxItem, Week
 from excerpts.week.carried import RetiredBox
 from excerpts.words import Words
@@ -21,8 +22,19 @@ def slug(name: str) -> str:
 
 
 def log_path(week: Week) -> Path:
-    """The player's log: beside the week file, named by the player."""
-    return week.path.parent / f"{slug(week.player.name)}-log.csv"
+    """The player's log: beside the week file, named by the player.
+
+    Raises:
+        LogError: It is a link that leads out of the studio, where nothing is read or written.
+    """
+    path = week.path.parent / f"{slug(week.player.name)}-log.csv"
+    if path.is_symlink() and not path.resolve().is_relative_to(week.studio.root.resolve()):
+        raise LogError(
+            "this link leads out of the studio's folder.",
+            where=str(path),
+            hint="Put the log itself there, or name it by --log.",
+        )
+    return path
 
 
 def numbered(week: Week, box_id: str) -> int:

@@ -23,6 +23,16 @@ class LogError(InputError):
     """A log cannot be read or added to."""
 
 
+def refuse_device(path: Path) -> None:
+    """See that nothing but a file is read: a device has no end, and a pipe may wait for ever.
+
+    Raises:
+        LogError: It is there, and is not a file.
+    """
+    if path.exists() and not path.is_file():
+        raise LogError("this is not a file.", where=str(path))
+
+
 def row_of(line: bytes, delimiter: str) -> LogRow:
     """The row of one line, as its bytes stand in the file.
 

@@ -21,7 +21,7 @@ SECONDS: Final = 10
 MEGABYTES: Final = 500
 """Memory that it may cost, over what the tests themselves have."""
 
-_WALL: Final = 120
+_WALL: Final = 60
 _CRASHED: Final = 99
 
 

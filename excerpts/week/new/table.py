@@ -129,6 +129,8 @@ def _goes_on(values: dict[str, Any], above: dict[str, Any]) -> bool:
 
 
 def _text(path: Path) -> str:
+    if path.exists() and not path.is_file():
+        raise WeekError("This is not a file that can be read.", where=str(path))
     try:
         with path.open("rb") as file:
             data = file.read(LARGEST + 1)
