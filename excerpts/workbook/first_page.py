@@ -173,4 +173,4 @@ class FirstPage:
         if item.technique is not None and (scale := self.week.technique[item.technique]).key:
             return short_name(scale.key, scale.pattern, self.texts.words)
         title = self.names.short_title(self.week.piece(item.piece)) if item.piece else ""
-        return f"{title}, {self.texts('bars_text', bars=item.bars)}" if item.bars else title
+        return f"{title}, {self.texts('bars_text', bars=item.bars.replace('-', '–'))}" if item.bars else title
