@@ -15,6 +15,7 @@ from excerpts.cli import (
     new,
     progress,
     show,
+    steps,
     studio,
     teacher,
     variants,
@@ -47,6 +48,7 @@ app.command("show")(show.show)
 app.command("cut")(cut.cut)
 app.command("annotate")(annotate.annotate)
 app.command("variants")(variants.variants)
+app.command("steps")(steps.steps)
 app.command("warmup")(warmup.warmup)
 app.command("new")(new.new)
 app.command("check")(week.check)

@@ -14,8 +14,16 @@ from typing import Final
 import mido
 from lxml import etree
 
+from excerpts.engrave.clicks import (
+    HIGH_WOOD_BLOCK,
+    LOW_WOOD_BLOCK,
+    PERCUSSION,
+    Click,
+    clicks_of,
+    count_in_length,
+)
 from excerpts.engrave.tones import Tone, program, tones
-from excerpts.excerpt import Excerpt
+from excerpts.excerpt import Excerpt, Tempo
 from excerpts.musicxml import SOFTWARE
 from excerpts.notes import Line, read_lines
 from excerpts.notes.tempos import tempo_places
@@ -30,28 +38,49 @@ _FINEST: Final = 480
 _MOST_TICKS: Final = 32767
 
 
-def write_midi(excerpt: Excerpt, context: bool = False) -> bytes:
+def write_midi(
+    excerpt: Excerpt,
+    context: bool = False,
+    *,
+    tempo: Tempo | None = None,
+    count_in: bool = False,
+    click: bool = False,
+) -> bytes:
     """Write the box of an excerpt, or all of it, as a MIDI file of type 1.
 
     Args:
         excerpt: Music of one part; where it has no box, all of it is written.
         context: Write the bars around the box too.
+        tempo: Another tempo to start at; all later ones are scaled with it. Its beat is what clicks.
+        count_in: A bar of clicks goes before it, and the beats of a bar that it starts late in.
+        click: The clicks go on to the end.
 
     Returns:
-        The file: a track of tempos and time signatures, then one for each voice.
+        The file: a track of tempos and time signatures, then one for each voice, then one of clicks if asked for.
     """
     lines = [line for line in read_lines(excerpt) if line.events]
     start, end = _range(excerpt, context)
-    voices = [_within(tones(line), start, end) for line in lines]
-    tempos = _tempos(excerpt, start, end)
-    metres = _metres(lines, start, end)
+    before = count_in_length(lines[0], start) if count_in and lines else Fraction(0)
+    clicks = (
+        clicks_of(lines[0], start, end, before, tempo, to_the_end=click)
+        if lines and (count_in or click)
+        else []
+    )
+    voices = [_within(tones(line), start, end, before) for line in lines]
+    tempos = [(t + before if t else t, q) for t, q in _scaled(_tempos(excerpt, start, end), tempo)]
+    metres = [(t + before if t else t, metre) for t, metre in _metres(lines, start, end)]
+    length = before + end - start
     times = [t for voice in voices for tone in voice for t in (tone.start, tone.end)]
-    ticks = _ticks_per_quarter([*times, *(t for t, _ in tempos), *(t for t, _ in metres), end - start])
+    ticks = _ticks_per_quarter(
+        [*times, *(t for t, _ in tempos), *(t for t, _ in metres), *(one.time for one in clicks), length]
+    )
     file = mido.MidiFile(type=1, ticks_per_beat=ticks)
-    file.tracks.append(_conductor(excerpt, tempos, metres, end - start, ticks))
+    file.tracks.append(_conductor(excerpt, tempos, metres, length, ticks))
     for index, voice in enumerate(voices):
         channel = index % 15
-        file.tracks.append(_track(voice, end - start, ticks, channel + (channel >= 9), program(excerpt)))
+        file.tracks.append(_track(voice, length, ticks, channel + (channel >= 9), program(excerpt)))
+    if clicks:
+        file.tracks.append(_clicks(clicks, length, ticks))
     buffer = io.BytesIO()
     file.save(file=buffer)
     return buffer.getvalue()
@@ -64,14 +93,22 @@ def _range(excerpt: Excerpt, context: bool) -> tuple[Fraction, Fraction]:
     return excerpt.bars[first.bar].start + first.onset, excerpt.bars[last.bar].start + last.onset
 
 
-def _within(voice: list[Tone], start: Fraction, end: Fraction) -> list[Tone]:
-    """The tones between two times, counted from the first of them; the same tone twice at once only once."""
+def _within(voice: list[Tone], start: Fraction, end: Fraction, before: Fraction) -> list[Tone]:
+    """The tones between two times, counted from `before` in front; the same tone twice at once only once."""
     kept = [
-        Tone(max(tone.start, start) - start, min(tone.end, end) - start, tone.number)
+        Tone(max(tone.start, start) - start + before, min(tone.end, end) - start + before, tone.number)
         for tone in voice
         if tone.start < end and tone.end > start and 0 <= tone.number <= 127
     ]
     return list(dict.fromkeys(kept))
+
+
+def _scaled(tempos: list[tuple[Fraction, Fraction]], tempo: Tempo | None) -> list[tuple[Fraction, Fraction]]:
+    """The tempos in quarter notes a minute, in the proportion that makes the first one another."""
+    if tempo is None:
+        return tempos
+    factor = tempo.quarters_per_minute / tempos[0][1]
+    return [(time, quarters * factor) for time, quarters in tempos]
 
 
 def _tempos(excerpt: Excerpt, start: Fraction, end: Fraction) -> list[tuple[Fraction, Fraction]]:
@@ -160,6 +197,18 @@ def _track(voice: list[Tone], length: Fraction, ticks: int, channel: int, number
     events.sort(key=lambda event: event[:3])
     first = (0, mido.Message("program_change", program=number, channel=channel))
     return _timed([first, *((time, message) for time, _, _, message in events)], round(length * ticks))
+
+
+def _clicks(clicks: list[Click], length: Fraction, ticks: int) -> mido.MidiTrack:
+    """Wood blocks on the percussion channel, the first of each bar higher (General MIDI 1 percussion map)."""
+    events: list[tuple[int, mido.Message]] = []
+    for click in clicks:
+        number = HIGH_WOOD_BLOCK if click.strong else LOW_WOOD_BLOCK
+        time = round(click.time * ticks)
+        on = mido.Message("note_on", note=number, velocity=VELOCITY, channel=PERCUSSION)
+        off = mido.Message("note_off", note=number, velocity=0, channel=PERCUSSION)
+        events += [(time, on), (time + max(1, ticks // 16), off)]
+    return _timed(events, round(length * ticks))
 
 
 def _timed(events: list[tuple[int, mido.Message]], end: int) -> mido.MidiTrack:

@@ -21,6 +21,20 @@ def parse_variant(text: str) -> tuple[Step, ...]:
     return steps
 
 
+def in_double_values(text: str) -> str:
+    """A stack with its values doubled: before the short form, which comes last.
+
+    Raises:
+        VariantError: It is no stack.
+    """
+    steps = parse_variant(text)
+    typed = [step.variant.info.name + (f":{step.parameter}" if step.parameter else "") for step in steps]
+    if "doubled" in typed:
+        return text
+    last = len(typed) - (typed[-1] == "short")
+    return "+".join([*typed[:last], "doubled", *typed[last:]])
+
+
 def _parse_step(part: str, text: str) -> Step:
     name, colon, parameter = (piece.strip() for piece in part.partition(":"))
     name = name.lower()

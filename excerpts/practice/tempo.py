@@ -60,6 +60,17 @@ def slow_start(target: Tempo) -> Tempo:
     return on_metronome(Tempo(target.number / 2, target.unit))
 
 
+def half_and_whole(target: Tempo) -> tuple[Tempo, Tempo]:
+    """Half of the goal exactly, in smaller beats where it is below 40, and the goal: to be played in turns.
+
+    Seen as a test of readiness in a university's practice notes for viola; five rounds are common practice.
+    """
+    half = Tempo(target.number / 2, target.unit)
+    while half.number < SLOWEST and smaller_beat(half.unit) >= Fraction(1, 16):
+        half = Tempo(half.number * half.unit / smaller_beat(half.unit), smaller_beat(half.unit))
+    return half, target
+
+
 def one_down(tempo: Tempo, numbers: int = 1) -> Tempo:
     """A number or more down the metronome, for after failed tries; in smaller beats below the list."""
     for _ in range(numbers):

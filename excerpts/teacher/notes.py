@@ -13,7 +13,9 @@ from typing import Final
 from excerpts.log.offers import STUCK_WEEKS
 from excerpts.log.standing import CHECK_RUNS, CLEAN_DAYS
 from excerpts.log.story import MOST_BOXES, NUMBERS_BELOW
+from excerpts.practice import title
 from excerpts.practice.tempo import METRONOME_NUMBERS
+from excerpts.week.advice import BY_FAULT
 from excerpts.week.carried import CHECK_WEEKS
 from excerpts.words import Words
 
@@ -93,7 +95,7 @@ def notes(words: Words) -> Notes:
     return Notes(
         title=words("teacher.heads.notes"),
         lead=words("teacher.heads.lead"),
-        rules=tuple(section(name, points, "rule") for name, points in RULES.items()),
+        rules=(*(section(name, points, "rule") for name, points in RULES.items()), _advice(words)),
         studies=tuple(
             Study(*(words(f"teacher.study.{name}.{part}") for part in ("source", "who", "found", "limits")))
             for name in STUDIES
@@ -101,4 +103,20 @@ def notes(words: Words) -> Notes:
         fair=section("fair", FAIR, "fair"),
         cautions=section("cautions", CAUTIONS, "caution"),
         sources=section("sources", SOURCES, "source"),
+    )
+
+
+def _advice(words: Words) -> Section:
+    """Which variants each fault brings when the teacher names none: common practice, and said to be."""
+    points = [
+        words(
+            "teacher.advice.fault",
+            fault=words(f"fault.{fault}"),
+            variants="; ".join(f"{title(name, words)} ({name})" for name in names),
+        )
+        for fault, names in BY_FAULT.items()
+    ]
+    lead = words("teacher.advice.lead")
+    return Section(
+        words("teacher.heads.advice"), (lead, *(point[:1].upper() + point[1:] for point in points))
     )

@@ -92,7 +92,7 @@ def _tempos(box: BoxItem, week: WeekFile, music: BoxMusic) -> list[Fraction]:
         return [music.tempo or _UNKNOWN]
     start: Tempo = box.start or slow_start(box.target)
     number = start.quarters_per_minute / box.target.unit
-    most = 3 if week.clean_runs(box) <= 5 else 6
+    most = min(3 if week.clean_runs(box) <= 5 else 6, week.plan.steps)
     return [
         tempo.quarters_per_minute for tempo in tempo_steps(number, box.target.number, box.target.unit, most)
     ]

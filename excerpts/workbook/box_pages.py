@@ -11,7 +11,15 @@ from excerpts.engrave import Style
 from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt, Tempo
 from excerpts.instruments import Level
-from excerpts.practice import instruction, parse_variant, slow_start, tempo_steps, title, vary
+from excerpts.practice import (
+    in_double_values,
+    instruction,
+    parse_variant,
+    slow_start,
+    tempo_steps,
+    title,
+    vary,
+)
 from excerpts.week import BoxItem, Plan, PlanDay, RecipeStep, Week, box_variants, recipe
 from excerpts.week.describe import listen_for
 from excerpts.workbook import pages
@@ -148,7 +156,7 @@ class BoxPages:
             return ()
         start = box.start or slow_start(box.target)
         number = start.quarters_per_minute / box.target.unit
-        most = 3 if self.reader.circles else 6
+        most = min(3 if self.reader.circles else 6, self.week.plan.steps)
         return tempo_steps(number, box.target.number, box.target.unit, most)
 
     def _recipe(
@@ -220,7 +228,7 @@ class BoxPages:
         if _spoken(name):
             return MusicBlock(head, note=instruction(name, words))
         try:
-            varied = vary(excerpt, name)
+            varied = vary(excerpt, in_double_values(name) if self.week.plan.double_values else name)
         except VariantError as refusal:
             return MusicBlock(head, note=self.texts("refused", reason=reason(refusal)))
         engraving = self.music.engrave(without_tempo(varied), _numbered(self.music.plain, box))

@@ -11,6 +11,7 @@ import pytest
 from excerpts.resources import templates
 from excerpts.teacher.document import notes_pdf
 from excerpts.teacher.notes import CAUTIONS, FAIR, RULES, SOURCES, STUDIES, notes
+from excerpts.week.advice import BY_FAULT
 from excerpts.words import Words
 
 SAID = tomllib.loads((templates() / "words" / "en.toml").read_text(encoding="utf-8"))["teacher"]
@@ -42,6 +43,14 @@ def test_no_place_is_left_open_and_the_numbers_are_the_programs_own(column: str)
         "40 to 208",
     ):
         assert said in text
+
+
+def test_what_each_fault_brings_is_told_as_common_practice() -> None:
+    advice = notes(Words()).rules[-1].points
+    assert advice[0].startswith("Common practice")
+    assert len(advice) == 1 + len(BY_FAULT)
+    for names, point in zip(BY_FAULT.values(), advice[1:], strict=True):
+        assert all(f"({name})" in point for name in names)
 
 
 def test_every_study_has_its_limits() -> None:

@@ -1,0 +1,91 @@
+"""Clicks of a metronome for a MIDI file: a bar of them to count in, and those that go on while it plays."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Final
+
+from excerpts.excerpt import Tempo
+from excerpts.notes import Line
+from excerpts.notes.layout import bar_metres
+from excerpts.notes.metre import Metre
+
+PERCUSSION: Final = 9
+"""Channel of percussion, from 0 (General MIDI 1: channel 10)."""
+
+HIGH_WOOD_BLOCK: Final = 76
+LOW_WOOD_BLOCK: Final = 77
+"""Keys of the General MIDI 1 percussion map."""
+
+
+@dataclass(frozen=True, slots=True)
+class Click:
+    """A click.
+
+    Attributes:
+        time: Quarter notes from the start of the file.
+        strong: It is the first of a bar.
+    """
+
+    time: Fraction
+    strong: bool
+
+
+def count_in_length(line: Line, start: Fraction) -> Fraction:
+    """Length in quarter notes of a full bar, and of what of its bar is missing before a time.
+
+    Args:
+        line: The music.
+        start: Where it begins, in quarter notes from the start of the line.
+    """
+    metre, point = _place(line, start)
+    return metre.length + point
+
+
+def clicks_of(
+    line: Line, start: Fraction, end: Fraction, before: Fraction, tempo: Tempo | None, *, to_the_end: bool
+) -> list[Click]:
+    """The clicks of a count-in and of the music.
+
+    Args:
+        line: The music.
+        start: Where it begins, in quarter notes from the start of the line.
+        end: Where it ends.
+        before: Length of the count-in, 0 for none.
+        tempo: Its beat clicks, where it goes into the beats of the bar; else, and without one, those beats do.
+        to_the_end: The clicks go on after the count-in.
+    """
+    unit = tempo.unit if tempo is not None else None
+    metre, _ = _place(line, start)
+    found: list[Click] = []
+    for number in (0, 1):
+        for point in _points(metre, unit):
+            time = number * metre.length + point
+            if time < before:
+                found.append(Click(time, point == 0))
+    if to_the_end:
+        for bar, (metre, shift) in zip(line.bars, bar_metres(line), strict=True):
+            for point in _points(metre, unit):
+                time = bar.start + point - shift
+                if max(start, bar.start) <= time < min(end, bar.start + bar.length):
+                    found.append(Click(before + time - start, point == 0))
+    return found
+
+
+def _place(line: Line, start: Fraction) -> tuple[Metre, Fraction]:
+    """The metre at a time, and how late in its bar the time is."""
+    bar = line.bar_at(start)
+    metre, shift = bar_metres(line)[bar]
+    return metre, (start - line.bars[bar].start + shift) % metre.length
+
+
+def _points(metre: Metre, unit: Fraction | None) -> list[Fraction]:
+    """Where it clicks in a bar."""
+    if unit is not None and metre.length % unit == 0 and all(_fit(beat, unit) for beat in metre.beats):
+        return [number * unit for number in range(int(metre.length / unit))]
+    return list(metre.starts[:-1])
+
+
+def _fit(beat: Fraction, unit: Fraction) -> bool:
+    return beat % unit == 0 or unit % beat == 0
