@@ -75,7 +75,7 @@ def _stay(story: Story, box: BoxItem, now: Standing) -> None:
         story.tell("heard_not_clean")
     elif now.goal_days:
         story.tell("one_day", days=now.goal_days, wanted=CLEAN_DAYS)
-    if story.weeks(box) >= STUCK_WEEKS:
+    if story.weeks(box) >= STUCK_WEEKS and not now.moving:
         _offer(story, box, now)
 
 

@@ -35,6 +35,7 @@ class Standing:
         practised: Whether anything was written about it this week.
         reached: The highest tempo this week with a clean run; None where no tempo was.
         tried: The lowest tempo this week, where none was clean.
+        moving: This week went beyond all weeks before it since the box came into work.
     """
 
     clean: bool
@@ -43,6 +44,7 @@ class Standing:
     practised: bool
     reached: Tempo | None
     tried: Tempo | None
+    moving: bool = False
 
 
 def rows_of(box_id: str, rows: Iterable[LogRow]) -> list[LogRow]:
@@ -77,6 +79,7 @@ def standing(
         practised=bool(this_week),
         reached=reached(this_week),
         tried=_lowest(this_week),
+        moving=_beyond(this_week, [row for row in own if _week(row) < week]),
     )
 
 
@@ -98,6 +101,15 @@ def reached(rows: Iterable[LogRow]) -> Tempo | None:
     """The highest tempo with a clean run; a tempo without a count was written down because it went."""
     tempos = [row.tempo for row in rows if row.tempo is not None and row.clean != 0]
     return max(tempos, key=lambda tempo: tempo.quarters_per_minute, default=None)
+
+
+def _beyond(rows: Sequence[LogRow], before: Sequence[LogRow]) -> bool:
+    """Whether rows went beyond those before: a higher clean tempo, or more clean runs where there are no tempos."""
+    now, then = reached(rows), reached(before)
+    if now is not None and then is not None:
+        return now.quarters_per_minute > then.quarters_per_minute
+    counts, earlier = ([row.clean for row in some if row.clean is not None] for some in (rows, before))
+    return now is then and bool(counts) and bool(earlier) and max(counts) > max(earlier)
 
 
 def _lowest(rows: Iterable[LogRow]) -> Tempo | None:

@@ -36,8 +36,8 @@ class BoxState:
 
     @property
     def stuck(self) -> bool:
-        """Whether it has been in work for three weeks without getting clean."""
-        return self.weeks >= STUCK_WEEKS and not self.standing.clean
+        """Whether it has been in work for three weeks without getting clean, and went no further this week."""
+        return self.weeks >= STUCK_WEEKS and not self.standing.clean and not self.standing.moving
 
 
 @dataclass(frozen=True, slots=True)

@@ -487,3 +487,29 @@ def test_what_breaks_down_in_a_retired_box_is_no_new_box(tmp_path: Path) -> None
 def test_a_week_without_a_box_in_work_is_told(tmp_path: Path, boxes: str, said: bool) -> None:
     _, made = after(week(tmp_path, HEAD + boxes), CLEAN)
     assert ("No box is in work: choose one" in told(made)) is said
+
+
+@pytest.mark.parametrize(
+    ("earlier", "now", "offered"),
+    [
+        (60, 66, False),  # on its way
+        (60, 60, True),
+        (66, 60, True),
+        (None, 60, True),  # nothing to compare with
+    ],
+)
+def test_a_box_that_went_further_this_week_is_not_stuck(
+    tmp_path: Path, earlier: int | None, now: int, offered: bool
+) -> None:
+    rows = [row(tempo=now, clean=2, day=0)]
+    rows += [row(tempo=earlier, clean=2, weeks=-1)] if earlier else []
+    _, made = after(week(tmp_path, STUCK), rows)
+    assert ("A way out would be to" in told(made)) is offered
+
+
+def test_more_clean_runs_are_further_where_there_is_no_tempo(tmp_path: Path) -> None:
+    text = HEAD + TONE.replace('goal = "one long line"', 'goal = "one long line"\nsince = 2026-11-16')
+    before = row("tone", clean=1, weeks=-1)
+    for clean, offered in ((1, True), (2, False)):
+        _, made = after(week(tmp_path, text), [before, row("tone", clean=clean, day=0)])
+        assert ("A way out would be to" in told(made)) is offered
