@@ -38,7 +38,7 @@ def test_what_the_sheet_says(tmp_path: Path) -> None:
     assert (made.player, made.who, made.lesson) == ("Ada Lind", "violin, 13", "Monday 7 December")
     assert made.lines == ("12 December, 5 days after the lesson: Gavotte",)
     assert (made.focus, made.notes) == ("Loose thumb", ("Bring rosin.", "Sing it."))
-    assert made.practised == "2 days written down, 2 planned, more without a day"
+    assert made.practised == "days written down: 2, planned: 2; more without a day"
     run, tone = made.boxes
     assert (run.number, run.title, run.goal, run.runs) == (1, "Song, bar 4", "crotchet = 80", "5 in a row")
     assert run.meta == "shift, bow distribution · 3 weeks"
