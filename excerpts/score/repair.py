@@ -204,7 +204,7 @@ def _mend_durations(
         if duration is None:
             duration = etree.Element("duration")
             insert_in_order(note, duration, NOTE_ORDER)
-        duration.text = plain((length or Fraction(0)) * divisions)
+        duration.text = plain((length or Fraction(0)) * _divisions_at(note, divisions))
     if not metre.length or walk(measure, divisions).length <= metre.length:
         return "its duration could not be read; taken from its written value"
     for note, duration in before:
@@ -214,6 +214,12 @@ def _mend_durations(
         elif duration is not None:
             duration.text = old[note]
     return ""
+
+
+def _divisions_at(note: etree._Element, divisions: Fraction) -> Fraction:
+    """The divisions in force at a note: those at the start of its bar, or what the bar sets before it."""
+    set_before = (divisions_in(one) for one in note.itersiblings("attributes", preceding=True))
+    return next((value for value in set_before if value), divisions)
 
 
 def _length_told(note: etree._Element, measure: etree._Element, metre: Metre) -> Fraction | None:

@@ -52,6 +52,20 @@ def test_g43_one_lost_stop_leaves_all_later_slurs_right() -> None:
 # G44 broken time
 
 
+@pytest.mark.parametrize("told", ["-3", "0", "", "4e2", None])
+@pytest.mark.parametrize("address", ["1", "1-2", "3"])
+def test_g44_a_duration_that_cannot_be_counts_in_the_divisions_of_its_own_bar(
+    told: str | None, address: str
+) -> None:
+    """The bar that sets the divisions is mended by them, not by those that were in force before it."""
+    duration = "" if told is None else f"<duration>{told}</duration>"
+    bare = f"<note><pitch><step>D</step><octave>5</octave></pitch>{duration}<voice>1</voice><type>half</type></note>"
+    finer = "<attributes><divisions>48</divisions></attributes>"
+    excerpt = cut(bars_of(f"{bare} E5:2", "C5:4", f"C5:2 {finer} {bare}"), address)
+    assert {bar.length for bar in excerpt.bars} == {4}
+    assert ("96" if address == "3" else "48") in texts(excerpt, "duration")
+
+
 def test_g44_a_note_without_duration_takes_its_written_value() -> None:
     bare = "<note><pitch><step>D</step><octave>5</octave></pitch><voice>1</voice><type>quarter</type></note>"
     excerpt = cut(bars_of("C5:4", f"C5:1 {bare} E5:2", "C5:4"), "2")
