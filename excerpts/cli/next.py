@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import sys
-from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Final, cast
 
 import typer
 
+from excerpts.cli.days import day
 from excerpts.errors import InputError, OutputError
 from excerpts.output import check_output, write_whole
 
@@ -16,7 +16,6 @@ if TYPE_CHECKING:
     from excerpts.log import NextWeek
     from excerpts.log.offers import Way
 
-_DAY: Final = ["%Y-%m-%d"]
 _FILE: Final[Any] = typer.Argument(help="The week file that is over (TOML).", show_default=False)
 
 
@@ -27,10 +26,10 @@ def next_week(
         typer.Option("-o", "--output", help="The file to write; default: beside it.", show_default=False),
     ] = None,
     start: Annotated[
-        datetime | None, typer.Option("--start", formats=_DAY, help="First day; default: the next lesson.")
+        str | None, typer.Option("--start", help="First day, as 2026-12-07; default: the next lesson.")
     ] = None,
     until: Annotated[
-        datetime | None, typer.Option("--until", formats=_DAY, help="Last day; default: as long as before.")
+        str | None, typer.Option("--until", help="Last day, as 2026-12-13; default: as long as before.")
     ] = None,
     focus: Annotated[str | None, typer.Option("--focus", help="The focus of the new week.")] = None,
     change: Annotated[
@@ -55,8 +54,8 @@ def next_week(
         loaded,
         book.rows,
         target=output,
-        start=start.date() if start else None,
-        until=until.date() if until else None,
+        start=day(start, "--start"),
+        until=day(until, "--until"),
         focus=focus,
         ways=_ways(change or []),
     )

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import json
 import sys
-from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Final
 
 import typer
 
+from excerpts.cli.days import day
 from excerpts.cli.look import chosen
 from excerpts.output import check_output, workbook_name, write_whole
 
@@ -77,7 +77,7 @@ def workbook(
         bool, typer.Option("--new", help="Leave out the music that last week's workbook has.")
     ] = False,
     today: Annotated[
-        datetime | None, typer.Option("--today", formats=["%Y-%m-%d"], help="A day to mark, as 2026-11-30.")
+        str | None, typer.Option("--today", help="A day to mark, as 2026-11-30.", show_default=False)
     ] = None,
     force: Annotated[bool, typer.Option("--force", help="Write over a file of yours.")] = False,
 ) -> None:
@@ -93,7 +93,7 @@ def workbook(
         "paper": chosen(paper, PAPERS, "--paper") if paper else None,
         "only": [chosen(name, SECTIONS, "--only") for name in only or ()],
         "last": last_week(loaded) if new else None,
-        "today": today.date() if today else None,
+        "today": day(today, "--today"),
     }
     build(loaded, target, **options)
 

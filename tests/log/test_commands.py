@@ -253,3 +253,23 @@ def test_next_takes_changes(folder: Path) -> None:
     new = load_week(folder / "b.toml")
     assert [box.id for box in new.boxes] == ["tone", "run"]
     assert new.week.until == date(2026, 12, 20)
+
+
+@pytest.mark.parametrize(
+    ("options", "message"),
+    [
+        (
+            ["next", "week.toml", "--start", "7.12.2026"],
+            '--start "7.12.2026": This is not a date. Write it as year',
+        ),
+        (["next", "week.toml", "--until", "2026-02-30"], "2026-02-30 is not a day of the calendar"),
+        (["workbook", "week.toml", "--today", "Monday"], '--today "Monday": This is not a date'),
+    ],
+)
+def test_a_day_that_is_none_is_told_with_its_option(
+    folder: Path, options: list[str], message: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    before = sorted(folder.iterdir())
+    assert main(options) == 2
+    assert message in capsys.readouterr().err
+    assert sorted(folder.iterdir()) == before
