@@ -101,8 +101,11 @@ def serialise(root: etree._Element) -> bytes:
 
 
 def insert_in_order(parent: etree._Element, child: etree._Element, order: tuple[str, ...]) -> None:
-    """Insert `child` where the schema's sequence `order` wants it, after others of its own name."""
-    rank = order.index(str(child.tag))
+    """Insert `child` where the schema's sequence `order` wants it, after others of its own name.
+
+    What stands in a source and not in the schema comes last.
+    """
+    rank = order.index(str(child.tag)) if child.tag in order else len(order)
     for index, other in enumerate(parent):
         if isinstance(other.tag, str) and other.tag in order and order.index(other.tag) > rank:
             parent.insert(index, child)

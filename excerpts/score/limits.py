@@ -7,6 +7,7 @@ all parts together with 400 elements in its fullest bar.
 from __future__ import annotations
 
 import re
+import unicodedata
 from fractions import Fraction
 from math import lcm
 from typing import Final
@@ -39,6 +40,9 @@ LONGEST_TEXT: Final = 10_000
 
 _LONGEST_DIVISION: Final = 10**40
 """Divisions into which all durations of a score together cut a quarter note; real ones need some thousand."""
+
+_TURNING: Final = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\u200e\u200f\ufeff")
+"""Signs that turn the reading direction round, so that a title reads as something that it is not."""
 
 _LONGEST_VALUE: Final = re.compile(r"[0-9.]{1,40}")
 
@@ -154,5 +158,7 @@ def check_cut(measures: list[etree._Element], where: str) -> None:
 
 
 def shortened(text: str, longest: int = 300) -> str:
-    """A text for a line of a report: one that is too long is cut off with an ellipsis."""
+    """A text of a score for a line: without signs that cannot be seen, and cut off where it is too long."""
+    if not text.isprintable():
+        text = "".join(char for char in text if char not in _TURNING and unicodedata.category(char) != "Cc")
     return text if len(text) <= longest else f"{text[: longest - 1]}…"

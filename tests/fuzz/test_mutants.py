@@ -1,0 +1,23 @@
+"""Mutants that once broke something, by their numbers; the whole run is by hand (`tests.fuzz.mutants`)."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.fuzz.mutants import mutant, try_mutant
+
+
+@pytest.mark.parametrize(
+    "number",
+    [
+        8120,  # a time signature doubled into a clef: what the schema does not know stood among the attributes
+    ],
+)
+def test_a_mutant_that_once_broke_something(number: int) -> None:
+    assert try_mutant(number) in ("cut", "engraved")
+
+
+def test_a_mutant_is_the_same_again_and_is_not_its_source() -> None:
+    path, data = mutant(7)
+    assert mutant(7) == (path, data)
+    assert mutant(8)[1] != data
