@@ -191,14 +191,13 @@ def _has_bad_duration(note: etree._Element) -> bool:
 def _mend_durations(
     measure: etree._Element, bad: list[etree._Element], divisions: Fraction, metre: Metre
 ) -> str:
-    """Give notes the length that their written value says, where the bar then adds up."""
-    if metre.length and walk(measure, divisions).length >= metre.length:
-        return _made_grace(bad)
+    """Give notes the length that their written value says, where the bar is no longer than its metre then."""
+    is_full = metre.length > 0 and walk(measure, divisions).length >= metre.length
     before = [(note, note.find("duration")) for note in bad]
     old = {note: duration.text if duration is not None else None for note, duration in before}
     told = [_length_told(note, measure, metre) for note in bad]
     if None in told:
-        return ""
+        return _made_grace(bad) if is_full else ""
     for note, length in zip(bad, told, strict=True):
         duration = note.find("duration")
         if duration is None:
@@ -213,7 +212,7 @@ def _mend_durations(
             note.remove(now)
         elif duration is not None:
             duration.text = old[note]
-    return ""
+    return _made_grace(bad) if is_full else ""
 
 
 def _divisions_at(note: etree._Element, divisions: Fraction) -> Fraction:

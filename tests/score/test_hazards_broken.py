@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from lxml import etree
 
 from excerpts.errors import ExcerptsError
 from excerpts.score import score_from_bytes
@@ -64,6 +65,19 @@ def test_g44_a_duration_that_cannot_be_counts_in_the_divisions_of_its_own_bar(
     excerpt = cut(bars_of(f"{bare} E5:2", "C5:4", f"C5:2 {finer} {bare}"), address)
     assert {bar.length for bar in excerpt.bars} == {4}
     assert ("96" if address == "3" else "48") in texts(excerpt, "duration")
+
+
+@pytest.mark.parametrize("voice", [1, 2])
+def test_g44_a_duration_that_cannot_be_in_one_of_two_voices(voice: int) -> None:
+    """The other voice fills the bar by itself; the note still takes its written value."""
+    lower = WAY_BACK + "".join(note(t, "2") for t in ("E4:1", "F4:2", "G4:1"))
+    whole = cut(bars_of(f"C5:1 D5:2 C5:1 {lower}", "C5:4"), "1")
+    step = "D" if voice == 1 else "F"
+    tree = whole.tree()
+    (broken,) = [n for n in tree.iter("note") if n.findtext("pitch/step") == step]
+    broken.find("duration").text = "-2"  # type: ignore[union-attr]
+    mended = cut(etree.tostring(tree), "1")
+    assert texts(mended, "duration") == texts(whole, "duration")
 
 
 def test_g44_a_note_without_duration_takes_its_written_value() -> None:
