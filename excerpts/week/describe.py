@@ -26,6 +26,8 @@ def plan_lines(plan: Plan, week: WeekFile, words: Words) -> Iterator[str]:
             yield words("plan.turn_order", order=", ".join(turns))
         if day.run_through:
             yield from run_lines(day.run_through, week, words)
+    if not any(day.minutes for day in plan.days):
+        yield words("plan.nothing")
     if plan.seed is not None:
         yield words("plan.seed", seed=plan.seed)
     for relaxed in plan.relaxed:

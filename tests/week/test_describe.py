@@ -8,6 +8,7 @@ from excerpts.week.items import FaultName
 from excerpts.week.rules import RuleName
 from excerpts.words import Words
 from tests.week.weeks import FULL, HEAD
+from tests.week.weeks import week as small_week
 
 
 def _full() -> WeekFile:
@@ -74,3 +75,10 @@ def test_every_fault_has_variants() -> None:
     for fault in get_args(FaultName):
         text = HEAD + f'[[box]]\nid = 1\nabc = "C"\nwhy = "{fault}"\n'
         assert box_variants(WeekFile.model_validate(tomllib.loads(text)).boxes[0], "upper")
+
+
+def test_a_week_without_minutes_says_so() -> None:
+    said = "No day of this week has minutes: nothing is planned."
+    for minutes, there in (("0", True), ("{every = 0}", True), ("{every = 0, mon = 5}", False)):
+        made = small_week(minutes=minutes)
+        assert (said in list(plan_lines(plan_week(made), made, Words("uk")))) is there
