@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from excerpts.engrave.draw import Page, draw
 from excerpts.engrave.finish import EDGE, Finisher, System
 from excerpts.engrave.flatten import RawSystem, flatten
-from excerpts.engrave.lines import END_STRETCH, break_lines
+from excerpts.engrave.lines import END_STRETCH, TIGHT_SUNG, break_lines
 from excerpts.engrave.measure import natural_widths
 from excerpts.engrave.names import names_room
 from excerpts.engrave.prepare import Source, prepare
@@ -86,6 +86,8 @@ def _draw(excerpt: Excerpt, source: Source, style: Style) -> tuple[list[RawSyste
     width = style.width_mm - left - right
     first = draw(source.text(), 20000, natural=True, staves=source.staves)
     widths = natural_widths(first.svg, source.bars, style.staff_mm)
+    if next(source.root.iter("lyric"), None) is not None:
+        widths = replace(widths, tight=TIGHT_SUNG)
     edges, inside = _box_edges(excerpt)
     breaks = break_lines(widths, width, edges, inside, style.justify_up_to)
     if len(breaks) == 1:

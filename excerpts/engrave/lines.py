@@ -8,9 +8,11 @@ from math import inf, log
 
 IDEAL = 1.12
 """Stretch over the engraver's natural spacing that reads best on a stand."""
-_TIGHT = 0.92
+TIGHT = 0.95
 """Below this stretch the notes begin to crowd."""
-_TIGHT_WEIGHT = 10.0
+TIGHT_SUNG = 1.05
+"""The same with words under the notes: the engraver gives a syllable no more room than it takes."""
+_TIGHT_WEIGHT = 12.0
 _SPLIT_BOX = 0.04
 """Price of a break inside a box."""
 _SHORT_END = 0.06
@@ -30,11 +32,13 @@ class Widths:
         head: Width that clef and key take at the start of each system but the first, where they
             belong to the first bar.
         first_extra: What the first bar has more than the head: its time signature.
+        tight: Stretch below which it begins to crowd.
     """
 
     bars: tuple[float, ...]
     head: float
     first_extra: float = 0.0
+    tight: float = TIGHT
 
     def system(self, first: int, end: int) -> float:
         """Natural width of a system of the bars `first` up to but not including `end`."""
@@ -64,21 +68,25 @@ def break_lines(
     def price(first: int, end: int) -> float:
         last = end == count
         cost = _fill_price(
-            width / widths.system(first, end), last=last, alone=first == 0 and last, most=most_stretch
+            width / widths.system(first, end),
+            last=last,
+            alone=first == 0 and last,
+            most=most_stretch,
+            tight=widths.tight,
         )
         return cost + (_SPLIT_BOX if first in inside_box and first not in box_edges else 0.0)
 
     return _shortest(count, price)
 
 
-def _fill_price(stretch: float, *, last: bool, alone: bool, most: float) -> float:
+def _fill_price(stretch: float, *, last: bool, alone: bool, most: float, tight: float) -> float:
     if alone and stretch > most:
         return 0.0
     if last and stretch > END_STRETCH:
         return _SHORT_END + _LEFT_OVER * (1 / END_STRETCH - 1 / stretch)
     off = log(stretch / IDEAL) ** 2
-    if stretch < _TIGHT:
-        off += _TIGHT_WEIGHT * log(stretch / _TIGHT) ** 2
+    if stretch < tight:
+        off += _TIGHT_WEIGHT * log(stretch / tight) ** 2
     return off
 
 

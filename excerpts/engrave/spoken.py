@@ -8,6 +8,9 @@ from lxml import etree
 
 from excerpts.excerpt import Excerpt
 
+_NAMELESS = frozenset({"MusicXML Part", "Part 1", "Part_1"})
+"""What programs write where nobody named the part (seen in files); it tells a player nothing."""
+
 
 @dataclass(frozen=True, slots=True)
 class Spoken:
@@ -45,7 +48,7 @@ def spoken(excerpt: Excerpt) -> Spoken:
     return Spoken(
         min(boxed, key=lambda bar: bar.place).label,
         max(boxed, key=lambda bar: bar.place).label,
-        _parts(root) or excerpt.origin.part,
+        _parts(root) or (excerpt.origin.part if excerpt.origin.part not in _NAMELESS else ""),
         int(fifths) if fifths is not None else None,
         root.findtext(".//attributes/key/mode") or "",
         root.findtext(".//attributes/time/beats") or "",

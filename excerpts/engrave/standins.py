@@ -37,12 +37,15 @@ _RENAMED = {
     # W3C MusicXML 4.0: "The shake element has a similar appearance to an inverted-mordent element."
     ("ornaments", "shake"): "inverted-mordent",
 }
+_GROUPS = frozenset({"ornaments", "technical", "articulations"})
 _ACCIDENTALS = {"double-flat": "flat-flat"}
 _BARLINES = {"heavy-light": "heavy"}
 
 
 def stand_in(root: etree._Element) -> None:
     """Put stand-ins for what would be lost; changes the tree."""
+    for note in root.iter("note"):
+        _gather(note)
     _rename(root)
     draw_harmonics(root)
     for note in list(root.iter("note")):
@@ -57,6 +60,19 @@ def stand_in(root: etree._Element) -> None:
         _say(direction)
         _split_brackets(direction)
         _space_before_metronome(direction)
+
+
+def _gather(note: etree._Element) -> None:
+    """Put all marks of a note into one `<notations>`: a trill loses its line if that stands in another."""
+    found = note.findall("notations")
+    for other in found[1:]:
+        for group in list(other):
+            same = found[0].find(group.tag) if group.tag in _GROUPS else None
+            if same is None:
+                found[0].append(group)
+            else:
+                same.extend(list(group))
+        _remove(other)
 
 
 def _rename(root: etree._Element) -> None:

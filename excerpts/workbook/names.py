@@ -85,7 +85,7 @@ class Names:
         """
         head, rest = _parted(piece.title)
         alike = [other for other in self.week.pieces if _parted(other.title)[0] == head]
-        return in_brief(head if len(alike) == 1 else rest or piece.title)
+        return capital(in_brief(head if len(alike) == 1 else rest or piece.title))
 
 
 def _parted(title: str) -> tuple[str, str]:

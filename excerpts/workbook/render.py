@@ -26,6 +26,9 @@ if TYPE_CHECKING:
     from weasyprint import Document
 
 
+LONGEST_END = 16
+"""Letters of two words that stay together at the end of a text."""
+
 PDF_VARIANT = "pdf/ua-1"
 """Tagged, with a title, a language and a spoken description for each piece of music."""
 
@@ -68,6 +71,7 @@ def environment() -> Environment:
         lstrip_blocks=True,
     )
     made.filters["whole_ranges"] = whole_ranges
+    made.filters["whole_end"] = whole_end
     return made
 
 
@@ -75,6 +79,13 @@ def whole_ranges(text: str) -> Markup:
     """A text whose ranges ("41–48") are not broken over two lines."""
     kept: str = re.sub(r"(\w+–\w+)", r'<span class="whole">\1</span>', str(escape(text)))
     return Markup(kept)
+
+
+def whole_end(text: str) -> str:
+    """A text whose last two words stay together, so that no short word is left alone on its last line."""
+    head, space, last = text.rpartition(" ")
+    before = head.rpartition(" ")[2]
+    return f"{head}\N{NO-BREAK SPACE}{last}" if space and len(last) + len(before) < LONGEST_END else text
 
 
 @lru_cache(maxsize=1)

@@ -268,3 +268,23 @@ def test_a_head_that_the_source_chose_is_kept() -> None:
     )
     root = prepare(excerpt([[note, "C5:h."]])).root
     assert [head.text for head in root.iter("notehead")] == ["triangle"]
+
+
+def _trill(*notations: str) -> tuple[str, str]:
+    pitch = "<pitch><step>A</step><octave>4</octave></pitch><duration>32</duration><type>whole</type>"
+    line = '<notations><ornaments><wavy-line type="stop"/></ornaments></notations>'
+    marks = "".join(f"<notations>{marks}</notations>" for marks in notations)
+    return f"<note>{pitch}{marks}</note>", f"<note>{pitch}{line}</note>"
+
+
+def test_a_trill_keeps_its_line_wherever_the_file_has_it() -> None:
+    """K. 458 in music21's corpus has the sign and the line in two `<notations>` of one note."""
+    sign, line = "<trill-mark/>", '<wavy-line type="start"/>'
+    together = _trill(f"<ornaments>{sign}{line}</ornaments>")
+    apart = _trill(f"<ornaments>{sign}</ornaments>", f"<ornaments>{line}</ornaments>")
+    alone = _trill(f"<ornaments>{sign}</ornaments>")
+    drawn = []
+    for bars in (together, apart, alone):
+        system = engrave(excerpt([[bar] for bar in bars]), Style(bar_numbers="none")).systems[0]
+        drawn.append(len([c for c in system.drawing.inks if c.ink.owner.kind == "trill"]))
+    assert drawn[0] == drawn[1] > drawn[2]

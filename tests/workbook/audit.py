@@ -81,6 +81,36 @@ def outside(
     return found
 
 
+def overlaps(pdf: bytes, slack: float = 0.3) -> list[str]:
+    """Letters that stand on one another or on a circle to tick, by more than so many mm both ways."""
+    found: list[str] = []
+    with pdfplumber.open(io.BytesIO(pdf)) as file:
+        for number, page in enumerate(file.pages, start=1):
+            marks = [(letter["text"], _rect(letter)) for letter in page.chars if letter["text"].strip()]
+            marks += [("a circle", _rect(curve)) for curve in page.curves if _is_circle(curve)]
+            marks.sort(key=lambda mark: mark[1][0])
+            for place, (text, one) in enumerate(marks):
+                for other_text, other in marks[place + 1 :]:
+                    if other[0] > one[2]:
+                        break
+                    wide = min(one[2], other[2]) - other[0]
+                    high = min(one[3], other[3]) - max(one[1], other[1])
+                    kerned = wide < 0.5 * min(one[2] - one[0], other[2] - other[0])
+                    if min(wide, high) > slack * MM and not kerned and {text, other_text} != {"a circle"}:
+                        found.append(f"page {number}: {text} and {other_text}")
+    return found
+
+
+def _rect(mark: dict[str, Any]) -> tuple[float, float, float, float]:
+    return mark["x0"], mark["top"], mark["x1"], mark["bottom"]
+
+
+def _is_circle(curve: dict[str, Any]) -> bool:
+    """Whether a curve is a circle to tick or to colour; noteheads are smaller."""
+    wide, high = (curve["x1"] - curve["x0"]) / MM, (curve["bottom"] - curve["top"]) / MM
+    return bool(abs(wide - high) < 0.05 and 2.8 < wide < 11)
+
+
 def elements(file: pikepdf.Pdf) -> list[Element]:
     """The structure tree in the order in which it is read."""
     pages: dict[Any, int] = {page.objgen: number for number, page in enumerate(file.pages)}

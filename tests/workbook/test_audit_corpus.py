@@ -34,6 +34,8 @@ READERS: tuple[tuple[str, int, EditionName], ...] = (
     ("middle", 40, "phone"),
 )
 """Ten weeks of ten boxes: level, age and edition of each."""
+SAMPLE = frozenset({1, 3, 6})
+"""Those of the slow tier: a stand's page, a child's, a phone's; the others belong to the corpus tier."""
 
 
 def _sources() -> list[Path]:
@@ -75,10 +77,15 @@ def _week(folder: Path, number: int) -> Path:
     return path
 
 
-@pytest.mark.slow
-@pytest.mark.parametrize("number", range(len(READERS)))
+@pytest.mark.parametrize(
+    "number",
+    [
+        pytest.param(place, marks=pytest.mark.slow if place in SAMPLE else pytest.mark.corpus)
+        for place in range(len(READERS))
+    ],
+)
 def test_real_music_in_a_workbook(number: int, tmp_path: Path) -> None:
-    """Slow tier: staves, margins, splits, headings, fonts, PDF/UA; a hundred boxes in ten workbooks.
+    """Staves, margins, splits, headings, fonts, PDF/UA; a hundred boxes in ten workbooks.
 
     On a phone a bar of many notes may be wider than the page by a hair: 0.5 mm.
     """

@@ -17,7 +17,14 @@ from excerpts.workbook import build_sheet
 from excerpts.workbook.drawn import DrawnMusic
 from excerpts.workbook.editions import edition
 from excerpts.workbook.pages import MusicBlock, Picture
-from excerpts.workbook.render import ForbiddenAddressError, OwnFilesOnly, environment, lay_out, write_pdf
+from excerpts.workbook.render import (
+    ForbiddenAddressError,
+    OwnFilesOnly,
+    environment,
+    lay_out,
+    whole_end,
+    write_pdf,
+)
 
 
 @pytest.mark.parametrize(
@@ -51,6 +58,14 @@ def test_templates_escape_and_miss_nothing() -> None:
     assert env.from_string("{{ x }}").render(x="<b>&") == "&lt;b&gt;&amp;"
     with pytest.raises(UndefinedError):
         env.from_string("{{ nothing_of_that_name }}").render()
+
+
+def test_no_short_word_is_left_alone_at_the_end() -> None:
+    assert whole_end("Draw a rainbow. Three times.") == "Draw a rainbow. Three\N{NO-BREAK SPACE}times."
+    assert whole_end("with uncommonly distinguished embellishments") == (
+        "with uncommonly distinguished embellishments"
+    )
+    assert whole_end("one") == "one"
 
 
 def _page(picture_: Picture, images: dict[str, DrawnMusic]) -> bytes:
