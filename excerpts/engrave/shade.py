@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
 from excerpts.engrave.geometry import Rect
 from excerpts.engrave.ink import STRETCHING, Ink
@@ -40,13 +41,15 @@ class Shade:
         return bool(boxes) and not any(touches(box, bar) for box in boxes)
 
     def split(self, inks: list[Ink], spans: list[Span]) -> list[tuple[Ink, bool]]:
-        """Say of each ink of a system whether it is context; staff lines are cut at the edges of a box."""
+        """Say of each ink of a system whether it is context; staff lines and hairpins are cut at a box's edges."""
         if not self.excerpt.boxes:
             return [(ink, False) for ink in inks]
         result: list[tuple[Ink, bool]] = []
         for ink in inks:
             if ink.owner.kind == "staff" and self._partly(ink.owner.bar):
                 result.extend(_cut(ink, spans))
+            elif ink.owner.kind == "hairpin" and _is_line(ink):
+                result.extend(_cut_hairpin(ink, spans))
             else:
                 result.append((ink, self._context(ink, spans)))
         return result
@@ -77,6 +80,27 @@ class Shade:
             middle = (rect.left + rect.right) / 2
             return not any(s.left - 0.5 <= middle <= s.right + 0.5 for s in spans)
         return self.bar_is_context(ink.owner.bar)
+
+
+def _is_line(ink: Ink) -> bool:
+    """Whether ink is a line through points, drawn with a pen: not the circle that a niente has."""
+    return not ink.paint.fill and {letter for letter, _ in ink.outline.ops} == {"M", "L"}
+
+
+def _cut_hairpin(ink: Ink, spans: list[Span]) -> list[tuple[Ink, bool]]:
+    """Cut a hairpin into what lies in a box and what does not."""
+    points = [(values[0], values[1]) for _, values in ink.outline.mapped(ink.map).ops]
+    edges = sorted({x for span in spans for x in (span.left, span.right)})
+    pieces: list[tuple[Ink, bool]] = []
+    for (x, y), (x2, y2) in pairwise(points):
+        inner = [edge for edge in edges if min(x, x2) < edge < max(x, x2)]
+        stops = [x, *(inner if x < x2 else reversed(inner)), x2]
+        for left, right in pairwise(stops):
+            ends = [(at, y + (y2 - y) * (at - x) / ((x2 - x) or 1.0)) for at in (left, right)]
+            middle = (left + right) / 2
+            piece = replace(ink, outline=polyline(ends), map=Map())
+            pieces.append((piece, not any(span.left <= middle <= span.right for span in spans)))
+    return pieces
 
 
 def _cut(ink: Ink, spans: list[Span]) -> list[tuple[Ink, bool]]:

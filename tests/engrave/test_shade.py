@@ -76,3 +76,17 @@ def test_without_a_box_nothing_is_grey() -> None:
 def test_grey_can_be_switched_off() -> None:
     system = engraved("one bar", grey_context=False).systems[0]
     assert STYLE.context not in {c.colour for c in system.drawing.inks}
+
+
+def test_a_hairpin_is_black_as_far_as_the_box_goes() -> None:
+    """It begins before the box and ends behind it: each of its lines changes colour at both edges."""
+    wedge = '<direction placement="below"><direction-type><wedge type="{}"/></direction-type></direction>'
+    bars = [[wedge.format("crescendo"), "C5:w"], "D5:w", ["E5:h", "E5:h", wedge.format("stop")]]
+    (system,) = engrave(excerpt(bars, [(1, 0, 1, None)]), STYLE).systems
+    box = system.boxes[0].rect
+    pieces = [(c.ink.rect, c.colour) for c in system.drawing.inks if c.ink.owner.kind == "hairpin"]
+    assert len(pieces) == 6
+    for rect, colour in pieces:
+        middle = (rect.left + rect.right) / 2
+        assert colour == (STYLE.ink if box.left < middle < box.right else STYLE.context)
+        assert not any(rect.left + 0.3 < side < rect.right - 0.3 for side in (box.left, box.right))
