@@ -25,6 +25,7 @@ from excerpts.score.slice import Slice, cut_slice
 from excerpts.score.spans import pair_spans
 from excerpts.score.tidy import renumber, tidy
 from excerpts.score.ties import mend_ties
+from excerpts.score.values import drop_unreadable
 
 
 def cut(
@@ -96,6 +97,7 @@ def cut_piece(bars: Bars, span: Span, shown: tuple[int, int], pupil_bars: int = 
     renumber(piece)
     restate(piece)
     clamp_rests(piece)
+    drop_unreadable(piece)
     return piece
 
 

@@ -34,6 +34,9 @@ _ORDERS: Final[dict[str, tuple[str, ...]]] = {
 }  # fmt: skip
 """Order of the children that the schema wants in some elements (W3C MusicXML 4.0)."""
 
+MOST_STAVES: Final = 16
+"""Staves of one part; an organ has three, a condensed score some ten."""
+
 _LOOKED_AT: Final = 24
 """Notes that are asked what a quarter note is where the file does not say."""
 
@@ -63,7 +66,8 @@ def mend_attributes(part: etree._Element, measures: list[etree._Element]) -> lis
         value, attributes = number_in(child.text), child.getparent()
         if attributes is None or attributes.tag != "attributes" or attributes.getparent() not in places:
             continue
-        if value is None or value <= 0 or (child.tag == "staves" and value.denominator != 1):
+        staves = child.tag == "staves"
+        if value is None or value <= 0 or (staves and (value.denominator != 1 or value > MOST_STAVES)):
             attributes.remove(child)
             told = (child.text or "").strip()[:20]
             index = places[attributes.getparent()]  # type: ignore[index]

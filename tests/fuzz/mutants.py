@@ -2,7 +2,8 @@
 
 Each is made from its number alone, so that a run can be gone on with and a finding made again:
 `python -m tests.fuzz.mutants --only 1234`. Most come from small files of music21's corpus, which hold every kind of
-notation and are quick. Every twentieth also goes through a practice variant and the engraver. A finding is any
+notation and are quick. Every twentieth (MUTANTS_ENGRAVED) also goes through two
+practice variants and the engraver. A finding is any
 exception that is not an error of ours for a teacher, or more than `CPU_LIMIT` seconds.
 """
 
@@ -36,7 +37,8 @@ _SMALL: Final = 60_000
 _SOMETIMES: Final = 400_000
 """Bytes of the files that most mutants are made from, and of those that every tenth is made from."""
 
-_ENGRAVED: Final = 20
+_ENGRAVED: Final = int(os.environ.get("MUTANTS_ENGRAVED", "20"))
+"""Every how many mutants one goes through variants and the engraver too."""
 
 
 class HangError(BaseException):
