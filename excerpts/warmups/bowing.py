@@ -54,8 +54,8 @@ def slurred(size: int, layouts: Sequence[Layout], title: str, turn: bool) -> tup
     Raises:
         WarmupError: The size does not divide the run, or its groups start between beats.
     """
-    layout = _holding(size, layouts)
-    if size in SIZES and layout is not None:
+    layout = _holding(size, layouts) if size in SIZES else None
+    if layout is not None:
         run = len(layout.lengths) - 1
         return layout, Bowing(tuple((first, first + size - 1) for first in range(0, run, size)))
     fitting = [str(other) for other in SIZES if _holding(other, layouts)]
@@ -63,6 +63,8 @@ def slurred(size: int, layouts: Sequence[Layout], title: str, turn: bool) -> tup
     hint = f"Sizes that do: {', '.join(fitting)}." if fitting else "It is played with separate bows."
     if turn:
         hint += " With the turn at the bottom: 2, 3, 4, 6, 8, 12, 24."
+    if size < 1:
+        raise WarmupError(f"{size} notes to a bow cannot be played.", hint=hint)
     raise WarmupError(
         f"bows of {size} do not divide the {count} notes of {title} (the last note stands alone).", hint=hint
     )

@@ -186,3 +186,9 @@ def test_frequencies(instrument: str, key: str, octaves: int, low: float, top: f
     sounding = [int(chord[0].midi) + 12 * plan.instrument.octave_change for chord in plan.notes]
     found = [round(440 * 2 ** ((number - 69) / 12), 3) for number in (min(sounding), max(sounding))]
     assert found == [low, top]
+
+
+@pytest.mark.parametrize("size", [0, -1, 5, 1000])
+def test_sizes_that_no_bow_has_are_refused_with_those_that_do(size: int) -> None:
+    with pytest.raises(WarmupError, match=r"Sizes that do: .*2, 4"):
+        warmup("D", octaves=2, manner=Manner(slur=size))
