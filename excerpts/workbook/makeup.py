@@ -2,7 +2,7 @@
 
 Everything to be printed is a list of strips, pieces that no break goes through, whose heights have been
 measured. The best division of the list is found exactly, from its end to its start (dynamic programming):
-fewest pages first; then the least disturbing breaks; then the most even white.
+no break that parts a heading from its text; fewest pages; then the least disturbing breaks; then even white.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from math import ceil
 from excerpts.workbook.pages import BoxPage
 
 NEVER = 10_000
-"""Cost of a break that only a strip too long for any page calls for."""
+"""Cost of a break that only a strip too long for any page calls for; all other costs add up to less."""
 
 TIGHT = 3
 """Cost of setting a page with less air."""
@@ -118,8 +118,10 @@ class _Best:
     tight: bool = False
 
     @property
-    def rank(self) -> tuple[int, int, float]:
-        return self.pages, self.cost, self.white
+    def rank(self) -> tuple[int, int, int, float]:
+        """What makes one way better than another: no page is saved by a break that must not be."""
+        forbidden, cost = divmod(self.cost, NEVER)
+        return forbidden, self.pages, cost, self.white
 
 
 def make_up(strips: Sequence[Strip], page_mm: float, used_mm: float = 0.0) -> list[Page]:
