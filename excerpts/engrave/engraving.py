@@ -14,6 +14,7 @@ from excerpts.engrave.names import names_room
 from excerpts.engrave.prepare import Source, prepare
 from excerpts.engrave.spoken import Spoken, spoken
 from excerpts.engrave.style import Style
+from excerpts.errors import EngravingError
 from excerpts.excerpt import Excerpt
 
 _BRACE = 0.7
@@ -53,7 +54,11 @@ def engrave(excerpt: Excerpt, style: Style, labels: tuple[str, ...] = ()) -> Eng
         EngravingError: The engraver drew nothing.
     """
     source = prepare(excerpt)
-    raw, page = _draw(excerpt, source, style)
+    try:
+        raw, page = _draw(excerpt, source, style)
+    except EngravingError as error:
+        where = f"{excerpt.origin.score}, {excerpt.origin.address}".strip(", ")
+        raise EngravingError(error.what, where=where, hint=error.hint) from error
     finish = Finisher(excerpt, source, style, labels, page.marks)
     systems = tuple(finish.system(system) for system in raw)
     missing = sorted({c.ink.fallback for s in systems for c in s.drawing.inks if c.ink.fallback})
