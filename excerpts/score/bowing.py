@@ -14,7 +14,7 @@ from lxml import etree
 
 from excerpts.score.address import Span
 from excerpts.score.bars import Bars
-from excerpts.score.slice import Slice, notations_of, voice_of
+from excerpts.score.slice import Slice, notations_of, sounding_height, voice_of
 from excerpts.score.spans import Pairing
 from excerpts.score.timeline import walk
 
@@ -86,7 +86,8 @@ def _strokes_up_to(bars: Bars, last: int, first_boxed: etree._Element) -> list[_
             if note.find("rest") is not None:
                 rest += moment.duration
                 continue
-            strokes.append(_Stroke(note, _mark(note), rest, _tied_from_before(note)))
+            before = strokes[-1].note if strokes and not rest else None
+            strokes.append(_Stroke(note, _mark(note), rest, _tied_from_before(note, before)))
             rest = Fraction(0)
             if note is first_boxed:
                 return strokes
@@ -109,8 +110,15 @@ def _mark(note: etree._Element) -> str:
     return ""
 
 
-def _tied_from_before(note: etree._Element) -> bool:
-    return any(tie.get("type") == "stop" for tie in note.iterfind("tie"))
+def _tied_from_before(note: etree._Element, before: etree._Element | None) -> bool:
+    """Whether a note goes on in the stroke of the one before: some programs write only where ties start."""
+    if any(tie.get("type") == "stop" for tie in note.iterfind("tie")):
+        return True
+    return (
+        before is not None
+        and any(tie.get("type") == "start" for tie in before.iterfind("tie"))
+        and sounding_height(before) == sounding_height(note)
+    )
 
 
 def _join(strokes: list[_Stroke], pairing: Pairing) -> None:

@@ -52,12 +52,14 @@ class _Tied:
         moment: Its moment.
         time: When the tie's end is, in quarter notes.
         behind: The same for a start, or the barline behind where its voice stops short of it.
+        at_barline: The tie's end is at the start (of a stop) or the end (of a start) of its bar.
     """
 
     index: int
     moment: Moment
     time: Fraction
     behind: Fraction
+    at_barline: bool
 
 
 def mend_ties(cut: Slice) -> None:
@@ -68,16 +70,20 @@ def mend_ties(cut: Slice) -> None:
     """
     starts: list[_Tied] = []
     stops: list[_Tied] = []
+    others: list[_Tied] = []
     for index, time, begin in _bars_around(cut):
         for moment in time.moments:
             if moment.element.tag != "note":
                 continue
             if _has(moment.element, "start"):
                 behind = begin + _barline_behind(time, moment)
-                starts.append(_Tied(index, moment, begin + moment.end, behind))
-            if _has(moment.element, "stop"):
-                stops.append(_Tied(index, moment, begin + moment.onset, begin + moment.onset))
+                starts.append(_Tied(index, moment, begin + moment.end, behind, moment.end == time.length))
+            onset = begin + moment.onset
+            into = _Tied(index, moment, onset, onset, moment.onset == 0)
+            (stops if _has(moment.element, "stop") else others).append(into)
     partners = _pair(starts, stops)
+    stops += _lead_on(cut, starts, others, partners)
+    undrawn = next(cut.bars.every("tied"), None) is None
     for kind, ends in (("stop", stops), ("start", starts)):
         for end in ends:
             partner = partners.get(end)
@@ -86,7 +92,7 @@ def mend_ties(cut: Slice) -> None:
             if partner is None or not cut.holds(partner.index):
                 _untie(cut, end, kind, leads_out=partner is not None)
             else:
-                _complete(cut, end, partner, kind)
+                _complete(cut, end, partner, kind, undrawn=undrawn)
 
 
 def _bars_around(cut: Slice) -> Iterator[tuple[int, BarTime, Fraction]]:
@@ -135,6 +141,34 @@ def _pair(starts: list[_Tied], stops: list[_Tied]) -> dict[_Tied, _Tied]:
     return partners
 
 
+def _lead_on(
+    cut: Slice, starts: list[_Tied], others: list[_Tied], partners: dict[_Tied, _Tied]
+) -> list[_Tied]:
+    """Ends of ties that the source does not write, for starts without one; gives them, and adds them as partners.
+
+    Some programs write only where ties start: a note of the same voice and pitch that begins where the first
+    ends is what it is tied to. Over a repeat or an ending it may be another.
+    """
+    lone = [start for start in starts if start not in partners and not _at_repeat(cut, start, "start")]
+    if not lone:
+        return []
+    free: dict[tuple[Fraction, Fraction | None, str], list[_Tied]] = {}
+    for other in others:
+        note = other.moment.element
+        if other.moment.duration > 0:
+            free.setdefault((other.time, sounding_height(note), voice_of(note)), []).append(other)
+    found: list[_Tied] = []
+    for start in lone:
+        note = start.moment.element
+        key = sounding_height(note), voice_of(note)
+        waiting = next((w for time in (start.time, start.behind) if (w := free.get((time, *key)))), None)
+        if waiting and waiting[0].moment.element is not note:
+            stop = waiting.pop(0)
+            partners[start], partners[stop] = stop, start
+            found.append(stop)
+    return found
+
+
 def _barline_behind(time: BarTime, start: Moment) -> Fraction:
     """The end of the bar where a note is the last of its voice in it, else the note's own end."""
     voice = voice_of(start.element)
@@ -147,8 +181,11 @@ def _barline_behind(time: BarTime, start: Moment) -> Fraction:
     return start.end
 
 
-def _complete(cut: Slice, end: _Tied, partner: _Tied, kind: str) -> None:
-    """Draw both ends of a tie, and sound both, where the source does so at one of them only."""
+def _complete(cut: Slice, end: _Tied, partner: _Tied, kind: str, *, undrawn: bool) -> None:
+    """Draw both ends of a tie, and sound both, where the source does so at one of them only.
+
+    Some programs write ties for the sound alone, in the whole of a file (`undrawn`): these are drawn too.
+    """
     note, other = end.moment.element, partner.moment.element
     kinds = (kind, "start" if kind == "stop" else "stop")
     twin = cut.twins[note]
@@ -157,14 +194,20 @@ def _complete(cut: Slice, end: _Tied, partner: _Tied, kind: str) -> None:
             any(mark.get("type") == k for mark in n.iterfind(path))
             for n, k in zip((note, other), kinds, strict=True)
         )
-        if has or not has_too:
+        draws = undrawn and tag == "tied"
+        if has or not (has_too or draws):
             continue
         mark = etree.Element(tag, type=kind)
         if tag == "tie":
             insert_in_order(twin, mark, NOTE_ORDER)
         else:
             notations_of(twin).insert(0, mark)
-        cut.note_down("repaired", "tie", end.index, f"{pitch_name(note)} had only one end of it written")
+        if not draws:
+            cut.note_down("repaired", "tie", end.index, f"{pitch_name(note)} had only one end of it written")
+        elif kind == "start":
+            cut.note_down(
+                "repaired", "tie", end.index, f"{pitch_name(note)} has it for the sound only; drawn"
+            )
 
 
 def _untie(cut: Slice, tied: _Tied, kind: str, *, leads_out: bool) -> None:
@@ -202,11 +245,7 @@ def _at_repeat(cut: Slice, tied: _Tied, kind: str) -> bool:
     """Where a repeat or an ending begins or ends: the tie comes from, or leads, somewhere else in the score."""
     measure = cut.bars.measures[tied.index]
     wanted = {"start", "forward"} if kind == "stop" else {"stop", "discontinue", "backward"}
-    if kind == "stop":
-        there = tied.moment.onset == 0
-    else:
-        there = tied.moment.end == cut.times[tied.index - cut.first].length
-    return there and any(
+    return tied.at_barline and any(
         ending.get("type") in wanted or ending.get("direction") in wanted
         for barline in measure.iterfind("barline")
         for ending in barline.iterchildren("ending", "repeat")

@@ -13,9 +13,9 @@ from functools import cached_property
 from lxml import etree
 
 from excerpts.excerpt import Excerpt
-from tests.corpus.edges import expected_spans, expected_ties, open_ends_of, spans_of, turns
+from tests.corpus.edges import expected_spans, expected_ties, open_ends_of, spans_of
 from tests.corpus.force import Force, changes, in_force, key_alter, tempo_line, tempo_marks
-from tests.corpus.pairing import Spans, Ties, pair_spans, pair_ties
+from tests.corpus.pairing import Spans, Ties, pair_spans, pair_ties, turns
 from tests.corpus.playing import added_dynamics, is_held, is_state_in_words
 from tests.corpus.reading import Bar, Canon, Item, Note, Reading, document, read_part
 
@@ -49,6 +49,11 @@ class SourcePart:
     @cached_property
     def ties(self) -> Ties:
         return pair_ties(self.reading)
+
+    @cached_property
+    def tied_to(self) -> set[int]:
+        """The notes that a tie leads to, by identity."""
+        return {id(stop) for _, stop in self.ties.pairs}
 
     @cached_property
     def force(self) -> list[Force]:
@@ -150,8 +155,10 @@ class _Comparison:
 
     def _accidental(self, note: Note) -> Canon | None:
         """What the accidental should be: a note that a tie no longer reaches says its own."""
-        if note.accidental is not None or note.pitch is None or note.place.onset or "stop" not in note.ties:
+        if note.accidental is not None or note.pitch is None or note.place.onset:
             return note.accidental
+        if "stop" not in note.ties and id(note) not in self.source.tied_to:
+            return None
         at_ending = turns(self.bars[note.place.bar - self.first], "start", "forward")
         if not (note.place.bar == self.first and self.first) and not at_ending:
             return None

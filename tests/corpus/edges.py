@@ -7,8 +7,8 @@ from collections.abc import Iterable
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from tests.corpus.pairing import SpanPair, Spans
-from tests.corpus.reading import Bar, End, Note
+from tests.corpus.pairing import SpanPair, Spans, turns
+from tests.corpus.reading import End, Note
 
 if TYPE_CHECKING:
     from tests.corpus.compare import SourcePart
@@ -165,12 +165,6 @@ def _ties_at_repeats(source: SourcePart, first: int, last: int) -> Iterable[tupl
         closes = turns(bar, "stop", "discontinue", "backward")
         if first <= note.place.bar <= last and note.end == bar.length and closes:
             yield "end", note
-
-
-def turns(bar: Bar, *kinds: str) -> bool:
-    """Whether an ending or a repeat of one of these kinds stands at a barline of the bar."""
-    repeats = {v for line in bar.barlines for child in line[3] for k, v in child[1] if k == "direction"}
-    return bool(({kind for kind, _, _ in bar.endings} | repeats) & set(kinds))
 
 
 def _open(kind: str, edge: str, note: Note, first: int) -> object:

@@ -6,7 +6,7 @@ from collections import defaultdict
 from dataclasses import dataclass
 from fractions import Fraction
 
-from tests.corpus.reading import End, Note, Reading
+from tests.corpus.reading import Bar, End, Note, Reading
 
 _STALE_AFTER = 2
 
@@ -81,6 +81,8 @@ def pair_ties(reading: Reading) -> Ties:
     """Join each tie to the note of the same height that begins where its note ends.
 
     A voice that stops short of its barline (another voice makes the bar too long) is tied over it all the same.
+    Where only the start is written, in 52 files of the corpus for nearly all ties (beethoven/opus18no3.mxl has 458
+    starts and no stop), the tie leads to the next note of its voice if that has its height.
     """
     begins: list[Fraction] = []
     now = Fraction(0)
@@ -112,5 +114,43 @@ def pair_ties(reading: Reading) -> Ties:
         used.add(id(best))
         found.pairs.append((best, stop))
     everyone = {id(note): note for line in starts.values() for note in line}
-    found.lone_starts = [note for ident, note in everyone.items() if ident not in used]
+    lone = [note for ident, note in everyone.items() if ident not in used]
+    _lead_on(reading, begins, lone, found)
+    led = {id(a) for a, _ in found.pairs}
+    found.lone_starts = [note for note in lone if id(note) not in led]
     return found
+
+
+def _lead_on(reading: Reading, begins: list[Fraction], lone: list[Note], found: Ties) -> None:
+    """Join starts to the note behind them that says nothing of a tie."""
+    taken: set[int] = set()
+    for start in lone:
+        bar = reading.bars[start.place.bar]
+        at_end = start.end == bar.length
+        if at_end and turns(bar, "stop", "discontinue", "backward"):
+            continue
+        ends = [begins[start.place.bar] + start.end]
+        if start.end == max(n.end for n in bar.notes if n.voice == start.voice):
+            ends.append(begins[start.place.bar] + bar.length)
+        for end in ends:
+            behind = [
+                note
+                for index in range(start.place.bar, min(start.place.bar + 2, len(reading.bars)))
+                for note in reading.bars[index].notes
+                if begins[index] + note.place.onset == end
+                and (note.height, note.voice) == (start.height, start.voice)
+                and note.duration > 0
+                and "stop" not in note.ties
+                and note is not start
+                and id(note) not in taken
+            ]
+            if behind:
+                taken.add(id(behind[0]))
+                found.pairs.append((start, behind[0]))
+                break
+
+
+def turns(bar: Bar, *kinds: str) -> bool:
+    """Whether an ending or a repeat of one of these kinds stands at a barline of the bar."""
+    repeats = {v for line in bar.barlines for child in line[3] for k, v in child[1] if k == "direction"}
+    return bool(({kind for kind, _, _ in bar.endings} | repeats) & set(kinds))

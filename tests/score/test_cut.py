@@ -272,6 +272,8 @@ def test_no_tempo_is_invented() -> None:
 
 
 BOW = "[<notations><technical><{}/></technical></notations>]"
+TIED = '[<notations><tied type="start"/></notations>]'
+"""As some programs write ties: only where they start."""
 
 
 @pytest.mark.parametrize(
@@ -284,8 +286,20 @@ BOW = "[<notations><technical><{}/></technical></notations>]"
         (f"C5:1{BOW.format('down-bow')} D5:1 E5:2", f"F5:4{BOW.format('down-bow')}", "down-bow"),
         ("C5:1 D5:1 E5:2", "F5:4", None),
         (f"C5:1{BOW.format('down-bow')} D5:1 E5:2{SLUR.format('start')}", f"F5:4{SLUR.format('stop')}", None),
+        (f"C5:1{BOW.format('down-bow')} D5:1{TIED} D5:1 E5:1", "F5:4", "up-bow"),
+        (f"C5:1{BOW.format('down-bow')} D5:1{TIED} E5:1 E5:1", "F5:4", None),
     ],
-    ids=["odd", "even", "a slur is one", "rest", "marked", "no mark", "inside a slur"],
+    ids=[
+        "odd",
+        "even",
+        "a slur is one",
+        "rest",
+        "marked",
+        "no mark",
+        "inside a slur",
+        "a tie is one",
+        "not tied",
+    ],
 )
 def test_the_stroke_that_falls_on_the_first_boxed_note(before: str, boxed: str, shown: str | None) -> None:
     excerpt = cut(bars_of(before, boxed, "C5:4"), "2")
