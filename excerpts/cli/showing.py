@@ -102,9 +102,9 @@ def _text(score: Score) -> str:
         instrument = f" ({info.instrument})" if info.instrument and info.instrument != info.name else ""
         lines += ["", f"#{info.place}  {info.name or '(no name)'}{instrument}, id {info.id or '(none)'}"]
         lines.append(f"    bars     {Numbering(bars).range_text().removeprefix('bars ')}")
-        odd = [bar for bar in bars.info() if bar.implicit]
+        odd = [place for place, bar in enumerate(bars.measures, start=1) if bar.get("implicit") == "yes"]
         if odd:
-            lines.append(f"    unnumbered on the page: {_listed([f'@{bar.place}' for bar in odd])}")
+            lines.append(f"    unnumbered on the page: {_listed([f'@{place}' for place in odd])}")
         for name, values in (("keys", view.keys), ("times", view.times), ("tempi", view.tempos)):
             if values:
                 lines.append(f"    {name:<8} {_listed([f'{v.text} (bar {v.label})' for v in values])}")

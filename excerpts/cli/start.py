@@ -6,11 +6,15 @@ they do. Everything else, and everything that this way does not know, goes the u
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Sequence
+from typing import Final
 
 from excerpts.cli.quick import Call, quick_call
 from excerpts.errors import ExcerptsError
+
+INTERRUPTED: Final = 130
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -32,10 +36,16 @@ def main(argv: Sequence[str] | None = None) -> int:
         return error.exit_status
     except KeyboardInterrupt:
         _say("interrupted; nothing half-written is left.")
-        return 130
+        return INTERRUPTED
+    except BrokenPipeError:  # who read what we print has seen enough
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
     except Exception as error:
         if "--debug" in arguments:
             raise
+        if isinstance(error, OSError) and error.strerror:
+            _say(f"this computer could not read or write a file ({error.strerror}). (--debug shows where.)")
+            return 1
         _say(
             f"this went wrong in the program itself: {type(error).__name__}: {error}. (--debug shows where.)"
         )
@@ -56,12 +66,15 @@ def _usual(arguments: list[str]) -> object:
     from excerpts.cli.app import app
 
     try:
-        return app(arguments, standalone_mode=False)
+        status = app(arguments, standalone_mode=False)
     except TyperException as error:
         _say(error.format_message())
         return 2
     except typer.Abort:
         raise KeyboardInterrupt from None
+    if status == INTERRUPTED:  # typer makes it of Control-C
+        raise KeyboardInterrupt
+    return status
 
 
 def _say(message: str) -> None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from fractions import Fraction
+from functools import lru_cache
 
 from excerpts.errors import VariantError
 from excerpts.excerpt import BarRef, Box, Excerpt, Position, ReportLine
@@ -33,6 +34,7 @@ def box_times(line: Line) -> tuple[Fraction, Fraction]:
     return line.bars[start.bar].start + start.onset, line.bars[end.bar].start + end.onset
 
 
+@lru_cache(maxsize=16)  # the variants of a box are made one after another
 def take_box(excerpt: Excerpt, voice: str | None = None, staff: int | None = None) -> Line:
     """The notes of the box and the arrival note after it, as a line whose box is what is practised.
 

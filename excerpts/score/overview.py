@@ -36,6 +36,10 @@ class Change:
     onset: Fraction
 
 
+_TELLING: Final = frozenset({"attributes", "direction", "sound"})
+"""What says anything about key, time or tempo."""
+
+
 @dataclass(frozen=True, slots=True)
 class Overview:
     """The changes of key, time and tempo in a part, in order."""
@@ -50,6 +54,8 @@ def overview(bars: Bars) -> Overview:
     found: dict[str, list[Change]] = {"key": [], "time": [], "tempo": []}
     state = State()
     for index, measure in enumerate(bars.measures):
+        if not any(child.tag in _TELLING for child in measure):
+            continue  # most bars: timing their notes would be most of the work
         time = walk(measure, state.divisions)
         for moment in time.moments:
             for kind, text in _texts(moment.element):

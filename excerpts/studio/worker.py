@@ -46,6 +46,10 @@ def _made(order: dict[str, Any]) -> dict[str, Any]:
         return make(Path(order["week"]), target, order["cache"], order["version"], order["force"])
     except ExcerptsError as error:
         return {"failed": str(error)}
+    except OSError as error:
+        return {
+            "failed": f"{order['week']}: this computer could not read or write a file ({error.strerror})."
+        }
     except MemoryError:
         return {"failed": f"{order['week']}: there is not enough memory for it."}
     except Exception as error:

@@ -13,17 +13,16 @@ from excerpts.excerpt import Excerpt, Tempo
 from excerpts.instruments import Level
 from excerpts.practice import (
     in_double_values,
-    instruction,
     parse_variant,
     slow_start,
     tempo_steps,
     title,
-    vary,
 )
 from excerpts.week import BoxItem, Plan, PlanDay, RecipeStep, Week, box_variants, recipe
 from excerpts.week.describe import listen_for
 from excerpts.workbook import pages
 from excerpts.workbook.dates import Dates
+from excerpts.workbook.memory import Memory
 from excerpts.workbook.music import Music
 from excerpts.workbook.names import Names, capital, reason
 from excerpts.workbook.pace import without_tempo
@@ -89,7 +88,11 @@ class BoxPages:
         block, (head, brief), subline = self._music(number, box, excerpt)
         days = self._days(box)
         tempos = self._tempos(box)
-        wanted = [name for name in _variants(box, self.week.player.level, excerpt) if not _same_notes(name)]
+        wanted = [
+            name
+            for name in _variants(box, self.week.player.level, excerpt, self.music.memory)
+            if not _same_notes(name)
+        ]
         blocks = [self._variant(box, excerpt, name) for name in wanted] if excerpt is not None else []
         played = [name for name, one in zip(wanted, blocks, strict=False) if one.systems]
         steps = self._recipe(box, days, tempos, played, excerpt)
@@ -226,14 +229,16 @@ class BoxPages:
         words = self.texts.words
         head = capital(title(name, words))
         if _spoken(name):
-            return MusicBlock(head, note=instruction(name, words))
+            return MusicBlock(head, note=self.texts.variant(name))
         try:
-            varied = vary(excerpt, in_double_values(name) if self.week.plan.double_values else name)
+            varied = self.music.memory.varied(
+                excerpt, in_double_values(name) if self.week.plan.double_values else name
+            )
         except VariantError as refusal:
             return MusicBlock(head, note=self.texts("refused", reason=reason(refusal)))
         engraving = self.music.engrave(without_tempo(varied), _numbered(self.music.plain, box))
         told = f"{head}: {self.names.spoken.place(engraving.spoken, excerpt.origin.address)}"
-        return MusicBlock(head, instruction(name, words), self.music.pictures.of(engraving, told))
+        return MusicBlock(head, self.texts.variant(name), self.music.pictures.of(engraving, told))
 
     def _record(self, number: int, box: BoxItem, days: list[_Day], tempos: tuple[Tempo, ...]) -> Record:
         if self.reader.circles:  # a child colours the days in depth; on a light day the box is played once
@@ -265,14 +270,14 @@ class BoxPages:
         return f"{words('plan.clean_run.text')} {words(f'plan.slip.{self.week.plan.slip}')}"
 
 
-def _variants(box: BoxItem, level: Level, excerpt: Excerpt | None) -> tuple[str, ...]:
+def _variants(box: BoxItem, level: Level, excerpt: Excerpt | None, memory: Memory) -> tuple[str, ...]:
     """The variants of a box; of those that its faults advise, the ones that fit its music."""
     if excerpt is None:
         return box_variants(box, level)
 
     def fits(name: str) -> bool:
         try:
-            vary(excerpt, name)
+            memory.varied(excerpt, name)
         except VariantError:
             return False
         return True

@@ -17,16 +17,17 @@ from excerpts.workbook.dates import Dates
 from excerpts.workbook.editions import Edition, EditionName, edition
 from excerpts.workbook.first_page import FirstPage
 from excerpts.workbook.fit import Fitter
+from excerpts.workbook.galley import places
 from excerpts.workbook.impose import imposed
 from excerpts.workbook.kept import NOTHING, Kept, kept
 from excerpts.workbook.makeup import Page, Strip
+from excerpts.workbook.memory import Memory
 from excerpts.workbook.music import Music, Scores
 from excerpts.workbook.names import LONGEST_FOCUS, LONGEST_NAME, Names, shortened
 from excerpts.workbook.pages import BoxPage, Workbook
-from excerpts.workbook.printed import Engraver, printed
 from excerpts.workbook.reader import Reader, fitting, reader
 from excerpts.workbook.rehearsal import rehearsal
-from excerpts.workbook.render import collector_paused, lay_out, write_pdf
+from excerpts.workbook.render import collector_paused, filled_in, lay_out_text, write_pdf
 from excerpts.workbook.sections import Sections
 from excerpts.workbook.strips import Only, body_strips, first_strips
 from excerpts.workbook.texts import PageTexts
@@ -65,7 +66,7 @@ def build_workbook(
     scores: Scores | None = None,
     only: Collection[Only] = (),
     last: Week | None = None,
-    engraver: Engraver = printed,
+    memory: Memory | None = None,
 ) -> Built:
     """Build the workbook of a week.
 
@@ -77,13 +78,13 @@ def build_workbook(
         scores: Scores that are open already: a studio gives the same to all its workbooks.
         only: The sections that are wanted; empty for all.
         last: The week before: what its workbook has in print is not printed again.
-        engraver: Engraves, or knows what was engraved before.
+        memory: Knows what was made before.
 
     Raises:
         InputError: A score, part or bar is not there, or a warm-up cannot be made.
     """
     with collector_paused():
-        return _built(week, paper or week.paper, today, scores or Scores(), only, last, engraver)
+        return _built(week, paper or week.paper, today, scores or Scores(), only, last, memory or Memory())
 
 
 def _built(
@@ -93,21 +94,21 @@ def _built(
     opened: Scores,
     only: Collection[Only],
     last: Week | None,
-    engraver: Engraver,
+    memory: Memory,
 ) -> Built:
     start = perf_counter()
     player = week.player
     size = edition(paper, week.paper)
     kind = fitting(reader(player.level, player.age, week.staff_mm), size.most_staff)
     texts = PageTexts(Words(player.words), kind.child)
-    music = Music(week, Names(week, texts), kind.staff_mm, opened, size.text_width, engraver)
+    music = Music(week, Names(week, texts), kind.staff_mm, opened, size.text_width, memory)
     measured = week_music(week, opened)
     plan = plan_week(week, measured)
     in_print = kept(week, last) if last else NOTHING
     book = page_models(week, plan, kind, texts, music, today, in_print)
     modelled = perf_counter()
     before = rehearsal(week, plan, measured, texts)
-    document = _laid_out(book, kind, size, texts, music, only, [] if size.narrow else before.strips())
+    document = _laid_out(book, kind, size, texts, music, only, memory, [] if size.narrow else before.strips())
     pages = len(document.pages)
     pdf = write_pdf(imposed(document), tagged=False) if size.folded else write_pdf(document)
     done = perf_counter()
@@ -133,6 +134,7 @@ def _laid_out(
     texts: PageTexts,
     music: Music,
     only: Collection[Only],
+    memory: Memory,
     before: Sequence[Strip] = (),
 ) -> Document:
     """The pages of a workbook; what is printed `before` a performance comes last."""
@@ -150,13 +152,9 @@ def _laid_out(
     styles += [f"{kind.print}.css"] if kind.print != "standard" else []
     styles += [f"{size.name}.css"] if size.name else []
 
-    def lay_out_pages(pages: Sequence[Page], numbers: Mapping[str, int], galley: bool) -> Document:
-        rules = size.page_rules + (f"@page{{size:{size.width}mm {GALLEY_MM}mm}}" if galley else "")
-        return lay_out(
+    def text(pages: Sequence[Page], numbers: Mapping[str, int], galley: bool) -> str:
+        return filled_in(
             "workbook.html",
-            images=images,
-            styles=styles,
-            page_rules=rules,
             book=book,
             pages=pages,
             numbers=numbers,
@@ -166,8 +164,21 @@ def _laid_out(
             t=texts,
         )
 
+    def lay_out(html: str, rules: str) -> Document:
+        return lay_out_text(html, images=images, styles=styles, page_rules=rules)
+
+    def measure(page: Page, numbers: Mapping[str, int]) -> Mapping[str, float]:
+        rules = size.page_rules + f"@page{{size:{size.width}mm {GALLEY_MM}mm}}"
+        look = " ".join((*styles, rules, kind.print, texts.words.tag))
+        return places(text([page], numbers, True), images, look, lambda html: lay_out(html, rules), memory)
+
     fitter = Fitter(
-        lay_out_pages, anchors, size.text_height, side_by_side=not size.narrow, to_write=size.to_write
+        lambda pages, numbers: lay_out(text(pages, numbers, False), size.page_rules),
+        measure,
+        anchors,
+        size.text_height,
+        side_by_side=not size.narrow,
+        to_write=size.to_write,
     )
     return fitter.fit(first, body)
 

@@ -11,6 +11,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from excerpts.workbook.galley import END
 from excerpts.workbook.makeup import Page, Strip, make_up
 from excerpts.workbook.pages import BoxPage, Columns
 
@@ -36,11 +37,11 @@ TRIALS = 3
 LESS_MM = 3.0
 """What a page holds less in the next trial."""
 
-END = "galley-end"
+LayOut = Callable[[Sequence[Page], Mapping[str, int]], "Document"]
+"""Lays out pages, given the page of each box."""
 
-
-LayOut = Callable[[Sequence[Page], Mapping[str, int], bool], "Document"]
-"""Lays out pages, given the page of each box, or a galley."""
+Measure = Callable[[Page, Mapping[str, int]], Mapping[str, float]]
+"""Tells where everything that has a name stands on a page without an end, in CSS pixels."""
 
 
 class Fitter:
@@ -48,6 +49,7 @@ class Fitter:
 
     Args:
         lay_out: Lays out pages.
+        measure: Measures a galley.
         anchors: Names of the boxes that have pages of their own.
         page_mm: Height of a page.
         side_by_side: Whether boxes and notes stand side by side on the first page.
@@ -57,6 +59,7 @@ class Fitter:
     def __init__(
         self,
         lay_out: LayOut,
+        measure: Measure,
         anchors: Sequence[str],
         page_mm: float,
         *,
@@ -64,6 +67,7 @@ class Fitter:
         to_write: bool = True,
     ) -> None:
         self.lay_out = lay_out
+        self.measure = measure
         self.anchors = anchors
         self.page_mm = page_mm
         self.side_by_side = side_by_side
@@ -82,11 +86,11 @@ class Fitter:
         for trial in range(TRIALS):
             pages = self._make_up(first, body, self.page_mm - LESS_MM * trial)
             numbers = _numbers(pages)
-            document = self.lay_out(pages, numbers, False)
+            document = self.lay_out(pages, numbers)
             if len(document.pages) == len(pages):
                 return document
         assert document is not None
-        return self.lay_out(pages, _found(document, self.anchors), False)
+        return self.lay_out(pages, _found(document, self.anchors))
 
     def _measured(self, first: Sequence[Strip], body: Sequence[Strip]) -> tuple[list[Strip], list[Strip]]:
         """The strips with their heights, read off a galley."""
@@ -99,9 +103,9 @@ class Fitter:
             for strip in marked
             if isinstance(strip.item, Columns)
         ]
-        galley = [Page(tuple(replace(strip, gap=0.0) for strip in (*marked, *briefs)))]
-        document = self.lay_out(galley, dict.fromkeys(self.anchors, 0), True)
-        self.at = {name: at[1] * MM_PER_PX for name, at in document.pages[0].anchors.items()}
+        galley = Page(tuple(replace(strip, gap=0.0) for strip in (*marked, *briefs)))
+        found = self.measure(galley, dict.fromkeys(self.anchors, 0))
+        self.at = {name: place * MM_PER_PX for name, place in found.items()}
         names = [strip.mark for strip in (*marked, *briefs)] + [END]
         heights = {
             name: self.at[after] - self.at[name] for name, after in zip(names, names[1:], strict=False)

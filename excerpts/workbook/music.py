@@ -16,9 +16,10 @@ from excerpts.week import BoxItem, Piece, Week
 from excerpts.words import Words
 from excerpts.workbook.beat import beat_images
 from excerpts.workbook.drawn import DrawnMusic, UnknownShapeError
+from excerpts.workbook.memory import Memory
 from excerpts.workbook.names import Names
 from excerpts.workbook.pages import Picture
-from excerpts.workbook.printed import Engraver, Printed, PrintedSystem, printed
+from excerpts.workbook.printed import Printed, PrintedSystem
 from excerpts.workbook.spoken import SpokenNames
 
 
@@ -82,7 +83,7 @@ class Music:
         staff_mm: Height of the staff.
         scores: Scores that may be open already.
         width_mm: How wide the music runs.
-        engraver: Engraves, or knows what was engraved before.
+        memory: Knows what was made before.
     """
 
     def __init__(
@@ -92,9 +93,9 @@ class Music:
         staff_mm: float,
         scores: Scores,
         width_mm: float = 180.0,
-        engraver: Engraver = printed,
+        memory: Memory | None = None,
     ) -> None:
-        self.engraver = engraver
+        self.memory = memory or Memory()
         self.week = week
         self.names = names
         self.scores = scores
@@ -126,7 +127,7 @@ class Music:
     def engrave(self, excerpt: Excerpt, style: Style, labels: tuple[str, ...] = ()) -> Printed:
         """Engrave, and count the time."""
         with self._timed():
-            engraving = self.engraver(excerpt, style, labels)
+            engraving = self.memory.printed(excerpt, style, labels)
         self.log.extend(engraving.log)
         return engraving
 

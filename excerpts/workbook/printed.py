@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 from excerpts.engrave import Engraving, Spoken, Style, engrave
@@ -31,10 +30,6 @@ class Printed:
     systems: tuple[PrintedSystem, ...]
     spoken: Spoken
     log: tuple[str, ...]
-
-
-Engraver = Callable[[Excerpt, Style, tuple[str, ...]], Printed]
-"""Engraves an excerpt with the labels of its boxes."""
 
 
 def printed(excerpt: Excerpt, style: Style, labels: tuple[str, ...] = ()) -> Printed:

@@ -115,9 +115,20 @@ def lay_out(
         page_rules: Size and margins of the pages, as CSS.
         values: What the template needs.
     """
-    html = environment().get_template(template).render(**values)
+    return lay_out_text(filled_in(template, **values), images=images, styles=styles, page_rules=page_rules)
+
+
+def filled_in(template: str, **values: object) -> str:
+    """A template with its values in it, as HTML."""
+    return environment().get_template(template).render(**values)
+
+
+def lay_out_text(html: str, *, images: dict[str, Any], styles: Sequence[str], page_rules: str) -> Document:
+    """Lay out HTML in pages; the values are those of `lay_out`."""
     with collector_paused():
-        return _rendered(html, images, styles, page_rules)
+        page = HTML(string=html, base_url=templates().resolve().as_uri() + "/", url_fetcher=OwnFilesOnly())
+        sheets = [*(_style(name) for name in ("faces.css", *styles)), _style("page size", page_rules)]
+        return page.render(font_config=_fonts(), cache=images, stylesheets=sheets, pdf_variant=PDF_VARIANT)
 
 
 @contextmanager
@@ -130,12 +141,6 @@ def collector_paused() -> Iterator[None]:
     finally:
         if was_on:
             gc.enable()
-
-
-def _rendered(html: str, images: dict[str, Any], styles: Sequence[str], page_rules: str) -> Document:
-    page = HTML(string=html, base_url=templates().resolve().as_uri() + "/", url_fetcher=OwnFilesOnly())
-    sheets = [*(_style(name) for name in ("faces.css", *styles)), _style("page size", page_rules)]
-    return page.render(font_config=_fonts(), cache=images, stylesheets=sheets, pdf_variant=PDF_VARIANT)
 
 
 def write_pdf(document: Document, *, tagged: bool = True) -> bytes:

@@ -8,7 +8,7 @@ from functools import partial
 
 from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt
-from excerpts.practice import instruction, title, vary
+from excerpts.practice import instruction, title
 from excerpts.warmups import short_name, warmup, warmup_line
 from excerpts.week import Piece, Plan, TechniqueItem, WarmupItem, Week
 from excerpts.week.planner import repertoire
@@ -145,7 +145,9 @@ class Sections:
         for name in item.variants:
             varied_head = f"{head}: {title(name, words)}"
             try:
-                varied = self.music.engrave(without_tempo(vary(excerpt, name)), self.music.plain)
+                varied = self.music.engrave(
+                    without_tempo(self.music.memory.varied(excerpt, name)), self.music.plain
+                )
             except VariantError as refusal:
                 blocks.append(MusicBlock(varied_head, note=self.texts("refused", reason=reason(refusal))))
                 continue

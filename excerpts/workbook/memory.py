@@ -1,0 +1,61 @@
+"""What a workbook may take from what was made before: variants, engraved music, heights of what is printed."""
+
+from __future__ import annotations
+
+from excerpts.engrave import Style
+from excerpts.errors import VariantError
+from excerpts.excerpt import Excerpt
+from excerpts.practice import vary
+from excerpts.workbook.printed import Printed, printed
+
+Heights = list[float]
+"""Places of what is named in a strip, from its top, and last its height; in CSS pixels."""
+
+
+class Memory:
+    """Makes everything itself and knows only what it made for the same workbook; a studio's knows more."""
+
+    def __init__(self) -> None:
+        self._varied: dict[tuple[Excerpt, str], Excerpt | VariantError] = {}
+
+    def printed(self, excerpt: Excerpt, style: Style, labels: tuple[str, ...] = ()) -> Printed:
+        """Engraved music.
+
+        Args:
+            excerpt: The music.
+            style: Sizes and choices.
+            labels: Labels of the boxes.
+        """
+        return printed(excerpt, style, labels)
+
+    def varied(self, excerpt: Excerpt, name: str) -> Excerpt:
+        """A variant of an excerpt: made once, though it is first tried whether it fits.
+
+        Raises:
+            VariantError: It does not fit.
+        """
+        key = (excerpt, name)
+        if key not in self._varied:
+            try:
+                self._varied[key] = self.vary(excerpt, name)
+            except VariantError as refusal:
+                self._varied[key] = refusal
+        found = self._varied[key]
+        if isinstance(found, VariantError):
+            raise found
+        return found
+
+    def vary(self, excerpt: Excerpt, name: str) -> Excerpt:
+        """Make a variant."""
+        return vary(excerpt, name)
+
+    def heights(self, strip: str) -> Heights | None:
+        """The heights of a strip that was measured before; None when it was not.
+
+        Args:
+            strip: All that they depend on, as text.
+        """
+        return None
+
+    def keep_heights(self, strip: str, heights: Heights) -> None:
+        """Remember the heights of a strip."""

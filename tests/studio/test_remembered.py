@@ -1,0 +1,124 @@
+"""What comes out of the cache is what would have been made. Tier: default."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import fields, replace
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+
+from excerpts.engrave import Style
+from excerpts.errors import VariantError
+from excerpts.excerpt import Excerpt, OpenEnd, Position
+from excerpts.resources import scores
+from excerpts.score import open_score
+from excerpts.studio.packing import exact, excerpt_facts, excerpt_of
+from excerpts.studio.remembered import Remembered
+from excerpts.studio.store import Store
+from excerpts.workbook.galley import END, places
+from excerpts.workbook.memory import Memory
+
+
+def _box(bars: str = "15:3-16:2") -> Excerpt:
+    return open_score(scores() / "gale-concerto-1.musicxml").part(None).passage(bars).cut(1)
+
+
+@pytest.mark.parametrize("bars", ["15:3-16:2", "C+7-C+8", "1-2"])
+def test_an_excerpt_goes_through_json_with_nothing_lost(bars: str) -> None:
+    end = OpenEnd("tie", "end", Position(0, Fraction(1, 3)), 2, "3", "C#4", "above")
+    whole = _box(bars)
+    for excerpt in (whole, replace(whole, open_ends=(*whole.open_ends, end)), replace(whole, tempo=None)):
+        assert excerpt_of(json.loads(json.dumps(excerpt_facts(excerpt), default=exact))) == excerpt
+    assert set(excerpt_facts(whole)) == {field.name for field in fields(Excerpt)}
+
+
+class _Counting(Remembered):
+    """Counts what was made."""
+
+    def __init__(self, store: Store, version: str = "1") -> None:
+        super().__init__(store, version)
+        self.stored_before = store.stored
+
+    @property
+    def made(self) -> int:
+        return self.store.stored - self.stored_before
+
+
+def test_music_and_variants_are_the_same_from_the_cache(tmp_path: Path) -> None:
+    excerpt, plain = _box(), Memory()
+    for made in (2, 0):
+        memory = _Counting(Store(tmp_path))
+        assert memory.printed(excerpt, Style(), ("1",)) == plain.printed(excerpt, Style(), ("1",))
+        assert memory.varied(excerpt, "separate") == plain.varied(excerpt, "separate")
+        assert memory.made == made
+
+
+def test_a_refusal_is_the_same_from_the_cache(tmp_path: Path) -> None:
+    excerpt = _box()
+    told = []
+    for memory in (Memory(), Remembered(Store(tmp_path), "1"), Remembered(Store(tmp_path), "1")):
+        for _ in range(2):
+            with pytest.raises(VariantError) as caught:
+                memory.varied(excerpt, "lower-line")
+            told.append((caught.value.what, caught.value.where, caught.value.hint))
+    assert len(set(told)) == 1
+
+
+def test_another_of_anything_is_made_anew(tmp_path: Path) -> None:
+    excerpt = _box()
+    Remembered(Store(tmp_path), "1").printed(excerpt, Style(), ("1",))
+    others = [
+        ("1", excerpt, Style(), ("2",)),
+        ("1", excerpt, Style(staff_mm=8), ("1",)),
+        ("1", replace(excerpt, boxes=()), Style(), ("1",)),
+        ("1", replace(excerpt, open_ends=()), Style(), ("1",)),
+        ("2", excerpt, Style(), ("1",)),
+    ]
+    for version, other, style, labels in others:
+        memory = _Counting(Store(tmp_path), version)
+        memory.printed(other, style, labels)
+        assert memory.made == (
+            0 if other == excerpt and (version, style, labels) == ("1", Style(), ("1",)) else 1
+        )
+
+
+class _Page:
+    """Lays out strips whose height is a number that stands in them; a name inside is a millimetre down."""
+
+    def __init__(self) -> None:
+        self.strips = 0
+        self.anchors: dict[str, tuple[float, float]] = {}
+        self.pages = [self]
+
+    def __call__(self, html: str) -> _Page:
+        import re
+
+        top = 0.0
+        self.anchors = {}
+        for names, height in re.findall(r'<div class="strip"((?: id="[\w-]+")*)>(\d+)</div>', html):
+            self.strips += 1
+            for place, name in enumerate(re.findall(r'"([\w-]+)"', names)):
+                self.anchors[name] = (0.0, top + place)
+            top += float(height)
+        self.anchors[END] = (0.0, top)
+        return self
+
+
+def test_strips_that_are_alike_are_laid_out_once_and_stand_where_they_would(tmp_path: Path) -> None:
+    strips = [(0, 5), (1, 7), (2, 5), (3, 5), (4, 9)]
+    body = "\n".join(
+        f'<div class="strip" id="strip-{place}" id="strip-{place}-row">{high}</div>' for place, high in strips
+    )
+    html = f'<body>{body}\n</div>\n<div id="{END}"></div></body>'
+    whole = _Page()(html)
+    expected = {name: at[1] for name, at in whole.anchors.items()}
+    for laid_out in (3, 0):
+        page = _Page()
+        found = places(html, {}, "look", page, Remembered(Store(tmp_path), "1"))
+        assert found == expected
+        assert page.strips == laid_out
+    page = _Page()
+    assert places(html, {}, "another look", page, Remembered(Store(tmp_path), "1")) == expected
+    assert page.strips == 3
