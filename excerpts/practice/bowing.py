@@ -33,7 +33,15 @@ def separate_bows(line: Line) -> Line:
     )
     for first, main in leaning:
         events = add_slur(events, first, main)
-    return replace(line, events=events, report=line.report + _report(line, found, leaning))
+    return replace(line, events=say_first(events), report=line.report + _report(line, found, leaning))
+
+
+def say_first(events: tuple[Event, ...]) -> tuple[Event, ...]:
+    """A down-bow on the first note where the next sign is a retake: else it would be taken to tell the start."""
+    first = next((i for i, event in enumerate(events) if not event.is_rest and not event.grace), None)
+    if first is None or bow_sign(events[first]) or _first_stroke(events, slurs(events)) == "down-bow":
+        return events
+    return add_mark(events, first, Mark("technical", "down-bow", "<down-bow/>"))
 
 
 def add_slur(events: tuple[Event, ...], first: int, last: int) -> tuple[Event, ...]:

@@ -30,14 +30,14 @@ def same_speed(source: Line, made: Line, unit: Fraction) -> Line:
     """
     beat = _beats(source)[0]
     beats = _beats(made)
-    whole = [index for index, bar in enumerate(made.bars) if bar.length >= 1]
+    whole = [index for index, bar in enumerate(made.bars) if bar.length > 1]
     first = beats[whole[0]] if whole else beat
     placed = list(made.placed)
     if first != beat and first is not None:
         placed = [_restated(one, first) if one.bar == one.onset == 0 else one for one in placed]
     signs: list[Placed] = []
     end = box_times(made)[1]
-    for index in whole:  # a bar shorter than a beat has none of its own
+    for index in whole:  # a beat alone is what is left of a run
         if beats[index] != beat and made.bars[index].start < end:
             place = 0 if index == whole[0] else index
             signs.append(Placed(place, Fraction(0), "direction", _equation(unit)))

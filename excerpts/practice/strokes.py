@@ -21,6 +21,7 @@ from excerpts.practice.bowing import (
     grace_slurs,
     is_fresh,
     same_stroke,
+    say_first,
     signs_to_keep,
 )
 from excerpts.practice.runs import find_runs, on_beat
@@ -103,7 +104,8 @@ def bow(line: Line, groups: Sequence[Group], why: str, signs: Sequence[Mark] = (
         ),
     )
     made = replace(line, events=events, report=line.report + _report(line, touched, why))
-    return _with_signs(made, varied)
+    signed = _with_signs(made, varied)
+    return replace(signed, events=say_first(signed.events))
 
 
 def _ends(groups: Sequence[Group], leaning: dict[int, int]) -> list[tuple[int, int]]:

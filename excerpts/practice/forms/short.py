@@ -24,14 +24,16 @@ _SLASH = Mark("notehead", "notehead", "<notehead>x</notehead>")
 
 
 def short(line: Line, parameter: str) -> Line:
-    """Keep the first bar and the note that it runs into, with the rhythm of a group in front.
+    """Keep the first bar with a note and the note that it runs into, with the rhythm of a group in front.
 
     Raises:
         VariantError: The box is one bar, so there is nothing to leave out.
     """
     del parameter
     low, high = box_times(line)
-    first = line.bar_at(low)
+    onsets = (e.onset for e in line.events if not e.is_rest and not e.grace and low <= e.onset < high)
+    sounding = next(onsets, low)
+    first = line.bar_at(sounding)  # silent bars before it stay
     cut = line.bars[first].start + line.bars[first].length
     if cut >= high or first + 1 >= len(line.bars):
         raise VariantError(
@@ -56,7 +58,7 @@ def short(line: Line, parameter: str) -> Line:
         placed=(*_placed(line, first), _go_on(first + 1)),
         boxes=(Box(line.boxes[0].start, Position(first, line.bars[first].length)),) if line.boxes else (),
     )
-    pattern = _pattern([event for event in inside if not event.grace and event.onset >= low])
+    pattern = _pattern([event for event in inside if not event.grace and event.onset >= sounding])
     return _with_pattern(kept, pattern) if pattern else kept
 
 
