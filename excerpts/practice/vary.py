@@ -9,6 +9,7 @@ from excerpts.excerpt import Excerpt
 from excerpts.notes import Line, read_line, write_line
 from excerpts.practice.parse import parse_variant
 from excerpts.practice.passage import take_box, where
+from excerpts.practice.senseless import refuse_senseless
 
 
 def vary(excerpt: Excerpt, text: str, voice: str | None = None, staff: int | None = None) -> Excerpt:
@@ -28,13 +29,16 @@ def vary(excerpt: Excerpt, text: str, voice: str | None = None, staff: int | Non
             and why), or the excerpt has more than one part.
     """
     steps = parse_variant(text)
-    parts = len(excerpt.tree().findall("part"))
+    root = excerpt.tree()
+    parts = len(root.findall("part"))
     if parts > 1:
         raise VariantError(
             f"a variant is made of one part, and the excerpt has {parts}.",
             where=where(excerpt),
             hint="Cut the bars out of the one part.",
         )
+    if any(step.variant.on_line is not None for step in steps):
+        refuse_senseless(excerpt, root, where(excerpt))
     current: Excerpt | Line = excerpt
     taken = False
     for step in steps:

@@ -20,6 +20,7 @@ from excerpts.score.timeline import number_in
 _FURTHEST_KEY: Final = 14
 """Sharps or flats of a key: every note doubly so."""
 _FURTHEST_ALTER: Final = 4
+_MOST_IN_A_TUPLET: Final = 1000
 _HIGHEST: Final = 9
 """The highest octave (W3C MusicXML 4.0, octave)."""
 _FASTEST: Final = 10_000
@@ -48,6 +49,8 @@ _CHECKS: Final[dict[str, tuple[_Check, str]]] = {
     "diatonic": (lambda text: _whole(text, -48, 48), "transpose"),
     "beats": (lambda text: len(text or "") <= _LONGEST, "time"),
     "beat-type": (lambda text: len(text or "") <= _LONGEST, "time"),
+    "actual-notes": (lambda text: _whole(text, 1, _MOST_IN_A_TUPLET), "time-modification"),
+    "normal-notes": (lambda text: _whole(text, 1, _MOST_IN_A_TUPLET), "time-modification"),
     "alter": (lambda text: _number(text, _FURTHEST_ALTER), "alter"),
     "staff": (lambda text: _whole(text, 1, MOST_STAVES), "staff"),
     "offset": (_number, "offset"),
