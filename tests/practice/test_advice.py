@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+import io
 import tomllib
+from pathlib import Path
 from typing import get_args
 
+import pdfplumber
 import pytest
 
 from excerpts.errors import VariantError
-from excerpts.practice import parse_variant, vary
+from excerpts.practice import parse_variant, tempo_steps, vary
 from excerpts.week import WeekFile, box_variants
 from excerpts.week.advice import BY_FAULT
 from excerpts.week.items import BoxItem, FaultName
+from excerpts.workbook import build_workbook
 from tests.practice.music import passage
+from tests.workbook.weeks import week
 
 HEAD = """format = 1
 [player]
@@ -69,3 +74,42 @@ def test_what_does_not_fit_gives_way_to_the_next_choice() -> None:
 def test_the_teachers_own_list_stays_whether_it_fits_or_not() -> None:
     own = box('["uneven"]', 'variants = ["burst:4"]\n')
     assert box_variants(own, "first", lambda name: False) == ("burst:4",)
+
+
+WEEK = HEAD.replace(
+    'composer = "Q"',
+    """composer = "Q"
+score = "river.musicxml"
+[[box]]
+id = "b"
+piece = "p"
+bars = "2-3"
+why = ["speed", "rhythm"]
+target = "crotchet = 92"
+""",
+)
+
+
+def printed(tmp_path: Path, more: str = "") -> str:
+    with pdfplumber.open(io.BytesIO(build_workbook(week(tmp_path, WEEK + more)).pdf)) as file:
+        return " ".join(" ".join((page.extract_text() or "").split()) for page in file.pages)
+
+
+def test_the_page_has_what_fits_and_says_what_is_a_word_alone(tmp_path: Path) -> None:
+    """Even quavers: bursts and counting fit, what is for dotted figures does not and is not spoken of."""
+    text = printed(tmp_path)
+    assert "Bursts of two" in text
+    assert "Count aloud: Clap the rhythm" in text
+    assert "Evened" not in text
+    assert "practice, no source" not in text
+
+
+def test_the_file_says_how_many_steps_and_that_values_are_doubled(tmp_path: Path) -> None:
+    """Half of 92 is 46; of three steps the gaps fall too."""
+    six = " ".join(str(tempo.number) for tempo in tempo_steps(46, 92))
+    three = " ".join(str(tempo.number) for tempo in tempo_steps(46, 92, most=3))
+    assert (len(six.split()), len(three.split())) == (6, 3)
+    plain, fewer = printed(tmp_path), printed(tmp_path, "[plan]\nsteps = 3\ndouble_values = true\n")
+    assert f" {six} " in plain
+    assert f" {three} " in fewer
+    assert six not in fewer
