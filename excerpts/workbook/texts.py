@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from excerpts.practice import instruction
 from excerpts.words import Words
 
 
@@ -24,6 +25,13 @@ class PageTexts:
         if self.child and f"workbook.child.{message}" in self.words:
             return self.words(f"workbook.child.{message}", **parameters)
         return self.plain(message, **parameters)
+
+    def variant(self, name: str) -> str:
+        """What to do in a practice variant."""
+        message = f"workbook.child.variant.{name}"
+        if self.child and message in self.words:
+            return self.words(message)
+        return instruction(name, self.words)
 
     def plain(self, message: str, /, **parameters: object) -> str:
         """The text of `workbook.<message>` as it is for everybody."""

@@ -247,3 +247,12 @@ def test_other_shapes_are_left_to_the_page(shape: str) -> None:
     svg = f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 10 10">{shape}</svg>'
     with pytest.raises(UnknownShapeError):
         DrawnMusic(svg, 1, 1)
+
+
+def test_the_youngest_are_told_in_fewer_words_what_to_do() -> None:
+    for choice in ("uk", "us", "de"):
+        words = Words(choice)
+        child, other = PageTexts(words, True), PageTexts(words)
+        assert len(child.variant("long-short")) < len(other.variant("long-short")) * 2 / 3
+        assert child.variant("sing") != other.variant("sing")
+        assert child.variant("accent") == other.variant("accent")
