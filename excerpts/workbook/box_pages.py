@@ -230,15 +230,14 @@ class BoxPages:
         head = capital(title(name, words))
         if _spoken(name):
             return MusicBlock(head, note=self.texts.variant(name))
+        made = in_double_values(name) if self.week.plan.double_values else name
         try:
-            varied = self.music.memory.varied(
-                excerpt, in_double_values(name) if self.week.plan.double_values else name
-            )
+            varied = self.music.memory.varied(excerpt, made)
         except VariantError as refusal:
             return MusicBlock(head, note=self.texts("refused", reason=reason(refusal)))
         engraving = self.music.engrave(without_tempo(varied), _numbered(self.music.plain, box))
         told = f"{head}: {self.names.spoken.place(engraving.spoken, excerpt.origin.address)}"
-        return MusicBlock(head, self.texts.variant(name), self.music.pictures.of(engraving, told))
+        return MusicBlock(head, self.texts.variant(made), self.music.pictures.of(engraving, told))
 
     def _record(self, number: int, box: BoxItem, days: list[_Day], tempos: tuple[Tempo, ...]) -> Record:
         if self.reader.circles:  # a child colours the days in depth; on a light day the box is played once
