@@ -25,6 +25,7 @@ from excerpts.practice.bowing import (
     signs_to_keep,
 )
 from excerpts.practice.runs import find_runs, on_beat
+from excerpts.practice.slur_heads import at_the_heads
 from excerpts.practice.spans import Slur, add_mark, map_marks, slurs
 
 Group = tuple[int, ...]
@@ -105,7 +106,7 @@ def bow(line: Line, groups: Sequence[Group], why: str, signs: Sequence[Mark] = (
     )
     made = replace(line, events=events, report=line.report + _report(line, touched, why))
     signed = _with_signs(made, varied)
-    return replace(signed, events=say_first(signed.events))
+    return at_the_heads(replace(signed, events=say_first(signed.events)))
 
 
 def _ends(groups: Sequence[Group], leaning: dict[int, int]) -> list[tuple[int, int]]:

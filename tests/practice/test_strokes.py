@@ -144,3 +144,14 @@ def test_an_upbeat_starts_up() -> None:
 def test_what_does_not_fit_is_refused(variant: str, message: str) -> None:
     with pytest.raises(VariantError, match=message):
         vary(passage("4/4", "C4/1/2 D4 E4 F4 G4/2"), variant)
+
+
+@pytest.mark.parametrize(("text", "head"), [("B4+D5", 1), ("C4+E4", 0), ("A4+C5", 1), ("G4+B4", 0)])
+def test_slurs_of_double_stops_stand_at_the_heads(text: str, head: int) -> None:
+    """Treble clef, B4 in the middle: stems go down from it on, and the slur is on the highest note then."""
+    made = vary(passage("2/4", f"{text}/1/2 {text} {text} {text}"), "slur:2")
+    for event in read_line(made).events:
+        assert [any(mark.name == "slur" for mark in one.marks) for one in event.heads] == [
+            head == 0,
+            head == 1,
+        ]

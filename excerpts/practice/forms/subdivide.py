@@ -18,6 +18,7 @@ from excerpts.practice.pairs import box_bars, is_even
 from excerpts.practice.passage import box_times, where
 from excerpts.practice.registry import Variant, VariantInfo
 from excerpts.practice.regroup import plain_copy
+from excerpts.practice.slur_heads import at_the_heads
 from excerpts.practice.spans import add_mark, map_marks
 from excerpts.practice.strokes import DASH
 
@@ -59,7 +60,7 @@ def subdivide(line: Line, parameter: str) -> Line:
             made = _pulsed(made, event, unit)
         else:
             made = (*made, event)
-    return replace(plain, events=made, report=plain.report + report)
+    return at_the_heads(replace(plain, events=made, report=plain.report + report))
 
 
 def _pulsed(made: tuple[Event, ...], event: Event, unit: Fraction) -> tuple[Event, ...]:
