@@ -11,6 +11,7 @@ import re
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 import pdfplumber
@@ -33,17 +34,38 @@ class Element:
     height: float = 0.0
 
 
+@dataclass(frozen=True)
+class Printed:
+    """What is printed on a page; places in points from its top left corner."""
+
+    width: float
+    height: float
+    letters: list[dict[str, Any]]
+    curves: list[dict[str, Any]]
+    rects: list[dict[str, Any]]
+    lines: list[dict[str, Any]]
+
+
+@lru_cache(maxsize=2)
+def printed(pdf: bytes) -> tuple[Printed, ...]:
+    """The pages of a file, read once for all that is asked of them."""
+    with pdfplumber.open(io.BytesIO(pdf)) as file:
+        return tuple(
+            Printed(float(page.width), float(page.height), page.chars, page.curves, page.rects, page.lines)
+            for page in file.pages
+        )
+
+
 def staff_heights(pdf: bytes) -> list[float]:
     """Height in mm of every staff of five lines."""
     found: list[float] = []
-    with pdfplumber.open(io.BytesIO(pdf)) as file:
-        for page in file.pages:
-            columns: dict[tuple[float, float], list[float]] = defaultdict(list)
-            for line in page.lines:
-                if line["x1"] - line["x0"] > 8 * MM and abs(line["top"] - line["bottom"]) < 0.01:
-                    columns[round(line["x0"], 1), round(line["x1"], 1)].append(line["top"])
-            for tops in columns.values():
-                found += _staves(sorted(tops))
+    for page in printed(pdf):
+        columns: dict[tuple[float, float], list[float]] = defaultdict(list)
+        for line in page.lines:
+            if line["x1"] - line["x0"] > 8 * MM and abs(line["top"] - line["bottom"]) < 0.01:
+                columns[round(line["x0"], 1), round(line["x1"], 1)].append(line["top"])
+        for tops in columns.values():
+            found += _staves(sorted(tops))
     return found
 
 
@@ -64,40 +86,38 @@ def outside(
 ) -> list[str]:
     """What is printed nearer to the edge than the margins in mm; odd pages are bound at their left."""
     found: list[str] = []
-    with pdfplumber.open(io.BytesIO(pdf)) as file:
-        for number, page in enumerate(file.pages, start=1):
-            sides = (left, right) if number % 2 else (right, left)
-            for mark in (*page.chars, *page.curves, *page.rects, *page.lines):
-                if mark.get("text", "").isspace():
-                    continue
-                beyond = (
-                    sides[0] * MM - mark["x0"],
-                    mark["x1"] - (float(page.width) - sides[1] * MM),
-                    top * MM - mark["top"],
-                    mark["bottom"] - (float(page.height) - bottom * MM),
-                )
-                if max(beyond) > slack * MM:
-                    found.append(f"page {number}: {mark['object_type']} {mark.get('text', '')} {beyond}")
+    for number, page in enumerate(printed(pdf), start=1):
+        sides = (left, right) if number % 2 else (right, left)
+        for mark in (*page.letters, *page.curves, *page.rects, *page.lines):
+            if mark.get("text", "").isspace():
+                continue
+            beyond = (
+                sides[0] * MM - mark["x0"],
+                mark["x1"] - (page.width - sides[1] * MM),
+                top * MM - mark["top"],
+                mark["bottom"] - (page.height - bottom * MM),
+            )
+            if max(beyond) > slack * MM:
+                found.append(f"page {number}: {mark['object_type']} {mark.get('text', '')} {beyond}")
     return found
 
 
 def overlaps(pdf: bytes, slack: float = 0.3) -> list[str]:
     """Letters that stand on one another or on a circle to tick, by more than so many mm both ways."""
     found: list[str] = []
-    with pdfplumber.open(io.BytesIO(pdf)) as file:
-        for number, page in enumerate(file.pages, start=1):
-            marks = [(letter["text"], _rect(letter)) for letter in page.chars if letter["text"].strip()]
-            marks += [("a circle", _rect(curve)) for curve in page.curves if _is_circle(curve)]
-            marks.sort(key=lambda mark: mark[1][0])
-            for place, (text, one) in enumerate(marks):
-                for other_text, other in marks[place + 1 :]:
-                    if other[0] > one[2]:
-                        break
-                    wide = min(one[2], other[2]) - other[0]
-                    high = min(one[3], other[3]) - max(one[1], other[1])
-                    kerned = wide < 0.5 * min(one[2] - one[0], other[2] - other[0])
-                    if min(wide, high) > slack * MM and not kerned and {text, other_text} != {"a circle"}:
-                        found.append(f"page {number}: {text} and {other_text}")
+    for number, page in enumerate(printed(pdf), start=1):
+        marks = [(letter["text"], _rect(letter)) for letter in page.letters if letter["text"].strip()]
+        marks += [("a circle", _rect(curve)) for curve in page.curves if _is_circle(curve)]
+        marks.sort(key=lambda mark: mark[1][0])
+        for place, (text, one) in enumerate(marks):
+            for other_text, other in marks[place + 1 :]:
+                if other[0] > one[2]:
+                    break
+                wide = min(one[2], other[2]) - other[0]
+                high = min(one[3], other[3]) - max(one[1], other[1])
+                kerned = wide < 0.5 * min(one[2] - one[0], other[2] - other[0])
+                if min(wide, high) > slack * MM and not kerned and {text, other_text} != {"a circle"}:
+                    found.append(f"page {number}: {text} and {other_text}")
     return found
 
 
