@@ -81,6 +81,14 @@ def test_notes_that_ring_are_those_of_the_open_strings_stopped() -> None:
         vary(passage("2/4", "C4/1 B4"), "ringing:violin")
 
 
+def test_of_many_ringing_notes_those_on_the_beats_have_a_pause() -> None:
+    made = vary(passage("2/4", "G4/1/2. G4. E4 G4."), "ringing:violin")
+    paused = [any(m.name == "fermata" for m in e.heads[0].marks) for e in read_line(made).events]
+    assert paused == [True, False, True, False]
+    dots = [any(m.name == "staccato" for m in e.heads[0].marks) for e in read_line(made).events]
+    assert dots == [False, True, False, True]
+
+
 def test_words_alone_leave_the_notes_and_say_something() -> None:
     source = passage("2/4", "C4/1 D4")
     alone = [info for info in variants() if info.spoken]

@@ -6,20 +6,26 @@ In tune they make the open string sound along. Common practice of string teacher
 from __future__ import annotations
 
 from dataclasses import replace
+from fractions import Fraction
 from functools import partial
 from typing import Final
 
 from excerpts.errors import VariantError
 from excerpts.instruments import Instrument
 from excerpts.notes import Event, Line, Mark
+from excerpts.notes.layout import bar_metres
+from excerpts.practice.clipping import CUT_SHORT
 from excerpts.practice.pairs import box_bars
 from excerpts.practice.passage import box_times, where
 from excerpts.practice.player import check_player, player_of
 from excerpts.practice.registry import Variant, VariantInfo
-from excerpts.practice.spans import add_mark
+from excerpts.practice.runs import on_beat
+from excerpts.practice.spans import add_mark, map_marks
 
 PAUSE: Final = Mark("fermata", "fermata", '<fermata type="upright"/>')
 _NAME: Final = "ringing"
+_MANY: Final = Fraction(1, 4)
+"""Share of the notes that may have a pause."""
 
 
 def ringing(line: Line, parameter: str) -> Line:
@@ -38,7 +44,13 @@ def ringing(line: Line, parameter: str) -> Line:
             where=where(line),
             hint="Choose another variant ('drone', 'slow') or other bars.",
         )
-    events = line.events
+    metres = bar_metres(line)
+    sounding = sum(bool(e.heads) and not e.grace and low <= e.onset < high for e in line.events)
+    if len(found) > sounding * _MANY:  # a pause on every other note is no music: those on the beats will do
+        found = [index for index in found if on_beat(line, metres, line.events[index].onset)] or found[:1]
+    events = map_marks(
+        line.events, lambda end, mark: None if end.event in found and mark.name in CUT_SHORT else mark
+    )
     for index in found:
         if not any(mark.name == "fermata" for mark in events[index].heads[0].marks):
             events = add_mark(events, index, PAUSE)
