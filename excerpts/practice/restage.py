@@ -232,7 +232,8 @@ def _directions(
     moved: list[Placed] = []
     for placed in wanted:
         new = _new_time(items, starts, line.bars[placed.bar].start + placed.onset)
-        position = _position(edges, new, closing="stop" in _edges(placed))
+        at_the_end = placed.onset == line.bars[placed.bar].length  # there a negative offset counts from
+        position = _position(edges, new, closing=at_the_end or "stop" in _edges(placed))
         moved.append(replace(placed, bar=position.bar, onset=position.onset, graces=0))
     return moved
 

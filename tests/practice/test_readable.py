@@ -168,3 +168,15 @@ def test_the_short_form_goes_to_the_first_bar_that_sounds() -> None:
     made = vary(source, "long-short+short")
     assert lengths(made)[1:] == ["-2", "3/4 1/4 3/4 1/4", "3/4 -1/4 -1"]
     assert len(made.bars) == 4
+
+
+def test_a_hairpin_that_stands_at_the_end_of_its_bar_stays_there() -> None:
+    """With a negative offset it begins before it is written, as some programs export it."""
+    wedge = "<direction><direction-type><wedge type='{}'/></direction-type><offset>{}</offset></direction></measure>"
+    source = passage("2/4", "C4/1/2 D4 E4 F4", "G4/2", box=(0, 0))
+    both = wedge.format("diminuendo", -24).removesuffix("</measure>") + wedge.format("stop", -12)
+    made = vary(
+        Excerpt(source.xml.replace(b"</measure>", both.encode(), 1), source.bars, source.boxes), "doubled"
+    )
+    order = [kind.get("type") for kind in made.tree().iter("wedge")]
+    assert order == ["diminuendo", "stop"]
