@@ -191,7 +191,8 @@ def _tuplet(group: list[Span]) -> Tuplet:
     while normal * 2 < actual:
         normal *= 2
     unit = length / normal if is_binary(length) else max(s.end - s.onset for s in group) * actual / normal
-    kind = _PLAIN.get(unit) or next(name for size, name in _PLAIN.items() if size <= unit)
+    # Shorter than any sign: the shortest stands for it, as sources with wrong durations have it.
+    kind = _PLAIN.get(unit) or next((n for size, n in _PLAIN.items() if size <= unit), _PLAIN[min(_PLAIN)])
     return Tuplet(start, end, actual, normal, kind)
 
 

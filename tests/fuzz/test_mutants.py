@@ -23,6 +23,7 @@ def test_a_mutant_that_once_broke_something(number: int) -> None:
     [
         20334,  # a bar of 50 million quarter notes in a rhythm
         20407,  # a tuplet of nine in the time of none
+        21755,  # a tuplet of notes shorter than any sign
         20448,  # notes counted in millions of parts of a quarter note
     ],
 )

@@ -42,7 +42,13 @@ FILES: Final[dict[str, tuple[bytes, str]]] = {
 }
 
 
-@pytest.mark.parametrize("name", FILES)
+@pytest.mark.parametrize(
+    "name",
+    [
+        pytest.param(name, marks=pytest.mark.slow if name in ("far.mid", "metre.abc") else ())
+        for name in FILES
+    ],
+)
 def test_a_file_that_claims_much(name: str, tmp_path: Path) -> None:
     data, said = FILES[name]
     (tmp_path / name).write_bytes(data)
@@ -53,6 +59,7 @@ def test_a_file_that_claims_much(name: str, tmp_path: Path) -> None:
     assert ran.megabytes < MEGABYTES
 
 
+@pytest.mark.slow
 def test_bars_typed_in_a_week_file(tmp_path: Path) -> None:
     week = tmp_path / "ada.toml"
     week.write_text(HEAD + '[[box]]\nid = "run"\nabc = "M:99999999/1\\nL:1/8\\nC |"\n', encoding="utf-8")
