@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import get_args
 
 import pytest
@@ -68,3 +69,9 @@ def test_spaces_and_capitals_do_not_matter() -> None:
     steps = parse_variant(" Separate + long-short ")
     assert [step.variant.info.name for step in steps] == ["separate", "long-short"]
     assert [step.parameter for step in parse_variant("slow:60.5")] == ["60.5"]
+
+
+@pytest.mark.parametrize("name", ["README.md", "DEVELOPERS.md"])
+def test_the_papers_say_how_many_there_are(name: str) -> None:
+    text = (Path(__file__).parents[2] / name).read_text(encoding="utf-8")
+    assert f"There are {len(variants())}" in text
