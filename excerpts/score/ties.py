@@ -201,7 +201,9 @@ def _complete(cut: Slice, end: _Tied, partner: _Tied, kind: str, *, undrawn: boo
         if tag == "tie":
             insert_in_order(twin, mark, NOTE_ORDER)
         else:
-            notations_of(twin).insert(0, mark)
+            # A stop stands in front of a start: readers take a start in front of it for its own.
+            notations = notations_of(twin)
+            notations.insert(0 if kind == "stop" else len(notations.findall("tied")), mark)
         if not draws:
             cut.note_down("repaired", "tie", end.index, f"{pitch_name(note)} had only one end of it written")
         elif kind == "start":

@@ -83,6 +83,9 @@ def test_b12_ties_that_a_file_writes_for_the_sound_alone_are_drawn() -> None:
     excerpt = cut(data, "1-2")
     assert kinds(excerpt, "tied") == kinds(excerpt, "tie") == ["start", "stop"]
     assert "repaired tie in bar 1: D5 has it for the sound only; drawn" in said(excerpt)
+    middle = sound("stop", "D5:4").replace("<voice>", "<tie type='start'/><voice>")
+    long = cut(bars_of(sound("start", "D5:4"), middle, middle, sound("stop", "D5:4")), "1-4")
+    assert kinds(long, "tied") == ["start", "stop", "start", "stop", "start", "stop"]
     drawn = '[<notations><tied type="{}"/></notations>]'
     some = bars_of(
         f"C5:3 {sound('start', 'D5:1')}", f"{sound('stop', 'D5:1')} E5:3{drawn.format('start')}",
