@@ -72,7 +72,7 @@ def _report(summary: Summary) -> None:
             state = "unchanged" if day.unchanged else "made"
             typer.echo(f"{state:<10} {day.path}  ({day.pages} pages: {', '.join(day.players)})")
     whys = [one.why for one in summary.outcomes if one.state == "failed"]
-    whys += [f"{day.path}: {day.fault}" for day in summary.days if day.fault]
+    whys += [day.fault for day in summary.days if day.fault]
     for why in whys:
         _say(f"failed: {why}")
     if summary.trouble:

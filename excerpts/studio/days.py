@@ -80,8 +80,10 @@ def write_day(
         check_output(path, (".pdf",), force=force)
         pdf, pages = joined([Path(one.target) for one in made], players)
         write_whole(path, pdf)
-    except (ExcerptsError, OSError) as error:
+    except ExcerptsError as error:
         return DayFile(path, players, fault=str(error))
+    except OSError as error:
+        return DayFile(path, players, fault=f"{path}: a workbook of it cannot be read ({error.strerror}).")
     store.put(KIND, key, json.dumps({"pdf": sha256(pdf).hexdigest(), "pages": pages}).encode())
     return DayFile(path, players, pages)
 

@@ -82,13 +82,17 @@ class Fitter:
             body: What follows.
         """
         first, body = self._measured(first, body)
-        document = None
+        document, before = None, 0
         for trial in range(TRIALS):
             pages = self._make_up(first, body, self.page_mm - LESS_MM * trial)
             numbers = _numbers(pages)
             document = self.lay_out(pages, numbers)
-            if len(document.pages) == len(pages):
+            over = len(document.pages) - len(pages)
+            if not over:
                 return document
+            if over == before:
+                break  # less on each page did not help: a strip is longer than any page
+            before = over
         assert document is not None
         return self.lay_out(pages, _found(document, self.anchors))
 

@@ -11,7 +11,7 @@ from tests.corpus.check import corpus
 BARS_OF: Final = {"movement1": 270, "movement2": 60, "movement3": 50, "movement4": 320}
 """The movements, and how many of their bars are used."""
 
-LONG: Final = 8
+LONG: Final = 12
 """Bars of a box."""
 
 _HEAD: Final = """format = 1
