@@ -24,7 +24,7 @@ _LARGE: Final = (
 
 @pytest.mark.parametrize(
     "name",
-    [pytest.param(name, marks=pytest.mark.slow if name.startswith(_LARGE) else ()) for name in BOMBS],
+    [pytest.param(name, marks=pytest.mark.long if name.startswith(_LARGE) else ()) for name in BOMBS],
 )
 def test_a_bomb_does_not_go_off(name: str, tmp_path: Path) -> None:
     make, refusal = BOMBS[name]

@@ -45,7 +45,7 @@ FILES: Final[dict[str, tuple[bytes, str]]] = {
 @pytest.mark.parametrize(
     "name",
     [
-        pytest.param(name, marks=pytest.mark.slow if name in ("far.mid", "metre.abc") else ())
+        pytest.param(name, marks=pytest.mark.long if name in ("far.mid", "metre.abc") else ())
         for name in FILES
     ],
 )

@@ -204,7 +204,9 @@ def test_the_teacher_s_own_pages(command: str, studio: Path) -> None:
     )  # a long name is shortened
 
 
-@pytest.mark.parametrize("text", TEXTS)
+@pytest.mark.parametrize(
+    "text", [*TEXTS[:2], *(pytest.param(text, marks=pytest.mark.long) for text in TEXTS[2:])]
+)
 def test_the_texts_of_a_score_are_letters_in_what_is_cut(text: str, tmp_path: Path) -> None:
     score = tmp_path / "a.musicxml"
     score.write_bytes(score_with(text))
@@ -231,7 +233,14 @@ def test_the_texts_of_a_score_are_letters_in_a_pdf(tmp_path: Path) -> None:
     inert(output)
 
 
-@pytest.mark.parametrize("sign", ["\u202e", "\u2066", "\u0085", "\u009b", "\ufeff", "\u200f"])
+@pytest.mark.parametrize(
+    "sign",
+    [
+        "\u202e",
+        "\u009b",
+        *(pytest.param(sign, marks=pytest.mark.long) for sign in "\u2066\u0085\ufeff\u200f"),
+    ],
+)
 def test_signs_that_turn_the_text_round_or_steer_a_terminal_are_not_shown(sign: str, tmp_path: Path) -> None:
     score = tmp_path / "a.musicxml"
     score.write_bytes(score_with(f"fdp{sign}.A"))

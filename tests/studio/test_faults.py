@@ -23,6 +23,7 @@ from excerpts.studio import build_studio
 from tests.studio.small import studio, week
 
 NAMES = ("Ada", "Bo", "Cy", "Dot")
+LONG = pytest.mark.long
 RUN = "import sys; from excerpts.cli import run; run()"
 
 
@@ -112,6 +113,7 @@ write_whole(Path(sys.argv[1]), bytes(9000))
     assert (tmp_path / "a.pdf").read_bytes() == b"the old one"
 
 
+@pytest.mark.slow
 def test_a_full_disk_keeps_the_old_workbook(tmp_path: Path) -> None:
     folder = studio(tmp_path / "s", "Ada")
     build_studio(folder, cache=tmp_path / "cache")
@@ -156,6 +158,7 @@ def test_a_cache_that_cannot_be_written_to_is_told_and_does_not_matter(tmp_path:
     assert "cannot be written" in err
 
 
+@pytest.mark.slow
 def test_a_cache_full_of_rubbish_changes_nothing(tmp_path: Path, clean: dict[str, bytes]) -> None:
     folder = studio(tmp_path / "s", *NAMES)
     cache = tmp_path / "cache"
@@ -170,7 +173,8 @@ def test_a_cache_full_of_rubbish_changes_nothing(tmp_path: Path, clean: dict[str
     assert _pdfs(folder) == clean
 
 
-@pytest.mark.parametrize("when", [0.0, 2e9, 4e9])
+@pytest.mark.slow
+@pytest.mark.parametrize("when", [0.0, pytest.param(2e9, marks=LONG), pytest.param(4e9, marks=LONG)])
 def test_a_clock_that_jumps_changes_nothing(tmp_path: Path, when: float) -> None:
     """Times of files in 1970, 2033 and 2096: what is unchanged stays so, what has changed is built."""
     folder = studio(tmp_path / "s", "Ada", "Bo")
@@ -211,7 +215,9 @@ def _progress(folder: Path) -> int:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("after", ["start", "first file", "half", "delay"])
+@pytest.mark.parametrize(
+    "after", ["start", pytest.param("first file", marks=LONG), "half", pytest.param("delay", marks=LONG)]
+)
 def test_killed_in_the_middle_of_a_build(tmp_path: Path, clean: dict[str, bytes], after: str) -> None:
     """Kill -9 of the whole program, at four points of a build; the next build finds all in order."""
     folder = studio(tmp_path / "s", *NAMES)

@@ -55,6 +55,7 @@ def test_only_what_changed_is_built_again(tmp_path: Path) -> None:
     assert mila.read_bytes() == before
 
 
+@pytest.mark.slow
 def test_a_workbook_from_the_cache_is_the_same_to_the_byte(tmp_path: Path, cache: Path) -> None:
     folder = studio(tmp_path / "s", "Mila Fenn")
     pdf = folder / "mila-fenn-2026-11-30.pdf"
@@ -68,7 +69,13 @@ def test_a_workbook_from_the_cache_is_the_same_to_the_byte(tmp_path: Path, cache
         assert pdf.read_bytes() == plain
 
 
-@pytest.mark.parametrize("change", ["score", "settings", "shadow", "pdf", "gone"])
+@pytest.mark.parametrize(
+    "change",
+    [
+        "score",
+        *(pytest.param(name, marks=pytest.mark.slow) for name in ("settings", "shadow", "pdf", "gone")),
+    ],
+)
 def test_everything_that_a_workbook_depends_on_makes_it_anew(
     tmp_path: Path, cache: Path, change: str
 ) -> None:
