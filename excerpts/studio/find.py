@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import tomllib
-from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
 from hashlib import sha256
@@ -13,13 +12,10 @@ from typing import Any, Final
 
 from excerpts.errors import WeekError
 from excerpts.studio.store import Store
+from excerpts.studiofiles import files_below
 
-STUDIO_FILE: Final = "studio.toml"
 LARGEST: Final = 1_000_000
 """Bytes of a week file, as its reader takes them."""
-
-MOST_FILES: Final = 20_000
-"""Files below a folder: a large studio over many years."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +51,7 @@ def latest_files(folder: Path, store: Store) -> list[Found]:
         raise WeekError("there is no such folder.", where=str(folder))
     latest: dict[str, Found] = {}
     unclear: list[Found] = []
-    for path in _files(folder):
+    for path in files_below(folder):
         found = _whose(path, store)
         if found is None:
             continue
@@ -78,17 +74,6 @@ def _twice(one: Found, other: Found) -> str:
         f"{one.path}: {other.path} is a week of {one.player} from {one.start} too. "
         "Delete one of them, or give it another first day."
     )
-
-
-def _files(folder: Path) -> Iterator[Path]:
-    found = []
-    for path in folder.rglob("*.toml"):
-        inside = path.relative_to(folder).parts
-        if path.name != STUDIO_FILE and path.is_file() and not any(part.startswith(".") for part in inside):
-            found.append(path)
-        if len(found) > MOST_FILES:
-            raise WeekError(f"there are more than {MOST_FILES} files below it.", where=str(folder))
-    yield from sorted(found)
 
 
 def _whose(path: Path, store: Store) -> Found | None:

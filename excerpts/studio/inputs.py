@@ -6,10 +6,10 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from excerpts.studio.files import Digests
+from excerpts.studiofiles import STUDIO_FILE
 from excerpts.week import Week
 from excerpts.week.reading import read_document
 from excerpts.week.root import find_score
-from excerpts.week.studio import STUDIO_FILE
 
 
 def inputs(week: Week) -> dict[str, str]:

@@ -5,14 +5,11 @@ from __future__ import annotations
 import tomllib
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Final
+from typing import Any
 
 from excerpts.errors import InputError, WeekError
+from excerpts.studiofiles import files_below
 from excerpts.week import Week, load_week
-from excerpts.week.studio import STUDIO_FILE
-
-MOST_FILES: Final = 20_000
-"""Files below a folder: a large studio over many years."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +35,7 @@ def latest_weeks(folder: Path) -> Players:
         raise WeekError("there is no such folder.", where=str(folder))
     latest: dict[str, Week] = {}
     faults: list[str] = []
-    for path in _files(folder):
+    for path in files_below(folder):
         if not _is_week(path):
             continue
         try:
@@ -53,17 +50,6 @@ def latest_weeks(folder: Path) -> Players:
         raise WeekError("there is no week file in this folder or below it.", where=str(folder))
     weeks = sorted(latest.values(), key=lambda week: week.player.name.casefold())
     return Players(tuple(weeks), tuple(faults))
-
-
-def _files(folder: Path) -> list[Path]:
-    found = []
-    for path in folder.rglob("*.toml"):
-        inside = path.relative_to(folder).parts
-        if path.name != STUDIO_FILE and path.is_file() and not any(part.startswith(".") for part in inside):
-            found.append(path)
-        if len(found) > MOST_FILES:
-            raise WeekError(f"there are more than {MOST_FILES} files below it.", where=str(folder))
-    return sorted(found)
 
 
 def _is_week(path: Path) -> bool:

@@ -8,10 +8,11 @@ from typing import Final
 from pydantic import ValidationError
 
 from excerpts.errors import WeekError
+from excerpts.studiofiles import STUDIO_FILE
 from excerpts.week.faults import Fault, WeekFaultsError, key_in_words, message_of, nearest
 from excerpts.week.lines import line_of
 from excerpts.week.reading import read_document
-from excerpts.week.studio import STUDIO_FILE, Settings, Studio
+from excerpts.week.studio import Settings, Studio
 
 _WHERE: Final = (
     f"Scores stand beside the week file or in a folder scores there; a {STUDIO_FILE} in a folder above lets that "

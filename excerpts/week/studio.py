@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated, Final, Literal
+from typing import Annotated, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
 from excerpts.week.texts import Line
 from excerpts.words import choices
 
-STUDIO_FILE: Final = "studio.toml"
 Paper = Literal["a4", "letter"]
 
 

@@ -87,7 +87,7 @@ def test_values(time: str, lengths: str, expected: list[str]) -> None:
     ],
 )  # fmt: skip
 def test_tuplets(time: str, lengths: str, expected: str, ratio: tuple[int, int]) -> None:
-    """Ratios: trade.md's fractions of a group; types worked by hand."""
+    """Ratios: fractions of a group, common practice, no source; types worked by hand."""
     made = write_line(line(time, lengths))
     assert values(made) == [expected]
     assert schema_errors(made.xml) == []

@@ -22,7 +22,7 @@ EVEN = "C4/1/2 D4 E4 F4 G4 A4 B4 C5"
 
 
 def test_long_short_gives_the_first_note_three_quarters() -> None:
-    """Published as dotted rhythm: trade.md's table, LS dotted = 3/4 1/4 of the pair."""
+    """Dotted rhythm, the long note first: 3/4 and 1/4 of the pair (common practice, no source)."""
     made = vary(passage("4/4", RUN), "long-short")
     assert lengths(made) == [" ".join(["3/8 1/8"] * 8)]
     assert values(made) == [" ".join(["16. 32"] * 8)]

@@ -8,8 +8,8 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+from excerpts.studiofiles import files_below
 from excerpts.week.reading import read_document
-from excerpts.week.studio import STUDIO_FILE
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,12 +35,10 @@ def week_files(folder: Path) -> list[Existing]:
     """The week files in a folder and below it, the oldest week first; other TOML files are passed over.
 
     Raises:
-        WeekError: A TOML file in it cannot be read.
+        WeekError: A TOML file in it cannot be read, or there are too many.
     """
     found: list[Existing] = []
-    for path in sorted(folder.rglob("*.toml")) if folder.is_dir() else ():
-        if path.name == STUDIO_FILE or any(part.startswith(".") for part in path.relative_to(folder).parts):
-            continue
+    for path in files_below(folder) if folder.is_dir() else ():
         one = Existing(path, read_document(path).raw)
         if _is_week(one.raw):
             found.append(one)
