@@ -9,7 +9,6 @@ from __future__ import annotations
 import re
 import unicodedata
 from datetime import date
-from fractions import Fraction
 from typing import Final
 
 from excerpts.excerpt import Tempo
@@ -105,8 +104,3 @@ def tempo_cells(tempo: Tempo | None, words: Words) -> tuple[str, str]:
 def file_words(words: Words) -> Words:
     """The words for tempos in files: of the two columns of English, which are read again."""
     return Words("us" if words.column == "us" else "uk")
-
-
-def as_logged(tempo: Tempo) -> Tempo:
-    """A tempo as the log gives it back: to a hundredth of a beat a minute."""
-    return Tempo(Fraction(number_text(tempo.number)), tempo.unit)

@@ -5,12 +5,12 @@ Common practice of string teachers, no source.
 
 from __future__ import annotations
 
-import re
 from typing import Final
 
 from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt
 from excerpts.practice.registry import Variant, VariantInfo
+from excerpts.practice.whole_number import check_whole_number
 
 PARTS: Final = ("heel", "lower-half", "middle", "upper-half", "point")
 """Parts of the bow, from the hand on."""
@@ -41,11 +41,7 @@ def check_rounds(parameter: str) -> None:
     Raises:
         VariantError: It is not a whole number from 1 to 20.
     """
-    if parameter and not (re.fullmatch(r"\d{1,2}", parameter) and 1 <= int(parameter) <= 20):
-        raise VariantError(
-            f"{parameter!r} in 'half-and-full:{parameter}' is no number of rounds.",
-            hint="Give 1 to 20, like half-and-full:5.",
-        )
+    check_whole_number("half-and-full", parameter, 1, 20, "number of rounds")
 
 
 def _word(name: str, faults: tuple[str, ...], order: int, kind: str = "") -> Variant:

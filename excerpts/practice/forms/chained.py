@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable
 from functools import partial
 from typing import Final
@@ -22,6 +21,7 @@ from excerpts.practice.chains import (
 from excerpts.practice.pairs import box_bars
 from excerpts.practice.passage import where
 from excerpts.practice.registry import Variant, VariantInfo
+from excerpts.practice.whole_number import check_whole_number
 
 _WIDTH: Final = "5"
 _FAULTS: Final = ("memory", "reading", "speed")
@@ -41,11 +41,7 @@ def check_window(parameter: str) -> None:
     Raises:
         VariantError: It is not a whole number from 2 to 16.
     """
-    if parameter and not (re.fullmatch(r"\d{1,2}", parameter) and 2 <= int(parameter) <= 16):
-        raise VariantError(
-            f"{parameter!r} in 'window:{parameter}' is no number of notes.",
-            hint="Give 2 to 16, like window:5.",
-        )
+    check_whole_number("window", parameter, 2, 16, "number of notes")
 
 
 def window(line: Line, parameter: str) -> Line:
