@@ -6,10 +6,12 @@ they do. Everything else, and everything that this way does not know, goes the u
 
 from __future__ import annotations
 
+import atexit
+import gc
 import os
 import sys
 from collections.abc import Sequence
-from typing import Final
+from typing import Final, NoReturn
 
 from excerpts.cli.quick import Call, quick_call
 from excerpts.errors import ExcerptsError
@@ -81,6 +83,21 @@ def _say(message: str) -> None:
     print(f"excerpts: {message}", file=sys.stderr)  # noqa: T201
 
 
-def run() -> None:
-    """Entry point of the console script."""
-    sys.exit(main())
+def run() -> NoReturn:
+    """Entry point of the console script.
+
+    The process makes one thing and ends. Looking for unused objects meanwhile, and taking everything apart at the end,
+    would cost a tenth of a workbook; so the first is left out, and the second to the system.
+    """
+    gc.disable()
+    status = main()
+    atexit._run_exitfuncs()  # children are ended, and temporary files taken away
+    try:
+        sys.stdout.flush()
+        sys.stderr.flush()
+    except BrokenPipeError:  # as in main
+        pass
+    except OSError as error:  # what was printed is not where it was to go
+        status = status or 1
+        os.write(2, f"excerpts: what this prints could not be written ({error.strerror}).\n".encode())
+    os._exit(status)

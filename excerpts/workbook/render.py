@@ -14,13 +14,16 @@ from urllib.request import url2pathname
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
-from weasyprint import CSS, HTML
-from weasyprint.text.fonts import FontConfiguration
-from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
 
 from excerpts.musicxml import SOFTWARE
 from excerpts.resources import templates
+from excerpts.systemlibraries import straight_from_the_system
 from excerpts.workbook.finish import finish
+
+with straight_from_the_system():
+    from weasyprint import CSS, HTML
+    from weasyprint.text.fonts import FontConfiguration
+    from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
 
 if TYPE_CHECKING:
     from weasyprint import Document
