@@ -153,6 +153,10 @@ class Excerpt:
     origin: Origin = Origin()
     report: tuple[ReportLine, ...] = ()
 
-    def tree(self) -> etree._Element:
-        """Parse a fresh copy of the music; changing it does not change the excerpt."""
-        return parse_own(self.xml)
+    def tree(self, *, blanks: bool = True) -> etree._Element:
+        """Parse a fresh copy of the music; changing it does not change the excerpt.
+
+        Args:
+            blanks: Whether to keep the white space that only indents it.
+        """
+        return parse_own(self.xml, blanks=blanks)

@@ -84,12 +84,22 @@ def time_signature(time: etree._Element) -> tuple[tuple[tuple[int, ...], int], .
     return tuple(pairs)
 
 
-def parse_own(data: bytes) -> etree._Element:
+def parse_own(data: bytes, *, blanks: bool = True) -> etree._Element:
     """Parse MusicXML that this package wrote itself.
 
     Files from outside go through `excerpts.score` instead, which checks them first.
+
+    Args:
+        data: The document.
+        blanks: Whether to keep the white space that only indents it.
     """
-    parser = etree.XMLParser(resolve_entities=False, no_network=True, load_dtd=False, remove_comments=True)
+    parser = etree.XMLParser(
+        resolve_entities=False,
+        no_network=True,
+        load_dtd=False,
+        remove_comments=True,
+        remove_blank_text=not blanks,
+    )
     return etree.fromstring(data, parser)
 
 

@@ -1,14 +1,16 @@
-"""Takes the marks off a `<note>` element, each kept as the source writes it."""
+"""Takes the marks off a note, each kept as the source writes it."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from fractions import Fraction
+from functools import lru_cache
 from typing import Final
 
 from lxml import etree
 
 from excerpts.notes.model import Mark, Pitch, Printed
+from excerpts.notes.raw import RawHead
 
 CONTAINERS: Final = ("ornaments", "technical", "articulations")
 """Children of `<notations>` that hold a list of marks."""
@@ -25,92 +27,91 @@ _PLACES: Final = {"default-x", "default-y", "relative-x", "relative-y", "print-o
 """Attributes of `<note>` that say where it stood on the old page, or that the event holds."""
 
 
-def marks_of(note: etree._Element, hidden: bool) -> list[Mark]:
+def marks_of(head: RawHead, hidden: bool, segment: int = 0) -> list[Mark]:
     """The marks of a note, in the order of the file.
 
     Args:
-        note: The `<note>` element.
+        head: The note.
         hidden: Whether the whole event is hidden; if not, a hidden head of a chord says so itself.
+        segment: Which of the tied segments it is (see `Mark`).
     """
-    marks = list(_replacing(note, hidden))
-    for child in note:
-        if child.tag in _OWN:
-            marks.append(_mark(str(child.tag), child))
-        elif child.tag == "stem" and (child.text or "").strip() in {"none", "double"}:
-            marks.append(_mark("stem", child))
-        elif child.tag == "notations":
-            marks.extend(_notations(child))
+    marks = _replacing(head, hidden, segment)
+    for child in head.element:
+        tag = str(child.tag)
+        if tag == "notations":
+            marks.extend(_notations(child, segment))
+        elif tag in _OWN or (tag == "stem" and (child.text or "").strip() in {"none", "double"}):
+            marks.append(_mark(tag, child, segment))
     return marks
 
 
-def _replacing(note: etree._Element, hidden: bool) -> Iterator[Mark]:
+def _replacing(head: RawHead, hidden: bool, segment: int) -> list[Mark]:
     """Marks that stand for an element the writer makes itself, where the source's says more."""
-    kept = {str(key): str(value) for key, value in note.attrib.items() if key not in _PLACES}
+    note, children = head.element, head.children
+    marks: list[Mark] = []
+    kept = {str(key): str(value) for key, value in note.items() if key not in _PLACES}
     if note.get("print-object") == "no" and not hidden:
         kept["print-object"] = "no"
     if kept:
-        yield _mark("note", etree.Element("note", kept))
-    grace = note.find("grace")
-    if (
-        grace is not None
-        and set(grace.attrib) - {"slash"}
-        or (grace is not None and grace.get("slash") == "no")
-    ):
-        yield _mark("grace", grace)
+        marks.append(_mark("note", etree.Element("note", kept), segment))
+    grace = children.get("grace")
+    if grace is not None and (set(grace.keys()) - {"slash"} or grace.get("slash") == "no"):
+        marks.append(_mark("grace", grace, segment))
     for tag in ("rest", "unpitched"):
-        element = note.find(tag)
-        if element is not None and (len(element) or element.attrib):
-            yield _mark(tag, element)
+        element = children.get(tag)
+        if element is not None and (len(element) or element.keys()):
+            marks.append(_mark(tag, element, segment))
+    return marks
 
 
-def _notations(notations: etree._Element) -> Iterator[Mark]:
+def _notations(notations: etree._Element, segment: int) -> Iterator[Mark]:
     for child in notations:
-        if child.tag in CONTAINERS:
-            yield from (_mark(str(child.tag), mark) for mark in child)
-        elif child.tag == "tied" and child.get("type") in {"start", "stop"}:
-            if set(child.attrib) - {"type", "number"}:
-                yield _mark(LOOK, child)
+        tag = str(child.tag)
+        if tag in CONTAINERS:
+            for mark in child:
+                yield _mark(tag, mark, segment)
+        elif tag == "tied" and child.get("type") in {"start", "stop"}:
+            if set(child.keys()) - {"type", "number"}:
+                yield _mark(LOOK, child, segment)
         else:
-            yield _mark(str(child.tag), child)
+            yield _mark(tag, child, segment)
 
 
-def _mark(family: str, element: etree._Element) -> Mark:
+def _mark(family: str, element: etree._Element, segment: int) -> Mark:
     text = element.findtext("text") if element.tag == "lyric" else element.text
-    edge = element.get("type", "") if element.get("type") in {"start", "stop", "continue"} else ""
-    xml = etree.tostring(element, encoding="unicode", with_tail=False)
-    return Mark(family, str(element.tag), xml, edge, (text or "").strip())
+    edge = element.get("type", "")
+    if edge not in {"start", "stop", "continue"}:
+        edge = ""
+    return Mark(family, str(element.tag), _as_text(element), edge, (text or "").strip(), segment)
 
 
-def tie_edges(note: etree._Element) -> set[str]:
-    """Whether ties start or stop at a note: by what sounds (`<tie>`) or what is drawn (`<tied>`)."""
-    drawn = [tied for notations in note.findall("notations") for tied in notations.findall("tied")]
-    edges = {str(tie.get("type")) for tie in [*note.findall("tie"), *drawn]}
-    return edges & {"start", "stop"}
+def _as_text(element: etree._Element) -> str:
+    text: str = etree.tostring(element, encoding="unicode", with_tail=False)
+    return text
 
 
-def pitch_of(note: etree._Element) -> Pitch | None:
+def pitch_of(head: RawHead) -> Pitch | None:
     """The written pitch of a note; None when it is unpitched."""
-    pitch = note.find("pitch")
+    pitch = head.children.get("pitch")
     if pitch is None:
         return None
-    alter = Fraction((pitch.findtext("alter") or "0").strip())
-    return Pitch((pitch.findtext("step") or "").strip(), int((pitch.findtext("octave") or "").strip()), alter)
+    return _pitch(pitch.findtext("step"), pitch.findtext("octave"), pitch.findtext("alter"))
 
 
-def printed_of(note: etree._Element) -> Printed | None:
+@lru_cache(maxsize=1024)
+def _pitch(step: str | None, octave: str | None, alter: str | None) -> Pitch:
+    return Pitch((step or "").strip(), int((octave or "").strip()), Fraction((alter or "0").strip()))
+
+
+def printed_of(head: RawHead) -> Printed | None:
     """How a note is printed; None when the source leaves that to the reader."""
-    kind = (note.findtext("type") or "").strip()
-    rest = note.find("rest")
-    if not kind and not (rest is not None and rest.get("measure") == "yes"):
+    children = head.children
+    kind = (children["type"].text or "").strip() if "type" in children else ""
+    if not kind and not ("rest" in children and children["rest"].get("measure") == "yes"):
         return None
-    modification = note.find("time-modification")
     return Printed(
         type=kind,
-        dots=len(note.findall("dot")),
-        modification=""
-        if modification is None
-        else etree.tostring(modification, encoding="unicode", with_tail=False),
-        beams=tuple(
-            etree.tostring(beam, encoding="unicode", with_tail=False) for beam in note.findall("beam")
-        ),
+        dots=len(head.element.findall("dot")) if "dot" in children else 0,
+        modification=_as_text(children["time-modification"]) if "time-modification" in children else "",
+        beams=tuple(map(_as_text, head.element.iterchildren("beam"))) if "beam" in children else (),
     )

@@ -21,6 +21,29 @@ LENGTHS: Final = ("offset", "duration")
 """Elements inside directions, harmonies and figured basses that hold a length in divisions."""
 
 
+Children = dict[str, etree._Element]
+"""The first child of each name: looked through once, as each `find` goes through the children again."""
+
+_NO_TIE: Final[frozenset[str]] = frozenset()
+
+
+@dataclass(slots=True)
+class RawHead:
+    """One `<note>` element: a note, a rest, or one head of a chord.
+
+    Attributes:
+        element: The `<note>`.
+        children: Its children.
+        length: Length in quarter notes.
+        ties: Whether ties start or stop at it: by what sounds (`<tie>`) or what is drawn (`<tied>`).
+    """
+
+    element: etree._Element
+    children: Children
+    length: Fraction
+    ties: frozenset[str]
+
+
 @dataclass(slots=True)
 class RawNote:
     """A note, chord or rest as it stands in the file: one `<note>` for each head.
@@ -30,36 +53,22 @@ class RawNote:
         onset: Quarter notes from the start of the bar.
         duration: Length of its first head in quarter notes.
         order: Place in the document, to compare with other things in it.
-        elements: Its `<note>` elements.
-        lengths: Length of each head in quarter notes.
+        heads: Its `<note>` elements.
+        staff: Number of its staff, from 1.
+        voice: Its voice as in the file; "1" where the file names none.
+        is_grace: It takes no time of its own.
+        is_rest: Nothing sounds.
     """
 
     bar: int
     onset: Fraction
     duration: Fraction
     order: int
-    elements: list[etree._Element]
-    lengths: list[Fraction] = field(default_factory=list)
-
-    @property
-    def staff(self) -> int:
-        """Number of its staff, from 1."""
-        return staff_of(self.elements[0])
-
-    @property
-    def voice(self) -> str:
-        """Its voice as in the file; "1" where the file names none."""
-        return (self.elements[0].findtext("voice") or "1").strip()
-
-    @property
-    def is_grace(self) -> bool:
-        """Whether it takes no time of its own."""
-        return self.elements[0].find("grace") is not None
-
-    @property
-    def is_rest(self) -> bool:
-        """Whether nothing sounds."""
-        return self.elements[0].find("rest") is not None
+    heads: list[RawHead]
+    staff: int
+    voice: str
+    is_grace: bool
+    is_rest: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,26 +115,23 @@ def numbers_of(excerpt: Excerpt, bar: int) -> Iterator[None]:
     try:
         yield
     except (ValueError, ZeroDivisionError) as error:
-        label = excerpt.bars[bar].label
-        place = ", ".join(part for part in (excerpt.origin.score, f"bar {label}") if part)
-        raise ScoreError(
-            f"a number in the music cannot be read ({error}).", where=place, hint="Export the score again."
-        ) from error
+        raise unreadable(excerpt, bar, error) from error
 
 
-def strip_blanks(root: etree._Element) -> None:
-    """Take away the white space that only indents the file."""
-    for element in root.iter():
-        if len(element) and element.text is not None and not element.text.strip():
-            element.text = None
-        if element.tail is not None and not element.tail.strip():
-            element.tail = None
+def unreadable(excerpt: Excerpt, bar: int, error: Exception) -> ScoreError:
+    """What is said where a number in a bar cannot be read as one."""
+    label = excerpt.bars[bar].label
+    place = ", ".join(part for part in (excerpt.origin.score, f"bar {label}") if part)
+    return ScoreError(
+        f"a number in the music cannot be read ({error}).", where=place, hint="Export the score again."
+    )
 
 
 class _Walker:
     def __init__(self) -> None:
         self.part = RawPart()
         self._divisions = Fraction(1)
+        self._lengths: dict[str | None, Fraction] = {}
         self._cursor = Fraction(0)
         self._bar = 0
         self._order = 0
@@ -138,43 +144,68 @@ class _Walker:
                 case "note":
                     self._note(element)
                 case "backup":
-                    self._cursor = max(Fraction(0), self._cursor - self._length(element))
+                    back = self._length(element.findtext("duration"))
+                    self._cursor = max(Fraction(0), self._cursor - back)
                 case "forward":
-                    self._cursor += self._length(element)
+                    self._cursor += self._length(element.findtext("duration"))
                 case "attributes":
                     self._divisions = _number(element.findtext("divisions"), self._divisions)
+                    self._lengths.clear()
                     self._place(element, self._cursor)
                 case "barline":
                     self._place(element, _barline_onset(element, self._cursor, bar.length))
                 case _:
                     self._place(element, self._cursor)
 
-    def _length(self, element: etree._Element) -> Fraction:
-        return max(Fraction(0), _number(element.findtext("duration"), Fraction(0))) / self._divisions
+    def _length(self, text: str | None) -> Fraction:
+        """Quarter notes of a `<duration>`: few are different, and dividing anew takes longer than to look up."""
+        length = self._lengths.get(text)
+        if length is None:
+            length = max(Fraction(0), _number(text, Fraction(0))) / self._divisions
+            self._lengths[text] = length
+        return length
 
     def _note(self, element: etree._Element) -> None:
-        length = Fraction(0) if element.find("grace") is not None else self._length(element)
+        children: Children = {}
+        for child in element:
+            children.setdefault(str(child.tag), child)
+        grace, rest = "grace" in children, "rest" in children
+        length = Fraction(0) if grace else self._length(_text(children, "duration"))
+        head = RawHead(element, children, length, _ties(element, children))
         notes = self.part.notes
-        if (
-            element.find("chord") is not None
-            and notes
-            and notes[-1].bar == self._bar
-            and not notes[-1].is_rest
-        ):
-            notes[-1].elements.append(element)
-            notes[-1].lengths.append(length)
-            return
-        if element.find("chord") is not None and notes and notes[-1].bar == self._bar:
+        onset = self._cursor
+        if "chord" not in children:
+            self._cursor += length
+        elif notes and notes[-1].bar == self._bar:
+            if not notes[-1].is_rest:
+                notes[-1].heads.append(head)
+                return
             # A chord note on a rest makes no sense; it sounds where the rest begins.
-            notes.append(RawNote(self._bar, notes[-1].onset, length, self._order, [element], [length]))
-            return
-        notes.append(RawNote(self._bar, self._cursor, length, self._order, [element], [length]))
-        self._cursor += length
+            onset = notes[-1].onset
+        else:
+            self._cursor += length
+        staff, voice = int(_text(children, "staff") or 1), (_text(children, "voice") or "1").strip()
+        notes.append(RawNote(self._bar, onset, length, self._order, [head], staff, voice, grace, rest))
 
     def _place(self, element: etree._Element, onset: Fraction) -> None:
         for length in element.iter(*LENGTHS):
             length.text = str(_number(length.text, Fraction(0)) / self._divisions)
         self.part.placed.append(RawPlaced(self._bar, onset, self._order, element))
+
+
+def _text(children: Children, name: str) -> str | None:
+    child = children.get(name)
+    return None if child is None else child.text
+
+
+def _ties(note: etree._Element, children: Children) -> frozenset[str]:
+    edges: set[str] = set()
+    if "tie" in children:
+        edges.update(str(tie.get("type")) for tie in note.iterchildren("tie"))
+    if "notations" in children:
+        for notations in note.iterchildren("notations"):
+            edges.update(str(tied.get("type")) for tied in notations.iterchildren("tied"))
+    return frozenset(edges & {"start", "stop"}) if edges else _NO_TIE
 
 
 def _number(text: str | None, default: Fraction) -> Fraction:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from copy import deepcopy
 from dataclasses import replace
 from fractions import Fraction
 from typing import Final
@@ -10,9 +11,9 @@ from lxml import etree
 
 from excerpts.errors import InputError
 from excerpts.excerpt import Excerpt
-from excerpts.notes.marks import marks_of, pitch_of, printed_of, tie_edges
-from excerpts.notes.model import Event, Head, Line, Mark, Placed, Printed
-from excerpts.notes.raw import RawNote, RawPart, RawPlaced, numbers_of, staff_of, strip_blanks, walk
+from excerpts.notes.marks import marks_of, pitch_of, printed_of
+from excerpts.notes.model import Event, Head, Line, Mark, Placed
+from excerpts.notes.raw import RawHead, RawNote, RawPart, RawPlaced, staff_of, unreadable, walk
 
 _TIED: Final = {edge: f'<tied type="{edge}"/>' for edge in ("start", "stop")}
 
@@ -30,8 +31,7 @@ class VoiceError(InputError):
 
 def read_lines(excerpt: Excerpt) -> tuple[Line, ...]:
     """Read every voice of an excerpt, staff by staff, each in the order of its first note."""
-    root = excerpt.tree()
-    strip_blanks(root)
+    root = excerpt.tree(blanks=False)
     part = walk(excerpt, root)
     keys = list(dict.fromkeys((note.staff, note.voice) for note in part.notes))
     keys.sort(key=lambda key: key[0])
@@ -137,8 +137,9 @@ def _line(
 
 def _placed(raw: RawPlaced, staff: int, others: set[str], staves: int, graces: Graces) -> Placed | None:
     """Something that is not a note as this staff and voice see it; None when it is another's."""
-    element = etree.fromstring(etree.tostring(raw.element, with_tail=False))
+    element = raw.element
     if element.tag == "attributes":
+        element = deepcopy(element)
         _keep_attributes(element, staff, staves)
         if not len(element):
             return None
@@ -146,11 +147,13 @@ def _placed(raw: RawPlaced, staff: int, others: set[str], staves: int, graces: G
         if staff_of(element) != staff or _is_loudness_of(element, others):
             return None
         if staves > 1:
+            element = deepcopy(element)
             for number in element.findall("staff"):
                 element.remove(number)
-    before = graces.get((raw.bar, raw.onset), ())
+    before = graces.get((raw.bar, raw.onset), ()) if graces else ()
     count = sum(order < raw.order for order in before)
-    return Placed(raw.bar, raw.onset, str(element.tag), etree.tostring(element, encoding="unicode"), count)
+    xml = etree.tostring(element, encoding="unicode", with_tail=False)
+    return Placed(raw.bar, raw.onset, str(element.tag), xml, count)
 
 
 def _is_loudness_of(direction: etree._Element, voices: set[str]) -> bool:
@@ -175,18 +178,21 @@ def _keep_attributes(element: etree._Element, staff: int, staves: int) -> None:
 
 def _merge_ties(excerpt: Excerpt, notes: list[RawNote]) -> tuple[Event, ...]:
     """Turn notes into events; notes whose heads are all tied become one event."""
-    groups: list[list[RawNote]] = []
-    for note in notes:
-        with numbers_of(excerpt, note.bar):
-            goes_on = bool(groups) and _goes_on(excerpt, groups[-1][-1], note)
-        if goes_on:
-            groups[-1].append(note)
-        else:
-            groups.append([note])
-    events: list[Event] = []
-    for group in groups:
-        with numbers_of(excerpt, group[0].bar):
+    bar = 0
+    try:
+        groups: list[list[RawNote]] = []
+        for note in notes:
+            bar = note.bar
+            if groups and _goes_on(excerpt, groups[-1][-1], note):
+                groups[-1].append(note)
+            else:
+                groups.append([note])
+        events: list[Event] = []
+        for group in groups:
+            bar = group[0].bar
             events.append(_event(excerpt, group))
+    except (ValueError, ZeroDivisionError) as error:
+        raise unreadable(excerpt, bar, error) from error
     return tuple(events)
 
 
@@ -198,79 +204,71 @@ def _goes_on(excerpt: Excerpt, note: RawNote, after: RawNote) -> bool:
     """Whether every head of a note is tied to the same pitch in the one after it."""
     if note.is_rest or after.is_rest or note.is_grace or after.is_grace:
         return False
-    if _start(excerpt, note) + note.duration != _start(excerpt, after):
+    tied = all("start" in head.ties for head in note.heads) and all(
+        "stop" in head.ties for head in after.heads
+    )
+    if not tied or _start(excerpt, note) + note.duration != _start(excerpt, after):
         return False
-    if set(note.lengths) != {note.duration} or set(after.lengths) != {after.duration}:
+    if any(head.length != one.duration for one in (note, after) for head in one.heads):
         return False
-    starts = [pitch_of(element) for element in note.elements if "start" in tie_edges(element)]
-    stops = [pitch_of(element) for element in after.elements if "stop" in tie_edges(element)]
-    whole = len(starts) == len(note.elements) and len(stops) == len(after.elements)
-    return whole and None not in starts and sorted(map(str, starts)) == sorted(map(str, stops))
+    starts = [pitch_of(head) for head in note.heads]
+    stops = [pitch_of(head) for head in after.heads]
+    return None not in starts and sorted(map(str, starts)) == sorted(map(str, stops))
 
 
 def _event(excerpt: Excerpt, group: list[RawNote]) -> Event:
     first = group[0]
-    main = first.elements[0]
-    hidden = all(e.get("print-object") == "no" for note in group for e in note.elements)
-    printed = [printed_of(note.elements[0]) for note in group]
+    main = first.heads[0]
+    hidden = all(head.element.get("print-object") == "no" for note in group for head in note.heads)
+    printed = [printed_of(note.heads[0]) for note in group]
     length = excerpt.bars[first.bar].length
-    event = Event(
-        onset=_start(excerpt, first),
-        duration=sum((note.duration for note in group), Fraction(0)),
-        voice=first.voice,
-        staff=first.staff,
-        segments=tuple(note.duration for note in group),
-        printed=tuple(p for p in printed if p is not None) if None not in printed else (),
-        hidden=hidden,
-        cue=main.find("cue") is not None,
-    )
+    grace, full = "", False
+    rest_marks: list[Mark] = []
     if first.is_rest:
         covers = first.onset == 0 and first.duration == length
-        full = covers and (printed[0] is None or _is_whole_bar(main))
+        full = covers and (printed[0] is None or main.children["rest"].get("measure") == "yes")
         if full:
-            _take_measure_off(main)
-        marks = marks_of(main, hidden)
-        return replace(event, rest_marks=tuple(marks), full_bar=full, printed=() if full else event.printed)
-    if first.is_grace:
-        event = _as_grace(event, main, printed[0], closing=first.onset == length > 0)
-    return replace(event, heads=tuple(_head(group, number, hidden) for number in range(len(first.elements))))
-
-
-def _is_whole_bar(main: etree._Element) -> bool:
-    rest = main.find("rest")
-    return rest is not None and rest.get("measure") == "yes"
-
-
-def _take_measure_off(main: etree._Element) -> None:
-    """The event says that a rest fills its bar; its mark need not."""
-    rest = main.find("rest")
-    if rest is not None:
-        rest.attrib.pop("measure", None)
-
-
-def _as_grace(event: Event, main: etree._Element, printed: Printed | None, closing: bool) -> Event:
-    grace = main.find("grace")
-    slash = "/" if grace is not None and grace.get("slash") == "yes" else ""
-    kind = printed.type if printed is not None else "eighth"
-    return replace(event, grace=slash + kind, closing=closing, segments=())
+            # The event says that a rest fills its bar; its mark need not.
+            main.children["rest"].attrib.pop("measure", None)
+        rest_marks = marks_of(main, hidden)
+    elif first.is_grace:
+        slash = "/" if main.children["grace"].get("slash") == "yes" else ""
+        grace = slash + (printed[0].type if printed[0] is not None else "eighth")
+    return Event(
+        onset=_start(excerpt, first),
+        duration=first.duration if len(group) == 1 else sum((note.duration for note in group), Fraction(0)),
+        heads=()
+        if first.is_rest
+        else tuple(_head(group, number, hidden) for number in range(len(first.heads))),
+        voice=first.voice,
+        staff=first.staff,
+        segments=() if grace else tuple(note.duration for note in group),
+        printed=() if full or None in printed else tuple(how for how in printed if how is not None),
+        grace=grace,
+        closing=bool(grace) and first.onset == length > 0,
+        rest_marks=tuple(rest_marks),
+        hidden=hidden,
+        cue="cue" in main.children,
+        full_bar=full,
+    )
 
 
 def _head(group: list[RawNote], number: int, hidden: bool) -> Head:
     """One head of an event, with the marks of all its tied segments."""
-    element = group[0].elements[number]
-    pitch = pitch_of(element)
+    own = group[0].heads[number]
+    pitch = pitch_of(own)
     marks: list[Mark] = []
     for segment, note in enumerate(group):
-        same = [e for e in note.elements if pitch_of(e) == pitch] if segment else [element]
+        head = next(other for other in note.heads if pitch_of(other) == pitch) if segment else own
         last = segment == len(group) - 1
         place = -1 if last and segment else segment
-        for mark in [*marks_of(same[0], hidden), *_loose_ties(same[0], bool(segment), not last)]:
-            marks.append(replace(mark, segment=place))
-    length = group[0].lengths[number]
-    return Head(pitch, tuple(marks), None if length == group[0].duration else length)
+        marks.extend(marks_of(head, hidden, place))
+        if head.ties:
+            marks.extend(_loose_ties(head, bool(segment), not last, place))
+    return Head(pitch, tuple(marks), None if own.length == group[0].duration else own.length)
 
 
-def _loose_ties(element: etree._Element, tied_in: bool, tied_out: bool) -> list[Mark]:
+def _loose_ties(head: RawHead, tied_in: bool, tied_out: bool, segment: int) -> list[Mark]:
     """Ties of a head that were not merged into its event."""
-    edges = tie_edges(element) - ({"stop"} if tied_in else set()) - ({"start"} if tied_out else set())
-    return [Mark("tied", "tied", _TIED[edge], edge) for edge in sorted(edges, reverse=True)]
+    edges = head.ties - ({"stop"} if tied_in else set()) - ({"start"} if tied_out else set())
+    return [Mark("tied", "tied", _TIED[edge], edge, "", segment) for edge in sorted(edges, reverse=True)]

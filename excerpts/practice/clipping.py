@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from typing import Final
@@ -88,6 +88,8 @@ def fill_with_rests(bars: Sequence[BarRef], events: Sequence[Event]) -> tuple[Ev
 def _rests(bars: Sequence[BarRef], start: Fraction, end: Fraction, like: Event) -> list[Event]:
     """Rests from one time to another, in the voice and staff of another event."""
     rests: list[Event] = []
+    if start >= end:  # most notes follow the one before them at once
+        return rests
     for bar in bars:
         low, high = max(start, bar.start), min(end, bar.start + bar.length)
         if low < high:
@@ -100,14 +102,17 @@ def drop_loose_ties(events: tuple[Event, ...]) -> tuple[Event, ...]:
     """Take away ties of single chord notes whose other end is gone."""
     result: list[Event] = []
     for index, event in enumerate(events):
-        before = _heads_tied(events[:index][::-1], "start")
-        after = _heads_tied(events[index + 1 :], "stop")
+        if not any(mark.family == "tied" for head in event.heads for mark in head.marks):
+            result.append(event)
+            continue
+        before = _heads_tied((events[place] for place in range(index - 1, -1, -1)), "start")
+        after = _heads_tied((events[place] for place in range(index + 1, len(events))), "stop")
         heads = tuple(_without_loose(head, before, after) for head in event.heads)
         result.append(replace(event, heads=heads) if heads != event.heads else event)
     return tuple(result)
 
 
-def _heads_tied(events: Sequence[Event], edge: str) -> set[str]:
+def _heads_tied(events: Iterable[Event], edge: str) -> set[str]:
     """Pitches of the next sounding events (grace notes and the note they lead to) that are tied."""
     found: set[str] = set()
     for event in events:
