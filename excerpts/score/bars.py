@@ -64,11 +64,27 @@ class Rehearsals:
         """All of them in order, each once."""
         found: set[tuple[int, str]] = set()
         for part in self._parts:
-            for place, measure in enumerate(part.iterfind("measure"), start=1):
-                for rehearsal in measure.iterfind("direction/direction-type/rehearsal"):
-                    text = shortened(" ".join((rehearsal.text or "").split()), _LONGEST_LABEL)
-                    found |= {(place, text)} if text else set()
+            bars = enumerate(part.iterchildren("measure"), start=1)
+            place, at = 0, None
+            for rehearsal in part.iter("rehearsal"):
+                measure = _measure_around(rehearsal, "direction-type", "direction")
+                if measure is None or measure.getparent() is not part:
+                    continue
+                if measure is not at:
+                    place, at = next(bar for bar in bars if bar[1] is measure)
+                text = shortened(" ".join((rehearsal.text or "").split()), _LONGEST_LABEL)
+                found |= {(place, text)} if text else set()
         return tuple(Mark(text, place) for place, text in sorted(found))
+
+
+def _measure_around(element: etree._Element, *names: str) -> etree._Element | None:
+    """The `<measure>` around an element, where these elements and no others stand between."""
+    above = element.getparent()
+    for name in names:
+        if above is None or above.tag != name:
+            return None
+        above = above.getparent()
+    return above if above is not None and above.tag == "measure" else None
 
 
 class Bars:
@@ -91,6 +107,7 @@ class Bars:
             *write_out_repeats(part, self.measures),
         ]
         self._mended: set[int] = set()
+        self._timed_after = -1
         self._states: dict[int, State] = {0: State()}
 
     def __len__(self) -> int:
@@ -190,6 +207,7 @@ class Bars:
                 time = walk(measure, divisions)
             state.divisions = time.divisions
             lengths.append(time.length or metre_of(state.time).length)
+        self._timed_after = len(self.repairs)
         return tuple(lengths)
 
     def state(self, index: int) -> State:
@@ -213,8 +231,9 @@ class Bars:
         return metre_of(state.time)
 
     def length(self, index: int) -> Fraction:
-        """Real length of measure `index` (from 0) in quarter notes, timing only that bar."""
-        self.mend(index, index)
+        """Real length of measure `index` (from 0) in quarter notes, timing only that bar unless all were timed."""
+        if not self.mend(index, index) and self._timed_after == len(self.repairs):
+            return self.lengths[index]
         time = walk(self.measures[index], self.state(index).divisions)
         return time.length or self.metre(index).length
 

@@ -10,7 +10,9 @@ from collections.abc import Iterable
 
 from lxml import etree
 
-from excerpts.score.slice import Slice, staff_of, voice_of
+from excerpts.score.slice import Slice
+
+_Beams = dict[str, etree._Element]
 
 
 def mend_beams(cut: Slice) -> None:
@@ -18,29 +20,27 @@ def mend_beams(cut: Slice) -> None:
     levels = sorted({beam.get("number") or "1" for measure in cut.measures for beam in measure.iter("beam")})
     for notes in _sequences(cut).values() if levels else ():
         for level in levels:
-            marks = [(index, _beam(note, level)) for index, note in notes]
-            for index in _mend(marks):
+            for index in _mend((index, beams.get(level)) for index, beams in notes):
                 cut.note_down("repaired", "beam", index, "it had no beginning or no end")
 
 
-def _sequences(cut: Slice) -> dict[tuple[str, str, bool], list[tuple[int, etree._Element]]]:
-    """The notes of each voice in order of time, grace notes apart, with the index of their bar; no rests."""
-    found: dict[tuple[str, str, bool], list[tuple[int, etree._Element]]] = {}
+def _sequences(cut: Slice) -> dict[tuple[str, str, bool], list[tuple[int, _Beams]]]:
+    """The beams of the notes of each voice in order of time, grace notes apart, with the index of the bar; no rests."""
+    found: dict[tuple[str, str, bool], list[tuple[int, _Beams]]] = {}
     for index, moment in sorted(cut.moments(), key=lambda pair: (pair[0], pair[1].onset)):
-        note = moment.element
-        if note.tag != "note" or note.find("chord") is not None or note.find("rest") is not None:
+        children = moment.children
+        if moment.element.tag != "note" or "chord" in children or "rest" in children:
             continue
-        voice = voice_of(note)
-        key = (voice, "" if voice else staff_of(note), note.find("grace") is not None)
-        found.setdefault(key, []).append((index, cut.twins[note]))
+        voice = moment.voice
+        key = (voice, "" if voice else moment.staff, "grace" in children)
+        beams = _beams(cut.twins[moment.element]) if "beam" in children else {}
+        found.setdefault(key, []).append((index, beams))
     return found
 
 
-def _beam(note: etree._Element, level: str) -> etree._Element | None:
-    for beam in note.iterfind("beam"):
-        if (beam.get("number") or "1") == level:
-            return beam
-    return None
+def _beams(note: etree._Element) -> _Beams:
+    """The beams of a note by level; the first of each."""
+    return {beam.get("number") or "1": beam for beam in note.iterchildren("beam", reversed=True)}
 
 
 def _mend(marks: Iterable[tuple[int, etree._Element | None]]) -> list[int]:

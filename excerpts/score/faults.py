@@ -22,12 +22,14 @@ def warn(piece: Slice) -> None:
         metre = _metre_in(piece.bars.measures[index], metre)
         for fault in dict.fromkeys(time.faults):
             piece.note_down("warning", "bar", index, f"the source has {fault}")
-        notes = "note" if time.length == 1 else "notes"
-        said = f"{_number(time.length)} quarter {notes} where {metre.text} has {_number(metre.length)}"
-        if metre.length and time.length > metre.length:
-            piece.note_down("warning", "bar too long", index, said)
-        elif metre.length and 0 < time.length < metre.length and not _may_be_short(piece, index, metre):
-            piece.note_down("warning", "bar too short", index, said)
+        length, full = time.length, metre.length
+        if not full or not length or length == full:
+            continue
+        what = "bar too long" if length > full else "bar too short"
+        if length > full or not _may_be_short(piece, index, metre):
+            notes = "note" if length == 1 else "notes"
+            said = f"{_number(length)} quarter {notes} where {metre.text} has {_number(full)}"
+            piece.note_down("warning", what, index, said)
 
 
 def _metre_in(measure: etree._Element, before: Metre) -> Metre:

@@ -5,8 +5,9 @@ How notes are split and beamed within the beats is another matter: `excerpts.not
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import lru_cache
 from typing import Final
 
 from lxml import etree
@@ -24,15 +25,15 @@ class Metre:
     Attributes:
         text: As it is said: "6/8", "3+2/8"; empty where there is none (or senza misura).
         beats: Lengths of the beats of one bar in quarter notes; empty where there is no metre.
+        length: Nominal length of a bar in quarter notes; 0 where there is no metre.
     """
 
     text: str
     beats: tuple[Fraction, ...]
+    length: Fraction = field(init=False, compare=False, repr=False)
 
-    @property
-    def length(self) -> Fraction:
-        """Nominal length of a bar in quarter notes; 0 where there is no metre."""
-        return sum(self.beats, Fraction(0))
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "length", sum(self.beats, Fraction(0)))  # asked for at every bar
 
     def beat_start(self, number: Fraction) -> Fraction:
         """Quarter notes from the start of the bar to beat `number` (1 is the first, 1.5 halfway to the next).
@@ -56,9 +57,14 @@ def metre_of(time: etree._Element | None) -> Metre:
     of three quavers and one of two (common practice, no source).
     """
     pairs = () if time is None else time_signature(time)
+    return _metre(pairs) if pairs else NO_METRE
+
+
+@lru_cache(maxsize=64)
+def _metre(pairs: tuple[tuple[tuple[int, ...], int], ...]) -> Metre:
     texts = [f"{'+'.join(map(str, groups))}/{unit}" for groups, unit in pairs]
     beats = [beat for groups, unit in pairs for beat in _beats(groups, Fraction(4, unit))]
-    return Metre(" + ".join(texts), tuple(beats)) if pairs else NO_METRE
+    return Metre(" + ".join(texts), tuple(beats))
 
 
 def _beats(groups: tuple[int, ...], unit: Fraction) -> list[Fraction]:

@@ -10,9 +10,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Final
+from weakref import WeakKeyDictionary
 
 from lxml import etree
 
+from excerpts.score.bars import Bars
 from excerpts.score.playing_words import KINDS, LOUDNESS_CHANGES, SAID, Kind, Said, states_in
 from excerpts.score.slice import Slice, staff_of
 from excerpts.score.timeline import Moment, walk
@@ -73,21 +75,23 @@ def _first_notes(cut: Slice) -> dict[str, tuple[int, Moment]]:
     """The first sounding note of each staff; where several begin together, the first written."""
     firsts: dict[str, tuple[int, Moment]] = {}
     for index, moment in cut.moments():
-        note = moment.element
-        if note.tag != "note" or note.find("rest") is not None or note.find("chord") is not None:
+        children = moment.children
+        if moment.element.tag != "note" or "rest" in children or "chord" in children:
             continue
-        known = firsts.get(staff_of(note))
+        staff = moment.staff
+        known = firsts.get(staff)
         if known is None or (index, moment.onset) < (known[0], known[1].onset):
-            firsts[staff_of(note)] = (index, moment)
+            firsts[staff] = (index, moment)
     return firsts
 
 
 def _look_back(cut: Slice, staves: int) -> _Found:
     found = _Found()
+    told = _told(cut.bars)
     for index in range(cut.first - 1, -1, -1):
-        if ends_movement(cut.bars.measures[index]):
+        if index in told.ends:
             break
-        for event in reversed(_events(cut, index)):
+        for event in reversed(told.events(index)):
             _take(found, event, index, near=cut.first - index <= _NEAR)
         if len(found.dynamic) >= staves and all(
             (staff, k) in found.words for staff in found.dynamic for k in KINDS
@@ -104,18 +108,49 @@ def ends_movement(measure: etree._Element) -> bool:
     return False
 
 
-def _events(cut: Slice, index: int) -> list[_Event]:
-    """What bears on the state in a bar, in order of time; a hairpin's end stands before a dynamic, its start behind."""
-    measure = cut.bars.measures[index]
-    elements = list(measure.iter(*_EVENTS, "dashes", "bracket"))
-    if not elements:
-        return []
-    holders = [_holder(element, measure) for element in elements]
+class _Told:
+    """What bears on the state in the bars of a part: looked for once for all its cuts.
+
+    Attributes:
+        ends: Indexes of the bars that close a movement.
+    """
+
+    def __init__(self, bars: Bars) -> None:
+        self.repairs = len(bars.repairs)
+        self.ends = {index for index, _, _ in bars.every("bar-style") if ends_movement(bars.measures[index])}
+        self._found: dict[int, list[tuple[etree._Element, etree._Element]]] = {}
+        for index, holder, element in bars.every(*_EVENTS, "dashes", "bracket"):
+            self._found.setdefault(index, []).append((holder, element))
+        self._events: dict[int, list[_Event]] = {}
+
+    def events(self, index: int) -> list[_Event]:
+        """What there is in a bar, in order of time."""
+        if index not in self._found:
+            return []
+        if index not in self._events:
+            self._events[index] = _in_time(self._found[index])
+        return self._events[index]
+
+
+_KNOWN: WeakKeyDictionary[Bars, _Told] = WeakKeyDictionary()
+
+
+def _told(bars: Bars) -> _Told:
+    known = _KNOWN.get(bars)
+    if known is None or known.repairs != len(bars.repairs):
+        known = _KNOWN[bars] = _Told(bars)
+    return known
+
+
+def _in_time(found: list[tuple[etree._Element, etree._Element]]) -> list[_Event]:
+    """What was found in a bar (and what holds it); a hairpin's end comes before a dynamic, its start behind."""
+    holders = [holder for holder, _ in found]
+    measure = holders[0].getparent()
     onsets = {holder: Fraction(place) for place, holder in enumerate(dict.fromkeys(holders))}
-    if len(onsets) > 1 and _is_out_of_order(measure):
+    if len(onsets) > 1 and measure is not None and _is_out_of_order(measure):
         # Only the order in time is wanted: what a quarter note is plays no part in it.
         onsets = {moment.element: moment.onset for moment in walk(measure, Fraction(1)).moments}
-    events = [_Event(e, h, onsets.get(h, Fraction(0))) for e, h in zip(elements, holders, strict=True)]
+    events = [_Event(element, holder, onsets.get(holder, Fraction(0))) for holder, element in found]
     return sorted(events, key=lambda event: (event.onset, _order(event.element)))
 
 
@@ -128,12 +163,6 @@ def _order(element: etree._Element) -> int:
     if element.tag == "wedge":
         return 0 if element.get("type") == "stop" else 2
     return 1
-
-
-def _holder(element: etree._Element, measure: etree._Element) -> etree._Element:
-    while (parent := element.getparent()) is not None and parent is not measure:
-        element = parent
-    return element
 
 
 def _take(found: _Found, event: _Event, index: int, *, near: bool) -> None:
@@ -201,6 +230,8 @@ def _own_states(cut: Slice, staff: str, last: int, first: Moment) -> set[str]:
     """The kinds of state that the cut itself sets up to and at its first note."""
     own: set[str] = set()
     for index, moment in cut.moments():
+        if index > last:
+            break
         holder = moment.element
         # A direction in front of the first note is at that note, though an <offset> moves it on a little.
         if (index, min(moment.onset, moment.cursor)) > (last, first.onset) or staff_of(holder) != staff:

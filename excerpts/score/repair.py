@@ -34,6 +34,8 @@ _ORDERS: Final[dict[str, tuple[str, ...]]] = {
 }  # fmt: skip
 """Order of the children that the schema wants in some elements (W3C MusicXML 4.0)."""
 
+_RANKS: Final = {name: {child: rank for rank, child in enumerate(order)} for name, order in _ORDERS.items()}
+
 MOST_STAVES: Final = 16
 """Staves of one part; an organ has three, a condensed score some ten."""
 
@@ -60,19 +62,26 @@ class Repair:
 
 def mend_attributes(part: etree._Element, measures: list[etree._Element]) -> list[Repair]:
     """Mend divisions and numbers of staves that cannot be, and say what a quarter note is where that is missing."""
+    wrong = [child for child in part.iter("divisions", "staves") if not _can_be(child)]
+    places = {measure: index for index, measure in enumerate(measures)} if wrong else {}
     done: list[Repair] = []
-    places = {measure: index for index, measure in enumerate(measures)}
-    for child in list(part.iter("divisions", "staves")):
-        value, attributes = number_in(child.text), child.getparent()
+    for child in wrong:
+        attributes = child.getparent()
         if attributes is None or attributes.tag != "attributes" or attributes.getparent() not in places:
             continue
-        staves = child.tag == "staves"
-        if value is None or value <= 0 or (staves and (value.denominator != 1 or value > MOST_STAVES)):
-            attributes.remove(child)
-            told = (child.text or "").strip()[:20]
-            index = places[attributes.getparent()]  # type: ignore[index]
-            done.append(Repair(index, str(child.tag), f"'{told}' is no number of them; left out"))
+        attributes.remove(child)
+        told = (child.text or "").strip()[:20]
+        index = places[attributes.getparent()]  # type: ignore[index]
+        done.append(Repair(index, str(child.tag), f"'{told}' is no number of them; left out"))
     return done + _missing_divisions(measures)
+
+
+def _can_be(child: etree._Element) -> bool:
+    """Whether a `<divisions>` or `<staves>` holds a number that it can hold."""
+    value = number_in(child.text)
+    if value is None or value <= 0:
+        return False
+    return child.tag == "divisions" or (value.denominator == 1 and value <= MOST_STAVES)
 
 
 def _missing_divisions(measures: list[etree._Element]) -> list[Repair]:
@@ -135,9 +144,10 @@ def mend_measure(
         context: Gives the divisions in force at its start, and its metre; asked only when it is needed.
     """
     done = [Repair(index, what, "its parts were in a wrong order") for what in _reorder(measure)]
-    done += [Repair(index, "chord", detail) for detail in _mend_chords(measure)]
+    if next(measure.iter("chord"), None) is not None:
+        done += [Repair(index, "chord", detail) for detail in _mend_chords(measure)]
     done += [Repair(index, "bar", detail, "warning") for detail in _drop_moves(measure)]
-    bad = [note for note in measure.iterfind("note") if _has_bad_duration(note)]
+    bad = [note for note in measure.iterchildren("note") if _has_bad_duration(note)]
     if bad:
         divisions, metre = context()
         detail = _mend_durations(measure, bad, divisions, metre)
@@ -153,9 +163,9 @@ def _reorder(measure: etree._Element) -> list[str]:
     """Put children into the order of the schema; gives the names of the elements that were wrong."""
     wrong: list[str] = []
     for element in list(measure.iter(*_ORDERS)):
-        order = _ORDERS[str(element.tag)]
-        ranks = [order.index(str(child.tag)) if child.tag in order else -1 for child in element]
-        if -1 in ranks or ranks == sorted(ranks):
+        order = _RANKS[str(element.tag)]
+        ranks = [order.get(str(child.tag), -1) for child in element]
+        if ranks == sorted(ranks) or -1 in ranks:
             continue
         wrong.append(str(element.tag))
         for _, child in sorted(zip(ranks, element, strict=True), key=lambda pair: pair[0]):
@@ -186,10 +196,9 @@ def _mend_chords(measure: etree._Element) -> list[str]:
 
 
 def _has_bad_duration(note: etree._Element) -> bool:
-    if note.find("grace") is not None:
-        return False
-    ticks = number_in(note.findtext("duration"))
-    return ticks is None or ticks <= 0
+    duration = next(note.iterchildren("duration"), None)
+    ticks = None if duration is None else number_in(duration.text)
+    return (ticks is None or ticks <= 0) and note.find("grace") is None
 
 
 def _mend_durations(
@@ -275,7 +284,7 @@ def _takes_time(note: etree._Element) -> bool:
 def _drop_moves(measure: etree._Element) -> list[str]:
     """A `<backup>` or `<forward>` whose length cannot be read moves nothing, for any reader of the cut."""
     done: list[str] = []
-    for move in measure.findall("backup") + measure.findall("forward"):
+    for move in [*measure.iterchildren("backup"), *measure.iterchildren("forward")]:
         told = (move.findtext("duration") or "").strip()[:20]
         ticks = number_in(told)
         if ticks is None or ticks <= 0:

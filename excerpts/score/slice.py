@@ -75,10 +75,10 @@ class Slice:
             (index, moment)
             for index, moment in self.moments()
             if moment.element.tag == "note"
-            and moment.element.find("chord") is None
-            and (rests or moment.element.find("rest") is None)
-            and voice_of(moment.element) == voice
-            and (voice or staff_of(moment.element) == staff)
+            and "chord" not in moment.children
+            and (rests or "rest" not in moment.children)
+            and moment.voice == voice
+            and (voice or moment.staff == staff)
         ]
         return sorted(found, key=lambda pair: (pair[0], pair[1].onset))
 

@@ -7,6 +7,7 @@ from copy import deepcopy
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
+from weakref import WeakKeyDictionary
 
 from lxml import etree
 
@@ -176,7 +177,28 @@ def tempo_marks(root: etree._Element, parts: list[Bars], last: int) -> list[Temp
 
     Numbers, changes of beat, and headings that name a tempo without a number.
     """
-    marks: list[TempoMark] = []
+    marks = [
+        TempoMark(part, bar, _onset(parts[part], bar, holder), holder)
+        for part, bar, holder in _holders(root, parts)
+        if bar <= last
+    ]
+    return sorted(marks, key=lambda mark: (mark.bar, mark.onset, mark.part))
+
+
+_Holder = tuple[int, int, etree._Element]
+"""Part, bar (both from 0), and the element that holds a mark."""
+
+_KNOWN: WeakKeyDictionary[Bars, tuple[int, list[_Holder]]] = WeakKeyDictionary()
+"""What was found already, by the first part, with how many repairs the bars had had then."""
+
+
+def _holders(root: etree._Element, parts: list[Bars]) -> list[_Holder]:
+    """What holds the tempo marks of a score, in the order of the file: all of it is looked through, but once."""
+    repairs = sum(len(bars.repairs) for bars in parts)
+    known = _KNOWN.get(parts[0])
+    if known is not None and known[0] == repairs:
+        return known[1]
+    found: list[_Holder] = []
     places = {measure: (p, b) for p, bars in enumerate(parts) for b, measure in enumerate(bars.measures)}
     seen: set[etree._Element] = set()
     for element in root.iter("sound", "metronome", "words"):
@@ -187,12 +209,12 @@ def tempo_marks(root: etree._Element, parts: list[Bars], last: int) -> list[Temp
         holder = element
         while (parent := holder.getparent()) is not None and parent.tag != "measure":
             holder = parent
-        if parent is None or parent not in places or holder in seen or places[parent][1] > last:
+        if parent is None or parent not in places or holder in seen:
             continue
         seen.add(holder)
-        part, bar = places[parent]
-        marks.append(TempoMark(part, bar, _onset(parts[part], bar, holder), holder))
-    return sorted(marks, key=lambda mark: (mark.bar, mark.onset, mark.part))
+        found.append((*places[parent], holder))
+    _KNOWN[parts[0]] = (repairs, found)
+    return found
 
 
 def _onset(bars: Bars, bar: int, holder: etree._Element) -> Fraction:

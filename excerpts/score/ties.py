@@ -70,17 +70,19 @@ def mend_ties(cut: Slice) -> None:
     """
     starts: list[_Tied] = []
     stops: list[_Tied] = []
-    others: list[_Tied] = []
+    others: list[tuple[int, Moment, Fraction]] = []
     for index, time, begin in _bars_around(cut):
         for moment in time.moments:
             if moment.element.tag != "note":
                 continue
-            if _has(moment.element, "start"):
+            edges = _edges(moment)
+            if "start" in edges:
                 behind = begin + _barline_behind(time, moment)
                 starts.append(_Tied(index, moment, begin + moment.end, behind, moment.end == time.length))
-            onset = begin + moment.onset
-            into = _Tied(index, moment, onset, onset, moment.onset == 0)
-            (stops if _has(moment.element, "stop") else others).append(into)
+            if "stop" in edges:
+                stops.append(_stop(index, moment, begin))
+            else:
+                others.append((index, moment, begin))
     partners = _pair(starts, stops)
     stops += _lead_on(cut, starts, others, partners)
     undrawn = next(cut.bars.every("tied"), None) is None
@@ -108,10 +110,21 @@ def _bars_around(cut: Slice) -> Iterator[tuple[int, BarTime, Fraction]]:
         yield cut.last + 1, walk(cut.bars.measures[cut.last + 1], divisions), begin
 
 
-def _has(note: etree._Element, kind: str) -> bool:
-    return any(tie.get("type") == kind for tie in note.iterfind("tie")) or any(
-        tied.get("type") == kind for tied in note.iterfind("notations/tied")
-    )
+def _stop(index: int, moment: Moment, begin: Fraction) -> _Tied:
+    """A note as the end of a tie, in a bar that begins at a time."""
+    onset = begin + moment.onset
+    return _Tied(index, moment, onset, onset, moment.onset == 0)
+
+
+def _edges(moment: Moment) -> set[str | None]:
+    """The types of the ends of ties on a note."""
+    edges: set[str | None] = set()
+    if "tie" in moment.children:
+        edges.update(tie.get("type") for tie in moment.element.iterchildren("tie"))
+    if "notations" in moment.children:
+        for notations in moment.element.iterchildren("notations"):
+            edges.update(tied.get("type") for tied in notations.iterchildren("tied"))
+    return edges
 
 
 def _pair(starts: list[_Tied], stops: list[_Tied]) -> dict[_Tied, _Tied]:
@@ -142,7 +155,10 @@ def _pair(starts: list[_Tied], stops: list[_Tied]) -> dict[_Tied, _Tied]:
 
 
 def _lead_on(
-    cut: Slice, starts: list[_Tied], others: list[_Tied], partners: dict[_Tied, _Tied]
+    cut: Slice,
+    starts: list[_Tied],
+    others: list[tuple[int, Moment, Fraction]],
+    partners: dict[_Tied, _Tied],
 ) -> list[_Tied]:
     """Ends of ties that the source does not write, for starts without one; gives them, and adds them as partners.
 
@@ -153,15 +169,17 @@ def _lead_on(
     if not lone:
         return []
     free: dict[tuple[Fraction, Fraction | None, str], list[_Tied]] = {}
-    for other in others:
-        note = other.moment.element
-        if other.moment.duration > 0:
-            free.setdefault((other.time, sounding_height(note), voice_of(note)), []).append(other)
+    for index, moment, begin in others:
+        if moment.duration > 0:
+            other = _stop(index, moment, begin)
+            key = other.time, sounding_height(moment.element), moment.voice
+            free.setdefault(key, []).append(other)
     found: list[_Tied] = []
     for start in lone:
         note = start.moment.element
-        key = sounding_height(note), voice_of(note)
-        waiting = next((w for time in (start.time, start.behind) if (w := free.get((time, *key)))), None)
+        height, voice = sounding_height(note), start.moment.voice
+        ways = ((time, height, voice) for time in (start.time, start.behind))
+        waiting = next((those for way in ways if (those := free.get(way))), None)
         if waiting and waiting[0].moment.element is not note:
             stop = waiting.pop(0)
             partners[start], partners[stop] = stop, start
@@ -171,9 +189,9 @@ def _lead_on(
 
 def _barline_behind(time: BarTime, start: Moment) -> Fraction:
     """The end of the bar where a note is the last of its voice in it, else the note's own end."""
-    voice = voice_of(start.element)
+    voice = start.voice
     if start.end < time.length and not any(
-        moment.end > start.end and voice_of(moment.element) == voice
+        moment.voice == voice and moment.end > start.end
         for moment in time.moments
         if moment.element.tag == "note"
     ):

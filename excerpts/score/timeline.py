@@ -7,11 +7,12 @@ notes share the onset of the note before (W3C MusicXML 4.0, "The MIDI-compatible
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
-from typing import Final
+from types import MappingProxyType
+from typing import Final, NamedTuple
 
 from lxml import etree
 
@@ -21,12 +22,21 @@ FIRST_DIVISIONS: Final = Fraction(1)
 _DECIMAL: Final = re.compile(r"[+-]?(?:[0-9]{1,18}(?:\.[0-9]{0,18})?|\.[0-9]{1,18})")
 """A number as `xs:decimal` writes it; longer ones mean nothing in music."""
 
+_START: Final = Fraction(0)
+_MOST_KNOWN: Final = 5000
+"""Times that are kept in mind; a piece has some hundred."""
+
 _LONGEST: Final = 40
 """Characters after which no text is such a number, however it begins."""
 
 
-@dataclass(frozen=True, slots=True)
-class Moment:
+Children = Mapping[str, etree._Element]
+"""The first child of each name: looked through once, as each `find` goes through the children again."""
+
+_NONE: Final[Children] = MappingProxyType({})
+
+
+class Moment(NamedTuple):
     """An element of a bar with its time.
 
     Attributes:
@@ -34,17 +44,31 @@ class Moment:
         onset: Quarter notes from the start of the bar (with the `<offset>` of a direction counted in).
         duration: Length in quarter notes; 0 for grace notes and for all that is not a note.
         cursor: Where the cursor stood when the element was met, in quarter notes.
+        children: The children of a note; none of anything else.
     """
 
     element: etree._Element
     onset: Fraction
     duration: Fraction
     cursor: Fraction
+    children: Children = _NONE
 
     @property
     def end(self) -> Fraction:
         """Quarter notes from the start of the bar to where the element stops sounding."""
         return self.onset + self.duration
+
+    @property
+    def voice(self) -> str:
+        """Voice of a note, "" where it has none."""
+        voice = self.children.get("voice")
+        return "" if voice is None else (voice.text or "").strip()
+
+    @property
+    def staff(self) -> str:
+        """Staff of a note, "1" where it has none."""
+        staff = self.children.get("staff")
+        return "1" if staff is None else (staff.text or "1").strip()
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,70 +112,124 @@ def divisions_in(attributes: etree._Element) -> Fraction | None:
     return value if value is not None and value > 0 else None
 
 
+Ticks = int | Fraction
+"""Divisions of a quarter note; a `<duration>` need not be a whole number of them."""
+
+
+@lru_cache(maxsize=16)
+def _known_times(
+    divisions: Fraction,
+) -> tuple[dict[str | None, tuple[Ticks, Fraction]], dict[Ticks, Fraction]]:
+    """What bars counted in these divisions have needed so far: ticks and quarter notes of a text, times of ticks."""
+    return {}, {}
+
+
 class _Cursor:
-    """Walks one measure; a class only because its steps share five values."""
+    """Walks one measure; a class only because its steps share their values.
+
+    It counts in divisions, mostly whole ones, and looks up the quarter notes that they are: bars of one piece
+    have few lengths and onsets, and to add up fractions anew takes several times as long.
+    """
 
     def __init__(self, divisions: Fraction) -> None:
-        self.divisions = divisions
-        self.lengths: dict[str | None, Fraction] = {}
-        self.at = Fraction(0)
-        self.furthest = Fraction(0)
-        self.last_onset = Fraction(0)
+        self.furthest = _START
+        self.last_onset = _START
         self.moments: list[Moment] = []
         self.faults: list[str] = []
+        self._count_from(_START, divisions)
+
+    def _count_from(self, start: Fraction, divisions: Fraction) -> None:
+        """Count on from a time in other divisions."""
+        self.start, self.divisions = start, divisions
+        self.ticks: Ticks = 0
+        self.most: Ticks = 0
+        self.last_ticks: Ticks = (self.last_onset - start) * divisions
+        self.lengths, self.times = ({}, {}) if start else _known_times(divisions)
+        if len(self.lengths) + len(self.times) > _MOST_KNOWN:
+            self.lengths.clear()
+            self.times.clear()
+
+    def _time(self, ticks: Ticks) -> Fraction:
+        time = self.times.get(ticks)
+        if time is None:
+            time = self.times[ticks] = self.start + ticks / self.divisions
+        return time
 
     def take(self, child: etree._Element) -> None:
         match child.tag:
             case "note":
                 self._note(child)
             case "backup" | "forward":
-                length = self._length(child)
-                self.moments.append(Moment(child, self.at, Fraction(0), self.at))
-                self._move(-length if child.tag == "backup" else length)
+                ticks, _ = self._length(child, child.findtext("duration"))
+                at = self._time(self.ticks)
+                self.moments.append(Moment(child, at, _START, at))
+                self._move(-ticks if child.tag == "backup" else ticks)
             case _:
                 self._other(child)
 
-    def _length(self, child: etree._Element) -> Fraction:
-        text = child.findtext("duration")
+    def _length(self, child: etree._Element, text: str | None) -> tuple[Ticks, Fraction]:
         known = self.lengths.get(text)
         if known is not None:
             return known
         ticks = number_in(text)
         if ticks is not None and ticks > 0:
-            return self.lengths.setdefault(text, ticks / self.divisions)
+            whole = ticks.numerator if ticks.denominator == 1 else ticks
+            return self.lengths.setdefault(text, (whole, ticks / self.divisions))
         told = (text or "").strip()[:20]
         if child.tag == "note" or ticks != 0:
             self.faults.append(
                 f"a <{child.tag!s}> " + (f"of duration {told}" if told else "without a duration")
             )
-        return Fraction(0)
+        return 0, _START
 
-    def _move(self, by: Fraction) -> None:
-        self.at += by
-        if self.at.numerator < 0:
+    def _move(self, by: Ticks) -> None:
+        self.ticks += by
+        if self.ticks < 0 and self._time(self.ticks) < 0:
             self.faults.append("a <backup> past the start of the bar")
-            self.at = Fraction(0)
-        self.furthest = max(self.furthest, self.at)
+            self._settle()
+            self._count_from(_START, self.divisions)
+        elif self.ticks > self.most:
+            self.most = self.ticks
+
+    def _settle(self) -> None:
+        """Keep how far it came before it counts otherwise."""
+        self.furthest = max(self.furthest, self._time(self.most))
 
     def _note(self, note: etree._Element) -> None:
-        grace = note.find("grace") is not None
-        length = Fraction(0) if grace else self._length(note)
-        if note.find("chord") is not None:
-            self.moments.append(Moment(note, self.last_onset, length, self.at))
-            self.furthest = max(self.furthest, self.last_onset + length)
+        # In reverse, so that of several children of one name the first one counts.
+        children = {str(child.tag): child for child in note.iterchildren(reversed=True)}
+        ticks: Ticks = 0
+        length = _START
+        if "grace" not in children:
+            duration = children.get("duration")
+            ticks, length = self._length(note, None if duration is None else duration.text or "")
+        at = self._time(self.ticks)
+        if "chord" in children:
+            self.moments.append(Moment(note, self.last_onset, length, at, children))
+            self.most = max(self.most, self.last_ticks + ticks)
             return
-        self.last_onset = self.at
-        self.moments.append(Moment(note, self.at, length, self.at))
-        self._move(length)
+        self.last_onset, self.last_ticks = at, self.ticks
+        self.moments.append(Moment(note, at, length, at, children))
+        self._move(ticks)
 
     def _other(self, child: etree._Element) -> None:
-        onset = self.at
+        at = onset = self._time(self.ticks)
         if child.tag == "attributes":
-            self.divisions = divisions_in(child) or self.divisions
-            self.lengths.clear()
+            divisions = divisions_in(child)
+            if divisions is not None and divisions != self.divisions:
+                self._settle()
+                self._count_from(at, divisions)
         elif child.tag in ("direction", "harmony", "sound"):
-            onset += (number_in(child.findtext("offset")) or Fraction(0)) / self.divisions
-        self.moments.append(Moment(child, onset, Fraction(0), self.at))
+            offset = child.findtext("offset")
+            if offset is not None:
+                onset += (number_in(offset) or _START) / self.divisions
+        self.moments.append(Moment(child, onset, _START, at))
+
+    def result(self) -> BarTime:
+        """The bar as far as it was walked."""
+        self._settle()
+        at = self._time(self.ticks)
+        return BarTime(tuple(self.moments), self.furthest, self.divisions, tuple(self.faults), at)
 
 
 def walk(measure: etree._Element, divisions: Fraction) -> BarTime:
@@ -168,7 +246,7 @@ def walk(measure: etree._Element, divisions: Fraction) -> BarTime:
     cursor = _Cursor(divisions)
     for child in measure:
         cursor.take(child)
-    return BarTime(tuple(cursor.moments), cursor.furthest, cursor.divisions, tuple(cursor.faults), cursor.at)
+    return cursor.result()
 
 
 def order_in_time(

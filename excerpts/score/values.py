@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator
 from fractions import Fraction
+from functools import lru_cache
 from typing import Final
 
 from lxml import etree
@@ -69,9 +70,10 @@ def drop_unreadable(piece: Slice) -> None:
 
 def _values(measure: etree._Element) -> Iterator[tuple[str, str]]:
     for element in list(measure.iter(*_CHECKS)):
-        readable, goes = _CHECKS[str(element.tag)]
-        if readable(element.text):
+        tag = str(element.tag)
+        if _is_readable(tag, element.text):
             continue
+        goes = _CHECKS[tag][1]
         target: etree._Element | None = element
         while target is not None and target.tag != goes:
             target = target.getparent()
@@ -79,6 +81,12 @@ def _values(measure: etree._Element) -> Iterator[tuple[str, str]]:
             continue  # it stands where it means nothing, or has gone with another
         target.getparent().remove(target)  # type: ignore[union-attr]
         yield goes, f"'{_short(element.text)}' cannot be read; left out"
+
+
+@lru_cache(maxsize=512)
+def _is_readable(tag: str, text: str | None) -> bool:
+    """Whether an element can have this text: a piece has few different ones."""
+    return _CHECKS[tag][0](text)
 
 
 def _numbers(measure: etree._Element) -> Iterator[tuple[str, str]]:
@@ -103,12 +111,13 @@ def _tempos(measure: etree._Element) -> Iterator[tuple[str, str]]:
 
 def _pitches(measure: etree._Element) -> Iterator[tuple[str, str]]:
     """A note of no pitch becomes a rest, or goes where it takes no time of its own."""
-    for note in measure.findall("note"):
-        pitch = note.find("pitch")
+    for note in list(measure.iterchildren("note")):
+        pitch = next(note.iterchildren("pitch"), None)
         if pitch is None:
             continue
-        step, octave = (pitch.findtext("step") or "").strip(), pitch.findtext("octave")
-        if step in set("ABCDEFG") and _whole(octave, 0, _HIGHEST):
+        parts = {str(child.tag): child.text for child in pitch.iterchildren(reversed=True)}
+        step, octave = (parts.get("step") or "").strip(), parts.get("octave")
+        if _is_pitch(step, octave):
             continue
         following = note.getnext()
         if note.find("chord") is not None or note.find("grace") is not None:
@@ -119,6 +128,11 @@ def _pitches(measure: etree._Element) -> Iterator[tuple[str, str]]:
         else:
             _silence(note, pitch)
         yield "note", f"its pitch '{_short(step)}{_short(octave)}' cannot be read; a rest stands there"
+
+
+@lru_cache(maxsize=128)
+def _is_pitch(step: str, octave: str | None) -> bool:
+    return step in set("ABCDEFG") and _whole(octave, 0, _HIGHEST)
 
 
 def _silence(note: etree._Element, pitch: etree._Element) -> None:
