@@ -77,17 +77,31 @@ def _parts(line: Line) -> list[_Part]:
     """Cut the events at their printed segments and at barlines; grace notes are parts of no length."""
     parts: list[_Part] = []
     starts = [bar.start for bar in line.bars]
+    last, bar = len(starts) - 1, 0
     for index, event in enumerate(line.events):
-        bar = max(0, (bisect_left if event.closing else bisect_right)(starts, event.onset) - 1)
-        segments = event.segments if sum(event.segments) == event.duration else ()
+        start = event.onset
+        # Most notes stand inside the bar of the note before, and end in it.
+        if not (starts[bar] < start and (bar == last or start < starts[bar + 1])):
+            bar = max(0, (bisect_left if event.closing else bisect_right)(starts, start) - 1)
+        segments = event.segments if _add_up(event) else ()
         printed: tuple[Printed | None, ...] = event.printed
         if len(printed) != max(1, len(segments)):
             printed = (None,) * max(1, len(segments))
-        start = event.onset
         for length, how in zip(segments or (event.duration,), printed, strict=True):
-            parts.extend(_at_barlines(line, bar, index, start, start + length, how))
-            start += length
+            end = start + length
+            if bar == last or start < starts[bar + 1] >= end:
+                parts.append(_Part(bar, start - starts[bar], end - starts[bar], index, how))
+            else:
+                parts.extend(_at_barlines(line, bar, index, start, end, how))
+            start = end
     return parts
+
+
+def _add_up(event: Event) -> bool:
+    """Whether the printed segments of an event still are as long as it is."""
+    if len(event.segments) == 1:
+        return event.segments[0] == event.duration
+    return sum(event.segments) == event.duration
 
 
 def _at_barlines(
@@ -111,12 +125,14 @@ def _notes(line: Line, parts: list[_Part], metre: Metre, shift: Fraction) -> lis
         event = line.events[part.event]
         whole_bar = part.printed is None and _fills_bar(line, part, event)
         if event.grace or event.hidden or part.printed is not None or whole_bar or _untyped(part, event):
-            notes.extend(_spelled(line, waiting, metre, shift))
-            waiting = []
+            if waiting:
+                notes.extend(_spelled(line, waiting, metre, shift))
+                waiting = []
             notes.append(_as_printed(part, event, whole_bar))
         else:
             waiting.append(part)
-    notes.extend(_spelled(line, waiting, metre, shift))
+    if waiting:
+        notes.extend(_spelled(line, waiting, metre, shift))
     return notes
 
 

@@ -6,8 +6,10 @@ say it: common practice, no source.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from bisect import bisect_right
+from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import lru_cache
 from itertools import accumulate
 from typing import Final
 
@@ -30,44 +32,34 @@ class Metre:
         beats: Length of each beat in quarter notes.
         ternary: For each beat, whether it divides in three (a dotted beat).
         halves: Points in quarter notes that divide the bar in halves or unequal groups of beats.
+        length: Length of a full bar in quarter notes.
+        starts: Onset of each beat, and the end of the bar.
     """
 
     beats: tuple[Fraction, ...]
     ternary: tuple[bool, ...]
     halves: tuple[Fraction, ...] = ()
+    length: Fraction = field(init=False, compare=False, repr=False)
+    starts: tuple[Fraction, ...] = field(init=False, compare=False, repr=False)
+    _hash: int = field(init=False, compare=False, repr=False)
 
-    @property
-    def length(self) -> Fraction:
-        """Length of a full bar in quarter notes."""
-        return sum(self.beats, Fraction(0))
+    def __post_init__(self) -> None:
+        starts = (Fraction(0), *accumulate(self.beats))
+        object.__setattr__(self, "starts", starts)
+        object.__setattr__(self, "length", starts[-1])
+        object.__setattr__(self, "_hash", hash((self.beats, self.ternary, self.halves)))
 
-    @property
-    def starts(self) -> tuple[Fraction, ...]:
-        """Onset of each beat, and the end of the bar."""
-        return (Fraction(0), *accumulate(self.beats))
+    def __hash__(self) -> int:
+        """Reckoned once: what is asked of a metre is remembered by the metre and the point."""
+        return self._hash
 
     def rank(self, point: Fraction) -> int:
         """Strength of a point of the bar: 0 barline, 1 half bar, 2 beat, 3 and more: its parts."""
-        point %= self.length
-        if point == 0:
-            return BAR
-        if point in self.halves:
-            return HALF_BAR
-        beat = self.beat_at(point)
-        start = self.starts[beat]
-        if point == start:
-            return BEAT
-        part = self.beats[beat] / (3 if self.ternary[beat] else 2)
-        for rank in range(BEAT + 1, BEAT + 10):
-            if (point - start) % part == 0:
-                return rank
-            part /= 2
-        return NO_POINT
+        return _rank(self, point)
 
     def beat_at(self, point: Fraction) -> int:
         """Index of the beat that holds a point of the bar."""
-        point %= self.length
-        return max(index for index, start in enumerate(self.starts[:-1]) if start <= point)
+        return _beat_at(self, point)
 
     def strongest_between(self, start: Fraction, end: Fraction) -> tuple[int, list[Fraction]]:
         """The strongest rank strictly between two points, and the points that have it."""
@@ -92,6 +84,31 @@ class Metre:
         return Fraction(1, denominator)
 
 
+@lru_cache(maxsize=4096)  # bars of one piece ask for the same few points again and again
+def _rank(metre: Metre, point: Fraction) -> int:
+    point %= metre.length
+    if point == 0:
+        return BAR
+    if point in metre.halves:
+        return HALF_BAR
+    beat = metre.beat_at(point)
+    start = metre.starts[beat]
+    if point == start:
+        return BEAT
+    part = metre.beats[beat] / (3 if metre.ternary[beat] else 2)
+    for rank in range(BEAT + 1, BEAT + 10):
+        if (point - start) % part == 0:
+            return rank
+        part /= 2
+    return NO_POINT
+
+
+@lru_cache(maxsize=4096)
+def _beat_at(metre: Metre, point: Fraction) -> int:
+    return bisect_right(metre.starts, point % metre.length, hi=len(metre.beats)) - 1
+
+
+@lru_cache(maxsize=64)
 def metre_of(numerators: tuple[int, ...], beat_type: int) -> Metre:
     """The metre of a time signature: `numerators` is (6,) for 6/8, (3, 2) for 3+2/8.
 
@@ -124,6 +141,7 @@ def _grouped(groups: tuple[int, ...], unit: Fraction) -> Metre:
     return Metre(tuple(beats), tuple(ternary))
 
 
+@lru_cache(maxsize=64)
 def free_metre(length: Fraction) -> Metre:
     """The metre of a bar without a time signature: quarter notes as long as it lasts."""
     count = max(1, -(-length.numerator // length.denominator))

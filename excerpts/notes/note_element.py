@@ -70,8 +70,8 @@ def _marks_here(note: Note, marks: Iterable[Mark]) -> list[Mark]:
     ]
 
 
-def _of(marks: Iterable[Mark], *families: str) -> list[Mark]:
-    return [mark for mark in marks if mark.family in families]
+def _of(marks: list[Mark], *families: str) -> list[Mark]:
+    return [mark for mark in marks if mark.family in families] if marks else []
 
 
 def _add_grace(element: etree._Element, note: Note, marks: list[Mark]) -> None:
@@ -127,8 +127,8 @@ def _add_value(element: etree._Element, note: Note, first: bool) -> None:
             etree.SubElement(element, "dot")
     if note.modification:
         element.append(etree.fromstring(note.modification))
-    if first:
-        element.extend(etree.fromstring(beam) for beam in note.beams)
+    if first and note.beams:
+        element.extend(map(etree.fromstring, note.beams))
 
 
 def _add_own(element: etree._Element, marks: list[Mark]) -> None:
@@ -151,6 +151,8 @@ def _add_accidental(element: etree._Element, pitch: Pitch, tied: bool, speller: 
 def _add_notations(
     element: etree._Element, note: Note, marks: list[Mark], ties: list[str], first: bool
 ) -> None:
+    if not (marks or ties or note.tuplet_edges):
+        return
     notations = etree.Element("notations")
     _add_tied(notations, marks, ties)
     if first:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from fractions import Fraction
+from functools import lru_cache
 from itertools import groupby
 
 from lxml import etree
@@ -51,7 +52,7 @@ def _half_beamed(bars: list[list[Note]]) -> Iterator[int]:
 def _follow(note: Note, bar: int, open_levels: dict[int, int]) -> Iterator[int]:
     """Follow the beams of one note; gives the bars in which one does not fit."""
     for level, xml in enumerate(note.beams, 1):
-        text = etree.fromstring(xml).text
+        text = _role(xml)
         if text == "begin":
             if level in open_levels:
                 yield open_levels[level]
@@ -61,6 +62,12 @@ def _follow(note: Note, bar: int, open_levels: dict[int, int]) -> Iterator[int]:
                 yield bar
             elif text == "end":
                 del open_levels[level]
+
+
+@lru_cache(maxsize=256)
+def _role(beam: str) -> str:
+    """What a `<beam>` says ("begin"): there are few different ones, and each would be parsed again and again."""
+    return etree.fromstring(beam).text or ""
 
 
 def _open_beam(notes: list[Note]) -> bool:
@@ -95,7 +102,7 @@ def _bracket_tuplets(notes: list[Note]) -> None:
 
 
 def _first_level(note: Note) -> str:
-    return etree.fromstring(note.beams[0]).text or "" if note.beams else ""
+    return _role(note.beams[0]) if note.beams else ""
 
 
 def _stem(note: Note, shift: Fraction) -> Stem:

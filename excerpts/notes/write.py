@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from fractions import Fraction
 from math import lcm
 from typing import Final
@@ -19,6 +19,10 @@ from excerpts.notes.note_element import note_elements
 
 _LENGTHS: Final = ("offset", "duration")
 """Elements of a `Placed` that hold a length in quarter notes."""
+
+
+_Item = tuple[tuple[int, int, int], Note | Placed]
+"""Something in a bar with its place in it: onset in divisions, place among the grace notes there, notes last."""
 
 
 def write_line(line: Line) -> Excerpt:
@@ -44,7 +48,7 @@ def write_line(line: Line) -> Excerpt:
         placed[item.bar].append(item)
     for index, notes in enumerate(bars):
         measure = _start_tag(line, index)
-        _fill(measure, _in_order(placed[index], notes, line.bars[index].length), divisions, speller)
+        _BarWriter(measure, divisions, speller).fill(placed[index], notes, line.bars[index].length)
         part.append(measure)
     _set_divisions(part[0], divisions)
     return Excerpt(
@@ -62,8 +66,11 @@ def _divisions(line: Line, bars: list[list[Note]]) -> int:
     """Divisions of a quarter note that make every length in the part a whole number."""
     denominators = {1}
     for note in (note for notes in bars for note in notes):
-        denominators |= {note.onset.denominator, note.duration.denominator}
-        denominators |= {head.duration.denominator for head in note.event.heads if head.duration is not None}
+        denominators.add(note.onset.denominator)
+        denominators.add(note.duration.denominator)
+        for head in note.event.heads:
+            if head.duration is not None:
+                denominators.add(head.duration.denominator)
     for bar in line.bars:
         denominators.add(bar.length.denominator)
     for placed in line.placed:
@@ -77,17 +84,6 @@ def _length_elements(xml: str) -> Iterator[etree._Element]:
         yield from etree.fromstring(xml).iter(*_LENGTHS)
 
 
-def _fill(measure: etree._Element, items: Iterable[Note | Placed], divisions: int, speller: Speller) -> None:
-    writer = _BarWriter(measure, divisions, speller)
-    speller.start_bar()
-    for item in items:
-        if isinstance(item, Placed):
-            writer.place(item)
-        else:
-            writer.write(item)
-    writer.finish()
-
-
 def _start_tag(line: Line, index: int) -> etree._Element:
     if line.measures:
         return etree.fromstring(line.measures[index])
@@ -95,20 +91,6 @@ def _start_tag(line: Line, index: int) -> etree._Element:
     if index == 0 and line.bars[0].label == "0":
         measure.set("implicit", "yes")
     return measure
-
-
-def _in_order(placed_here: list[Placed], notes: list[Note], length: Fraction) -> Iterable[Note | Placed]:
-    """Notes and other things of a bar in the order in which they are written."""
-    items: list[tuple[tuple[Fraction, int, int], Note | Placed]] = []
-    graces: dict[Fraction, int] = {}
-    for note in notes:
-        count = graces.get(note.onset, 0)
-        items.append(((note.onset, count, 1), note))
-        graces[note.onset] = count + 1
-    for placed in placed_here:
-        late = placed.name == "barline" and placed.onset >= length
-        items.append(((placed.onset, 10**6 if late else placed.graces, 0), placed))
-    return [item for _, item in sorted(items, key=lambda pair: pair[0])]
 
 
 def _set_divisions(measure: etree._Element, divisions: int) -> None:
@@ -123,18 +105,47 @@ def _set_divisions(measure: etree._Element, divisions: int) -> None:
 
 
 class _BarWriter:
-    """Writes the contents of one bar, moving the cursor where the next thing is not where it stands."""
+    """Writes the contents of one bar, moving the cursor where the next thing is not where it stands.
+
+    It counts in divisions, which are whole numbers.
+    """
 
     def __init__(self, measure: etree._Element, divisions: int, speller: Speller) -> None:
         self._measure = measure
         self._divisions = divisions
         self._speller = speller
-        self._cursor = Fraction(0)
-        self._furthest = Fraction(0)
+        self._cursor = 0
+        self._furthest = 0
 
-    def place(self, placed: Placed) -> None:
+    def fill(self, placed_here: list[Placed], notes: list[Note], length: Fraction) -> None:
+        """Write everything in a bar of a length in quarter notes."""
+        self._speller.start_bar()
+        for (onset, _, _), item in self._in_order(placed_here, notes, self._ticks(length)):
+            self._move(onset)
+            if isinstance(item, Placed):
+                self._place(item)
+            else:
+                self._write(item)
+        # The cursor is left at the end of what was written, as readers expect.
+        self._move(max(self._furthest, self._cursor))
+
+    def _in_order(self, placed_here: list[Placed], notes: list[Note], length: int) -> list[_Item]:
+        """Notes and other things of the bar in the order in which they are written."""
+        items: list[_Item] = []
+        graces: dict[int, int] = {}
+        for note in notes:
+            onset = self._ticks(note.onset)
+            count = graces.get(onset, 0)
+            items.append(((onset, count, 1), note))
+            graces[onset] = count + 1
+        for placed in placed_here:
+            onset = self._ticks(placed.onset)
+            late = placed.name == "barline" and onset >= length
+            items.append(((onset, 10**6 if late else placed.graces, 0), placed))
+        return sorted(items, key=lambda pair: pair[0])
+
+    def _place(self, placed: Placed) -> None:
         """Write something that is not a note."""
-        self._move(placed.onset)
         element = etree.fromstring(placed.xml)
         for length in element.iter(*_LENGTHS):
             length.text = str(self._ticks(Fraction(length.text or "0")))
@@ -142,26 +153,21 @@ class _BarWriter:
             self._speller.set_key(key)
         self._measure.append(element)
 
-    def write(self, note: Note) -> None:
+    def _write(self, note: Note) -> None:
         """Write a note, chord or rest."""
-        self._move(note.onset)
         self._measure.extend(note_elements(note, self._ticks, self._speller))
-        self._cursor += note.duration
+        self._cursor += self._ticks(note.duration)
         self._furthest = max(self._furthest, self._cursor)
 
-    def finish(self) -> None:
-        """Leave the cursor at the end of what was written, as readers expect."""
-        self._move(max(self._furthest, self._cursor))
-
-    def _move(self, onset: Fraction) -> None:
+    def _move(self, onset: int) -> None:
         if onset != self._cursor:
             move = etree.SubElement(self._measure, "forward" if onset > self._cursor else "backup")
-            etree.SubElement(move, "duration").text = str(self._ticks(abs(onset - self._cursor)))
+            etree.SubElement(move, "duration").text = str(abs(onset - self._cursor))
             self._cursor = onset
             self._furthest = max(self._furthest, onset)
 
     def _ticks(self, length: Fraction) -> int:
-        ticks = length * self._divisions
-        if ticks.denominator != 1:
+        times, left = divmod(self._divisions, length.denominator)
+        if left:
             raise ArithmeticError(f"{length} quarter notes are no whole number of 1/{self._divisions}")
-        return ticks.numerator
+        return length.numerator * times

@@ -89,7 +89,10 @@ def signs_to_keep(events: tuple[Event, ...], found: list[Slur], made: Sequence[S
 
 def is_fresh(events: Sequence[Event], previous: int | None, index: int) -> bool:
     """Whether the bow may start anew on an event: it is the first one, or a silence lies before it."""
-    return previous is None or events[index].onset - events[previous].end >= _NEW_START
+    if previous is None:
+        return True
+    onset, end = events[index].onset, events[previous].end
+    return onset != end and onset - end >= _NEW_START
 
 
 def same_stroke(found: Sequence[Slur], previous: int, index: int) -> bool:

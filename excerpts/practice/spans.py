@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Final
 
 from lxml import etree
@@ -85,6 +86,9 @@ def map_marks(events: tuple[Event, ...], change: Callable[[End, Mark], Mark | No
     for index, event in enumerate(events):
         heads: list[Head] = []
         for number, head in enumerate(event.heads):
+            if not head.marks:
+                heads.append(head)
+                continue
             changed = (change(End(index, number, place), mark) for place, mark in enumerate(head.marks))
             marks = tuple(mark for mark in changed if mark is not None)
             heads.append(replace(head, marks=marks) if marks != head.marks else head)
@@ -110,12 +114,18 @@ def _pairs(events: tuple[Event, ...]) -> Iterator[tuple[End, Mark, End, Mark]]:
     """Each start with its stop, by kind and number; a second start of a number closes nothing."""
     waiting: dict[tuple[str, str], list[tuple[End, Mark]]] = {}
     for end, mark in _ends(events):
-        key = (mark.name, str(etree.fromstring(mark.xml).get("number") or "1"))
+        key = (mark.name, _number(mark.xml))
         if mark.edge == "start":
             waiting.setdefault(key, []).append((end, mark))
         elif waiting.get(key):
             start, first = waiting[key].pop()
             yield start, first, end, mark
+
+
+@lru_cache(maxsize=512)
+def _number(xml: str) -> str:
+    """The number that tells a mark from others of its kind; pieces write few different ones."""
+    return str(etree.fromstring(xml).get("number") or "1")
 
 
 def _ends(events: tuple[Event, ...]) -> list[tuple[End, Mark]]:

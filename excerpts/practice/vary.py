@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import lru_cache
 
 from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt
 from excerpts.notes import Line, read_line, write_line
 from excerpts.practice.parse import parse_variant
 from excerpts.practice.passage import take_box, where
-from excerpts.practice.senseless import refuse_senseless
+from excerpts.practice.senseless import finest_parts, refuse_senseless
 
 
 def vary(excerpt: Excerpt, text: str, voice: str | None = None, staff: int | None = None) -> Excerpt:
@@ -29,8 +30,7 @@ def vary(excerpt: Excerpt, text: str, voice: str | None = None, staff: int | Non
             and why), or the excerpt has more than one part.
     """
     steps = parse_variant(text)
-    root = excerpt.tree()
-    parts = len(root.findall("part"))
+    parts, finest = _looked_at(excerpt)
     if parts > 1:
         raise VariantError(
             f"a variant is made of one part, and the excerpt has {parts}.",
@@ -38,7 +38,7 @@ def vary(excerpt: Excerpt, text: str, voice: str | None = None, staff: int | Non
             hint="Cut the bars out of the one part.",
         )
     if any(step.variant.on_line is not None for step in steps):
-        refuse_senseless(excerpt, root, where(excerpt))
+        refuse_senseless(excerpt, finest, where(excerpt))
     current: Excerpt | Line = excerpt
     taken = False
     for step in steps:
@@ -56,3 +56,10 @@ def vary(excerpt: Excerpt, text: str, voice: str | None = None, staff: int | Non
     )
     before = f"{excerpt.origin.variant}+" if excerpt.origin.variant else ""
     return replace(result, origin=replace(result.origin, variant=before + name))
+
+
+@lru_cache(maxsize=16)  # the variants of a box are made one after another
+def _looked_at(excerpt: Excerpt) -> tuple[int, tuple[int, ...]]:
+    """How many parts an excerpt has, and the finest part of a quarter note in each bar."""
+    root = excerpt.tree()
+    return len(root.findall("part")), tuple(finest_parts(root))
