@@ -1,7 +1,8 @@
-"""Last touches to a PDF before it is written: page labels, and where figures stand."""
+"""Last touches to a PDF before it is written: page labels, where figures stand, and packing."""
 
 from __future__ import annotations
 
+import zlib
 from typing import TYPE_CHECKING, Any
 
 import pydyf
@@ -21,6 +22,7 @@ def finish(document: Document, pdf: Any) -> None:
     """
     label_pages(pdf)
     place_figures(pdf, document.pages[0].height * POINTS_PER_PX)
+    pack(pdf)
 
 
 def label_pages(pdf: Any) -> None:
@@ -39,3 +41,17 @@ def place_figures(pdf: Any, height: float) -> None:
             continue
         left, top, right, bottom = (float(value) * POINTS_PER_PX for value in element["A"]["BBox"])
         element["A"]["BBox"] = pydyf.Array([left, height - bottom, right, height - top])
+
+
+def pack(pdf: Any) -> None:
+    """Compress the streams of a PDF (ISO 32000-2, 7.4.4) now, and once.
+
+    pydyf compresses each when it writes it, and once more for the file's identifier, as hard as can be: four times the
+    work of zlib's usual level, for a file that is a hundredth smaller.
+    """
+    for stream in pdf.objects:
+        if isinstance(stream, pydyf.Stream) and stream.compress:
+            stream.compress = False
+            plain = stream.data.partition(b"\nstream\n")[2].removesuffix(b"\nendstream")
+            stream.stream = [zlib.compress(plain)]
+            stream.extra["Filter"] = "/FlateDecode"
