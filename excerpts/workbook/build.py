@@ -159,6 +159,7 @@ def _laid_out(
             pages=pages,
             numbers=numbers,
             galley=galley,
+            gaps=sorted({group.gap for page in pages for group in page.groups} - {0.0}),
             reader=kind,
             edition=size,
             t=texts,

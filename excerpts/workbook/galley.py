@@ -75,7 +75,9 @@ def _placed(strips: list[str], heights: list[Heights], images: Mapping[str, Any]
 
 def _music_above(strip: str, images: Mapping[str, Any]) -> list[float]:
     """How much music stands above what has a name in a strip, and above its end, in CSS pixels."""
-    systems = [(found.start(), images[found[1]].get_intrinsic_size(1, 1)[1]) for found in _SYSTEM.finditer(strip)]
+    systems = [
+        (found.start(), images[found[1]].get_intrinsic_size(1, 1)[1]) for found in _SYSTEM.finditer(strip)
+    ]
     names = [found.start() for found in _ID.finditer(strip)][1:]
     return [sum(height for place, height in systems if place < end) for end in (*names, len(strip))]
 

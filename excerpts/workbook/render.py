@@ -11,7 +11,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from urllib.parse import unquote, urlsplit
 from urllib.request import url2pathname
+from xml.etree.ElementTree import XML
 
+from cssselect2 import ElementWrapper
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
 
@@ -31,6 +33,9 @@ if TYPE_CHECKING:
 
 LONGEST_END = 16
 """Letters of two words that stay together at the end of a text."""
+
+_NOT_XML = re.compile("[^\\t\\n\\r -\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+"""What no XML may hold (XML 1.0, 2.2): control characters and halves of pairs, which print nothing anyway."""
 
 PDF_VARIANT = "pdf/ua-1"
 """Tagged, with a title, a language and a spoken description for each piece of music."""
@@ -61,6 +66,28 @@ class OwnFilesOnly(URLFetcher):  # type: ignore[misc]
         elif parts.scheme != "data":
             raise ForbiddenAddressError(f"a page may not fetch {url}")
         return super().fetch(url, headers)
+
+
+class _Page(HTML):  # type: ignore[misc]
+    """A page that is read as XML, which takes a hundredth of the time of reading it as HTML.
+
+    Templates are written so that both give the same tree, and all of their values are escaped.
+
+    Args:
+        html: The page.
+
+    Raises:
+        xml.etree.ElementTree.ParseError: A template is no XML.
+    """
+
+    def __init__(self, html: str) -> None:
+        root = XML(_NOT_XML.sub("", html))
+        # All that WeasyPrint's own way of reading leaves behind.
+        self.base_url = templates().resolve().as_uri() + "/"
+        self.url_fetcher = OwnFilesOnly()
+        self.media_type = "print"
+        self.wrapper_element = ElementWrapper.from_html_root(root, content_language=None)
+        self.etree_element = self.wrapper_element.etree_element
 
 
 @lru_cache(maxsize=1)
@@ -129,7 +156,7 @@ def filled_in(template: str, **values: object) -> str:
 def lay_out_text(html: str, *, images: dict[str, Any], styles: Sequence[str], page_rules: str) -> Document:
     """Lay out HTML in pages; the values are those of `lay_out`."""
     with collector_paused():
-        page = HTML(string=html, base_url=templates().resolve().as_uri() + "/", url_fetcher=OwnFilesOnly())
+        page = _Page(html)
         sheets = [*(_style(name) for name in ("faces.css", *styles)), _style("page size", page_rules)]
         return page.render(font_config=_fonts(), cache=images, stylesheets=sheets, pdf_variant=PDF_VARIANT)
 

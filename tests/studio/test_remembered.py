@@ -85,7 +85,7 @@ def test_another_of_anything_is_made_anew(tmp_path: Path) -> None:
 
 
 class _Page:
-    """Lays out strips whose height is a number that stands in them; a name inside is a millimetre down."""
+    """Lays out strips as high as they have letters, and their music; a name inside is below the first letter."""
 
     def __init__(self) -> None:
         self.strips = 0
@@ -97,28 +97,53 @@ class _Page:
 
         top = 0.0
         self.anchors = {}
-        for names, height in re.findall(r'<div class="strip"((?: id="[\w-]+")*)>(\d+)</div>', html):
+        for name, music, inner, letters in re.findall(
+            r'<div class="strip" id="([\w-]+)">((?:<img[^>]*>)*)<p id="([\w-]+)">(\w+)</p></div>', html
+        ):
             self.strips += 1
-            for place, name in enumerate(re.findall(r'"([\w-]+)"', names)):
-                self.anchors[name] = (0.0, top + place)
-            top += float(height)
+            self.anchors[name] = (0.0, top)
+            top += sum(MUSIC[source].high for source in re.findall(r'src="([^"]+)"', music)) + 1
+            self.anchors[inner] = (0.0, top)
+            top += len(letters)
         self.anchors[END] = (0.0, top)
         return self
 
 
+class _Music:
+    def __init__(self, high: float) -> None:
+        self.high = high
+
+    def get_intrinsic_size(self, _resolution: float, _font_size: float) -> tuple[float, float, float]:
+        return 100.0, self.high, 100.0 / self.high
+
+
+MUSIC = {"music:1": _Music(30.0), "music:2": _Music(21.5), "music:3": _Music(0.25)}
+
+
 def test_strips_that_are_alike_are_laid_out_once_and_stand_where_they_would(tmp_path: Path) -> None:
-    strips = [(0, 5), (1, 7), (2, 5), (3, 5), (4, 9)]
+    strips = [
+        ("bars 12", ()), ("bars 120", ()), ("bars 47", ()), ("bars 47", (1,)), ("bars 98", (2,)), ("bars 98", (2, 3)),
+        ("bass 98", ()), ("bars 11", (3,)), ("bars 3", ()),
+    ]  # fmt: skip
     body = "\n".join(
-        f'<div class="strip" id="strip-{place}" id="strip-{place}-row">{high}</div>' for place, high in strips
+        f'<div class="strip" id="strip-{place}">{_lines(music)}<p id="strip-{place}-row">{text}</p></div>'
+        for place, (text, music) in enumerate((text.replace(" ", "_"), music) for text, music in strips)
     )
     html = f'<body>{body}\n</div>\n<div id="{END}"></div></body>'
     whole = _Page()(html)
     expected = {name: at[1] for name, at in whole.anchors.items()}
-    for laid_out in (3, 0):
+    assert len(expected) == 2 * len(strips) + 1
+    for laid_out in (6, 0):
         page = _Page()
-        found = places(html, {}, "look", page, Remembered(Store(tmp_path), "1"))
-        assert found == expected
+        found = places(html, MUSIC, "look", page, Remembered(Store(tmp_path), "1"))
+        assert found == pytest.approx(expected)
         assert page.strips == laid_out
     page = _Page()
-    assert places(html, {}, "another look", page, Remembered(Store(tmp_path), "1")) == expected
-    assert page.strips == 3
+    assert places(html, MUSIC, "another look", page, Remembered(Store(tmp_path), "1")) == pytest.approx(
+        expected
+    )
+    assert page.strips == 6
+
+
+def _lines(music: tuple[int, ...]) -> str:
+    return "".join(f'<img class="system" src="music:{number}" alt="bars {number}"/>' for number in music)
