@@ -69,9 +69,10 @@ class OwnFilesOnly(URLFetcher):  # type: ignore[misc]
 
 
 class _Page(HTML):  # type: ignore[misc]
-    """A page that is read as XML, which takes a hundredth of the time of reading it as HTML.
+    """A page that is read as XML, and shown by a sheet for the few elements that templates have.
 
-    Templates are written so that both give the same tree, and all of their values are escaped.
+    Templates are written so that it is the same tree, and the same page, as by WeasyPrint's own ways, which take a
+    fifth of a layout more. All values in it are escaped.
 
     Args:
         html: The page.
@@ -88,6 +89,10 @@ class _Page(HTML):  # type: ignore[misc]
         self.media_type = "print"
         self.wrapper_element = ElementWrapper.from_html_root(root, content_language=None)
         self.etree_element = self.wrapper_element.etree_element
+
+    def _ua_stylesheets(self, forms: bool = False) -> list[CSS]:
+        assert not forms
+        return [_style("base.css")]
 
 
 @lru_cache(maxsize=1)

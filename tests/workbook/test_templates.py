@@ -13,6 +13,7 @@ import pytest
 import tinyhtml5
 from hypothesis import given
 from hypothesis import strategies as st
+from weasyprint import HTML
 
 from excerpts.cli import main
 from excerpts.resources import scores
@@ -54,6 +55,23 @@ def test_both_ways_of_reading_give_the_same(
     assert pages
     for html in pages:
         assert _facts(XML(html)) == _facts(tinyhtml5.parse(html, namespace_html_elements=False))
+
+
+@pytest.mark.parametrize("name", sorted(COMMANDS))
+def test_our_sheet_shows_pages_as_the_page_makers_own_does(
+    name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert main([*COMMANDS[name], "-o", str(tmp_path / "ours.pdf")]) == 0
+    asked: list[object] = []
+
+    def theirs(page: HTML, forms: bool = False) -> object:
+        asked.append(page)
+        return HTML._ua_stylesheets(page, forms)
+
+    monkeypatch.setattr(render._Page, "_ua_stylesheets", theirs)
+    assert main([*COMMANDS[name], "-o", str(tmp_path / "theirs.pdf")]) == 0
+    assert asked
+    assert (tmp_path / "ours.pdf").read_bytes() == (tmp_path / "theirs.pdf").read_bytes()
 
 
 @given(title=st.text(st.characters(codec="utf-8"), max_size=20))
