@@ -1,7 +1,7 @@
 """The child that engraves: verovio, one page of SVG for each request, with what it logged.
 
-A request is its options as JSON and the MusicXML; the answer the SVG ("" where nothing was drawn), the log, and as JSON
-what words, dynamics, fingers and the like hang on.
+A request is its options as JSON, the MusicXML, and "marks" or nothing; the answer the SVG ("" where nothing was drawn),
+the log, and where marks are asked for as JSON what words, dynamics, fingers and the like hang on.
 """
 
 from __future__ import annotations
@@ -13,27 +13,35 @@ import sys
 import tempfile
 from functools import cache
 from importlib.resources import files
-from typing import Any, Final
+from typing import IO, Any, Final
 
 from excerpts.child.serve import serve
 
-_MARK: Final = re.compile(r'<g [^>]*?\bid="([^"]+)" class="(?:dir|dynam|tempo|reh|fing)\b')
+_MARK: Final = re.compile(r'<g id="([^"]+)" class="(?:dir|dynam|tempo|reh|fing)\b')
 
 
 def engraved(parts: list[bytes]) -> list[bytes]:
     """Draw one page."""
     options, text = json.loads(parts[0]), parts[1].decode()
-    with tempfile.TemporaryFile() as log:
-        kept = os.dup(2)
-        os.dup2(log.fileno(), 2)
-        try:
-            svg = _render(_toolkit(), options, text)
-            marks = {ident: dict(_toolkit().getElementAttr(ident)) for ident in _MARK.findall(svg)}
-        finally:
-            os.dup2(kept, 2)
-            os.close(kept)
-        log.seek(0)
-        return [svg.encode(), log.read(), json.dumps(marks).encode()]
+    log = _log()
+    log.seek(0)
+    log.truncate()
+    kept = os.dup(2)
+    os.dup2(log.fileno(), 2)
+    try:
+        svg = _render(_toolkit(), options, text)
+        marks = {ident: _toolkit().getElementAttr(ident) for ident in _MARK.findall(svg)} if parts[2] else {}
+    finally:
+        os.dup2(kept, 2)
+        os.close(kept)
+    log.seek(0)
+    return [svg.encode(), log.read(), json.dumps(marks).encode()]
+
+
+@cache
+def _log() -> IO[bytes]:
+    """One file for what verovio says of each page: making one costs as much as setting the options."""
+    return tempfile.TemporaryFile(buffering=0)
 
 
 @cache

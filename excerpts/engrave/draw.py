@@ -28,6 +28,8 @@ _OPTIONS: dict[str, Any] = {
     "unit": 9,
     "svgViewBox": True,
     "svgFormatRaw": True,
+    # No style sheet: what it says stands on the elements, and making it takes a tenth of the drawing.
+    "mmOutput": True,
     "smuflTextFont": "none",
     "mnumInterval": 0,
     "xmlIdSeed": 1,
@@ -43,7 +45,8 @@ class Page:
         svg: One page of SVG.
         log: What it complained of.
         marks: What words, dynamics, fingers and the like hang on, by their ids in the SVG: "tstamp" (beats
-            from 1), "staff", "startid" (with a leading "#"), as far as the engraver tells.
+            from 1), "staff", "startid" (with a leading "#"), as far as the engraver tells. None of a natural
+            system, which is only measured.
     """
 
     svg: bytes
@@ -51,11 +54,11 @@ class Page:
     marks: dict[str, dict[str, str]]
 
 
-def draw(text: str, page_width: int, *, natural: bool, staves: int = 1, stretch_from: float = 0.0) -> Page:
+def draw(text: bytes, page_width: int, *, natural: bool, staves: int = 1, stretch_from: float = 0.0) -> Page:
     """Engrave MusicXML on one page.
 
     Args:
-        text: The MusicXML, without declaration and DOCTYPE.
+        text: The MusicXML in UTF-8, without declaration and DOCTYPE.
         page_width: Width of the page in the engraver's units (a staff is 72 high).
         natural: One endless system in its natural widths, instead of the breaks of the text.
         staves: Staves of the part: more than one needs more room between them.
@@ -75,7 +78,7 @@ def draw(text: str, page_width: int, *, natural: bool, staves: int = 1, stretch_
         "minLastJustification": stretch_from,
     }
     try:
-        svg, log, marks = ENGRAVER.ask(json.dumps(options).encode(), text.encode())
+        svg, log, marks = ENGRAVER.ask(json.dumps(options).encode(), text, b"" if natural else b"marks")
     except ChildDiedError as error:
         raise EngravingError(f"drawing this music {error.reason}.", hint=_SMALLER) from error
     lines = tuple(line for line in log.decode("utf-8", "replace").splitlines() if line.strip())

@@ -11,7 +11,7 @@ from excerpts.engrave.flatten import RawSystem, flatten
 from excerpts.engrave.lines import END_STRETCH, TIGHT_SUNG, break_lines
 from excerpts.engrave.measure import natural_widths
 from excerpts.engrave.names import names_room
-from excerpts.engrave.prepare import Source, prepare
+from excerpts.engrave.prepare import Source, checked_tree, prepare
 from excerpts.engrave.spoken import Spoken, spoken
 from excerpts.engrave.style import Style
 from excerpts.errors import EngravingError
@@ -53,7 +53,9 @@ def engrave(excerpt: Excerpt, style: Style, labels: tuple[str, ...] = ()) -> Eng
     Raises:
         EngravingError: The engraver drew nothing.
     """
-    source = prepare(excerpt)
+    root = checked_tree(excerpt)
+    said = spoken(excerpt, root)
+    source = prepare(excerpt, root)
     try:
         raw, page = _draw(excerpt, source, style)
     except EngravingError as error:
@@ -65,7 +67,7 @@ def engrave(excerpt: Excerpt, style: Style, labels: tuple[str, ...] = ()) -> Eng
     notes = tuple(
         f"no outline for U+{ord(character):04X} '{character}' in the music text face" for character in missing
     )
-    return Engraving(systems, style, (*readable(page.log, excerpt, source), *notes), spoken(excerpt))
+    return Engraving(systems, style, (*readable(page.log, excerpt, source), *notes), said)
 
 
 def readable(log: tuple[str, ...], excerpt: Excerpt, source: Source) -> tuple[str, ...]:

@@ -42,8 +42,8 @@ class System:
         staff_bottom: Bottom line of the last staff.
         bars: The bars on it.
         boxes: The boxes on it.
-        notes: Its notes and rests, in the order of the file.
-        ink: Rectangles of all ink that is not box or bar number, each with the index of its bar.
+        found: Its notes and rests as they stand on the page that `drawing` is a part of.
+        music: All ink that is not box or bar number, on that page.
         drawing: What the SVG is written from.
     """
 
@@ -54,9 +54,20 @@ class System:
     staff_bottom: float
     bars: tuple[BarPlace, ...]
     boxes: tuple[BoxPlace, ...]
-    notes: tuple[NotePlace, ...]
-    ink: tuple[tuple[int, Rect], ...]
+    found: tuple[NotePlace, ...]
+    music: tuple[Ink, ...]
     drawing: Drawing
+
+    @property
+    def notes(self) -> tuple[NotePlace, ...]:
+        """Its notes and rests, in the order of the file; worked out when asked for, as pages never do."""
+        return tuple(note.moved(-self.drawing.top_mm) for note in self.found)
+
+    @property
+    def ink(self) -> tuple[tuple[int, Rect], ...]:
+        """Rectangles of all ink that is not box or bar number, each with the index of its bar."""
+        dy = -self.drawing.top_mm
+        return tuple((ink.owner.bar, ink.rect.moved(dy=dy)) for ink in self.music)
 
 
 class Finisher:
@@ -85,11 +96,7 @@ class Finisher:
             for bar, left, right in raw.bars
         ]
         bars = parted_at_repeats(bars, raw.inks, _BARLINE_HALF * style.staff_mm)
-        found = note_places(raw.inks, self.source.notes)
-        notes = {
-            ident: replace(place, boxed=self.shade.boxed(self.source.notes[ident]))
-            for ident, place in found.items()
-        }
+        notes = note_places(raw.inks, self.source.notes, self.shade.boxed)
         clefs = [ink.rect for ink in raw.inks if ink.owner.kind == "clef"]
         stretches = spans(self.excerpt, bars, list(notes.values()), clefs, _BARLINE_HALF * style.staff_mm)
         sheet = self._settled(raw, stretches if style.draw_box else [])
@@ -144,8 +151,8 @@ class Finisher:
             staff[1] - top,
             tuple(replace(bar, number=at.get(bar.bar)) for bar in bars),
             tuple(_moved(box.place, -top) for box in drawn),
-            tuple(replace(n, head=n.head.moved(dy=-top), rect=n.rect.moved(dy=-top)) for n in notes),
-            tuple((ink.owner.bar, ink.rect.moved(dy=-top)) for ink in inks),
+            notes,
+            tuple(inks),
             drawing,
         )
 

@@ -6,7 +6,9 @@ element that is not known is an error, not a gap in the music.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from functools import lru_cache
 
 from lxml import etree
 
@@ -14,6 +16,7 @@ from excerpts.engrave.ink import Ink, Owner
 from excerpts.engrave.paths import Map, Outline, read_path
 from excerpts.engrave.shapes import (
     SVG,
+    Attributes,
     filled,
     read_colour,
     read_glyphs,
@@ -26,7 +29,7 @@ from excerpts.errors import EngravingError
 
 UNITS_PER_STAFF = 720
 """Height of a staff in the units of the inner drawing: 8 half spaces of 9 units, tenfold."""
-_ANY = f"{SVG}*"
+_GROUP = f"{SVG}g"
 _HREF = "{http://www.w3.org/1999/xlink}href"
 _SKIPPED = frozenset({"desc", "title", "style", "defs"})
 _OWN_NUMBERS = frozenset({"mNum"})
@@ -99,7 +102,7 @@ class _Reader:
     def system(self, group: etree._Element, base: Map) -> RawSystem:
         system = RawSystem()
         scene = Scene(base, Owner(-1, "system"))
-        for child in group.iterchildren(_ANY):
+        for child in group:
             name = child.get("class", "").split(" ")
             if "measure" in name:
                 self._measure(child, scene, system)
@@ -110,12 +113,12 @@ class _Reader:
                 origin = next((part[3:] for part in name if part.startswith("id-")), child.get("id", ""))
                 bar = self.bar_of.setdefault(origin, bar)
                 owner = Owner(bar, name[0] or "system", "", origin, "spanning" in name)
-                self._walk(child, replace(scene, owner=owner), system)
+                self._walk((child,), Scene(base, owner), system)
         return system
 
     def _next_bar(self, element: etree._Element) -> int | None:
         """The bar that follows an element: the bracket of an ending stands before its first bar."""
-        after = (self.bar_ids.get(sibling.get("id", "")) for sibling in element.itersiblings(_ANY))
+        after = (self.bar_ids.get(sibling.get("id", "")) for sibling in element.itersiblings())
         return next((bar for bar in after if bar is not None), None)
 
     def _measure(self, group: etree._Element, scene: Scene, system: RawSystem) -> None:
@@ -123,12 +126,12 @@ class _Reader:
         if index is None:
             raise EngravingError(f"the engraver drew a bar that it was not given: {group.get('id')}")
         edges: list[tuple[float, float, float]] = []
-        for child in group.iterchildren(_ANY):
+        for child in group:
             ident = child.get("id", "")
             self.bar_of[ident] = index
             if child.get("class", "").split(" ")[0] == "staff":
                 edges.append(self._staff_place(child, scene.map, system, len(edges)))
-            self._walk(child, replace(scene, owner=Owner(index, "measure", "", ident)), system)
+            self._walk((child,), Scene(scene.map, Owner(index, "measure", "", ident)), system)
         if edges:
             system.bars.append((index, min(e[0] for e in edges), max(e[1] for e in edges)))
 
@@ -145,56 +148,58 @@ class _Reader:
             system.staves.append((top, bottom))
         return (left, right, top)
 
-    def _walk(self, element: etree._Element, scene: Scene, system: RawSystem) -> None:
-        tag = str(element.tag).removeprefix(SVG)
-        if tag in _SKIPPED:
-            return
-        if tag == "g":
-            inner = _entered(element, scene)
-            if inner is not None:
-                for child in element.iterchildren(_ANY):
-                    self._walk(child, inner, system)
-            return
-        if not _shown(element, scene.visible):
-            return
-        if tag == "text":
-            system.inks.extend(
-                text_inks(element, scene.map, scene.owner, scene.bold, scene.italic, scene.colour)
-            )
-            return
-        ink = self._shape(tag, element, scene)
-        if ink is not None:
-            system.inks.append(ink)
+    def _walk(self, elements: Iterable[etree._Element], scene: Scene, system: RawSystem) -> None:
+        for element in elements:
+            tag, attributes = str(element.tag), dict(element.items())
+            if tag == _GROUP:
+                inner = _entered(attributes, scene) if len(element) else None
+                if inner is not None:
+                    self._walk(element, inner, system)
+                continue
+            name = tag.removeprefix(SVG)
+            if name in _SKIPPED or not _shown(attributes, scene.visible):
+                continue
+            if name == "text":
+                inks = text_inks(element, scene.map, scene.owner, scene.bold, scene.italic, scene.colour)
+                system.inks.extend(inks)
+                continue
+            ink = self._sign(attributes, scene) if name == "use" else _shape(name, attributes, scene)
+            if ink is not None:
+                system.inks.append(ink)
 
-    def _shape(self, tag: str, element: etree._Element, scene: Scene) -> Ink | None:
-        if tag == "use":
-            outline = self.glyphs.get(element.get(_HREF, element.get("href", "")).lstrip("#"))
-            if outline is None:
-                raise EngravingError(f"the engraver drew a sign that it did not define: {element.get(_HREF)}")
-            place = scene.map.after(read_transform(element.get("transform", "")))
-            if not outline.ops or place.scale == 0.0:
-                return None
-            return Ink(outline, place, scene.owner, filled(read_colour(element, scene.colour)))
-        outline = read_outline(tag, element)
-        place = scene.map.after(read_transform(element.get("transform", "")))
-        owner = scene.owner
-        extends = owner.kind == "syl" or (owner.kind in _EXTENDED and not owner.note)
-        if tag == "rect" and extends and element.get("fill-opacity") != "0":  # else: a frame round words
+    def _sign(self, attributes: Attributes, scene: Scene) -> Ink | None:
+        name = attributes.get(_HREF) or attributes.get("href", "")
+        outline = self.glyphs.get(name.lstrip("#"))
+        if outline is None:
+            raise EngravingError(f"the engraver drew a sign that it did not define: {name}")
+        place = scene.map.after(read_transform(attributes.get("transform", "")))
+        if not outline.ops or place.scale == 0.0:
+            return None
+        return Ink(outline, place, scene.owner, filled(read_colour(attributes, scene.colour)))
+
+
+def _shape(tag: str, attributes: Attributes, scene: Scene) -> Ink:
+    outline = read_outline(tag, attributes)
+    transform = attributes.get("transform")
+    place = scene.map.after(read_transform(transform)) if transform else scene.map
+    owner = scene.owner
+    if tag == "rect" and attributes.get("fill-opacity") != "0":  # else: a frame round words
+        if owner.kind == "syl" or (owner.kind in _EXTENDED and not owner.note):
             owner = Owner(owner.bar, "extender", "", owner.origin, owner.spanning)
-        return Ink(outline, place, owner, read_paint(element, tag, place.scale, scene.colour))
+    return Ink(outline, place, owner, read_paint(attributes, tag, place.scale, scene.colour))
 
 
-def _entered(group: etree._Element, scene: Scene) -> Scene | None:
+def _entered(attributes: Attributes, scene: Scene) -> Scene | None:
     """What is in force inside a group, or None if nothing in it is to be drawn."""
-    names = group.get("class", "").split(" ")
-    if "placeholder" in names or names[0] in _OWN_NUMBERS:
+    kind = _kind(attributes.get("class", ""))
+    if kind is None:
         return None
-    owner, kind = scene.owner, _SAME.get(names[0], names[0])
+    owner = scene.owner
     if kind and not owner.spanning:
-        note = group.get("id", "") if kind in _NOTES else owner.note
+        note = attributes.get("id", "") if kind in _NOTES else owner.note
         owner = Owner(owner.bar, kind, note, owner.origin)
-    transform = group.get("transform")
-    weight, slope = group.get("font-weight"), group.get("font-style")
+    transform = attributes.get("transform")
+    weight, slope = attributes.get("font-weight"), attributes.get("font-style")
     bold = scene.bold if weight is None else weight == "bold"
     italic = scene.italic if slope is None else slope != "normal"
     return Scene(
@@ -202,9 +207,18 @@ def _entered(group: etree._Element, scene: Scene) -> Scene | None:
         owner,
         kind in _BOLD if kind in _SETS_WEIGHT else bold,
         italic or kind in _ITALIC,
-        read_colour(group, scene.colour),
-        _shown(group, scene.visible),
+        read_colour(attributes, scene.colour),
+        _shown(attributes, scene.visible),
     )
+
+
+@lru_cache(maxsize=512)
+def _kind(names: str) -> str | None:
+    """What a group is by its class, None for what is not drawn."""
+    kind, *more = names.split(" ")
+    if kind in _OWN_NUMBERS or "placeholder" in (kind, *more):
+        return None
+    return _SAME.get(kind, kind)
 
 
 _SAME = {"voltaBracket": "ending"}
@@ -216,6 +230,6 @@ _EXTENDED = frozenset({"dir", "dynam", "tempo"})
 _SETS_WEIGHT = _BOLD | {"label"}
 
 
-def _shown(element: etree._Element, inherited: bool) -> bool:
-    value = element.get("visibility")
+def _shown(attributes: Attributes, inherited: bool) -> bool:
+    value = attributes.get("visibility")
     return inherited if value is None else value != "hidden"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from excerpts.engrave.geometry import Rect
 from excerpts.engrave.paths import Map, Op, Outline
@@ -12,8 +13,7 @@ _SAMPLES = 12
 """Points per curve when the height of a slur over a stretch is wanted: off by less than 0.05 mm."""
 
 
-@dataclass(frozen=True, slots=True)
-class Owner:
+class Owner(NamedTuple):
     """What a piece of ink belongs to.
 
     Attributes:
@@ -31,8 +31,7 @@ class Owner:
     spanning: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Paint:
+class Paint(NamedTuple):
     """How an outline is painted: filled, stroked (width in mm, 0 for none) or both.
 
     Attributes:
@@ -155,7 +154,8 @@ def _curve(x: float, y: float, c: tuple[float, ...]) -> Iterator[tuple[float, fl
 
 def heights(inks: Iterable[Ink], left: float, right: float) -> tuple[float, float] | None:
     """Top and bottom of all ink between two x, or None if there is none."""
-    spans = [span for span in (ink.between(left, right) for ink in inks) if span]
+    near = (ink for ink in inks if ink.rect.right > left and ink.rect.left < right)
+    spans = [span for span in (ink.between(left, right) for ink in near) if span]
     if not spans:
         return None
     return min(top for top, _ in spans), max(bottom for _, bottom in spans)

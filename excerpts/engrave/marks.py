@@ -110,6 +110,7 @@ class Sheet:
                 groups.setdefault((ink.owner.kind, ink.owner.origin, ink.owner.note), []).append(ink)
             else:
                 self.fixed.append(ink)
+        self._obstacles = [(ink.rect, ink) for ink in self.fixed if ink.owner.kind not in _NO_OBSTACLE]
         self.marks = [
             Mark(kind, found, union(ink.rect for ink in found), attached.get(origin, Attached(None)))
             for (kind, origin, _), found in groups.items()
@@ -145,10 +146,10 @@ class Sheet:
         return sorted((mark for mark in self.marks if mark.kind in kinds), key=lambda mark: mark.rect.left)
 
     def hits(self, rect: Rect, marks: Iterable[Mark]) -> list[tuple[float, float]]:
-        """Top and bottom of all that a rectangle would run into: fixed ink, and some marks."""
+        """Top and bottom of all that a rectangle would run into: the engraver's fixed ink, and some marks."""
         found: list[tuple[float, float]] = []
-        for ink in self.fixed:
-            if ink.owner.kind in _NO_OBSTACLE or not rect.meets(ink.rect):
+        for there, ink in self._obstacles:
+            if there.left >= rect.right or there.right <= rect.left or not rect.meets(there):
                 continue
             reach = ink.between(rect.left, rect.right)
             if reach and reach[0] < rect.bottom and reach[1] > rect.top:

@@ -10,6 +10,10 @@ from excerpts.engrave.paths import read_path
 from excerpts.errors import EngravingError
 
 _SVG = "{http://www.w3.org/2000/svg}"
+_MEASURES = etree.XPath(
+    "s:svg/s:g[@class='page-margin']/s:g[@class='system']/s:g[@class='measure']",
+    namespaces={"s": "http://www.w3.org/2000/svg"},
+)
 _HEAD_GAP = 0.19
 """White that the engraver leaves behind clef, key and time, in staff heights."""
 _SIGN_WIDTH = {"clef": 0.9, "keyAccid": 0.25, "meterSig": 0.6}
@@ -35,7 +39,7 @@ def natural_widths(svg: bytes, bars: dict[str, int], staff_mm: float) -> Widths:
     """
     root = etree.fromstring(svg)
     scale = staff_mm / UNITS_PER_STAFF
-    groups = [g for g in root.iter(f"{_SVG}g") if g.get("class") == "measure"]
+    groups = _MEASURES(root)
     if [bars.get(group.get("id", "")) for group in groups] != list(range(len(bars))):
         raise EngravingError("the engraver left out bars of the excerpt")
     widths = [_width(group) * scale for group in groups]

@@ -30,8 +30,9 @@ def part_numerals(sheet: Sheet, notes: Mapping[str, NoteRef]) -> None:
         sheet: The system; numerals that are left out are removed from it.
         notes: The notes of the excerpt by their ids, in the order of the file.
     """
-    place = _order(notes)
-    _drop_repeats(sheet, place)
+    if not sheet.of("string"):
+        return
+    _drop_repeats(sheet, _order(notes))
     crowded: list[Mark] = []
     for mark in sheet.of("string"):
         if _touching(mark, sheet, _GAP):

@@ -7,9 +7,10 @@ upper and lower case), anything else is refused rather than skipped.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import lru_cache
 from math import hypot
+from typing import NamedTuple
 
 from excerpts.engrave.geometry import Rect
 from excerpts.errors import EngravingError
@@ -22,9 +23,8 @@ _STROKE = re.compile(r"M(-?[\d.]+) (-?[\d.]+) L(-?[\d.]+) (-?[\d.]+)")
 _ARITY = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "Z": 0}
 
 
-@dataclass(frozen=True, slots=True)
-class Map:
-    """An affine map: x' = a·x + c·y + e, y' = b·x + d·y + f."""
+class Map(NamedTuple):
+    """An affine map: x' = a·x + c·y + e, y' = b·x + d·y + f; a tuple for the reason that `Rect` is one."""
 
     a: float = 1.0
     b: float = 0.0
@@ -35,6 +35,11 @@ class Map:
 
     def after(self, inner: Map) -> Map:
         """The map that does `inner` first and then this one."""
+        if self.b == self.c == inner.b == inner.c == 0.0:  # as all but a few are
+            return Map(
+                self.a * inner.a, 0.0, 0.0, self.d * inner.d,
+                self.a * inner.e + self.e, self.d * inner.f + self.f,
+            )  # fmt: skip
         return Map(
             self.a * inner.a + self.c * inner.b,
             self.b * inner.a + self.d * inner.b,
@@ -59,18 +64,25 @@ class Map:
         return hypot(self.a, self.b)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(slots=True, eq=False)
 class Outline:
-    """A drawn shape in its own units, y downwards. Two outlines are the same only if they are one object."""
+    """A drawn shape in its own units, y downwards. Two outlines are the same only if they are one object.
+
+    Not to be changed once made.
+
+    Attributes:
+        ops: The drawing steps.
+        box: The rectangle round all points, found from the steps where it is not given; None without any.
+    """
 
     ops: tuple[Op, ...]
-    box: Rect | None = field(init=False)
+    box: Rect | None = None
 
     def __post_init__(self) -> None:
-        xs = [value for _, values in self.ops for value in values[0::2]]
-        ys = [value for _, values in self.ops for value in values[1::2]]
-        box = Rect(min(xs), min(ys), max(xs), max(ys)) if xs else None
-        object.__setattr__(self, "box", box)
+        if self.box is None:
+            xs = [value for _, values in self.ops for value in values[0::2]]
+            ys = [value for _, values in self.ops for value in values[1::2]]
+            self.box = Rect(min(xs), min(ys), max(xs), max(ys)) if xs else None
 
     def mapped(self, by: Map) -> Outline:
         """The outline with all its points moved by a map."""
@@ -212,8 +224,9 @@ def read_path(data: str) -> Outline:
     """
     stroke = _STROKE.fullmatch(data)
     if stroke:  # half of all paths are a single line: staff, stem, barline
-        x0, y0, x1, y1 = (float(value) for value in stroke.groups())
-        return Outline((("M", (x0, y0)), ("L", (x1, y1))))
+        x0, y0, x1, y1 = map(float, stroke.groups())
+        box = Rect(x0 if x0 < x1 else x1, y0 if y0 < y1 else y1, x1 if x0 < x1 else x0, y1 if y0 < y1 else y0)
+        return Outline((("M", (x0, y0)), ("L", (x1, y1))), box)
     pen = _Pen()
     for letter, values in _steps(data):
         pen.step(letter, values)

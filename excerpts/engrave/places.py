@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
@@ -60,6 +61,10 @@ class NotePlace:
         """Left edge of the notehead."""
         return self.head.left
 
+    def moved(self, dy: float) -> NotePlace:
+        """The note on a page that begins elsewhere."""
+        return replace(self, head=self.head.moved(dy=dy), rect=self.rect.moved(dy=dy))
+
 
 @dataclass(frozen=True, slots=True)
 class BoxPlace:
@@ -85,8 +90,16 @@ class BoxPlace:
 _HEADS = frozenset({"notehead", "rest", "mRest"})
 
 
-def note_places(inks: list[Ink], notes: dict[str, NoteRef]) -> dict[str, NotePlace]:
-    """Find the notes and rests of a system by the ids of their ink."""
+def note_places(
+    inks: list[Ink], notes: dict[str, NoteRef], boxed: Callable[[str], bool]
+) -> dict[str, NotePlace]:
+    """Find the notes and rests of a system by the ids of their ink.
+
+    Args:
+        inks: The ink of the system.
+        notes: The notes of the excerpt by their ids.
+        boxed: Whether the note of that id lies in a box.
+    """
     rects: dict[str, list[Rect]] = {}
     heads: dict[str, list[Rect]] = {}
     for ink in inks:
@@ -108,6 +121,7 @@ def note_places(inks: list[Ink], notes: dict[str, NoteRef]) -> dict[str, NotePla
             ref.grace,
             union(head),
             union(rects[ident]),
+            boxed(ident),
         )
     return places
 
@@ -124,8 +138,9 @@ def parted_at_repeats(bars: list[BarPlace], inks: list[Ink], barline_half: float
             ends of bars.
     """
     parted = list(bars)
+    lines = [ink for ink in inks if ink.owner.kind == "barLine"]
     for index, (bar, after) in enumerate(zip(bars, bars[1:], strict=False)):
-        mine = [ink for ink in inks if ink.owner.kind == "barLine" and ink.owner.bar == bar.bar]
+        mine = [ink for ink in lines if ink.owner.bar == bar.bar]
         heavy = max((ink for ink in mine if ink.paint.stroke), key=lambda ink: ink.paint.stroke, default=None)
         dots = [ink.rect for ink in mine if not ink.paint.stroke]
         if heavy is None or not (

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -42,6 +43,7 @@ class Source:
 
     Attributes:
         root: The tree.
+        xml: The tree as UTF-8.
         bars: Index of each bar by the id of its `<measure>`.
         notes: Each note and rest by its id.
         parts: The parts with the most staves that each has anywhere.
@@ -50,6 +52,7 @@ class Source:
     """
 
     root: etree._Element
+    xml: bytes
     bars: dict[str, int]
     notes: dict[str, NoteRef]
     parts: tuple[PartStaves, ...]
@@ -65,32 +68,53 @@ class Source:
         """What is printed as the number of a bar: its label, or nothing."""
         return "" if bar in self.unnumbered else label
 
-    def text(self, breaks: tuple[int, ...] = ()) -> str:
-        """The copy as text for the engraver, with a new system at each bar index of `breaks`."""
-        measures = self.root.findall("part[1]/measure")
-        added: list[tuple[etree._Element, etree._Element]] = []
-        for index in breaks:
-            mark = etree.Element("print", {"new-system": "yes"})
-            measures[index].insert(0, mark)
-            added.append((measures[index], mark))
-        text = etree.tostring(self.root, encoding="unicode")
-        for measure, mark in added:
-            measure.remove(mark)
-        return text
+    def text(self, breaks: tuple[int, ...] = ()) -> bytes:
+        """The copy as text for the engraver, with a new system at each bar index of `breaks`, in order."""
+        pieces: list[bytes] = []
+        done = 0
+        for tag in _BAR_TAG.finditer(self.xml):
+            if int(tag[1]) in breaks:
+                pieces += [self.xml[done : tag.start()], _with_break(tag[0])]
+                done = tag.end()
+        return b"".join([*pieces, self.xml[done:]])
 
 
-def prepare(excerpt: Excerpt) -> Source:
-    """Make the private copy of an excerpt.
+_BAR_TAG = re.compile(rb'<measure (?:[^>]* )?id="bar(\d+)"[^>]*>')
+"""The ids are our own, and neither "<" nor ">" stands unescaped in what lxml writes but round a tag."""
+_BREAK = b'<print new-system="yes"/>'
+
+
+def _with_break(tag: bytes) -> bytes:
+    empty = tag.endswith(b"/>")
+    return tag[:-2] + b">" + _BREAK + b"</measure>" if empty else tag + _BREAK
+
+
+def checked_tree(excerpt: Excerpt) -> etree._Element:
+    """Parse the music of an excerpt.
 
     Raises:
         EngravingError: The excerpt has no bars, or not those that it says.
     """
     root = excerpt.tree()
-    found = root.findall("part")
-    for part in found or [root]:
+    for part in root.findall("part") or [root]:
         count = len(part.findall("measure"))
         if not count or count != len(excerpt.bars):
             raise EngravingError(f"the excerpt has {count} bars of music and {len(excerpt.bars)} bar numbers")
+    return root
+
+
+def prepare(excerpt: Excerpt, root: etree._Element | None = None) -> Source:
+    """Make the private copy of an excerpt.
+
+    Args:
+        excerpt: The excerpt.
+        root: Its checked tree, where there is one already; it becomes the private copy.
+
+    Raises:
+        EngravingError: The excerpt has no bars, or not those that it says.
+    """
+    root = checked_tree(excerpt) if root is None else root
+    found = root.findall("part")
     parts = part_staves(root)
     _clear(root)
     if len(parts) > 1:
@@ -107,7 +131,9 @@ def prepare(excerpt: Excerpt) -> Source:
             divisions = _number_notes(measure, index, divisions, notes, staves.first)
     stand_in(root)
     bars = {f"bar{index}": index for index in range(len(measures))}
-    return Source(root, bars, notes, parts, unnumbered, _beats(measures))
+    return Source(
+        root, etree.tostring(root, encoding="utf-8"), bars, notes, parts, unnumbered, _beats(measures)
+    )
 
 
 def _bracket(root: etree._Element) -> None:

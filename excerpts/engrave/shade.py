@@ -22,13 +22,20 @@ class Shade:
     def __init__(self, excerpt: Excerpt, notes: dict[str, NoteRef]) -> None:
         self.excerpt = excerpt
         self.notes = notes
+        self._boxed: dict[str, bool] = {}
+        self._bars: dict[int, bool] = {}
         self.attached: dict[str, Position] = {}
         """Where words and other marks hang, by their ids: each has one colour, wherever it stands."""
 
-    def boxed(self, note: NoteRef) -> bool:
+    def boxed(self, ident: str) -> bool:
         """Whether a note lies in a box; all do where there is none. Grace notes at the end of a bar are in it."""
-        at, boxes = Position(note.bar, note.onset), self.excerpt.boxes
-        return not boxes or any(self.in_box(at, index) for index in range(len(boxes)))
+        known = self._boxed.get(ident)
+        if known is None:
+            note, boxes = self.notes[ident], self.excerpt.boxes
+            at = Position(note.bar, note.onset)
+            known = not boxes or any(self.in_box(at, index) for index in range(len(boxes)))
+            self._boxed[ident] = known
+        return known
 
     def in_box(self, at: Position, index: int) -> bool:
         """Whether what hangs on a point of the music belongs to the box of that index."""
@@ -55,14 +62,16 @@ class Shade:
         return result
 
     def _partly(self, bar: int) -> bool:
-        boxes = self.excerpt.boxes
-        whole = any(whole_bar(self.excerpt, box, bar) for box in boxes)
-        return not whole and any(touches(box, bar) for box in boxes)
+        known = self._bars.get(bar)
+        if known is None:
+            boxes = self.excerpt.boxes
+            whole = any(whole_bar(self.excerpt, box, bar) for box in boxes)
+            known = self._bars[bar] = not whole and any(touches(box, bar) for box in boxes)
+        return known
 
     def _context(self, ink: Ink, spans: list[Span]) -> bool:
-        note = self.notes.get(ink.owner.note)
-        if note is not None:
-            return not self.boxed(note)
+        if ink.owner.note in self.notes:
+            return not self.boxed(ink.owner.note)
         at = self.attached.get(ink.owner.origin)
         if at is not None and ink.owner.kind not in STRETCHING:
             return not any(self.in_box(at, index) for index in range(len(self.excerpt.boxes)))

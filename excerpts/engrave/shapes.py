@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from functools import lru_cache
 from math import cos, radians, sin
 
@@ -14,13 +15,14 @@ from excerpts.engrave.paths import Map, Outline, ellipse, polyline, read_path, r
 from excerpts.errors import EngravingError
 
 SVG = "{http://www.w3.org/2000/svg}"
+_PLACED = re.compile(r"translate\((-?[\d.]+), (-?[\d.]+)\) scale\((-?[\d.]+), (-?[\d.]+)\)")
 _TRANSFORM = re.compile(r"(translate|scale|rotate)\(([^)]*)\)")
 
 
 def read_glyphs(root: etree._Element) -> dict[str, Outline]:
     """The signs that a page defines, by their ids."""
     glyphs: dict[str, Outline] = {}
-    for group in root.iterfind(f".//{SVG}defs/{SVG}g"):
+    for group in root.iterfind(f"{SVG}defs/{SVG}g"):
         for path in group.iterchildren(f"{SVG}path"):
             outline = _glyph(path.get("d", ""), path.get("transform", ""))
             glyphs[group.get("id", "")] = outline
@@ -37,9 +39,21 @@ def _glyph(data: str, transform: str) -> Outline:
     return _GLYPH_CACHE[key]
 
 
-@lru_cache(maxsize=4096)
+Attributes = Mapping[str, str]
+"""The attributes of an element: asking the element itself for each takes five times as long."""
+
+
 def read_transform(text: str) -> Map:
     """Read an SVG transform list of translate, scale and rotate."""
+    placed = _PLACED.fullmatch(text)
+    if placed:  # a sign at its place: each is another one
+        x, y, across, down = map(float, placed.groups())
+        return Map(across, 0.0, 0.0, down, x, y)
+    return _read_transform(text)
+
+
+@lru_cache(maxsize=1024)
+def _read_transform(text: str) -> Map:
     total = Map()
     for name, values in _TRANSFORM.findall(text):
         numbers = [float(value) for value in values.replace(",", " ").split()]
@@ -64,50 +78,51 @@ def filled(colour: str) -> Paint:
     return Paint(colour=colour)
 
 
-def read_colour(element: etree._Element, inherited: str) -> str:
+def read_colour(attributes: Attributes, inherited: str) -> str:
     """The colour that the source gives an element; black is no colour of its own."""
     for name in ("fill", "color"):
-        value = element.get(name)
+        value = attributes.get(name)
         if value and value not in {"none", "currentColor", "black", "#000000"}:
             return value
     return inherited
 
 
-def _number(element: etree._Element, name: str) -> float:
-    return float(element.get(name, "0"))
+def _number(attributes: Attributes, name: str) -> float:
+    return float(attributes.get(name, "0"))
 
 
-def read_outline(tag: str, element: etree._Element) -> Outline:
+def read_outline(tag: str, attributes: Attributes) -> Outline:
     """The outline of a drawn element.
 
     Raises:
         EngravingError: It is a shape that is not known.
     """
     if tag == "path":
-        return read_path(element.get("d", ""))
+        return read_path(attributes.get("d", ""))
     if tag in {"polygon", "polyline"}:
-        values = [float(value) for value in element.get("points", "").replace(",", " ").split()]
+        values = [float(value) for value in attributes.get("points", "").replace(",", " ").split()]
         points = list(zip(values[0::2], values[1::2], strict=True))
         return polyline(points, closed=tag == "polygon")
     if tag == "rect":
-        x, y, width, height = (_number(element, name) for name in ("x", "y", "width", "height"))
+        x, y, width, height = (_number(attributes, name) for name in ("x", "y", "width", "height"))
         return rectangle(Rect(x, y, x + width, y + height))
     if tag == "ellipse":
-        cx, cy, rx, ry = (_number(element, name) for name in ("cx", "cy", "rx", "ry"))
+        cx, cy, rx, ry = (_number(attributes, name) for name in ("cx", "cy", "rx", "ry"))
         return ellipse(cx, cy, rx, ry)
     raise EngravingError(f"the engraver drew a shape that is not known: {tag}")
 
 
-def read_paint(element: etree._Element, tag: str, scale: float, colour: str) -> Paint:
+def read_paint(attributes: Attributes, tag: str, scale: float, colour: str) -> Paint:
     """How an element is painted, `scale` being the size of its units in millimetres."""
-    hollow = element.get("fill") == "none" or element.get("fill-opacity") == "0" or _straight(tag, element)
+    get = attributes.get
+    hollow = get("fill") == "none" or get("fill-opacity") == "0" or _straight(tag, attributes)
     return _made_paint(
         hollow,
-        element.get("stroke-width"),
-        element.get("stroke-linecap", "butt"),
-        element.get("stroke-dasharray", ""),
+        get("stroke-width"),
+        get("stroke-linecap", "butt"),
+        get("stroke-dasharray", ""),
         scale,
-        read_colour(element, colour),
+        read_colour(attributes, colour),
     )
 
 
@@ -123,9 +138,9 @@ def _made_paint(hollow: bool, width: str | None, cap: str, dashes: str, scale: f
     )
 
 
-def _straight(tag: str, element: etree._Element) -> bool:
+def _straight(tag: str, attributes: Attributes) -> bool:
     """A shape of one line has no inside: filling it only makes the file longer."""
     if tag == "path":
-        data = element.get("d", "")
+        data = attributes.get("d", "")
         return "C" not in data and "c" not in data and data.count("L") <= 1
-    return tag == "polyline" and element.get("points", "").count(",") <= 2
+    return tag == "polyline" and attributes.get("points", "").count(",") <= 2

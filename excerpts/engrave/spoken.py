@@ -35,25 +35,41 @@ class Spoken:
     beat_type: str = ""
 
 
-def spoken(excerpt: Excerpt) -> Spoken:
-    """Gather what the description of an excerpt says."""
+def spoken(excerpt: Excerpt, root: etree._Element | None = None) -> Spoken:
+    """Gather what the description of an excerpt says.
+
+    Args:
+        excerpt: The excerpt.
+        root: Its tree, where there is one already.
+    """
+    root = excerpt.tree() if root is None else root
     first, last = 0, len(excerpt.bars) - 1
     if excerpt.boxes:
         first = excerpt.boxes[0].start.bar
         ends = [box.end.bar if box.end.onset > 0 else box.end.bar - 1 for box in excerpt.boxes]
         last = max(ends)
     boxed = excerpt.bars[first : last + 1]  # chains may begin with the last bar
-    root = excerpt.tree()
-    fifths = root.findtext(".//attributes/key/fifths")
+    fifths = _first(root, "key", "fifths")
     return Spoken(
         min(boxed, key=lambda bar: bar.place).label,
         max(boxed, key=lambda bar: bar.place).label,
         _parts(root) or (excerpt.origin.part if excerpt.origin.part not in _NAMELESS else ""),
         int(fifths) if fifths is not None else None,
-        root.findtext(".//attributes/key/mode") or "",
-        root.findtext(".//attributes/time/beats") or "",
-        root.findtext(".//attributes/time/beat-type") or "",
+        _first(root, "key", "mode") or "",
+        _first(root, "time", "beats") or "",
+        _first(root, "time", "beat-type") or "",
     )
+
+
+def _first(root: etree._Element, sign: str, name: str) -> str | None:
+    """The first text of a part of a signature, None where there is none."""
+    found = (e.findtext(name) for e in root.iter(sign) if _is_attribute(e))
+    return next((text for text in found if text is not None), None)
+
+
+def _is_attribute(element: etree._Element) -> bool:
+    parent = element.getparent()
+    return parent is not None and parent.tag == "attributes"
 
 
 def _parts(root: etree._Element) -> str:

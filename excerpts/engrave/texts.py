@@ -59,7 +59,7 @@ def text_inks(
         if owner.kind == "fing" and runs and all(set(run.text) <= _ROMAN for run in runs):
             # A string number is a word of another kind than the finger below it: set light.
             runs = [replace(run, bold=False) for run in runs]
-            owner = replace(owner, kind="string")
+            owner = owner._replace(kind="string")
         elif owner.kind == "dynam":
             runs = _words_apart(runs)
         elif owner.kind in {"tempo", "dir"}:

@@ -105,4 +105,4 @@ def test_a_module_in_the_folder_that_we_stand_in_is_not_run(
 
     ENGRAVER.stop()
     with pytest.raises(Exception, match="could not draw"):
-        draw("<score-partwise/>", 1000, natural=True)
+        draw(b"<score-partwise/>", 1000, natural=True)

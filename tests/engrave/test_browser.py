@@ -80,9 +80,9 @@ def _by_the_browser(html: str, folder: Path) -> list[Any]:
 
 def _sized(svg: str, staff_mm: float) -> tuple[str, float]:
     """The SVG in its size and its height in mm: a browser draws true to size only in whole pixels."""
-    box = re.search(r'viewBox="0 0 (\d+) (\d+)"', svg)
+    box = re.search(r'viewBox="0 0 ([\d.]+) ([\d.]+)"', svg)  # ten units of the page, of which a staff has 72
     assert box
-    wide, high = (int(value) for value in box.groups())
+    wide, high = (round(float(value) * 10) for value in box.groups())
     scale = staff_mm / 72 * 96 / 25.4
     size = [ceil(value * scale) for value in (wide, high)]
     outer = f'viewBox="0 0 {size[0] / scale} {size[1] / scale}" width="{size[0]}" height="{size[1]}"'

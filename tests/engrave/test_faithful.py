@@ -103,9 +103,9 @@ def test_our_drawing_shows_what_the_engraver_drew(name: str, tmp_path: Path) -> 
     svg = page.svg.decode().replace(
         '<svg class="definition-scale"', '<svg width="100%" height="100%" class="definition-scale"'
     )
-    box = re.search(r'viewBox="0 0 (\d+) (\d+)"', svg)
+    box = re.search(r'viewBox="0 0 ([\d.]+) ([\d.]+)"', svg)  # ten units of the page, of which a staff has 72
     assert box
-    wide, high = (int(value) * STYLE.staff_mm / 72 for value in box.groups())
+    wide, high = (float(value) * 10 * STYLE.staff_mm / 72 for value in box.groups())
     source = "data:image/svg+xml;base64," + base64.b64encode(svg.encode()).decode()
     css = faces(tmp_path)
     theirs = _pixels(
