@@ -15,6 +15,8 @@ from lxml import etree
 
 def draw_harmonics(root: etree._Element) -> None:
     """Give touched notes a hollow diamond head, and other harmonics one circle a chord; changes the tree."""
+    if next(root.iter("harmonic"), None) is None:
+        return
     for chord in _chords(root):
         marks = [(note, mark) for note in chord for mark in note.iterfind("notations/technical/harmonic")]
         touched = [(note, mark) for note, mark in marks if mark.find("touching-pitch") is not None]

@@ -123,12 +123,12 @@ def prepare(excerpt: Excerpt, root: etree._Element | None = None) -> Source:
     measures = found[0].findall("measure")
     unnumbered = frozenset(i for i, measure in enumerate(measures) if measure.get("implicit") == "yes")
     for part, staves in zip(found, parts, strict=True):
-        divisions = Fraction(1)
+        lengths = _Lengths()
         for index, measure in enumerate(part.iterfind("measure")):
             if part is found[0]:
                 measure.set("id", f"bar{index}")
             measure.set("implicit", "yes")
-            divisions = _number_notes(measure, index, divisions, notes, staves.first)
+            _number_notes(measure, index, lengths, notes, staves.first)
     stand_in(root)
     bars = {f"bar{index}": index for index in range(len(measures))}
     return Source(
@@ -158,22 +158,24 @@ def _beats(measures: list[etree._Element]) -> tuple[int, ...]:
 
 def _clear(root: etree._Element) -> None:
     """Drop what would fight with our own layout: part names, page breaks, gathered rests, foreign ids."""
-    for element in root.iter(etree.Element):
-        element.attrib.pop("id", None) if element.tag not in _NEEDS_ID else None
-    for tag in ("defaults", "credit", "part-group", "print", "part-abbreviation"):
-        for element in list(root.iter(tag)):
-            _drop(element)
+    for element in _WITH_ID(root):
+        if element.tag not in _NEEDS_ID:
+            del element.attrib["id"]
+    for element in list(root.iter(*_DROPPED)):
+        _drop(element)
     for name in root.iter("part-name"):
         name.text = None
         name.set("print-object", "no")
-    for tag in ("part-name-display", "part-abbreviation-display"):
-        for element in list(root.iter(tag)):
-            _drop(element)
     for style in list(root.iter("measure-style")):
         if style.find("multiple-rest") is not None:
             _drop(style)
 
 
+_WITH_ID = etree.XPath("//*[@id]")
+_DROPPED = (
+    "defaults", "credit", "part-group", "print", "part-abbreviation", "part-name-display",
+    "part-abbreviation-display",
+)  # fmt: skip
 _NEEDS_ID = frozenset(
     {"score-part", "part", "score-instrument", "midi-instrument", "midi-device", "instrument"}
 )
@@ -185,46 +187,64 @@ def _drop(element: etree._Element) -> None:
         parent.remove(element)
 
 
+class _Lengths:
+    """Lengths in quarter notes by the divisions in force: an excerpt has few that differ."""
+
+    def __init__(self) -> None:
+        self._divisions = Fraction(1)
+        self._known: dict[str, Fraction] = {}
+
+    def divide(self, divisions: str) -> None:
+        """Count in so many divisions of a quarter note from here on."""
+        self._divisions = Fraction(divisions)
+        self._known.clear()
+
+    def of(self, duration: str) -> Fraction:
+        """The length of so many divisions, "" for none."""
+        if duration not in self._known:
+            self._known[duration] = Fraction(duration or 0) / self._divisions
+        return self._known[duration]
+
+
 def _number_notes(
-    measure: etree._Element, bar: int, divisions: Fraction, notes: dict[str, NoteRef], above: int
-) -> Fraction:
-    """Give the notes of one bar ids and note where they stand; gives the divisions in force after it."""
+    measure: etree._Element, bar: int, lengths: _Lengths, notes: dict[str, NoteRef], above: int
+) -> None:
+    """Give the notes of one bar ids and note where they stand."""
     at = last = Fraction(0)
     for child in measure:
-        found = child.findtext("divisions") if child.tag == "attributes" else None
-        if found:
-            divisions = Fraction(found)
-        length = Fraction(child.findtext("duration") or 0) / divisions
-        if child.tag == "backup":
-            at -= length
+        if child.tag == "attributes":
+            found = child.findtext("divisions")
+            if found:
+                lengths.divide(found)
+        elif child.tag == "backup":
+            at -= lengths.of(child.findtext("duration") or "")
         elif child.tag == "forward":
-            at += length
+            at += lengths.of(child.findtext("duration") or "")
         elif child.tag == "note":
-            chord = child.find("chord") is not None
-            onset = last if chord else at
+            facts = _facts(child)
+            length = lengths.of(facts.get("duration", ""))
+            chord = "chord" in facts
             ident = f"note{len(notes)}"
             child.set("id", ident)
-            notes[ident] = _reference(child, bar, onset, length, above)
+            notes[ident] = NoteRef(
+                bar,
+                last if chord else at,
+                length,
+                above + int(facts.get("staff") or 1),
+                facts.get("voice") or "1",
+                _pitch(child) if "pitch" in facts else "",
+                "grace" in facts,
+            )
             if not chord:
                 last, at = at, at + length
-    return divisions
 
 
-def _reference(note: etree._Element, bar: int, onset: Fraction, length: Fraction, above: int) -> NoteRef:
-    return NoteRef(
-        bar,
-        onset,
-        length,
-        above + int(note.findtext("staff") or 1),
-        note.findtext("voice") or "1",
-        _pitch(note),
-        note.find("grace") is not None,
-    )
+def _facts(note: etree._Element) -> dict[str, str]:
+    """The text of each child of a note; of the first where there are several."""
+    return {str(child.tag): child.text or "" for child in reversed(note)}
 
 
 def _pitch(note: etree._Element) -> str:
-    pitch = note.find("pitch")
-    if pitch is None:
-        return ""
-    alter = {"-2": "bb", "-1": "b", "1": "#", "2": "##"}.get(pitch.findtext("alter") or "0", "")
-    return f"{pitch.findtext('step')}{alter}{pitch.findtext('octave')}"
+    facts = {str(child.tag): child.text or "" for pitch in note.iterchildren("pitch") for child in pitch}
+    alter = {"-2": "bb", "-1": "b", "1": "#", "2": "##"}.get(facts.get("alter") or "0", "")
+    return f"{facts.get('step')}{alter}{facts.get('octave')}"

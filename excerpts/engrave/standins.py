@@ -37,6 +37,7 @@ _RENAMED = {
     # W3C MusicXML 4.0: "The shake element has a similar appearance to an inverted-mordent element."
     ("ornaments", "shake"): "inverted-mordent",
 }
+_WITH_SEVERAL = etree.XPath("//note[notations[2]]")
 _GROUPS = frozenset({"ornaments", "technical", "articulations"})
 _ACCIDENTALS = {"double-flat": "flat-flat"}
 _BARLINES = {"heavy-light": "heavy"}
@@ -44,11 +45,11 @@ _BARLINES = {"heavy-light": "heavy"}
 
 def stand_in(root: etree._Element) -> None:
     """Put stand-ins for what would be lost; changes the tree."""
-    for note in root.iter("note"):
+    for note in _WITH_SEVERAL(root):
         _gather(note)
     _rename(root)
     draw_harmonics(root)
-    for note in list(root.iter("note")):
+    for note in dict.fromkeys(note for mark in root.iter(*_OVER_NOTE) for note in mark.iterancestors("note")):
         _over_note(note)
     for technical in list(root.iter("technical")):
         _strings(technical)
@@ -77,8 +78,10 @@ def _gather(note: etree._Element) -> None:
 
 def _rename(root: etree._Element) -> None:
     for (parent, name), known in _RENAMED.items():
-        for element in list(root.iterfind(f".//{parent}/{name}")):
-            element.tag = known
+        for element in list(root.iter(name)):
+            group = element.getparent()
+            if group is not None and group.tag == parent:
+                element.tag = known
     for name, table in (("accidental", _ACCIDENTALS), ("bar-style", _BARLINES)):
         for element in root.iter(name):
             text = (element.text or "").strip()
