@@ -20,6 +20,9 @@ from excerpts.score.state import State
 from excerpts.score.timeline import BarTime, Moment, number_in, plain, walk
 
 _SIGNS: Final = ("measure-repeat", "beat-repeat")
+_HAS_SIGNS: Final = etree.XPath(
+    f"boolean(measure/attributes/measure-style/*[self::{' or self::'.join(_SIGNS)}])"
+)
 _SAID: Final = {"measure-repeat": "bar repeat", "beat-repeat": "beat repeat"}
 
 _Notes = list[tuple[Fraction, Placed]]
@@ -53,7 +56,7 @@ class _Running:
 
 def write_out_repeats(part: etree._Element, measures: list[etree._Element]) -> list[Repair]:
     """Write out the repeat signs of a part; its measures are changed."""
-    if next(part.iter(*_SIGNS), None) is None:
+    if not _HAS_SIGNS(part):
         return []
     return _Writer(measures).run()
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right, insort
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -14,11 +15,14 @@ from excerpts.score.bar_repeats import write_out_repeats
 from excerpts.score.limits import shortened
 from excerpts.score.metre import Metre, metre_of
 from excerpts.score.repair import Repair, mend_attributes, mend_measure
-from excerpts.score.state import State, changes_in, lead_on
+from excerpts.score.state import State, changes_in, lead_on, take_changes
 from excerpts.score.timeline import number_in, walk
 
 _REMEMBERED: Final = 64
-"""Bars after which the state of a part is kept, so that it need not be led on from the start again."""
+"""Bars after which the state of a part is kept, so that it need not be led on from the start again.
+
+It is kept also behind bars that had to be timed for it.
+"""
 
 _LONGEST_LABEL: Final = 60
 """Characters of a bar's number or a rehearsal mark; they are to be typed as addresses."""
@@ -109,6 +113,7 @@ class Bars:
         self._mended: set[int] = set()
         self._timed_after = -1
         self._states: dict[int, State] = {0: State()}
+        self._known: list[int] = [0]
 
     def __len__(self) -> int:
         return len(self.measures)
@@ -200,8 +205,7 @@ class Bars:
         state = State()
         for measure in self.measures:
             divisions = state.divisions
-            for moment in changes_in(measure, divisions):
-                state.take(moment.element)
+            take_changes(state, list(measure.iterchildren("attributes")), measure)
             time = walk(measure, divisions)
             if time.faults and self.mend(len(lengths), len(lengths)):
                 time = walk(measure, divisions)
@@ -212,15 +216,14 @@ class Bars:
 
     def state(self, index: int) -> State:
         """What is in force before measure `index` (from 0), before that bar says anything itself."""
-        if index not in self._states:
-            known = max(place for place in self._states if place < index)
-            state = self._states[known].copy()
-            while known < index:
-                until = min(index, known + _REMEMBERED)
-                lead_on(state, self.measures[known:until])
-                self._states[until] = state.copy()
-                known = until
-        return self._states[index].copy()
+        known = self._known[bisect_right(self._known, index) - 1]
+        state = self._states[known].copy()
+        for place in range(known + 1, index + 1):
+            timed = lead_on(state, self.measures[place - 1])
+            if timed or place == index or place % _REMEMBERED == 0:
+                self._states[place] = state.copy()
+                insort(self._known, place)
+        return state
 
     def metre(self, index: int) -> Metre:
         """The metre of measure `index` (from 0), counting what the bar itself sets at its start."""

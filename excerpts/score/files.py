@@ -53,7 +53,7 @@ def unwrap(data: bytes, name: str) -> bytes:
     Raises:
         ScoreError: It is too large, or holds no MusicXML document.
     """
-    if not data.strip():
+    if not data or data.isspace():
         raise ScoreError("the file is empty.", where=name, hint=_WANTED)
     for start, what in _KNOWN_STRANGERS:
         if data.startswith(start):

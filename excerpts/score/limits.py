@@ -44,6 +44,9 @@ _LONGEST_DIVISION: Final = 10**40
 _TURNING: Final = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\u200e\u200f\ufeff")
 """Signs that turn the reading direction round, so that a title reads as something that it is not."""
 
+_DIVISIONS: Final = etree.XPath("part/measure/attributes/divisions")
+"""Only where they stand: most of a score are notes, which need not be looked into."""
+
 _LONGEST_VALUE: Final = re.compile(r"[0-9.]{1,40}")
 
 
@@ -56,8 +59,11 @@ def too_large(name: str) -> ScoreError:
     )
 
 
-def check_bytes(data: bytes, name: str) -> None:
+def check_bytes(data: bytes, name: str) -> int:
     """Refuse a document that would take too much memory as a tree, before it becomes one.
+
+    Returns:
+        How many tags it has, where "<" is that byte in its encoding: it has no more elements.
 
     Raises:
         ScoreError: It is too large, or has too many elements or attributes.
@@ -71,6 +77,7 @@ def check_bytes(data: bytes, name: str) -> None:
             where=name,
             hint="Export the movement, or the one part, by itself.",
         )
+    return tags
 
 
 def check_counts(parts: int, bars: int, name: str, fullest: int = 0) -> None:
@@ -99,21 +106,36 @@ def check_counts(parts: int, bars: int, name: str, fullest: int = 0) -> None:
 
 
 def check_tree(root: etree._Element, name: str) -> None:
-    """Refuse a score that no music is like: too many parts or bars, a bar too full, time cut into dust.
+    """Refuse a score that no music is like: too many parts or bars, time cut into dust.
 
     Raises:
         ScoreError: It is such a score; the message says where.
     """
-    check_counts(_count(root, "count(part)"), _count(root, "count(part/measure)"), name)
-    fullest = max((_count(part, "count(measure)") for part in root.iterfind("part")), default=0)
-    check_counts(0, 0, name, fullest)
+    check_counts(_count(root, "count(part)"), 0, name)
+    bars = [_count(part, "count(measure)") for part in root.iterchildren("part")]
+    check_counts(len(bars), sum(bars), name, max(bars, default=0))
+    _check_divisions(root, name)
+
+
+def check_bars(root: etree._Element, name: str, tags: int | None) -> None:
+    """Refuse a score with a bar that is too full.
+
+    Args:
+        root: Its `<score-partwise>`.
+        name: Name of the file, for messages.
+        tags: How many tags the document has: none of its bars has more elements. None where that is not known.
+
+    Raises:
+        ScoreError: It has such a bar; the message says which.
+    """
+    if tags is not None and tags <= _MOST_IN_A_BAR:
+        return
     for measure in root.xpath(f"part/measure[count(.//*) > {_MOST_IN_A_BAR}]"):
         raise ScoreError(
             f"bar {str(measure.get('number'))[:20]} has more than {_MOST_IN_A_BAR:,} elements in it.",
             where=name,
             hint="Something went wrong in it: export the score again.",
         )
-    _check_divisions(root, name)
 
 
 def _count(element: etree._Element, path: str) -> int:
@@ -123,7 +145,7 @@ def _count(element: etree._Element, path: str) -> int:
 def _check_divisions(root: etree._Element, name: str) -> None:
     """Exact time gets slower with every division that has nothing in common with the others."""
     finest = 1
-    for text in {(divisions.text or "").strip() for divisions in root.iter("divisions")}:
+    for text in {(divisions.text or "").strip() for divisions in _DIVISIONS(root)}:
         if _LONGEST_VALUE.fullmatch(text) and text.count(".") < 2 and text != ".":
             value = Fraction(text)
             finest = lcm(finest, value.numerator or 1, value.denominator)

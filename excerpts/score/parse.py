@@ -9,7 +9,7 @@ from typing import Final
 from lxml import etree
 
 from excerpts.errors import ScoreError
-from excerpts.score.limits import check_bytes, check_counts
+from excerpts.score.limits import check_bars, check_bytes, check_counts
 
 _ROOTS: Final = {
     "opus": "it is a list of other scores (opus): open one of those",
@@ -22,7 +22,7 @@ _ROOTS: Final = {
 _REFERENCE: Final = re.compile(rb"&(?!(?:amp|lt|gt|quot|apos);|#)")
 """A reference to an entity that XML itself does not define; the tree is looked through for one only then."""
 _PLAIN: Final = ("utf-8", "us-ascii", "ascii", "iso-8859-1", "latin-1", "windows-1252")
-"""Encodings in which "&" is that byte and nothing else is."""
+"""Encodings in which "&" and "<" are these bytes and nothing else is."""
 
 
 def parse_score(data: bytes, name: str) -> etree._Element:
@@ -38,7 +38,7 @@ def parse_score(data: bytes, name: str) -> etree._Element:
     Raises:
         ScoreError: The document is not well formed, defines entities, or is not a MusicXML score.
     """
-    root = parse_xml(data, name)
+    root, tags = _checked(data, name)
     _strip_namespaces(root)
     if root.tag == "score-timewise":
         root = _turned_around(root, name)
@@ -49,6 +49,7 @@ def parse_score(data: bytes, name: str) -> etree._Element:
             where=name,
             hint="Export the score as MusicXML and use that file.",
         )
+    check_bars(root, name, tags)
     return root
 
 
@@ -58,10 +59,16 @@ def parse_xml(data: bytes, name: str) -> etree._Element:
     Raises:
         ScoreError: It is too large, is not well formed, or defines entities.
     """
-    check_bytes(data, name)
+    return _checked(data, name)[0]
+
+
+def _checked(data: bytes, name: str) -> tuple[etree._Element, int | None]:
+    """The tree of a document, and how many tags that has where it can be told."""
+    tags = check_bytes(data, name)
     root = _parse(data, name)
-    _refuse_entities(root, data, name)
-    return root
+    plain = (root.getroottree().docinfo.encoding or "utf-8").lower() in _PLAIN
+    _refuse_entities(root, data, name, plain)
+    return root, tags if plain else None
 
 
 def _parse(data: bytes, name: str) -> etree._Element:
@@ -101,13 +108,12 @@ def _width(data: bytes) -> str:
     return "utf-16-be" if data.startswith((b"\xfe\xff", b"\x00<")) else "ascii"
 
 
-def _refuse_entities(root: etree._Element, data: bytes, name: str) -> None:
+def _refuse_entities(root: etree._Element, data: bytes, name: str, plain: bool) -> None:
     """A score defines no entities of its own; a file that does is refused, not expanded."""
     doctype = root.getroottree().docinfo.internalDTD
     if doctype is not None and any(True for _ in doctype.iterentities()):
         raise _entities(name)
-    encoding = (root.getroottree().docinfo.encoding or "utf-8").lower()
-    if encoding in _PLAIN and _REFERENCE.search(data) is None:
+    if plain and _REFERENCE.search(data) is None:
         return
     for element in root.iter(etree.Entity):
         raise ScoreError(

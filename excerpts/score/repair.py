@@ -36,6 +36,9 @@ _ORDERS: Final[dict[str, tuple[str, ...]]] = {
 
 _RANKS: Final = {name: {child: rank for rank, child in enumerate(order)} for name, order in _ORDERS.items()}
 
+_COUNTS: Final = etree.XPath("measure/attributes/*[self::divisions or self::staves]")
+"""Only where they stand: most of a part are notes, which need not be looked into."""
+
 MOST_STAVES: Final = 16
 """Staves of one part; an organ has three, a condensed score some ten."""
 
@@ -62,16 +65,14 @@ class Repair:
 
 def mend_attributes(part: etree._Element, measures: list[etree._Element]) -> list[Repair]:
     """Mend divisions and numbers of staves that cannot be, and say what a quarter note is where that is missing."""
-    wrong = [child for child in part.iter("divisions", "staves") if not _can_be(child)]
+    wrong = [child for child in _COUNTS(part) if not _can_be(child)]
     places = {measure: index for index, measure in enumerate(measures)} if wrong else {}
     done: list[Repair] = []
     for child in wrong:
         attributes = child.getparent()
-        if attributes is None or attributes.tag != "attributes" or attributes.getparent() not in places:
-            continue
+        index = places[attributes.getparent()]
         attributes.remove(child)
         told = (child.text or "").strip()[:20]
-        index = places[attributes.getparent()]  # type: ignore[index]
         done.append(Repair(index, str(child.tag), f"'{told}' is no number of them; left out"))
     return done + _missing_divisions(measures)
 

@@ -8,7 +8,7 @@ from typing import Final
 
 from lxml import etree
 
-from excerpts.score.timeline import FIRST_DIVISIONS, Moment, divisions_in, walk
+from excerpts.score.timeline import FIRST_DIVISIONS, Moment, divisions_in, positive, walk
 
 _LATEST: Final = ("staves", "part-symbol", "instruments")
 """Attributes of the whole part, of which the latest counts."""
@@ -65,10 +65,13 @@ class State:
 
     def take(self, attributes: etree._Element) -> None:
         """Let an `<attributes>` change what is in force."""
-        self.divisions = divisions_in(attributes) or self.divisions
+        told = False
         for child in attributes:
             tag, number = str(child.tag), child.get("number")
-            if tag in _PER_STAFF:
+            if tag == "divisions":
+                self.divisions = self.divisions if told else positive(child.text) or self.divisions
+                told = True
+            elif tag in _PER_STAFF:
                 set_for_staff(self.per_staff[tag], number, child)
             elif tag in _LATEST:
                 self.latest[tag] = child
@@ -102,7 +105,7 @@ def set_for_staff(table: dict[str | None, etree._Element], number: str | None, c
 
 def changes_in(measure: etree._Element, divisions: Fraction) -> list[Moment]:
     """The `<attributes>` of a measure in order of time (document order where times are equal)."""
-    inside = measure.findall("attributes")
+    inside = list(measure.iterchildren("attributes"))
     if not inside:
         return []
     if len(inside) == 1 and measure[0] is inside[0]:
@@ -111,14 +114,31 @@ def changes_in(measure: etree._Element, divisions: Fraction) -> list[Moment]:
     return sorted(moments, key=lambda moment: moment.onset)
 
 
-def lead_on(state: State, measures: list[etree._Element]) -> None:
-    """Lead a state over some bars: from what is in force before them to what is in force behind them."""
-    for measure in measures:
-        if measure.find("attributes") is None:
-            continue
-        ending_divisions = None
-        for moment in changes_in(measure, state.divisions):
-            state.take(moment.element)
-        for attributes in measure.iterfind("attributes"):
-            ending_divisions = divisions_in(attributes) or ending_divisions
-        state.divisions = ending_divisions or state.divisions
+def lead_on(state: State, measure: etree._Element) -> bool:
+    """Lead a state over a bar: from what is in force before it to what is in force behind it.
+
+    Returns:
+        Whether the bar had to be timed for that, which takes long.
+    """
+    changes = list(measure.iterchildren("attributes"))
+    if not changes:
+        return False
+    # Divisions count for what is written behind them, whatever its time.
+    set_here = (divisions_in(attributes) for attributes in reversed(changes))
+    ending = next((value for value in set_here if value), state.divisions)
+    in_order = take_changes(state, changes, measure)
+    state.divisions = ending
+    return not in_order
+
+
+def take_changes(state: State, changes: list[etree._Element], measure: etree._Element) -> bool:
+    """Let the `<attributes>` of a measure change what is in force, in order of time.
+
+    Returns:
+        Whether that is the order of the file, as where nothing goes back in it: then the bar need not be timed.
+    """
+    in_order = len(changes) < 2 or next(measure.iterchildren("backup"), None) is None
+    in_time = changes if in_order else [m.element for m in changes_in(measure, state.divisions)]
+    for attributes in in_time:
+        state.take(attributes)
+    return in_order

@@ -108,8 +108,14 @@ def plain(value: Fraction) -> str:
 
 def divisions_in(attributes: etree._Element) -> Fraction | None:
     """The divisions of a quarter note that an `<attributes>` sets, or None."""
-    value = number_in(attributes.findtext("divisions"))
-    return value if value is not None and value > 0 else None
+    divisions = next(attributes.iterchildren("divisions"), None)
+    return None if divisions is None else positive(divisions.text)
+
+
+def positive(text: str | None) -> Fraction | None:
+    """The number of divisions in `text`; None when it holds none that can be."""
+    value = number_in(text)
+    return value if value is not None and value.numerator > 0 else None
 
 
 Ticks = int | Fraction
@@ -143,13 +149,15 @@ class _Cursor:
         self.start, self.divisions = start, divisions
         self.ticks: Ticks = 0
         self.most: Ticks = 0
-        self.last_ticks: Ticks = (self.last_onset - start) * divisions
+        self.last_ticks: Ticks | None = None
         self.lengths, self.times = ({}, {}) if start else _known_times(divisions)
         if len(self.lengths) + len(self.times) > _MOST_KNOWN:
             self.lengths.clear()
             self.times.clear()
 
     def _time(self, ticks: Ticks) -> Fraction:
+        if not ticks:
+            return self.start
         time = self.times.get(ticks)
         if time is None:
             time = self.times[ticks] = self.start + ticks / self.divisions
@@ -193,7 +201,9 @@ class _Cursor:
 
     def _settle(self) -> None:
         """Keep how far it came before it counts otherwise."""
-        self.furthest = max(self.furthest, self._time(self.most))
+        furthest = self._time(self.most)
+        if furthest > self.furthest:
+            self.furthest = furthest
 
     def _note(self, note: etree._Element) -> None:
         # In reverse, so that of several children of one name the first one counts.
@@ -206,6 +216,8 @@ class _Cursor:
         at = self._time(self.ticks)
         if "chord" in children:
             self.moments.append(Moment(note, self.last_onset, length, at, children))
+            if self.last_ticks is None:
+                self.last_ticks = (self.last_onset - self.start) * self.divisions
             self.most = max(self.most, self.last_ticks + ticks)
             return
         self.last_onset, self.last_ticks = at, self.ticks

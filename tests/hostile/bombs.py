@@ -123,6 +123,16 @@ def _divisions() -> bytes:
     return _with_first(inside)
 
 
+def _changing_divisions(notes: int, bars: int) -> bytes:
+    """Bars of notes that are each counted in other divisions than the one before; 22 MB at the most that is read."""
+    pitch = "<pitch><step>D</step><octave>5</octave></pitch>"
+    note = f"<note>\n        {pitch}\n        <duration>1</duration>\n      </note>"
+    change = "<attributes>\n        <divisions>{}</divisions>\n      </attributes>"
+    every = [f"\n      {change.format(divisions)}\n      {note}" for divisions in (2, 3, 4, 5, 6, 8, 9, 10)]
+    inside = "".join(every[place % len(every)] for place in range(notes))
+    return _parts(1, f"<measure number='1'>{inside}</measure>" * bars)
+
+
 def _repeat_of_a_beat() -> bytes:
     start = "<attributes><measure-style><beat-repeat type='start' slashes='1'/></measure-style></attributes>"
     time = "<attributes><time><beats>50000000</beats><beat-type>4</beat-type></time></attributes>"
@@ -220,6 +230,8 @@ BOMBS: Final[dict[str, tuple[Callable[[], bytes], str | tuple[str, str]]]] = {
         lambda: _with_first("<attributes><key><fifths>1</fifths></key></attributes>" * 33_000),
         "",
     ),
+    "as much in a bar as is read, divisions": (lambda: _changing_divisions(14_000, bars=9), ""),
+    "divisions that change before every note": (lambda: _changing_divisions(500, bars=40), ""),
     "a rehearsal mark in every bar of many parts": (_many_marks, ""),
     "parts without end": (
         lambda: plain().replace(b"</score-partwise>", b"<part/>" * 500_000 + b"</score-partwise>"),
