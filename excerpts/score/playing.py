@@ -89,9 +89,10 @@ def _look_back(cut: Slice, staves: int) -> _Found:
     found = _Found()
     told = _told(cut.bars)
     for index in range(cut.first - 1, -1, -1):
-        if index in told.ends:
+        events = told.events(index)
+        if events is None:
             break
-        for event in reversed(told.events(index)):
+        for event in reversed(events):
             _take(found, event, index, near=cut.first - index <= _NEAR)
         if len(found.dynamic) >= staves and all(
             (staff, k) in found.words for staff in found.dynamic for k in KINDS
@@ -109,26 +110,18 @@ def ends_movement(measure: etree._Element) -> bool:
 
 
 class _Told:
-    """What bears on the state in the bars of a part: looked for once for all its cuts.
-
-    Attributes:
-        ends: Indexes of the bars that close a movement.
-    """
+    """What bears on the state in the bars of a part: looked for once for all its cuts."""
 
     def __init__(self, bars: Bars) -> None:
         self.repairs = len(bars.repairs)
-        self.ends = {index for index, _, _ in bars.every("bar-style") if ends_movement(bars.measures[index])}
-        self._found: dict[int, list[tuple[etree._Element, etree._Element]]] = {}
-        for index, holder, element in bars.every(*_EVENTS, "dashes", "bracket"):
-            self._found.setdefault(index, []).append((holder, element))
-        self._events: dict[int, list[_Event]] = {}
+        self._measures = bars.measures
+        self._events: dict[int, list[_Event] | None] = {}
 
-    def events(self, index: int) -> list[_Event]:
-        """What there is in a bar, in order of time."""
-        if index not in self._found:
-            return []
+    def events(self, index: int) -> list[_Event] | None:
+        """What there is in a bar, in order of time; None for a bar that closes a movement."""
         if index not in self._events:
-            self._events[index] = _in_time(self._found[index])
+            measure = self._measures[index]
+            self._events[index] = None if ends_movement(measure) else _events(measure)
         return self._events[index]
 
 
@@ -142,15 +135,17 @@ def _told(bars: Bars) -> _Told:
     return known
 
 
-def _in_time(found: list[tuple[etree._Element, etree._Element]]) -> list[_Event]:
-    """What was found in a bar (and what holds it); a hairpin's end comes before a dynamic, its start behind."""
-    holders = [holder for holder, _ in found]
-    measure = holders[0].getparent()
+def _events(measure: etree._Element) -> list[_Event]:
+    """What bears on the state, in order of time; a hairpin's end stands before a dynamic, its start behind."""
+    elements = list(measure.iter(*_EVENTS, "dashes", "bracket"))
+    if not elements:
+        return []
+    holders = [_holder(element, measure) for element in elements]
     onsets = {holder: Fraction(place) for place, holder in enumerate(dict.fromkeys(holders))}
-    if len(onsets) > 1 and measure is not None and _is_out_of_order(measure):
+    if len(onsets) > 1 and _is_out_of_order(measure):
         # Only the order in time is wanted: what a quarter note is plays no part in it.
         onsets = {moment.element: moment.onset for moment in walk(measure, Fraction(1)).moments}
-    events = [_Event(element, holder, onsets.get(holder, Fraction(0))) for holder, element in found]
+    events = [_Event(e, h, onsets.get(h, Fraction(0))) for e, h in zip(elements, holders, strict=True)]
     return sorted(events, key=lambda event: (event.onset, _order(event.element)))
 
 
@@ -163,6 +158,12 @@ def _order(element: etree._Element) -> int:
     if element.tag == "wedge":
         return 0 if element.get("type") == "stop" else 2
     return 1
+
+
+def _holder(element: etree._Element, measure: etree._Element) -> etree._Element:
+    while (parent := element.getparent()) is not None and parent is not measure:
+        element = parent
+    return element
 
 
 def _take(found: _Found, event: _Event, index: int, *, near: bool) -> None:
