@@ -63,7 +63,7 @@ def take_box(excerpt: Excerpt, voice: str | None = None, staff: int | None = Non
 def _arrives(line: Line) -> bool:
     """Whether a note sounds after the box."""
     end = box_times(line)[1]
-    return any(not event.is_rest and event.end > end for event in line.events)
+    return any(not event.is_rest and event.end > end for event in reversed(line.events))
 
 
 def _cut(excerpt: Excerpt, last: int) -> Excerpt:
@@ -94,8 +94,10 @@ def _earlier(position: Position, bars: int) -> Position:
 def _only_box(piece: Excerpt, voice: str | None, staff: int | None) -> Line:
     line = _sounding_line(piece, voice, staff)
     start, end = box_times(line)
-    arrival = _arrival(line, end)
-    events = [kept for event in line.events if (kept := _kept(event, start, end, arrival)) is not None]
+    timed = [(event, event.end) for event in line.events]
+    arrival = _arrival(line, timed, end)
+    found = (_kept(event, stop, start, end, arrival) for event, stop in timed)
+    events = [event for event in found if event is not None]
     edge = end if arrival is None else max(end, arrival.onset)
     return replace(
         line,
@@ -135,19 +137,25 @@ def _sounds(line: Line) -> bool:
     return any(not e.is_rest and not e.hidden and e.onset < end and e.end > start for e in line.events)
 
 
-def _arrival(line: Line, end: Fraction) -> Event | None:
+_Timed = list[tuple[Event, Fraction]]
+"""Events with where they end, which is asked for several times."""
+
+
+def _arrival(line: Line, timed: _Timed, end: Fraction) -> Event | None:
     """The note right after the box, or the one that sounds on into it; cut at the end of its bar."""
-    for event in line.events:
-        if event.is_rest or event.grace or event.hidden or event.end <= end:
+    for event, stop in timed:
+        if stop <= end or event.is_rest or event.grace or event.hidden:
             continue
         if event.onset > end:
             return None
         bar_end = next(bar.start + bar.length for bar in reversed(line.bars) if bar.start <= end)
-        return clip(event, event.onset, min(event.end, max(bar_end, end)))
+        return clip(event, event.onset, min(stop, max(bar_end, end)))
     return None
 
 
-def _kept(event: Event, start: Fraction, end: Fraction, arrival: Event | None) -> Event | None:
+def _kept(
+    event: Event, stop: Fraction, start: Fraction, end: Fraction, arrival: Event | None
+) -> Event | None:
     """What stays of an event: all inside the box, the sounding end of one from before, the arrival."""
     if event.grace:
         inside = start < event.onset < end or (event.onset == (end if event.closing else start))
@@ -155,8 +163,8 @@ def _kept(event: Event, start: Fraction, end: Fraction, arrival: Event | None) -
         return event if inside or leads_on else None
     if arrival is not None and event.onset == arrival.onset and not event.is_rest:
         return arrival if arrival.onset >= start else clip(arrival, start, arrival.end)
-    if event.end <= start or event.onset >= end:
+    if stop <= start or event.onset >= end:
         return None
-    if start <= event.onset and event.end <= end:
+    if start <= event.onset and stop <= end:
         return event
-    return clip(event, max(event.onset, start), min(event.end, end))
+    return clip(event, max(event.onset, start), min(stop, end))
