@@ -157,7 +157,8 @@ class _Reader:
                     self._walk(element, inner, system)
                 continue
             name = tag.removeprefix(SVG)
-            if name in _SKIPPED or not _shown(attributes, scene.visible):
+            shown = _shown(attributes) if "visibility" in attributes else scene.visible
+            if name in _SKIPPED or not shown:
                 continue
             if name == "text":
                 inks = text_inks(element, scene.map, scene.owner, scene.bold, scene.italic, scene.colour)
@@ -198,18 +199,29 @@ def _entered(attributes: Attributes, scene: Scene) -> Scene | None:
     if kind and not owner.spanning:
         note = attributes.get("id", "") if kind in _NOTES else owner.note
         owner = Owner(owner.bar, kind, note, owner.origin)
+    inner = Scene(scene.map, owner, scene.bold, scene.italic, scene.colour, scene.visible)
+    if len(attributes) > 2:  # more than its id and class, as few have
+        _styled(attributes, inner)
+    if kind in _SETS_WEIGHT:
+        inner.bold = kind in _BOLD
+    if kind in _ITALIC:
+        inner.italic = True
+    return inner
+
+
+def _styled(attributes: Attributes, scene: Scene) -> None:
+    """Let the attributes of a group change what is in force in it."""
     transform = attributes.get("transform")
     weight, slope = attributes.get("font-weight"), attributes.get("font-style")
-    bold = scene.bold if weight is None else weight == "bold"
-    italic = scene.italic if slope is None else slope != "normal"
-    return Scene(
-        scene.map.after(read_transform(transform)) if transform else scene.map,
-        owner,
-        kind in _BOLD if kind in _SETS_WEIGHT else bold,
-        italic or kind in _ITALIC,
-        read_colour(attributes, scene.colour),
-        _shown(attributes, scene.visible),
-    )
+    if transform:
+        scene.map = scene.map.after(read_transform(transform))
+    if weight is not None:
+        scene.bold = weight == "bold"
+    if slope is not None:
+        scene.italic = slope != "normal"
+    scene.colour = read_colour(attributes, scene.colour)
+    if "visibility" in attributes:
+        scene.visible = _shown(attributes)
 
 
 @lru_cache(maxsize=512)
@@ -230,6 +242,5 @@ _EXTENDED = frozenset({"dir", "dynam", "tempo"})
 _SETS_WEIGHT = _BOLD | {"label"}
 
 
-def _shown(attributes: Attributes, inherited: bool) -> bool:
-    value = attributes.get("visibility")
-    return inherited if value is None else value != "hidden"
+def _shown(attributes: Attributes) -> bool:
+    return attributes.get("visibility") != "hidden"

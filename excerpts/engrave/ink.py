@@ -76,20 +76,21 @@ class Ink:
         return self._rect
 
     def _measured(self) -> Rect:
-        box, m = self.outline.box, self.map
+        box, (a, b, c, d, e, f) = self.outline.box, self.map
         if box is None:
-            x, y = m.point(0.0, 0.0)
+            x, y = self.map.point(0.0, 0.0)
             return Rect(x, y, x, y)
+        left, top, right, bottom = box
         half = self.paint.stroke / 2
-        if m.b == 0.0 and m.c == 0.0:
-            x1, x2 = m.a * box.left + m.e, m.a * box.right + m.e
-            y1, y2 = m.d * box.top + m.f, m.d * box.bottom + m.f
+        if b == 0.0 and c == 0.0:
+            x1, x2 = a * left + e, a * right + e
+            y1, y2 = d * top + f, d * bottom + f
             if x1 > x2:
                 x1, x2 = x2, x1
             if y1 > y2:
                 y1, y2 = y2, y1
         else:
-            corners = [m.point(x, y) for x in (box.left, box.right) for y in (box.top, box.bottom)]
+            corners = [self.map.point(x, y) for x in (left, right) for y in (top, bottom)]
             x1, x2 = min(x for x, _ in corners), max(x for x, _ in corners)
             y1, y2 = min(y for _, y in corners), max(y for _, y in corners)
         return Rect(x1 - half, y1 - half, x2 + half, y2 + half)

@@ -215,7 +215,6 @@ class _Pen:
             self.x, self.y = points[-2], points[-1]
 
 
-@lru_cache(maxsize=2048)
 def read_path(data: str) -> Outline:
     """Read SVG path data.
 
@@ -223,10 +222,15 @@ def read_path(data: str) -> Outline:
         EngravingError: It has a letter or a number of arguments that is not known.
     """
     stroke = _STROKE.fullmatch(data)
-    if stroke:  # half of all paths are a single line: staff, stem, barline
+    if stroke:  # half of all paths are a single line, each another one: staff, stem, barline
         x0, y0, x1, y1 = map(float, stroke.groups())
         box = Rect(x0 if x0 < x1 else x1, y0 if y0 < y1 else y1, x1 if x0 < x1 else x0, y1 if y0 < y1 else y0)
         return Outline((("M", (x0, y0)), ("L", (x1, y1))), box)
+    return _read_path(data)
+
+
+@lru_cache(maxsize=2048)
+def _read_path(data: str) -> Outline:
     pen = _Pen()
     for letter, values in _steps(data):
         pen.step(letter, values)

@@ -16,7 +16,8 @@ from lxml import etree
 
 _NUMBERS = {"m": 2, "l": 2, "c": 6, "z": 0}
 _TOKEN = re.compile(r"([MLCZmlcz])|(-?\d+)")
-_SHAPE = re.compile(r"M(-?\d+)[ ,]?(-?\d+)([^M]*)")
+_SHAPE = re.compile(r"M(-?\d+)[ ,]?(-?\d+)(?:l(-?\d+) ?(-?\d+)(?=M|$)|([^M]*))")
+"""One shape: where it begins, and a step to the end of a line, or all else that it goes on with."""
 _ABSOLUTE = re.compile(r"[LCMZ]")
 _CAPS = {"butt": 0, "round": 1, "square": 2}
 _PX_PER_MM = 96 / 25.4
@@ -67,16 +68,17 @@ def _path(element: etree._Element) -> str:
     if stroke != "none":
         operators += _pen(element, stroke)
     paint = "B" if fill != "none" and stroke != "none" else "f" if fill != "none" else "S"
-    operators += [_shape(shape, paint) for shape in _SHAPE.finditer(element.get("d", ""))]
+    operators += [_shape(*shape, paint) for shape in _SHAPE.findall(element.get("d", ""))]
     operators.append("Q")
     return "\n".join(operators)
 
 
-def _shape(shape: re.Match[str], paint: str) -> str:
+def _shape(x: str, y: str, dx: str, dy: str, rest: str, paint: str) -> str:
     """One shape of a path at its place: a notehead has the same operators wherever it stands."""
-    x, y, rest = shape.groups()
+    if dx:  # a line, as half of all shapes are
+        return f"q 1 0 0 1 {x} {y} cm\n0 0 m\n{dx} {dy} l\n{paint} Q"
     if _ABSOLUTE.search(rest):
-        return f"{_outline(shape.group())}\n{paint}"
+        return f"{_outline(f'M{x} {y}{rest}')}\n{paint}"
     return f"q 1 0 0 1 {x} {y} cm\n{_from_origin(rest)}\n{paint} Q"
 
 
