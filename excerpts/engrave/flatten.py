@@ -34,6 +34,7 @@ _HREF = "{http://www.w3.org/1999/xlink}href"
 _SKIPPED = frozenset({"desc", "title", "style", "defs"})
 _OWN_NUMBERS = frozenset({"mNum"})
 """Bar numbers are set by us, clear of the boxes."""
+_NAMES = frozenset({"id", "class"})
 _NOTES = frozenset({"note", "rest", "mRest", "space", "mSpace"})
 
 
@@ -200,7 +201,7 @@ def _entered(attributes: Attributes, scene: Scene) -> Scene | None:
         note = attributes.get("id", "") if kind in _NOTES else owner.note
         owner = Owner(owner.bar, kind, note, owner.origin)
     inner = Scene(scene.map, owner, scene.bold, scene.italic, scene.colour, scene.visible)
-    if len(attributes) > 2:  # more than its id and class, as few have
+    if not attributes.keys() <= _NAMES:  # as few have more
         _styled(attributes, inner)
     if kind in _SETS_WEIGHT:
         inner.bold = kind in _BOLD

@@ -68,12 +68,12 @@ def _path(element: etree._Element) -> str:
     if stroke != "none":
         operators += _pen(element, stroke)
     paint = "B" if fill != "none" and stroke != "none" else "f" if fill != "none" else "S"
-    operators += [_shape(*shape, paint) for shape in _SHAPE.findall(element.get("d", ""))]
+    operators += [_shape(paint, *shape) for shape in _SHAPE.findall(element.get("d", ""))]
     operators.append("Q")
     return "\n".join(operators)
 
 
-def _shape(x: str, y: str, dx: str, dy: str, rest: str, paint: str) -> str:
+def _shape(paint: str, x: str, y: str, dx: str, dy: str, rest: str) -> str:
     """One shape of a path at its place: a notehead has the same operators wherever it stands."""
     if dx:  # a line, as half of all shapes are
         return f"q 1 0 0 1 {x} {y} cm\n0 0 m\n{dx} {dy} l\n{paint} Q"
