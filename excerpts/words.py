@@ -42,6 +42,7 @@ class Words:
     """
 
     def __init__(self, choice: str = "uk") -> None:
+        self.choice = choice
         self.column: Column = "us" if choice == "us" else "uk"
         self.language = ENGLISH if choice in ("uk", "us") else choice
 

@@ -11,6 +11,7 @@ from pkgutil import iter_modules
 from excerpts.excerpt import Excerpt
 from excerpts.notes import Line
 from excerpts.practice import forms
+from excerpts.words import Words
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,19 +57,34 @@ class VariantInfo:
 
 @dataclass(frozen=True, slots=True)
 class Variant:
-    """A variant and what it does; exactly one of the two functions is given.
+    """A variant and what it does; exactly one of the three functions is given.
 
     Attributes:
         info: What is known of it.
         on_line: Turns the line of a box (see `take_box`) into the variant's; gets the parameter, "" if none.
+        in_words: The same, where something is written over the notes; gets the player's own words too.
         on_excerpt: Turns an excerpt into another, where all of its MusicXML must stay.
         check: Refuses a parameter that makes no sense, before any music is looked at.
     """
 
     info: VariantInfo
     on_line: Callable[[Line, str], Line] | None = None
+    in_words: Callable[[Line, str, Words], Line] | None = None
     on_excerpt: Callable[[Excerpt, str], Excerpt] | None = None
     check: Callable[[str], None] | None = None
+
+    def vary_line(self, line: Line, parameter: str, words: Words) -> Line:
+        """The variant of a line of events.
+
+        Raises:
+            VariantError: It does not fit the line.
+            TypeError: It is one that works on the excerpt itself.
+        """
+        if self.in_words is not None:
+            return self.in_words(line, parameter, words)
+        if self.on_line is not None:
+            return self.on_line(line, parameter)
+        raise TypeError(f"{self.info.name} does not work on lines")
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,9 +11,16 @@ from excerpts.notes import Line, read_line, write_line
 from excerpts.practice.parse import parse_variant
 from excerpts.practice.passage import take_box, where
 from excerpts.practice.senseless import finest_parts, refuse_senseless
+from excerpts.words import Words
 
 
-def vary(excerpt: Excerpt, text: str, voice: str | None = None, staff: int | None = None) -> Excerpt:
+def vary(
+    excerpt: Excerpt,
+    text: str,
+    voice: str | None = None,
+    staff: int | None = None,
+    words: Words | None = None,
+) -> Excerpt:
     """Make a practice variant of an excerpt.
 
     Variants of the notes show the bars of the box alone, and the note that it runs into. Variants that
@@ -24,6 +31,7 @@ def vary(excerpt: Excerpt, text: str, voice: str | None = None, staff: int | Non
         text: A variant, or several stacked in order: "long-short", "slow:60", "separate+long-short".
         voice: Which voice, where several sound in the box.
         staff: Which staff, likewise.
+        words: For what is written over the notes; English where they are left out.
 
     Raises:
         VariantError: The variant is not known, or does not fit the passage (the message says which bars
@@ -37,7 +45,7 @@ def vary(excerpt: Excerpt, text: str, voice: str | None = None, staff: int | Non
             where=where(excerpt),
             hint="Cut the bars out of the one part.",
         )
-    if any(step.variant.on_line is not None for step in steps):
+    if any(step.variant.on_excerpt is None for step in steps):
         refuse_senseless(excerpt, finest, where(excerpt))
     current: Excerpt | Line = excerpt
     taken = False
@@ -45,11 +53,11 @@ def vary(excerpt: Excerpt, text: str, voice: str | None = None, staff: int | Non
         if step.variant.on_excerpt is not None:
             current = write_line(current) if isinstance(current, Line) else current
             current = step.variant.on_excerpt(current, step.parameter)
-        elif step.variant.on_line is not None:
+        else:
             if isinstance(current, Excerpt):
                 current = read_line(current) if taken else take_box(current, voice, staff)
                 taken = True
-            current = step.variant.on_line(current, step.parameter)
+            current = step.variant.vary_line(current, step.parameter, words or Words())
     result = write_line(current) if isinstance(current, Line) else current
     name = "+".join(
         step.variant.info.name + (f":{step.parameter}" if step.parameter else "") for step in steps

@@ -13,6 +13,7 @@ from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt
 from excerpts.studio.packing import exact, excerpt_facts, excerpt_of
 from excerpts.studio.store import Store
+from excerpts.words import Words
 from excerpts.workbook.memory import Heights, Memory
 from excerpts.workbook.printed import Printed, PrintedSystem
 
@@ -44,9 +45,9 @@ class Remembered(Memory):
         self.store.put(ENGRAVED, key, zlib.compress(_json(asdict(made)), 1))
         return made
 
-    def vary(self, excerpt: Excerpt, name: str) -> Excerpt:
+    def vary(self, excerpt: Excerpt, name: str, words: Words) -> Excerpt:
         """A variant, or the reason why there is none: made when it was not made before."""
-        key = self._key(excerpt_facts(excerpt), name)
+        key = self._key(excerpt_facts(excerpt), name, words.choice)
         kept = self.store.get(VARIED, key)
         if kept is not None:
             told = json.loads(zlib.decompress(kept))
@@ -55,7 +56,7 @@ class Remembered(Memory):
                 raise VariantError(what, where=where, hint=hint)
             return excerpt_of(told)
         try:
-            made = super().vary(excerpt, name)
+            made = super().vary(excerpt, name, words)
         except VariantError as refusal:
             told = {"refused": [refusal.what, refusal.where, refusal.hint]}
             self.store.put(VARIED, key, zlib.compress(_json(told), 1))

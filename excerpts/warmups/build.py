@@ -129,7 +129,7 @@ def _varied(plan: Plan, variant: str, words: Words) -> Excerpt:
     refusals: list[VariantError] = []
     for layout in plan.layouts:
         try:
-            return vary(_written(plan, layout, words), variant)
+            return vary(_written(plan, layout, words), variant, words=words)
         except VariantError as refusal:
             title = warmup_title(plan.key, plan.pattern.name, plan.span.octaves, words)
             refusals.append(VariantError(refusal.what, where=title, hint=refusal.hint))

@@ -22,7 +22,6 @@ from excerpts.week import BoxItem, Plan, PlanDay, RecipeStep, Week, box_variants
 from excerpts.week.describe import listen_for
 from excerpts.workbook import pages
 from excerpts.workbook.dates import Dates
-from excerpts.workbook.memory import Memory
 from excerpts.workbook.music import Music
 from excerpts.workbook.names import Names, capital, reason
 from excerpts.workbook.pace import without_tempo
@@ -90,7 +89,7 @@ class BoxPages:
         tempos = self._tempos(box)
         wanted = [
             name
-            for name in _variants(box, self.week.player.level, excerpt, self.music.memory)
+            for name in _variants(box, self.week.player.level, excerpt, self.music)
             if not _same_notes(name)
         ]
         blocks = [self._variant(box, excerpt, name) for name in wanted] if excerpt is not None else []
@@ -232,7 +231,7 @@ class BoxPages:
             return MusicBlock(head, note=self.texts.variant(name))
         made = in_double_values(name) if self.week.plan.double_values else name
         try:
-            varied = self.music.memory.varied(excerpt, made)
+            varied = self.music.varied(excerpt, made)
         except VariantError as refusal:
             return MusicBlock(head, note=self.texts("refused", reason=reason(refusal)))
         engraving = self.music.engrave(without_tempo(varied), _numbered(self.music.plain, box))
@@ -269,14 +268,14 @@ class BoxPages:
         return f"{words('plan.clean_run.text')} {words(f'plan.slip.{self.week.plan.slip}')}"
 
 
-def _variants(box: BoxItem, level: Level, excerpt: Excerpt | None, memory: Memory) -> tuple[str, ...]:
+def _variants(box: BoxItem, level: Level, excerpt: Excerpt | None, music: Music) -> tuple[str, ...]:
     """The variants of a box; of those that its faults advise, the ones that fit its music."""
     if excerpt is None:
         return box_variants(box, level)
 
     def fits(name: str) -> bool:
         try:
-            memory.varied(excerpt, name)
+            music.varied(excerpt, name)
         except VariantError:
             return False
         return True

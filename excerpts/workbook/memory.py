@@ -6,6 +6,7 @@ from excerpts.engrave import Style
 from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt
 from excerpts.practice import vary
+from excerpts.words import Words
 from excerpts.workbook.printed import Printed, printed
 
 Heights = list[float]
@@ -16,7 +17,7 @@ class Memory:
     """Makes everything itself and knows only what it made for the same workbook; a studio's knows more."""
 
     def __init__(self) -> None:
-        self._varied: dict[tuple[Excerpt, str], Excerpt | VariantError] = {}
+        self._varied: dict[tuple[Excerpt, str, str], Excerpt | VariantError] = {}
 
     def printed(self, excerpt: Excerpt, style: Style, labels: tuple[str, ...] = ()) -> Printed:
         """Engraved music.
@@ -28,16 +29,21 @@ class Memory:
         """
         return printed(excerpt, style, labels)
 
-    def varied(self, excerpt: Excerpt, name: str) -> Excerpt:
+    def varied(self, excerpt: Excerpt, name: str, words: Words) -> Excerpt:
         """A variant of an excerpt: made once, though it is first tried whether it fits.
+
+        Args:
+            excerpt: The excerpt.
+            name: The variant.
+            words: For what is written over the notes.
 
         Raises:
             VariantError: It does not fit.
         """
-        key = (excerpt, name)
+        key = (excerpt, name, words.choice)
         if key not in self._varied:
             try:
-                self._varied[key] = self.vary(excerpt, name)
+                self._varied[key] = self.vary(excerpt, name, words)
             except VariantError as refusal:
                 self._varied[key] = refusal
         found = self._varied[key]
@@ -45,9 +51,9 @@ class Memory:
             raise found
         return found
 
-    def vary(self, excerpt: Excerpt, name: str) -> Excerpt:
+    def vary(self, excerpt: Excerpt, name: str, words: Words) -> Excerpt:
         """Make a variant."""
-        return vary(excerpt, name)
+        return vary(excerpt, name, words=words)
 
     def heights(self, strip: str) -> Heights | None:
         """The heights of a strip that was measured before; None when it was not.

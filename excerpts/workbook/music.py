@@ -124,6 +124,14 @@ class Music:
             return None
         return self.part(piece).passage(bars, piece.pupil_bars).cut(1, marks, piece.marks)
 
+    def varied(self, excerpt: Excerpt, name: str) -> Excerpt:
+        """A practice variant, with the player's own words over the notes.
+
+        Raises:
+            VariantError: It does not fit.
+        """
+        return self.memory.varied(excerpt, name, self.names.words)
+
     def engrave(self, excerpt: Excerpt, style: Style, labels: tuple[str, ...] = ()) -> Printed:
         """Engrave, and count the time."""
         with self._timed():

@@ -145,9 +145,7 @@ class Sections:
         for name in item.variants:
             varied_head = f"{head}: {title(name, words)}"
             try:
-                varied = self.music.engrave(
-                    without_tempo(self.music.memory.varied(excerpt, name)), self.music.plain
-                )
+                varied = self.music.engrave(without_tempo(self.music.varied(excerpt, name)), self.music.plain)
             except VariantError as refusal:
                 blocks.append(MusicBlock(varied_head, note=self.texts("refused", reason=reason(refusal))))
                 continue

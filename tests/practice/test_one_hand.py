@@ -11,6 +11,7 @@ from excerpts.excerpt import Excerpt
 from excerpts.notes import read_line
 from excerpts.practice import vary
 from excerpts.practice.spans import slurs
+from excerpts.words import Words
 from tests.practice.music import lengths, passage, pitches
 from tests.schema import schema_errors
 
@@ -51,6 +52,8 @@ def test_each_note_is_its_open_string(part: str, text: str, expected: str) -> No
     told = "assumed for 6 of 6 notes, which have no string number or telling finger"
     assert warnings(made) == [f"warning strings: {told}"]
     assert "strings assumed" in [words.text for words in made.tree().iter("words")]
+    german = vary(source, "open-strings", words=Words("de"))
+    assert [words.text for words in german.tree().iter("words")] == ["Saiten vermutet"]
 
 
 def test_string_numbers_and_fingers_tell_the_string() -> None:

@@ -8,7 +8,10 @@ from typing import get_args
 import pytest
 
 from excerpts.errors import VariantError
-from excerpts.practice import instruction, parse_variant, title, variants
+from excerpts.excerpt import Excerpt
+from excerpts.practice import instruction, parse_variant, title, variants, vary
+from excerpts.resources import scores
+from excerpts.score import open_score
 from excerpts.week.items import FaultName
 from excerpts.words import Words
 
@@ -33,6 +36,24 @@ def test_every_variant_has_its_texts(column: str) -> None:
     for info in variants():
         assert title(info.name, words)[0].isupper()
         assert instruction(info.name, words).endswith(".")
+
+
+def test_what_is_written_over_the_notes_is_in_the_players_words() -> None:
+    """Brackets around a dynamic are no words; everything else is said in each language by itself."""
+    box = open_score(scores() / "gale-concerto-1.musicxml").part().passage("8-11").cut(1)
+    written: set[str] = set()
+    for name in (name for info in variants() for name in info.examples):
+        try:
+            english, german = (_words(vary(box, name, words=Words(choice))) for choice in ("uk", "de"))
+        except VariantError:
+            continue
+        written |= english - _words(box)
+        assert (english & german) - _words(box) <= {"(", ")"}, name
+    assert written >= {"strings assumed", "go on like this"}
+
+
+def _words(made: Excerpt) -> set[str]:
+    return {words.text or "" for words in made.tree().iter("words")}
 
 
 def test_stacks_read_well() -> None:

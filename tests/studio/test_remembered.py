@@ -17,6 +17,7 @@ from excerpts.score import open_score
 from excerpts.studio.packing import exact, excerpt_facts, excerpt_of
 from excerpts.studio.remembered import Remembered
 from excerpts.studio.store import Store
+from excerpts.words import Words
 from excerpts.workbook.galley import END, places
 from excerpts.workbook.memory import Memory
 
@@ -51,8 +52,17 @@ def test_music_and_variants_are_the_same_from_the_cache(tmp_path: Path) -> None:
     for made in (2, 0):
         memory = _Counting(Store(tmp_path))
         assert memory.printed(excerpt, Style(), ("1",)) == plain.printed(excerpt, Style(), ("1",))
-        assert memory.varied(excerpt, "separate") == plain.varied(excerpt, "separate")
+        assert memory.varied(excerpt, "separate", Words()) == plain.varied(excerpt, "separate", Words())
         assert memory.made == made
+
+
+def test_a_variant_in_other_words_is_made_anew(tmp_path: Path) -> None:
+    excerpt = _box("1-4")
+    for _ in range(2):
+        memory = Remembered(Store(tmp_path), "1")
+        for choice, told in (("uk", "strings assumed"), ("de", "Saiten vermutet")):
+            made = memory.varied(excerpt, "open-strings", Words(choice))
+            assert told in [words.text for words in made.tree().iter("words")]
 
 
 def test_a_refusal_is_the_same_from_the_cache(tmp_path: Path) -> None:
@@ -61,7 +71,7 @@ def test_a_refusal_is_the_same_from_the_cache(tmp_path: Path) -> None:
     for memory in (Memory(), Remembered(Store(tmp_path), "1"), Remembered(Store(tmp_path), "1")):
         for _ in range(2):
             with pytest.raises(VariantError) as caught:
-                memory.varied(excerpt, "lower-line")
+                memory.varied(excerpt, "lower-line", Words())
             told.append((caught.value.what, caught.value.where, caught.value.hint))
     assert len(set(told)) == 1
 

@@ -44,7 +44,7 @@ def check(parameter: str) -> None:
     read_asked(parameter)
 
 
-def open_strings(line: Line, parameter: str) -> Line:
+def open_strings(line: Line, parameter: str, words: Words) -> Line:
     """Put each note on its open string.
 
     Raises:
@@ -64,7 +64,7 @@ def open_strings(line: Line, parameter: str) -> Line:
             replace(head, pitch=player.strings[at]) for at, head in zip(strings, event.heads, strict=True)
         ]
         made.append(replace(event, heads=tuple(heads)))
-    placed = _placed(line, player, assumed=guessed > 0)
+    placed = _placed(line, player, words("variant.open-strings-note.assumed") if guessed else "")
     if guessed:
         total = sum(not event.is_rest for event in made)
         told_so = f"assumed for {guessed} of {total} notes, which have no string number or telling finger"
@@ -111,8 +111,8 @@ def _height(head: Head) -> Fraction:
     return head.pitch.midi if head.pitch is not None else Fraction(-1)
 
 
-def _placed(line: Line, player: Instrument, *, assumed: bool) -> tuple[Placed, ...]:
-    """What is placed, in the instrument's own clef throughout, and a word where strings are guessed."""
+def _placed(line: Line, player: Instrument, told: str) -> tuple[Placed, ...]:
+    """What is placed, in the instrument's own clef throughout, and a word where there is one to tell."""
     result: list[Placed] = []
     for number, one in enumerate(line.placed):
         if "<octave-shift" in one.xml:
@@ -123,10 +123,10 @@ def _placed(line: Line, player: Instrument, *, assumed: bool) -> tuple[Placed, .
             result += [changed] if changed is not None else []
         else:
             result.append(one)
-    if assumed:
+    if told:
         low = box_times(line)[0]
         bar = line.bar_at(low)
-        result.append(Placed(bar, low - line.bars[bar].start, "direction", _note()))
+        result.append(Placed(bar, low - line.bars[bar].start, "direction", _note(told)))
         result.sort(key=lambda placed: (placed.bar, placed.onset, placed.graces))
     return tuple(result)
 
@@ -144,10 +144,10 @@ def _with_clef(placed: Placed, player: Instrument | None) -> Placed | None:
     return replace(placed, xml=etree.tostring(element, encoding="unicode")) if len(element) else None
 
 
-def _note() -> str:
+def _note(told: str) -> str:
     element = etree.Element("direction", placement="above")
     words = etree.SubElement(etree.SubElement(element, "direction-type"), "words")
-    words.text = Words()("variant.open-strings-note.assumed")
+    words.text = told
     words.set("font-style", "italic")
     return etree.tostring(element, encoding="unicode")
 
@@ -160,6 +160,6 @@ VARIANT = Variant(
         order=93,
         kind="hand",
     ),
-    on_line=open_strings,
+    in_words=open_strings,
     check=check,
 )

@@ -23,7 +23,7 @@ from excerpts.words import Words
 _SLASH = Mark("notehead", "notehead", "<notehead>x</notehead>")
 
 
-def short(line: Line, parameter: str) -> Line:
+def short(line: Line, parameter: str, words: Words) -> Line:
     """Keep the first bar with a note and the note that it runs into, with the rhythm of a group in front.
 
     Raises:
@@ -55,7 +55,7 @@ def short(line: Line, parameter: str) -> Line:
         events=close_spans(drop_loose_ties(fill_with_rests(bars, events))),
         bars=bars,
         measures=line.measures[: first + 2],
-        placed=(*_placed(line, first), _go_on(first + 1)),
+        placed=(*_placed(line, first), _go_on(first + 1, words)),
         boxes=(Box(line.boxes[0].start, Position(first, line.bars[first].length)),) if line.boxes else (),
     )
     pattern = _pattern([event for event in inside if not event.grace and event.onset >= sounding])
@@ -74,11 +74,11 @@ def _placed(line: Line, first: int) -> list[Placed]:
     ]
 
 
-def _go_on(bar: int) -> Placed:
+def _go_on(bar: int, words: Words) -> Placed:
     element = etree.Element("direction", placement="above")
-    words = etree.SubElement(etree.SubElement(element, "direction-type"), "words")
-    words.text = Words()("variant.short-form.go_on")
-    words.set("font-style", "italic")
+    told = etree.SubElement(etree.SubElement(element, "direction-type"), "words")
+    told.text = words("variant.short-form.go_on")
+    told.set("font-style", "italic")
     return Placed(bar, Fraction(0), "direction", etree.tostring(element, encoding="unicode"))
 
 
@@ -141,4 +141,4 @@ def _is_first(placed: Placed) -> bool:
     return placed.name == "attributes" and placed.bar == 0 and placed.onset == 0
 
 
-VARIANT = Variant(VariantInfo("short", ("reading", "memory"), order=99, after="long-short"), on_line=short)
+VARIANT = Variant(VariantInfo("short", ("reading", "memory"), order=99, after="long-short"), in_words=short)
