@@ -9,10 +9,11 @@ from __future__ import annotations
 import atexit
 import os
 import sys
-from threading import Lock, Timer
+from threading import Lock
 from typing import IO, TYPE_CHECKING, Final, cast
 
 from excerpts.child.frames import receive, send
+from excerpts.child.watch import Watch
 
 if TYPE_CHECKING:  # most commands need no child, and loading this costs a tenth of a small cut
     import subprocess
@@ -49,6 +50,7 @@ class Child:
         self.megabytes = megabytes
         self._lock = Lock()
         self._process: subprocess.Popen[bytes] | None = None
+        self._watch: Watch | None = None
         self._owner = 0
         atexit.register(self.stop)
 
@@ -69,20 +71,18 @@ class Child:
         """
         with self._lock:
             process = self._running()
-            watch = Timer(seconds * _PATIENCE, process.kill)
-            watch.daemon = True
-            watch.start()
+            watch = self._watch = self._watch or Watch(process)
+            watch.expect(seconds * _PATIENCE)
             try:
                 send(cast("IO[bytes]", process.stdin), [str(seconds).encode(), *parts])
                 return receive(cast("IO[bytes]", process.stdout))
             except (EOFError, OSError) as error:
-                late = not watch.is_alive()
-                raise ChildDiedError(self._reason(self._ended(), seconds, late=late)) from error
+                raise ChildDiedError(self._reason(self._ended(), seconds, late=watch.late)) from error
             except BaseException:
                 self._ended()  # interrupted in the middle of an answer: the next one would be the wrong one
                 raise
             finally:
-                watch.cancel()
+                watch.rest()
 
     def stop(self) -> None:
         """End the process; it holds nothing that would be lost."""
@@ -99,11 +99,15 @@ class Child:
             pipe = subprocess.PIPE
             group = None if sys.platform == "win32" else 0
             self._process = subprocess.Popen(command, stdin=pipe, stdout=pipe, process_group=group)
+            self._watch = None  # after a fork, the one that is there watches over the parent's process
             self._owner = os.getpid()
         return self._process
 
     def _ended(self) -> int:
         process, self._process = self._process, None
+        watch, self._watch = self._watch, None
+        if watch is not None:
+            watch.end()
         if process is None:
             return 0
         import subprocess

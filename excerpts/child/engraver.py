@@ -50,7 +50,9 @@ def _toolkit() -> Any:
     import verovio
 
     verovio.setDefaultResourcePath(str(files("verovio").joinpath("data")))
-    return verovio.toolkit()
+    toolkit = verovio.toolkit()
+    toolkit.setInputFrom("xml")  # else it looks at each text for what it is
+    return toolkit
 
 
 def _render(toolkit: Any, options: dict[str, Any], text: str) -> str:

@@ -63,6 +63,17 @@ def test_one_that_waits_for_ever_is_stopped_too(child: Child, monkeypatch: pytes
     assert child.ask(b"a") == [b"done", b"a"]
 
 
+def test_the_patience_is_that_of_one_request(child: Child, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("excerpts.child.ask._PATIENCE", 1)
+    child.ask(b"a", seconds=1)
+    time.sleep(1.2)  # nobody waits for an answer
+    assert child.ask(b"a", seconds=60) == [b"done", b"a"]
+    with pytest.raises(ChildDiedError) as error:  # sooner than that of the request before
+        child.ask(b"sleep", seconds=1)
+    assert error.value.reason == "took more than 1 seconds and was stopped"
+    assert child.ask(b"a", seconds=1) == [b"done", b"a"]
+
+
 def test_limits_that_the_parent_has_are_no_hindrance(child: Child) -> None:
     code = (
         "import resource; resource.setrlimit(resource.RLIMIT_CPU, (5, 5))\n"
