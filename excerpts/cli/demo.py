@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from excerpts.cli.week import build
+from excerpts.cli.building import build
 from excerpts.errors import OutputError
 from excerpts.output import check_output, workbook_name
 from excerpts.resources import scores

@@ -1,4 +1,4 @@
-"""Reads the plain forms of `cut` and `show` by hand: only what is certain, so that both ways mean the same.
+"""Reads the plain forms of `cut`, `show` and `workbook` by hand: only what is certain, so that both ways mean the same.
 
 An option that is not listed, a value out of its range, help, a wrong number of arguments: all that is left to the usual
 way, which also has the words for it. The tests hold these tables to the commands as they are declared there.
@@ -94,6 +94,20 @@ FORMS: Final = {
         {"--json": _JSON, "--boxes": Option("boxes", None)},
         ("score",),
         {"as_json": False, "boxes": False},
+    ),
+    "workbook": Form(
+        "excerpts.cli.building",
+        "build_week",
+        "week",
+        "",
+        {
+            "-o": Option("output", Path),
+            "--output": Option("output", Path),
+            "--new": Option("new", None),
+            "--force": Option("force", None),
+        },
+        ("week",),
+        {"output": None, "new": False, "force": False},
     ),
 }
 

@@ -1,7 +1,7 @@
 """Where every command begins and ends: what is done with errors, and which way a command takes.
 
-`cut` and `show` in their plain forms are read here by hand, since loading what reads all commands takes longer than
-they do. Everything else, and everything that this way does not know, goes the usual way.
+`cut`, `show` and `workbook` in their plain forms are read here by hand, since loading what reads all commands takes
+longer than the first two do. Everything else, and everything that this way does not know, goes the usual way.
 """
 
 from __future__ import annotations

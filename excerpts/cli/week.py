@@ -5,17 +5,13 @@ from __future__ import annotations
 import json
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, Final
+from typing import Annotated, Any, Final
 
 import typer
 
+from excerpts.cli.building import build_week
 from excerpts.cli.days import day
 from excerpts.cli.look import chosen
-from excerpts.output import check_output, workbook_name, write_whole
-
-if TYPE_CHECKING:
-    from excerpts.week import Week
-    from excerpts.workbook import Built
 
 PAPERS: Final = ("a4", "letter", "booklet", "phone")
 SECTIONS: Final = ("boxes", "plan", "warm-ups")
@@ -82,35 +78,12 @@ def workbook(
     force: Annotated[bool, typer.Option("--force", help="Write over a file of yours.")] = False,
 ) -> None:
     """Build the workbook of a week as a PDF."""
-    from excerpts.week import load_week
-
-    loaded = load_week(week)
-    target = output or week.with_name(f"{workbook_name(loaded.player.name, loaded.week.start)}.pdf")
-    check_output(target, (".pdf",), force=force)
-    from excerpts.workbook.kept import last_week
-
-    options = {
-        "paper": chosen(paper, PAPERS, "--paper") if paper else None,
-        "only": [chosen(name, SECTIONS, "--only") for name in only or ()],
-        "last": last_week(loaded) if new else None,
-        "today": day(today, "--today"),
-    }
-    build(loaded, target, **options)
-
-
-def build(week: Week, target: Path, **options: Any) -> Built:
-    """Build a workbook, write it, and say what the teacher should know.
-
-    Args:
-        week: The week.
-        target: The file to write.
-        options: What `build_workbook` takes besides.
-    """
-    from excerpts.workbook import build_workbook
-
-    built = build_workbook(week, **options)
-    write_whole(target, built.pdf)
-    for warning in built.warnings:
-        print(f"excerpts: {warning}", file=sys.stderr)  # noqa: T201
-    typer.echo(f"{target}  ({built.pages} pages)")
-    return built
+    build_week(
+        week=week,
+        output=output,
+        paper=chosen(paper, PAPERS, "--paper") if paper else None,
+        only=[chosen(name, SECTIONS, "--only") for name in only or ()],
+        new=new,
+        today=day(today, "--today"),
+        force=force,
+    )

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from weasyprint import Document
 
 END: Final = "galley-end"
-_START: Final = '<div class="strip"'
+_START: Final = '<div class="mark"'
 _STOP: Final = f'</div>\n<div id="{END}">'
 _ID: Final = re.compile(r'\bid="(strip-\w+(?:-\w+)*)"')
 _SYSTEM: Final = re.compile(r'<img class="system" src="(music:\d+)"[^>]*>')

@@ -1,4 +1,4 @@
-"""The short way of `cut` and `show`: it means what the usual way means, and loads little. Tier: default."""
+"""The short way of `cut`, `show` and `workbook`: it means what the usual way means, and loads little. Tier: default."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ import typer.main
 from hypothesis import given
 from hypothesis import strategies as st
 
-from excerpts.cli import cut, main, show
+from excerpts.cli import cut, main, show, week
 from excerpts.cli.app import app
 from excerpts.cli.quick import FORMS, quick_call
 from tests.music import bars_of
@@ -21,7 +21,7 @@ WORDS = [
     "a.mxl", "12", "C-D", "@1-@4", "12:3-16:1", "-o", "b.musicxml", "b.mxl", "b.pdf", "--output=b.mxl", "--output",
     "--part", "Cello", "--part=#2", "all", "--context", "0", "3", "16", "17", "-1", "--context=2", "--context=", "x",
     "--voice", "2", "--staff", "--json", "--json=1", "--force", "--boxes", "--variant", "--paper", "--", "-h", "--help",
-    "--debug", "", "-ob.mxl", "--part=", "٣",
+    "--debug", "", "--new", "--new=1", "-ob.mxl", "--part=", "٣",
 ]  # fmt: skip
 
 
@@ -50,6 +50,7 @@ def _called(monkeypatch: pytest.MonkeyPatch, words: list[str]) -> dict[str, Any]
     calls: list[dict[str, Any]] = []
     monkeypatch.setattr(cut, "cut_music", lambda **values: calls.append(values))
     monkeypatch.setattr(show, "show_score", lambda **values: calls.append(values))
+    monkeypatch.setattr(week, "build_week", lambda **values: calls.append(values))
     try:
         app(words, standalone_mode=False)
     except Exception:  # it refuses in its own way, which is tested elsewhere
@@ -65,7 +66,7 @@ def test_what_goes_the_short_way_means_the_same(words: list[str], name: str) -> 
     with pytest.MonkeyPatch.context() as patch:
         usual = _called(patch, [name, *words])
     assert usual is not None
-    for extra, without in (("variant", ()), ("look", None)):
+    for extra, without in (("variant", ()), ("look", None), ("paper", None), ("only", []), ("today", None)):
         if extra in usual:
             told = usual.pop(extra)
             assert told == without or extra == "look"
@@ -78,6 +79,11 @@ def test_what_goes_the_short_way_means_the_same(words: list[str], name: str) -> 
         ("cut a.xml 1 -o b.musicxml", True),
         ("cut a.xml 1 2 --context 0 --part=#2 --json --force --voice 1 --staff 2 -o b.mxl", True),
         ("show a.xml", True),
+        ("workbook a.toml", True),
+        ("workbook a.toml -o b.pdf --force --new", True),
+        ("workbook a.toml --paper phone", False),
+        ("workbook a.toml --only boxes", False),
+        ("workbook", False),
         ("show a.xml --boxes --json", True),
         ("cut a.xml 1 -o b.pdf", False),
         ("cut a.xml 1 -o b.mxl --variant long-short", False),
@@ -110,6 +116,20 @@ print([name for name in heavy if name in sys.modules], file=sys.stderr)
         [sys.executable, "-c", code], check=True, capture_output=True, text=True, cwd=tmp_path
     )
     assert done.stderr == "[]\n"
+
+
+def test_a_workbook_is_built_without_what_reads_all_commands(tmp_path: Path) -> None:
+    week = Path(__file__).parents[2] / "scores" / "weeks" / "mila-week-49.toml"
+    code = f"""
+import sys
+from excerpts.cli import main
+assert main(["workbook", {str(week)!r}, "-o", "a.pdf"]) == 0
+print([name for name in ("typer", "rich", "music21", "verovio", "pikepdf") if name in sys.modules])
+"""
+    done = subprocess.run(
+        [sys.executable, "-c", code], check=True, capture_output=True, text=True, cwd=tmp_path
+    )
+    assert done.stdout == "a.pdf  (3 pages)\n[]\n"
 
 
 @pytest.mark.parametrize("tail", [[], ["--paper", "a4"]])

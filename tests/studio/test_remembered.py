@@ -108,7 +108,8 @@ class _Page:
         top = 0.0
         self.anchors = {}
         for name, music, inner, letters in re.findall(
-            r'<div class="strip" id="([\w-]+)">((?:<img[^>]*>)*)<p id="([\w-]+)">(\w+)</p></div>', html
+            r'<div class="mark" id="([\w-]+)"></div><div class="strip">((?:<img[^>]*>)*)<p id="([\w-]+)">(\w+)</p>',
+            html,
         ):
             self.strips += 1
             self.anchors[name] = (0.0, top)
@@ -136,7 +137,8 @@ def test_strips_that_are_alike_are_laid_out_once_and_stand_where_they_would(tmp_
         ("bass 98", ()), ("bars 11", (3,)), ("bars 3", ()),
     ]  # fmt: skip
     body = "\n".join(
-        f'<div class="strip" id="strip-{place}">{_lines(music)}<p id="strip-{place}-row">{text}</p></div>'
+        f'<div class="mark" id="strip-{place}"></div><div class="strip">'
+        f'{_lines(music)}<p id="strip-{place}-row">{text}</p></div>'
         for place, (text, music) in enumerate((text.replace(" ", "_"), music) for text, music in strips)
     )
     html = f'<body>{body}\n</div>\n<div id="{END}"></div></body>'
