@@ -1,16 +1,22 @@
-"""Last touches to a PDF before it is written: page labels, where figures stand, and packing."""
+"""Last touches to a PDF: page labels, where figures stand, packing, and who made it."""
 
 from __future__ import annotations
 
+import re
 import zlib
-from typing import TYPE_CHECKING, Any
+from hashlib import md5
+from typing import TYPE_CHECKING, Any, Final
 
 import pydyf
+
+from excerpts.musicxml import SOFTWARE
 
 if TYPE_CHECKING:
     from weasyprint import Document
 
 POINTS_PER_PX = 0.75
+_XREF: Final = re.compile(rb"\d+ 0 obj\n<</Type /XRef")
+_START: Final = re.compile(rb"\nstartxref\n(\d+)\n%%EOF\n\Z")
 
 
 def finish(document: Document, pdf: Any) -> None:
@@ -44,10 +50,10 @@ def place_figures(pdf: Any, height: float) -> None:
 
 
 def pack(pdf: Any) -> None:
-    """Compress the streams of a PDF (ISO 32000-2, 7.4.4) now, and once.
+    """Compress the streams of a PDF (ISO 32000-2, 7.4.4).
 
-    pydyf compresses each when it writes it, and once more for the file's identifier, as hard as can be: four times the
-    work of zlib's usual level, for a file that is a hundredth smaller.
+    pydyf would compress each as hard as can be: twice the work of zlib's usual level, for a file that is a hundredth
+    smaller.
     """
     for stream in pdf.objects:
         if isinstance(stream, pydyf.Stream) and stream.compress:
@@ -55,3 +61,19 @@ def pack(pdf: Any) -> None:
             plain = stream.data.partition(b"\nstream\n")[2].removesuffix(b"\nendstream")
             stream.stream = [zlib.compress(plain)]
             stream.extra["Filter"] = "/FlateDecode"
+
+
+def identified(pdf: bytes) -> bytes:
+    """A PDF with its identifier (ISO 32000-2, 14.4): who made it, and a digest of what it holds.
+
+    pydyf would write everything a second time to find the digest. The dictionary of the cross-reference stream is the
+    last thing in the file, so that nothing else moves.
+
+    Args:
+        pdf: The file as pydyf wrote it, with a cross-reference stream.
+    """
+    start = _START.search(pdf, len(pdf) - 64)
+    xref = _XREF.match(pdf, int(start[1])) if start else None
+    assert xref is not None, "pydyf ends a file with its cross-reference stream"
+    digest = md5(pdf, usedforsecurity=False).hexdigest()
+    return pdf[: xref.end()] + f"/ID [({SOFTWARE}) ({digest})]".encode() + pdf[xref.end() :]

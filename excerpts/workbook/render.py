@@ -17,10 +17,9 @@ from cssselect2 import ElementWrapper
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
 
-from excerpts.musicxml import SOFTWARE
 from excerpts.resources import templates
 from excerpts.systemlibraries import straight_from_the_system
-from excerpts.workbook.finish import finish
+from excerpts.workbook.finish import finish, identified
 
 with straight_from_the_system():
     from weasyprint import CSS, HTML
@@ -187,6 +186,6 @@ def write_pdf(document: Document, *, tagged: bool = True) -> bytes:
     """
     variant = PDF_VARIANT if tagged else None
     with collector_paused():
-        pdf = document.write_pdf(pdf_variant=variant, pdf_identifier=SOFTWARE.encode(), finisher=finish)
-    assert isinstance(pdf, bytes)
-    return pdf
+        pdf = document.write_pdf(pdf_variant=variant, finisher=finish)
+        assert isinstance(pdf, bytes)
+        return identified(pdf)
