@@ -2,7 +2,8 @@
 
 In the last days (seven by default) every day with practice begins with a run-through, cold, first thing after
 tuning: in drawn order on most days, once in the order of the programme as a mock performance, and with the openings
-only on the last day, which is a light one. Common practice of string teachers, no source.
+only on the last day, which is a light one. The mock performance is on the day before that one, wherever a lesson
+divides the days, so that two weeks do not have one each. Common practice of string teachers, no source.
 """
 
 from __future__ import annotations
@@ -19,7 +20,7 @@ from excerpts.week.model import WeekFile
 from excerpts.week.plan import RunThrough, Start
 
 _MOCK_FROM: Final = 3
-"""Days with a run-through from which on the last of them is in the order of the programme."""
+"""Days with a whole run-through from which on the last of them is in the order of the programme."""
 
 _STARTS: Final = 2
 """Places to start from by heart on one day."""
@@ -27,12 +28,13 @@ _STARTS: Final = 2
 
 @dataclass(frozen=True, slots=True)
 class _Concert:
-    """A performance, its pieces in order, and the days before it that belong to it."""
+    """A performance, its pieces in order, and the days of the week that belong to it; one may be for the mock."""
 
     day: date
     pieces: tuple[Piece, ...]
     days: tuple[date, ...]
     light: frozenset[date]
+    mock: date | None
 
 
 def run_through_seed(week: WeekFile) -> str:
@@ -96,14 +98,37 @@ def _concerts(week: WeekFile, practised: Sequence[date]) -> list[_Concert]:
         days = tuple(one for one in practised if (one in before or one in light) and one not in taken)
         taken.update(days)
         if days:
-            concerts.append(_Concert(day, programme(week, day), days, frozenset(light).intersection(days)))
+            whole = [one for one in days if one not in light]
+            mock = whole[-1] if whole and _is_mock_due(week, day, len(whole)) else None
+            concerts.append(
+                _Concert(day, programme(week, day), days, frozenset(light).intersection(days), mock)
+            )
     return concerts
+
+
+def _is_mock_due(week: WeekFile, day: date, whole: int) -> bool:
+    """Whether the mock performance before `day` falls into this week.
+
+    Of the days before the week and behind it only what its own minutes say is known: practice on the same weekdays.
+
+    Args:
+        week: The week.
+        day: Day of the performance.
+        whole: Days of the week with a whole run-through before it.
+    """
+    others = sorted({piece.date for piece in week.pieces if piece.date is not None and piece.date < day})
+    cold = [day - timedelta(days=before) for before in range(week.plan.cold_days, 0, -1)]
+    cold = [one for one in cold if week.week.minutes_on(one) and (not others or one > others[-1])]
+    behind = [one for one in cold if one > week.week.last]
+    if week.plan.light:
+        behind = behind[:-1]
+    return not behind and whole + sum(one < week.week.start for one in cold) >= _MOCK_FROM
 
 
 def _runs(concert: _Concert, random: Random, began: Sequence[str]) -> dict[date, RunThrough]:
     ids = tuple(piece.id for piece in concert.pieces)
     days = [day for day in concert.days if day not in concert.light]
-    mock = days[-1] if len(days) >= _MOCK_FROM else None
+    mock = concert.mock
     drawn = [day for day in days if day != mock]
     runs = {day: RunThrough("light", ids, concert.day) for day in concert.light}
     if mock:

@@ -1,13 +1,13 @@
 """Before a performance: which days begin with a run-through, in which order, and what the light day leaves out."""
 
 import tomllib
-from datetime import date
+from datetime import date, timedelta
 from fractions import Fraction
 from itertools import pairwise
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from excerpts.week import Plan, RunThrough, WeekFile, WeekMusic, plan_lines, plan_week, week_faults
@@ -16,6 +16,7 @@ from excerpts.words import Words
 from tests.week.weeks import week
 
 CONCERT = "2026-12-06"
+WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
 
 def _week(
@@ -90,9 +91,56 @@ def test_a_week_may_do_without() -> None:
 
 
 def test_a_performance_after_the_week_has_no_light_day_yet() -> None:
-    plan = plan_week(_week(day="2026-12-09"))
+    """Nor a mock performance: that is on the day before the light one."""
+    file = _week(day="2026-12-09")
+    plan = plan_week(file)
     assert list(_runs(plan)) == [date(2026, 12, day) for day in range(2, 7)]
-    assert {run.kind for run in _runs(plan).values()} == {"drawn", "programme"}
+    assert {run.kind for run in _runs(plan).values()} == {"drawn"}
+    after = _runs(plan_week(_days(file, 7, 13)))
+    assert [(day.day, run.kind) for day, run in after.items()] == [
+        (7, "programme"),
+        (8, "light"),
+        (9, "light"),
+    ]
+
+
+def _days(file: WeekFile, first: int, last: int) -> WeekFile:
+    """The same week with other days, counted from its first."""
+    start = file.week.start
+    days = {"start": start + timedelta(first), "until": start + timedelta(last)}
+    return file.model_copy(update={"week": file.week.model_copy(update=days)})
+
+
+def _mocks(file: WeekFile) -> list[date]:
+    return [day for day, run in _runs(plan_week(file)).items() if run.mock]
+
+
+@settings(max_examples=100, deadline=None)
+@given(
+    st.lists(st.sampled_from([0, 60]), min_size=7, max_size=7),
+    st.integers(5, 19),
+    st.integers(0, 14),
+    st.booleans(),
+    st.integers(0, 18),
+)
+def test_a_lesson_in_between_neither_doubles_nor_moves_the_mock_performance(
+    minutes: list[int], after: int, window: int, light: bool, lesson: int
+) -> None:
+    """Of a long cold period each week would have had one: a single one is wanted, two days before the performance."""
+    days = ", ".join(f"{day} = {n}" for day, n in zip(WEEKDAYS, minutes, strict=True))
+    plan = f"cold_days = {window}\nlight = {str(light).lower()}\n"
+    file = _week(minutes=f"{{{days}}}", day=str(date(2026, 11, 30) + timedelta(after)), plan=plan)
+    between = range(lesson + 1, after)
+    assume(
+        lesson + 1 >= after or any(minutes[day % 7] for day in between)
+    )  # else the light day is not known yet
+    mocks = _mocks(_days(file, 0, lesson)) + _mocks(_days(file, lesson + 1, 20))
+    assert mocks == _mocks(_days(file, 0, 20))
+    assert len(mocks) <= 1
+    whole = [day for day in range(after - window, after) if minutes[day % 7]]
+    whole = whole[:-1] if light else whole
+    due = len(whole) >= 3 and whole[-1] >= 0
+    assert mocks == ([date(2026, 11, 30) + timedelta(whole[-1])] if due else [])
 
 
 def test_a_programme_has_its_own_order() -> None:
@@ -135,7 +183,7 @@ def test_first_pieces_differ_and_are_even(pieces: int, window: int, minutes: lis
         counts = [row.count(f"c{n}") for n in range(pieces)]
         assert max(counts) - min(counts) <= 1
     assert all(sorted(run.pieces) == [f"c{n}" for n in range(pieces)] for run in cold)
-    assert len(drawn) > len(cold) - len(drawn) or not cold
+    assert sum(run.mock for run in cold) == len(cold) - len(drawn) <= 1
 
 
 def test_starts_from_memory_come_from_drawn_marks() -> None:
@@ -166,13 +214,13 @@ def test_a_short_day_leaves_the_box_its_minutes_and_says_so() -> None:
 
 
 def test_two_performances_in_one_week() -> None:
-    """A day belongs to the nearer one; the light days are told apart."""
+    """A day belongs to the nearer one; the light days are told apart. The week before had run-throughs of the first."""
     more = '[[piece]]\nid = "solo"\ntitle = "Solo"\ndate = 2026-12-02\n'
     text = '[[piece]]\nid = "duo"\ntitle = "Duo"\ndate = 2026-12-06\n'
     runs = _runs(plan_week(week(more=more + text)))
     assert [run.pieces[0] for run in runs.values()] == ["solo"] * 3 + ["duo"] * 4
     assert [run.kind for run in runs.values()] == [
-        "drawn", "light", "light", "drawn", "drawn", "light", "light",
+        "programme", "light", "light", "drawn", "drawn", "light", "light",
     ]  # fmt: skip
 
 
