@@ -8,7 +8,7 @@ from __future__ import annotations
 from base64 import b64encode
 from dataclasses import dataclass
 from functools import lru_cache
-from xml.sax.saxutils import escape
+from html import escape
 
 from excerpts.engrave.ink import Ink, Paint
 from excerpts.engrave.paths import Map, Outline
@@ -153,5 +153,5 @@ def _fallback(coloured: Coloured, top: float) -> str:
     m = coloured.ink.map
     return (
         f'<text x="{_units(m.e)}" y="{_units(m.f - top)}" font-size="{_units(m.scale)}" fill="{coloured.colour}" '
-        f'font-family="serif">{escape(coloured.ink.fallback)}</text>'
+        f'font-family="serif">{escape(coloured.ink.fallback, quote=False)}</text>'
     )

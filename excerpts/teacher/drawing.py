@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from html import escape
 from typing import Final
-from xml.sax.saxutils import escape
 
 FACE: Final = "Text, 'Source Sans Pro', 'Source Sans 3', 'Noto Sans', sans-serif"
 """The pages' own face; on other machines the nearest there is."""
@@ -42,7 +42,7 @@ def text(
     where = f' text-anchor="{anchor}"' if anchor != "start" else ""
     return (
         f'<text x="{number(x)}" y="{number(y)}" font-size="{number(size)}" fill="#111"{weight}{where}>'
-        f"{escape(words)}</text>"
+        f"{escape(words, quote=False)}</text>"
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from xml.sax.saxutils import escape
+from html import escape
 
 from excerpts.excerpt import BarRef, Origin, Tempo
 from excerpts.instruments import Instrument
@@ -108,10 +108,10 @@ def _events(plan: Plan, layout: Layout) -> Iterator[Event]:
 
 def _head(title: str, said: Mapping[str, str]) -> str:
     """The title of the file, the sign by which the program knows its own files again, and what is said."""
-    named = f"<movement-title>{escape(title)}</movement-title>" if title else ""
+    named = f"<movement-title>{escape(title, quote=False)}</movement-title>" if title else ""
     encoding = f"<encoding><software>{SOFTWARE}</software></encoding>"
     fields = "".join(
-        f'<miscellaneous-field name="{name}">{escape(text)}</miscellaneous-field>'
+        f'<miscellaneous-field name="{name}">{escape(text, quote=False)}</miscellaneous-field>'
         for name, text in said.items()
         if text
     )
