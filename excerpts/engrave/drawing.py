@@ -11,7 +11,7 @@ from functools import lru_cache
 from html import escape
 
 from excerpts.engrave.ink import Ink, Paint
-from excerpts.engrave.paths import Map, Outline
+from excerpts.engrave.paths import Map, Op, Outline
 
 UNITS_PER_MM = 200
 
@@ -97,25 +97,22 @@ def _path(colour: str, paint: Paint, data: str) -> str:
 
 
 def _data(ink: Ink, top: float) -> str:
-    m = ink.map
-    if m.upright:
-        x, y = _units(m.e), _units(m.f - top)
-        if len(ink.outline.ops) == 2 and ink.outline.ops[1][0] == "L":
-            return _stroke(ink.outline, m, x, y)
-        head, tail = _relative(ink.outline, m.a * UNITS_PER_MM, m.d * UNITS_PER_MM)
-        return f"M{x + head[0]} {y + head[1]}{tail}"
-    turned = ink.outline.mapped(Map(m.a, m.b, m.c, m.d))
-    head, tail = _written(turned, UNITS_PER_MM, UNITS_PER_MM)
-    return f"M{_units(m.e) + head[0]} {_units(m.f - top) + head[1]}{tail}"
+    a, b, c, d, e, f = ink.map
+    x, y, ops = _units(e), _units(f - top), ink.outline.ops
+    if b or c:
+        head, tail = _written(ink.outline.mapped(Map(a, b, c, d)), UNITS_PER_MM, UNITS_PER_MM)
+    elif len(ops) == 2 and ops[1][0] == "L":
+        head, tail = _stroke(ops, a * UNITS_PER_MM, d * UNITS_PER_MM)
+    else:
+        head, tail = _relative(ink.outline, a * UNITS_PER_MM, d * UNITS_PER_MM)
+    return f"M{x + head[0]} {y + head[1]}{tail}"
 
 
-def _stroke(outline: Outline, m: Map, x: int, y: int) -> str:
+def _stroke(ops: tuple[Op, ...], sx: float, sy: float) -> tuple[tuple[int, int], str]:
     """A line between two points, as half of all ink is: shorter to write than to look up."""
-    (_, (x0, y0)), (_, (x1, y1)) = outline.ops
-    sx, sy = m.a * UNITS_PER_MM, m.d * UNITS_PER_MM
-    x0, y0 = round(x0 * sx), round(y0 * sy)
-    step = f"l{round(x1 * sx) - x0} {round(y1 * sy) - y0}".replace(" -", "-")
-    return f"M{x + x0} {y + y0}{step}"
+    (_, (x0, y0)), (_, (x1, y1)) = ops
+    x, y = round(x0 * sx), round(y0 * sy)
+    return (x, y), f"l{round(x1 * sx) - x} {round(y1 * sy) - y}".replace(" -", "-")
 
 
 @lru_cache(maxsize=8192)

@@ -155,8 +155,13 @@ def _curve(x: float, y: float, c: tuple[float, ...]) -> Iterator[tuple[float, fl
 
 def heights(inks: Iterable[Ink], left: float, right: float) -> tuple[float, float] | None:
     """Top and bottom of all ink between two x, or None if there is none."""
-    near = (ink for ink in inks if ink.rect.right > left and ink.rect.left < right)
-    spans = [span for span in (ink.between(left, right) for ink in near) if span]
+    spans = []
+    for ink in inks:
+        rect = ink.rect
+        if rect.right > left and rect.left < right:
+            span = ink.between(left, right)
+            if span is not None:
+                spans.append(span)
     if not spans:
         return None
     return min(top for top, _ in spans), max(bottom for _, bottom in spans)

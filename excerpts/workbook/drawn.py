@@ -14,8 +14,9 @@ from typing import Any
 
 from lxml import etree
 
-_NUMBERS = {"m": 2, "l": 2, "c": 6, "z": 0}
-_TOKEN = re.compile(r"([MLCZmlcz])|(-?\d+)")
+_NUMBERS = {"m": 2, "l": 2, "c": 6}
+_STEP = re.compile(r"([MLCZmlcz])([^MLCZmlcz]*)")
+_NUMBER = re.compile(r"-?\d+")
 _SHAPE = re.compile(r"M(-?\d+)[ ,]?(-?\d+)(?:l(-?\d+) ?(-?\d+)(?=M|$)|([^M]*))")
 """One shape: where it begins, and a step to the end of a line, or all else that it goes on with."""
 _ABSOLUTE = re.compile(r"[LCMZ]")
@@ -108,25 +109,25 @@ def _colour(text: str) -> str:
 def _outline(data: str) -> str:
     """Path data of whole numbers as PDF operators, which know absolute points only."""
     steps: list[str] = []
-    letter, values = "", []
     x = y = 0
     start = (0, 0)
-    for sign, number in _TOKEN.findall(data):
-        if sign:
-            letter = sign
-            if sign in "zZ":
-                steps.append("h")
-                x, y = start
+    for letter, numbers in _STEP.findall(data):
+        if letter in "zZ":
+            steps.append("h")
+            x, y = start
             continue
-        values.append(int(number))
-        if len(values) < _NUMBERS[letter.lower()]:
-            continue
-        from_x, from_y = (x, y) if letter.islower() else (0, 0)
-        points = [value + (from_y if place % 2 else from_x) for place, value in enumerate(values)]
-        x, y = points[-2:]
-        steps.append(f"{' '.join(map(str, points))} {letter.lower()}")
-        values.clear()
-        if letter in "mM":
-            start = (x, y)
-            letter = "l" if letter == "m" else "L"
+        values = [int(number) for number in _NUMBER.findall(numbers)]
+        size = _NUMBERS[letter.lower()]
+        operator = letter.lower()
+        for place in range(0, len(values) - size + 1, size):
+            from_x, from_y = (x, y) if letter.islower() else (0, 0)
+            x, y = values[place + size - 2] + from_x, values[place + size - 1] + from_y
+            if size == 6:
+                x1, y1, x2, y2 = values[place : place + 4]
+                steps.append(f"{x1 + from_x} {y1 + from_y} {x2 + from_x} {y2 + from_y} {x} {y} {operator}")
+            else:
+                steps.append(f"{x} {y} {operator}")
+            if operator == "m":  # what follows a move are lines
+                start = (x, y)
+                operator = "l"
     return "\n".join(steps)

@@ -40,11 +40,12 @@ def boxed_music(draw: st.DrawFn) -> Excerpt:
 
 
 WORDS_WIDER_THAN_THEIR_BOX = excerpt(['G3:h G3:h:"dolce', "G3:w"], [(0, 1, 0, 3)])
+WORDS_BESIDE_LEDGER_LINES_AT_A_BOX = excerpt(['G3:q G3:q A6:h:"dolce', "G3:w"], [(0, 3, 0, None)])
 _CAN_LEAVE = frozenset({"dir", "tempo", "dynam", "reh"})
 
 
 def _kept_out(system: System, box: BoxPlace) -> list[Rect]:
-    """Marks over or under a box that one of its sides would cut: they stand outside it, clear of its labels."""
+    """Marks over or under a box that one of its sides would cut or touch: they stand clear of it and its labels."""
     top = system.drawing.top_mm
     marks: dict[tuple[str, str], list[Rect]] = {}
     for owner, rect in ((c.ink.owner, c.ink.rect.moved(dy=-top)) for c in system.drawing.inks):
@@ -56,7 +57,7 @@ def _kept_out(system: System, box: BoxPlace) -> list[Rect]:
         rect
         for rect in map(union, marks.values())
         if (rect.bottom < box.rect.top - 0.7 or rect.top > box.rect.bottom + 0.7)
-        and any(rect.left < x < rect.right for x in (box.rect.left, box.rect.right))
+        and any(rect.left - 0.4 < x < rect.right + 0.4 for x in (box.rect.left, box.rect.right))
         and not any(rect.meets(label.grown(0.3)) for label in labels)
     ]
 
@@ -64,6 +65,7 @@ def _kept_out(system: System, box: BoxPlace) -> list[Rect]:
 @settings(max_examples=30, deadline=None)
 @given(boxed_music(), st.sampled_from([7.0, 9.2]))
 @example(WORDS_WIDER_THAN_THEIR_BOX, 7.0)
+@example(WORDS_BESIDE_LEDGER_LINES_AT_A_BOX, 7.0)
 def test_any_box_holds_its_notes_and_crosses_none(music: Excerpt, staff_mm: float) -> None:
     style = Style(staff_mm=staff_mm)
     ask = music.boxes[0]
