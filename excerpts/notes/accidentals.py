@@ -29,6 +29,7 @@ SIGNS: Final[dict[Fraction, str]] = {
 """MusicXML's `<accidental>` value for each alteration in semitones."""
 
 _SHARPS: Final = "FCGDAEB"
+_NATURAL: Final = Fraction(0)
 
 
 def key_alterations(key: etree._Element) -> dict[str, Fraction]:
@@ -66,7 +67,7 @@ class Speller:
     def needed(self, pitch: Pitch) -> str:
         """The accidental that a note needs here, "" when key and bar already say it."""
         place = (pitch.step, pitch.octave)
-        if self._bar.get(place, self._key.get(pitch.step, Fraction(0))) == pitch.alter:
+        if self._bar.get(place, self._key.get(pitch.step, _NATURAL)) == pitch.alter:
             return ""
         return SIGNS.get(pitch.alter, "other")
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable
-from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 from lxml import etree
 
@@ -16,13 +16,12 @@ from excerpts.notes.rebeam import rebeam
 from excerpts.notes.spelling import Piece, Span, Tuplet, Value, has_value, spell
 
 
-@dataclass(frozen=True, slots=True)
-class _Part:
+class _Part(NamedTuple):
     """A stretch of an event inside one bar, not yet spelled unless the source prints it."""
 
     bar: int
     onset: Fraction
-    end: Fraction
+    length: Fraction
     event: int
     printed: Printed | None
 
@@ -90,7 +89,7 @@ def _parts(line: Line) -> list[_Part]:
         for length, how in zip(segments or (event.duration,), printed, strict=True):
             end = start + length
             if bar == last or start < starts[bar + 1] >= end:
-                parts.append(_Part(bar, start - starts[bar], end - starts[bar], index, how))
+                parts.append(_Part(bar, start - starts[bar], length, index, how))
             else:
                 parts.extend(_at_barlines(line, bar, index, start, end, how))
             start = end
@@ -112,9 +111,9 @@ def _at_barlines(
     here = line.bars[bar].start
     while bar + 1 < len(line.bars) and end > line.bars[bar + 1].start:
         edge = line.bars[bar + 1].start
-        yield _Part(bar, start - here, edge - here, event, None)
+        yield _Part(bar, start - here, edge - start, event, None)
         bar, start, here, printed = bar + 1, edge, edge, None
-    yield _Part(bar, start - here, end - here, event, printed)
+    yield _Part(bar, start - here, end - start, event, printed)
 
 
 def _notes(line: Line, parts: list[_Part], metre: Metre, shift: Fraction) -> list[Note]:
@@ -138,20 +137,18 @@ def _notes(line: Line, parts: list[_Part], metre: Metre, shift: Fraction) -> lis
 
 def _untyped(part: _Part, event: Event) -> bool:
     """Whether the source names no type for a length that no type has: then none is made up."""
-    length = part.end - part.onset
-    return length in event.segments and not has_value(length)
+    return part.length in event.segments and not has_value(part.length)
 
 
 def _fills_bar(line: Line, part: _Part, event: Event) -> bool:
     if not event.is_rest or part.onset:
         return False
-    return event.full_bar or part.end == line.bars[part.bar].length > 0
+    return event.full_bar or part.length == line.bars[part.bar].length > 0
 
 
 def _as_printed(part: _Part, event: Event, whole_bar: bool) -> Note:
     printed = part.printed
-    length = part.end - part.onset
-    note = Note(event, part.event, part.onset, length, kept=printed is not None, whole_bar=whole_bar)
+    note = Note(event, part.event, part.onset, part.length, kept=printed is not None, whole_bar=whole_bar)
     if printed is not None:
         note.value = Value(printed.type, printed.dots) if printed.type else None
         note.modification, note.beams = printed.modification, printed.beams
@@ -161,15 +158,17 @@ def _as_printed(part: _Part, event: Event, whole_bar: bool) -> Note:
 
 
 def _spelled(line: Line, parts: list[_Part], metre: Metre, shift: Fraction) -> list[Note]:
-    spans = [Span(p.onset + shift, p.end + shift, line.events[p.event].is_rest, p.event) for p in parts]
+    spans = []
+    for part in parts:
+        onset = part.onset + shift if shift else part.onset
+        spans.append(Span(onset, onset + part.length, line.events[part.event].is_rest, part.event))
     pieces = spell(spans, metre)
     return [_note(line.events[piece.key], piece, pieces, shift) for piece in pieces]
 
 
 def _note(event: Event, piece: Piece, pieces: list[Piece], shift: Fraction) -> Note:
-    note = Note(
-        event, piece.key, piece.onset - shift, piece.end - piece.onset, piece.value, tuplet=piece.tuplet
-    )
+    onset = piece.onset - shift if shift else piece.onset
+    note = Note(event, piece.key, onset, piece.end - piece.onset, piece.value, tuplet=piece.tuplet)
     if piece.tuplet is not None:
         note.modification = _modification(piece.tuplet, piece.value)
         group = [other for other in pieces if other.tuplet == piece.tuplet]

@@ -15,7 +15,7 @@ from excerpts.notes.accidentals import Speller
 from excerpts.notes.layout import lay_out
 from excerpts.notes.model import Line, Placed
 from excerpts.notes.note import Note
-from excerpts.notes.note_element import note_elements
+from excerpts.notes.note_element import note_text
 
 _LENGTHS: Final = ("offset", "duration")
 """Elements of a `Placed` that hold a length in quarter notes."""
@@ -48,7 +48,8 @@ def write_line(line: Line) -> Excerpt:
         placed[item.bar].append(item)
     for index, notes in enumerate(bars):
         measure = _start_tag(line, index)
-        _BarWriter(measure, divisions, speller).fill(placed[index], notes, line.bars[index].length)
+        text = _BarWriter(divisions, speller).text(placed[index], notes, line.bars[index].length)
+        measure.extend(list(etree.fromstring(f"<measure>{text}</measure>")))
         part.append(measure)
     _set_divisions(part[0], divisions)
     return Excerpt(
@@ -110,15 +111,15 @@ class _BarWriter:
     It counts in divisions, which are whole numbers.
     """
 
-    def __init__(self, measure: etree._Element, divisions: int, speller: Speller) -> None:
-        self._measure = measure
+    def __init__(self, divisions: int, speller: Speller) -> None:
+        self._texts: list[str] = []
         self._divisions = divisions
         self._speller = speller
         self._cursor = 0
         self._furthest = 0
 
-    def fill(self, placed_here: list[Placed], notes: list[Note], length: Fraction) -> None:
-        """Write everything in a bar of a length in quarter notes."""
+    def text(self, placed_here: list[Placed], notes: list[Note], length: Fraction) -> str:
+        """Everything in a bar of a length in quarter notes, as the text of its elements."""
         self._speller.start_bar()
         for (onset, _, _), item in self._in_order(placed_here, notes, self._ticks(length)):
             self._move(onset)
@@ -128,6 +129,7 @@ class _BarWriter:
                 self._write(item)
         # The cursor is left at the end of what was written, as readers expect.
         self._move(max(self._furthest, self._cursor))
+        return "".join(self._texts)
 
     def _in_order(self, placed_here: list[Placed], notes: list[Note], length: int) -> list[_Item]:
         """Notes and other things of the bar in the order in which they are written."""
@@ -146,23 +148,26 @@ class _BarWriter:
 
     def _place(self, placed: Placed) -> None:
         """Write something that is not a note."""
+        if not any(f"<{name}" in placed.xml for name in ("key", *_LENGTHS)):
+            self._texts.append(placed.xml)
+            return
         element = etree.fromstring(placed.xml)
         for length in element.iter(*_LENGTHS):
             length.text = str(self._ticks(Fraction(length.text or "0")))
         for key in element.findall("key"):
             self._speller.set_key(key)
-        self._measure.append(element)
+        self._texts.append(etree.tostring(element, encoding="unicode"))
 
     def _write(self, note: Note) -> None:
         """Write a note, chord or rest."""
-        self._measure.extend(note_elements(note, self._ticks, self._speller))
+        self._texts.append(note_text(note, self._ticks, self._speller))
         self._cursor += self._ticks(note.duration)
         self._furthest = max(self._furthest, self._cursor)
 
     def _move(self, onset: int) -> None:
         if onset != self._cursor:
-            move = etree.SubElement(self._measure, "forward" if onset > self._cursor else "backup")
-            etree.SubElement(move, "duration").text = str(abs(onset - self._cursor))
+            name = "forward" if onset > self._cursor else "backup"
+            self._texts.append(f"<{name}><duration>{abs(onset - self._cursor)}</duration></{name}>")
             self._cursor = onset
             self._furthest = max(self._furthest, onset)
 
