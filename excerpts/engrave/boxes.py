@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 
 from excerpts.engrave.geometry import Rect
 from excerpts.engrave.ink import Ink, Owner, Paint, heights
@@ -43,6 +44,7 @@ def line_of(text: str, size: float, x: float, baseline: float, **faces: bool) ->
     return inks, Rect(x, baseline - _DIGIT_HEIGHT * size, x + width, baseline)
 
 
+@lru_cache(maxsize=512)
 def text_width(text: str, size: float, **faces: bool) -> float:
     """Width of one line of text in the unit of `size`."""
     return set_line([Run(text, size, **faces)], 0.0, 0.0)[1]

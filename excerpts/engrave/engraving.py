@@ -91,7 +91,7 @@ def _margins(source: Source, style: Style) -> tuple[float, float]:
 def _draw(excerpt: Excerpt, source: Source, style: Style) -> tuple[list[RawSystem], Page]:
     left, right = _margins(source, style)
     width = style.width_mm - left - right
-    first = draw(source.text(), 20000, natural=True, staves=source.staves)
+    first = draw(source.unslurred(), 20000, natural=True, staves=source.staves)
     widths = natural_widths(first.svg, source.bars, style.staff_mm)
     if next(source.root.iter("lyric"), None) is not None:
         widths = replace(widths, tight=TIGHT_SUNG)

@@ -29,6 +29,8 @@ from excerpts.errors import EngravingError
 
 UNITS_PER_STAFF = 720
 """Height of a staff in the units of the inner drawing: 8 half spaces of 9 units, tenfold."""
+_SAID_OF_ALL = b' stroke="currentColor"'
+"""Stands on every shape and tells nothing: without it there is a tenth less to read."""
 _GROUP = f"{SVG}g"
 _HREF = "{http://www.w3.org/1999/xlink}href"
 _SKIPPED = frozenset({"desc", "title", "style", "defs"})
@@ -80,7 +82,7 @@ def flatten(svg: bytes, staff_mm: float, bar_ids: dict[str, int], left_mm: float
     Raises:
         EngravingError: The SVG has something that is not known.
     """
-    root = etree.fromstring(svg)
+    root = etree.fromstring(svg.replace(_SAID_OF_ALL, b""))
     scale = staff_mm / UNITS_PER_STAFF
     reader = _Reader(read_glyphs(root), bar_ids)
     page = root.find(f".//{SVG}g[@class='page-margin']")

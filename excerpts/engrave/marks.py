@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import lru_cache
 
 from excerpts.engrave.geometry import Rect, union
 from excerpts.engrave.ink import Ink
@@ -52,10 +53,18 @@ def attach(inks: Iterable[Ink], told: dict[str, dict[str, str]], source: Source)
         if note is not None:
             found[ident] = Attached(Position(note.bar, note.onset), note.staff, name)
             continue
-        # Beats count from 1 and come as decimals: a third of a beat becomes a third again.
-        beat = Fraction(facts.get("tstamp", "1")).limit_denominator(960) - 1
-        found[ident] = Attached(Position(bar, beat * 4 / source.beats[bar]), staff)
+        found[ident] = Attached(Position(bar, _onset(facts.get("tstamp", "1"), source.beats[bar])), staff)
     return found
+
+
+@lru_cache(maxsize=1024)
+def _onset(tstamp: str, beat_type: int) -> Fraction:
+    """Quarter notes from the start of a bar to a beat of the engraver's.
+
+    Beats count from 1 and come as decimals: a third of a beat becomes a third again.
+    """
+    beat = Fraction(tstamp).limit_denominator(960) - 1
+    return beat * 4 / beat_type
 
 
 @dataclass(slots=True, eq=False)

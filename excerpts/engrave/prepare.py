@@ -68,6 +68,10 @@ class Source:
         """What is printed as the number of a bar: its label, or nothing."""
         return "" if bar in self.unnumbered else label
 
+    def unslurred(self) -> bytes:
+        """The copy as text to be measured: slurs take no width, and to bend them round notes takes time."""
+        return _SLUR.sub(b"", self.xml)
+
     def text(self, breaks: tuple[int, ...] = ()) -> bytes:
         """The copy as text for the engraver, with a new system at each bar index of `breaks`, in order."""
         pieces: list[bytes] = []
@@ -79,6 +83,7 @@ class Source:
         return b"".join([*pieces, self.xml[done:]])
 
 
+_SLUR = re.compile(rb"<slur(?: [^>]*)?/>")
 _BAR_TAG = re.compile(rb'<measure (?:[^>]* )?id="bar(\d+)"[^>]*>')
 """The ids are our own, and neither "<" nor ">" stands unescaped in what lxml writes but round a tag."""
 _BREAK = b'<print new-system="yes"/>'
