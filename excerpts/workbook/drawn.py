@@ -14,6 +14,8 @@ from typing import Any
 
 from lxml import etree
 
+from excerpts.workbook.shapes import named
+
 _NUMBERS = {"m": 2, "l": 2, "c": 6}
 _STEP = re.compile(r"([MLCZmlcz])([^MLCZmlcz]*)")
 _NUMBER = re.compile(r"-?\d+")
@@ -80,13 +82,16 @@ def _shape(paint: str, x: str, y: str, dx: str, dy: str, rest: str) -> str:
         return f"q 1 0 0 1 {x} {y} cm\n0 0 m\n{dx} {dy} l\n{paint} Q"
     if _ABSOLUTE.search(rest):
         return f"{_outline(f'M{x} {y}{rest}')}\n{paint}"
-    return f"q 1 0 0 1 {x} {y} cm\n{_from_origin(rest)}\n{paint} Q"
+    return f"q 1 0 0 1 {x} {y} cm\n{_from_origin(rest, paint)} Q"
 
 
 @lru_cache(maxsize=4096)
-def _from_origin(rest: str) -> str:
-    """The operators of a shape that begins at 0 0 and goes on in steps from point to point."""
-    return _outline(f"M0 0{rest}")
+def _from_origin(rest: str, paint: str) -> str:
+    """The operators of a shape that begins at 0 0 and goes on in steps from point to point, and of its paint."""
+    operators = f"{_outline(f'M0 0{rest}')}\n{paint}"
+    # The box that a named shape needs would have to be larger by a pen, whose width is not known here.
+    name = named(rest, operators) if paint == "f" else None
+    return f"/{name} Do" if name else operators
 
 
 def _pen(element: etree._Element, colour: str) -> list[str]:

@@ -1,4 +1,4 @@
-"""Last touches to a PDF: page labels, where figures stand, packing, and who made it."""
+"""Last touches to a PDF: page labels, where figures stand, shapes, packing, and who made it."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, Final
 import pydyf
 
 from excerpts.musicxml import SOFTWARE
+from excerpts.workbook.shapes import share_shapes
 
 if TYPE_CHECKING:
     from weasyprint import Document
@@ -28,6 +29,7 @@ def finish(document: Document, pdf: Any) -> None:
     """
     label_pages(pdf)
     place_figures(pdf, document.pages[0].height * POINTS_PER_PX)
+    share_shapes(pdf)
     pack(pdf)
 
 

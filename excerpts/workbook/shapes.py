@@ -1,0 +1,68 @@
+"""Shapes that come again and again, as noteheads and clefs do: each stands in a PDF once and is drawn by its name.
+
+They are form XObjects (ISO 32000-2, 8.10). A page of music is some five times smaller so before it is compressed, the
+file of a workbook half as large, and there is less to compress.
+"""
+
+from __future__ import annotations
+
+import re
+from hashlib import blake2b
+from typing import Any, Final
+
+import pydyf
+
+LONGEST_PLAIN: Final = 60
+"""Letters of a shape up to which its name would not be much shorter."""
+
+MOST: Final = 5000
+"""Shapes that have names; all signs of the music face in all sizes of a workbook are some hundreds."""
+
+_USED: Final = re.compile(rb"/(m-[0-9a-f]{12}) Do\b")
+_POINTS: Final = re.compile(r"(-?\d+) (-?\d+)")
+_SHAPES: Final[dict[str, str]] = {}
+
+
+def named(shape: str, operators: str) -> str | None:
+    """The name of a shape, the same in every file; None for one that is drawn where it stands.
+
+    Args:
+        shape: What tells the shape from all others.
+        operators: The operators of its outline and its paint, in whole numbers.
+    """
+    if len(shape) <= LONGEST_PLAIN:
+        return None
+    name = f"m-{blake2b(shape.encode(), digest_size=6).hexdigest()}"
+    if name not in _SHAPES:
+        if len(_SHAPES) >= MOST:
+            return None
+        _SHAPES[name] = operators
+    return name
+
+
+def share_shapes(pdf: Any) -> None:
+    """Put into a PDF the shapes that its pages draw by name.
+
+    Args:
+        pdf: The PDF, as `pydyf` holds it, with one dictionary of resources for all of its pages.
+    """
+    used = sorted({name.decode() for stream in pdf.objects for name in _names(stream)})
+    if not used:
+        return
+    resources = next(one for one in pdf.objects if isinstance(one, pydyf.Dictionary) and "XObject" in one)
+    for name in used:
+        operators = _SHAPES[name]
+        points = [(int(x), int(y)) for x, y in _POINTS.findall(operators)]
+        left, top = (min(values) for values in zip(*points, strict=True))
+        right, bottom = (max(values) for values in zip(*points, strict=True))
+        box = pydyf.Array([left - 1, top - 1, right + 1, bottom + 1])
+        facts = {"Type": "/XObject", "Subtype": "/Form", "BBox": box}
+        form = pydyf.Stream([operators.encode("ascii")], facts, compress=True)
+        pdf.add_object(form)
+        resources["XObject"][name] = form.reference
+
+
+def _names(stream: Any) -> set[bytes]:
+    if not isinstance(stream, pydyf.Stream):
+        return set()
+    return {name for item in stream.stream if isinstance(item, bytes) for name in _USED.findall(item)}
