@@ -106,6 +106,8 @@ def _cut_before(
     if end < start:
         return max((start + end) / 2, start - _BEFORE_NOTE)
     heads = max((note.head.right for note in mine if note.onset < at.onset), default=bar.left)
+    if heads >= start:  # a syllable reaches under the note before: the heads say what is in the box
+        start = min(note.head.left for note in after)
     return (heads + start) / 2 if heads < start else start
 
 

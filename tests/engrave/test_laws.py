@@ -41,6 +41,11 @@ def boxed_music(draw: st.DrawFn) -> Excerpt:
 
 WORDS_WIDER_THAN_THEIR_BOX = excerpt(['G3:h G3:h:"dolce', "G3:w"], [(0, 1, 0, 3)])
 WORDS_BESIDE_LEDGER_LINES_AT_A_BOX = excerpt(['G3:q G3:q A6:h:"dolce', "G3:w"], [(0, 3, 0, None)])
+SYLLABLE_UNDER_THE_NOTE_BEFORE_A_BOX = excerpt(
+    ["G3:e G3:e G3:e G3:e:'la R:e G3:e G3:e:'la G3:e", "G3:w", "G3:w", "G3:h G3:h", "G3:q G3:q G3:h"],
+    [(0, 3, 0, None)],
+    fifths=1,
+)
 _CAN_LEAVE = frozenset({"dir", "tempo", "dynam", "reh"})
 
 
@@ -66,6 +71,7 @@ def _kept_out(system: System, box: BoxPlace) -> list[Rect]:
 @given(boxed_music(), st.sampled_from([7.0, 9.2]))
 @example(WORDS_WIDER_THAN_THEIR_BOX, 7.0)
 @example(WORDS_BESIDE_LEDGER_LINES_AT_A_BOX, 7.0)
+@example(SYLLABLE_UNDER_THE_NOTE_BEFORE_A_BOX, 9.2)
 def test_any_box_holds_its_notes_and_crosses_none(music: Excerpt, staff_mm: float) -> None:
     style = Style(staff_mm=staff_mm)
     ask = music.boxes[0]
