@@ -9,15 +9,16 @@ from base64 import b64encode
 from dataclasses import dataclass
 from functools import lru_cache
 from html import escape
+from typing import NamedTuple
 
 from excerpts.engrave.ink import Ink, Paint
 from excerpts.engrave.paths import Map, Op, Outline
 
 UNITS_PER_MM = 200
+_CURVES = frozenset({"slur", "tie", "lv", "phrase"})
 
 
-@dataclass(frozen=True, slots=True)
-class Coloured:
+class Coloured(NamedTuple):
     """Ink with its final colour."""
 
     ink: Ink
@@ -44,15 +45,15 @@ class Drawing:
         """The SVG elements, without the root."""
         groups: dict[tuple[str, Paint, int], list[str]] = {}
         texts: list[str] = []
-        for order, coloured in enumerate(self.inks):
-            ink = coloured.ink
+        for order, (ink, colour) in enumerate(self.inks):
             if ink.fallback:
-                texts.append(_fallback(coloured, self.top_mm))
+                texts.append(_fallback(ink, colour, self.top_mm))
                 continue
             # Curves are kept apart: where two of them cross, one path with both could have a hole.
-            apart = order if ink.owner.kind in {"slur", "tie", "lv", "phrase"} else -1
-            key = (coloured.colour, ink.paint, apart)
-            groups.setdefault(key, []).append(_data(ink, self.top_mm))
+            key = (colour, ink.paint, order if ink.owner.kind in _CURVES else -1)
+            if key not in groups:
+                groups[key] = []
+            groups[key].append(_data(ink, self.top_mm))
         paths = [_path(key[0], key[1], "".join(data)) for key, data in groups.items()]
         return "".join(paths + texts)
 
@@ -127,28 +128,30 @@ def _written(outline: Outline, sx: float, sy: float) -> tuple[tuple[int, int], s
     x = y = 0
     start = (0, 0)
     for letter, values in outline.ops:
-        if letter == "Z":
+        if letter == "C":
+            x1, y1, x2, y2, x3, y3 = values
+            ahead = f"{round(x1 * sx) - x} {round(y1 * sy) - y} {round(x2 * sx) - x} {round(y2 * sy) - y}"
+            to_x, to_y = round(x3 * sx), round(y3 * sy)
+            parts.append(f"c{ahead} {to_x - x} {to_y - y}")
+            x, y = to_x, to_y
+        elif letter == "Z":
             parts.append("z")
             x, y = start
-            continue
-        xs, ys = [round(value * sx) for value in values[::2]], [round(value * sy) for value in values[1::2]]
-        if letter == "M":
-            start = (xs[0], ys[0])
-            if head is None:
-                head = start
-            else:
-                parts.append(f"m{xs[0] - x} {ys[0] - y}")
         else:
-            parts.append(
-                letter.lower() + " ".join([f"{px - x} {py - y}" for px, py in zip(xs, ys, strict=True)])
-            )
-        x, y = xs[-1], ys[-1]
+            to_x, to_y = round(values[0] * sx), round(values[1] * sy)
+            if head is None:
+                head = (to_x, to_y)
+            else:
+                parts.append(f"{letter.lower()}{to_x - x} {to_y - y}")
+            x, y = to_x, to_y
+            if letter == "M":
+                start = (x, y)
     return head or (0, 0), "".join(parts).replace(" -", "-")
 
 
-def _fallback(coloured: Coloured, top: float) -> str:
-    m = coloured.ink.map
+def _fallback(ink: Ink, colour: str, top: float) -> str:
+    m = ink.map
     return (
-        f'<text x="{_units(m.e)}" y="{_units(m.f - top)}" font-size="{_units(m.scale)}" fill="{coloured.colour}" '
-        f'font-family="serif">{escape(coloured.ink.fallback, quote=False)}</text>'
+        f'<text x="{_units(m.e)}" y="{_units(m.f - top)}" font-size="{_units(m.scale)}" fill="{colour}" '
+        f'font-family="serif">{escape(ink.fallback, quote=False)}</text>'
     )

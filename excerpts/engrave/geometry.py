@@ -58,5 +58,8 @@ def union(rects: Iterable[Rect]) -> Rect:
     Raises:
         ValueError: There is none to go round.
     """
-    lefts, tops, rights, bottoms = zip(*rects, strict=True)
+    found = list(rects)
+    if len(found) == 1:
+        return found[0]
+    lefts, tops, rights, bottoms = zip(*found, strict=True)
     return Rect(min(lefts), min(tops), max(rights), max(bottoms))

@@ -45,7 +45,7 @@ def test_the_audit_sees_what_is_wrong() -> None:
         if coloured.ink.owner.kind == "dir":
             words = coloured.ink.rect if words.width == 0 else words
             at = note.moved(dy=system.drawing.top_mm)
-            coloured = replace(coloured, ink=moved(coloured.ink, at.left - words.left, at.top - words.top))
+            coloured = coloured._replace(ink=moved(coloured.ink, at.left - words.left, at.top - words.top))
         inks.append(coloured)
     spoilt = replace(engraving, systems=(replace(system, drawing=replace(system.drawing, inks=tuple(inks))),))
     kinds = {fault.kind for fault in audit(spoilt)}
