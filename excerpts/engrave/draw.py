@@ -13,6 +13,10 @@ from excerpts.errors import EngravingError
 ENGRAVER: Final = Child("excerpts.child.engraver", megabytes=500)
 """A file that is made to could hang verovio or make it fill the memory: then the child is stopped, and only it."""
 
+_SECONDS: Final = 4
+"""Processor time for a page. Sixty bars of a quartet take a tenth of it; a passage is engraved twice, and what its file
+costs besides is to stay below ten seconds in all."""
+
 _SMALLER: Final = "Look whether something in these bars is wrong; try fewer bars."
 
 _OPTIONS: dict[str, Any] = {
@@ -78,7 +82,8 @@ def draw(text: bytes, page_width: int, *, natural: bool, staves: int = 1, stretc
         "minLastJustification": stretch_from,
     }
     try:
-        svg, log, marks = ENGRAVER.ask(json.dumps(options).encode(), text, b"" if natural else b"marks")
+        wanted = b"" if natural else b"marks"
+        svg, log, marks = ENGRAVER.ask(json.dumps(options).encode(), text, wanted, seconds=_SECONDS)
     except ChildDiedError as error:
         raise EngravingError(f"drawing this music {error.reason}.", hint=_SMALLER) from error
     lines = tuple(line for line in log.decode("utf-8", "replace").splitlines() if line.strip())

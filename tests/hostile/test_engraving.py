@@ -49,13 +49,22 @@ def test_a_false_claim_is_drawn_and_played(name: str, tmp_path: Path) -> None:
         assert 0 < (tmp_path / f"a.{ending}").stat().st_size < 1_000_000
 
 
-def test_what_the_engraver_cannot_hold_is_told_and_nothing_is_written(tmp_path: Path) -> None:
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [
+        (TOO_MUCH, "needed more than 500 MB of memory, or broke down"),
+        ("as much in a bar as is read, chords", "took more than 4 seconds and was stopped"),
+    ],
+)
+def test_what_the_engraver_cannot_hold_is_told_and_nothing_is_written(
+    name: str, said: str, tmp_path: Path
+) -> None:
     score = tmp_path / "bomb.musicxml"
-    score.write_bytes(BOMBS[TOO_MUCH][0]())
+    score.write_bytes(BOMBS[name][0]())
     ran = run(tmp_path, "cut", score, "@2", "-o", tmp_path / "a.svg")
     assert ran.status == 1
     assert ran.err == (
-        "excerpts: bomb.musicxml, @2: drawing this music needed more than 500 MB of memory, or broke down. "
+        f"excerpts: bomb.musicxml, @2: drawing this music {said}. "
         "Look whether something in these bars is wrong; try fewer bars.\n"
     )
     assert ran.seconds < SECONDS
@@ -102,5 +111,6 @@ class _Fated:
         self.child = child
         self.fate = fate
 
-    def ask(self, *_parts: bytes) -> list[bytes]:
+    def ask(self, *_parts: bytes, seconds: int) -> list[bytes]:
+        assert 1 < seconds < SECONDS / 2
         return self.child.ask(self.fate.encode(), seconds=1)
