@@ -96,6 +96,8 @@ def _face(bold: bool, italic: bool) -> tuple[Any, dict[int, str], Any]:
 
     path = templates() / "fonts" / "music" / _FACES[bold, italic]
     font = TTFont(path, lazy=True)
+    # Numbers do for names here; to read the real ones takes longer than all the letters of a page.
+    font.setGlyphOrder([f"glyph{number}" for number in range(font["maxp"].numGlyphs)])
     return font, font.getBestCmap(), font.getGlyphSet()
 
 

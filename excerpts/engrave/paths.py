@@ -20,6 +20,9 @@ Op = tuple[str, tuple[float, ...]]
 
 _TOKEN = re.compile(r"([A-Za-z])|([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)")
 _STROKE = re.compile(r"M(-?[\d.]+) (-?[\d.]+) L(-?[\d.]+) (-?[\d.]+)")
+_NUMBER = re.compile(r"-?[\d.]+")
+_POINT = r"-?[\d.]+,-?[\d.]+"
+_CURVES = re.compile(rf"M{_POINT}(?: C{_POINT} {_POINT} {_POINT})+")
 _ARITY = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "Z": 0}
 
 
@@ -226,6 +229,10 @@ def read_path(data: str) -> Outline:
         x0, y0, x1, y1 = map(float, stroke.groups())
         box = Rect(x0 if x0 < x1 else x1, y0 if y0 < y1 else y1, x1 if x0 < x1 else x0, y1 if y0 < y1 else y0)
         return Outline((("M", (x0, y0)), ("L", (x1, y1))), box)
+    if _CURVES.fullmatch(data):  # slurs and ties, each another one too
+        numbers = tuple(map(float, _NUMBER.findall(data)))
+        curves = [("C", numbers[place : place + 6]) for place in range(2, len(numbers), 6)]
+        return Outline((("M", numbers[:2]), *curves))
     return _read_path(data)
 
 
