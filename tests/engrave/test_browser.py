@@ -23,6 +23,7 @@ from excerpts.engrave.drawing import Coloured, Drawing
 from excerpts.engrave.engraving import _draw
 from excerpts.engrave.prepare import prepare
 from excerpts.workbook.drawn import DrawnMusic
+from excerpts.workbook.shapes import share_shapes
 from tests.engrave.sample import corpus_excerpts
 from tests.engrave.test_faithful import faces, grown
 
@@ -114,7 +115,8 @@ def test_our_drawing_is_that_of_a_browser(tmp_path: Path) -> None:
         theirs.append(f"<div>{shown}</div>")
         names.append(name)
     head = f"<!doctype html><meta charset=utf-8><style>{_PAGE}"
-    weasyprint.HTML(string=f"{head}</style>{''.join(ours)}").write_pdf(tmp_path / "ours.pdf", cache=images)
+    sheet = weasyprint.HTML(string=f"{head}</style>{''.join(ours)}")
+    sheet.write_pdf(tmp_path / "ours.pdf", cache=images, finisher=lambda _, pdf: share_shapes(pdf))
     seen = _by_the_browser(f"{head}{faces(tmp_path)}</style>{''.join(theirs)}", tmp_path)
     drawn = _pages(tmp_path / "ours.pdf")
     assert len(names) == len(seen) == len(drawn) == EXCERPTS
