@@ -138,9 +138,12 @@ def parted_at_repeats(bars: list[BarPlace], inks: list[Ink], barline_half: float
             ends of bars.
     """
     parted = list(bars)
-    lines = [ink for ink in inks if ink.owner.kind == "barLine"]
+    lines: dict[int, list[Ink]] = {}
+    for ink in inks:
+        if ink.owner.kind == "barLine":
+            lines.setdefault(ink.owner.bar, []).append(ink)
     for index, (bar, after) in enumerate(zip(bars, bars[1:], strict=False)):
-        mine = [ink for ink in lines if ink.owner.bar == bar.bar]
+        mine = lines.get(bar.bar, [])
         heavy = max((ink for ink in mine if ink.paint.stroke), key=lambda ink: ink.paint.stroke, default=None)
         dots = [ink.rect for ink in mine if not ink.paint.stroke]
         if heavy is None or not (

@@ -53,7 +53,10 @@ class Shade:
             return [(ink, False) for ink in inks]
         result: list[tuple[Ink, bool]] = []
         for ink in inks:
-            if ink.owner.kind == "staff" and self._partly(ink.owner.bar):
+            boxed = self._boxed.get(ink.owner.note)
+            if boxed is not None:  # a note's, as most ink is
+                result.append((ink, not boxed))
+            elif ink.owner.kind == "staff" and self._partly(ink.owner.bar):
                 result.extend(_cut(ink, spans))
             elif ink.owner.kind == "hairpin" and _is_line(ink):
                 result.extend(_cut_hairpin(ink, spans))
