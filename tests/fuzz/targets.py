@@ -17,16 +17,19 @@ from zlib import crc32
 
 from lxml import etree
 
+from excerpts.engrave.midi import write_midi
 from excerpts.errors import ExcerptsError
+from excerpts.instruments import INSTRUMENTS
 from excerpts.log import log_path, next_week, read_log
 from excerpts.log.row import HEADER, row_line
-from excerpts.practice import parse_variant
+from excerpts.practice import parse_variant, variants, vary
 from excerpts.score import Part, Score, score_from_bytes
 from excerpts.score.mark_texts import parse_mark
 from excerpts.score.marked import marked_boxes
 from excerpts.score.numbering import Numbering
 from excerpts.score.overview import overview
 from excerpts.score.whole import whole_passage
+from excerpts.technique import drills, few_useful_bars
 from excerpts.week import Week, load_week, parse_tempo, plan_lines, plan_week, week_faults
 from excerpts.week.new import from_table
 from excerpts.words import Words
@@ -104,6 +107,25 @@ def cut(data: bytes) -> None:
     for _ in range(2):
         with suppress(ExcerptsError):
             cut_somewhere(score_from_bytes(data, "fuzzed"), random)
+
+
+def practised(data: bytes) -> None:
+    """A score of any bytes, with what is made from a passage of it: variants and stacks, drills, MIDI."""
+    random = Random(crc32(data))
+    with suppress(ExcerptsError):
+        opened = score_from_bytes(data, "fuzzed")
+        one = opened.part(f"#{random.randint(1, len(opened.parts))}")
+        excerpt = one.passage(random_address(one, random)).cut(random.randint(0, 2))
+        player = random.choice(tuple(INSTRUMENTS.values()))
+        names = random.sample([text for info in variants() for text in info.examples], 6)
+        for name in (*names[:4], "+".join(names[4:])):
+            with suppress(ExcerptsError):
+                made = vary(excerpt, name)
+                assert len(etree.fromstring(made.xml).findall("part/measure")) == len(made.bars)
+                write_midi(made)
+        for drill in drills(excerpt, player, most=4):
+            write_midi(drill.music)
+        few_useful_bars(excerpt, player)
 
 
 def addresses(data: bytes) -> None:
@@ -252,6 +274,7 @@ def _logs() -> Iterator[bytes]:
 TARGETS: Final = {
     "read": Target(read, _score_files, xml=True),
     "cut": Target(cut, scores, xml=True),
+    "practised": Target(practised, scores, xml=True),
     "addresses": Target(addresses, _address_texts),
     "week": Target(week, _week_files),
     "log": Target(log, _logs),
