@@ -32,7 +32,7 @@ def string_of(head: Head, player: Instrument) -> StringOf | None:
         return None
     count = len(player.strings)
     number = _mark(head, "string")
-    if number.isdigit() and 1 <= int(number) <= count:
+    if number.isdecimal() and len(number) == 1 and 1 <= int(number) <= count:
         return StringOf(count - int(number), told=True)
     having = [place for place, open_ in enumerate(player.strings) if open_.midi <= head.pitch.midi]
     finger = finger_of(head)

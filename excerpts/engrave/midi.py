@@ -147,7 +147,7 @@ def _metres(lines: list[Line], start: Fraction, end: Fraction) -> list[tuple[Fra
 def _signature(attributes: etree._Element) -> tuple[int, int] | None:
     beats = [text for element in attributes.findall("time/beats") for text in (element.text or "").split("+")]
     units = {(element.text or "").strip() for element in attributes.findall("time/beat-type")}
-    if not beats or len(units) != 1 or not all(text.strip().isdigit() for text in [*beats, *units]):
+    if not beats or len(units) != 1 or not all(text.strip().isdecimal() for text in [*beats, *units]):
         return None
     numerator, denominator = sum(map(int, beats)), int(units.pop())
     plain = 0 < numerator < 256 and denominator > 0 and denominator & (denominator - 1) == 0

@@ -51,7 +51,8 @@ def program(excerpt: Excerpt) -> int:
             if re.search(pattern, name):
                 return number
     told = (score_part.findtext("midi-instrument/midi-program") or "").strip()
-    return int(told) - 1 if told.isdigit() and 1 <= int(told) <= 128 else DEFAULT_PROGRAM
+    known = told.isdecimal() and len(told) < 4 and 1 <= int(told) <= 128
+    return int(told) - 1 if known else DEFAULT_PROGRAM
 
 
 def tones(line: Line) -> list[Tone]:

@@ -125,7 +125,7 @@ def _week(story: Story, last: date | None, focus: str | None) -> None:
 def _minutes(story: Story) -> None:
     """Minutes of single dates go with their week; where there are no others, they become those of the weekday."""
     minutes = story.week.week.minutes
-    dated = {day: number for day, number in minutes.items() if day[:1].isdigit()}
+    dated = {day: number for day, number in minutes.items() if day[:1].isdecimal()}
     if not dated:
         return
     weekly = {WEEKDAYS[date.fromisoformat(day).weekday()]: number for day, number in dated.items()}

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
+from itertools import pairwise
 from math import lcm
 from typing import Final
 
@@ -207,6 +208,9 @@ def _writable(start: Fraction, end: Fraction) -> list[tuple[Fraction, Fraction]]
     return parts
 
 
+_MOST_WAYS: Final = 16
+
+
 @lru_cache(maxsize=4096)
 def split_note(start: Fraction, end: Fraction, metre: Metre) -> list[tuple[Fraction, Fraction]]:
     """Cut a note into the fewest tied values that keep the beat visible."""
@@ -215,6 +219,12 @@ def split_note(start: Fraction, end: Fraction, metre: Metre) -> list[tuple[Fract
         return [(start, end)]
     if not points:
         return _writable(start, end)
+    if rank == BAR:  # no note may cross any of them
+        return [
+            part for low, high in pairwise([start, *points, end]) for part in split_note(low, high, metre)
+        ]
+    if len(points) > _MOST_WAYS:  # in no music: every way to part so long a note would take for ever
+        points = [min(points, key=lambda point: abs(point - (start + end) / 2))]
     options = [split_note(start, point, metre) + split_note(point, end, metre) for point in points]
     return min(options, key=lambda parts: _strain(parts, metre))
 
@@ -250,6 +260,10 @@ def split_rest(start: Fraction, end: Fraction, metre: Metre) -> list[tuple[Fract
         return [(start, end)]
     if not points:
         return _writable(start, end)
+    if rank == BAR:
+        return [
+            part for low, high in pairwise([start, *points, end]) for part in split_rest(low, high, metre)
+        ]
     return split_rest(start, points[0], metre) + split_rest(points[0], end, metre)
 
 

@@ -182,17 +182,26 @@ def _refusal(line: Line, name: str) -> VariantError:
     )
 
 
+_LONG: Final = 10
+"""Digits of what is no number of a bar any more."""
+
+
 def bar_list(labels: Sequence[str]) -> str:
     """Bars as a message lists them: "bar 7", "bars 7, 9-12"."""
     ranges: list[list[str]] = []
     for label in labels:
-        last = ranges[-1][-1] if ranges else ""
-        if last.isdigit() and label.isdigit() and int(label) == int(last) + 1:
+        last = _number(ranges[-1][-1]) if ranges else None
+        if last is not None and _number(label) == last + 1:
             ranges[-1].append(label)
         else:
             ranges.append([label])
     told = ", ".join(run[0] if len(run) == 1 else f"{run[0]}-{run[-1]}" for run in ranges)
     return f"bar {told}" if len(labels) == 1 else f"bars {told}"
+
+
+def _number(label: str) -> int | None:
+    """A bar's label as a number; None for one that is none, or longer than any number of a bar."""
+    return int(label) if label.isdecimal() and len(label) < _LONG else None
 
 
 def box_bars(line: Line) -> str:

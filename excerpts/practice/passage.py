@@ -98,6 +98,7 @@ def _only_box(piece: Excerpt, voice: str | None, staff: int | None) -> Line:
     arrival = _arrival(line, timed, end)
     found = (_kept(event, stop, start, end, arrival) for event, stop in timed)
     events = [event for event in found if event is not None]
+    _check_one_after_the_other(events, piece)
     edge = end if arrival is None else max(end, arrival.onset)
     return replace(
         line,
@@ -105,6 +106,22 @@ def _only_box(piece: Excerpt, voice: str | None, staff: int | None) -> Line:
         placed=clip_placed(line, start, edge),
         open_ends=(),
     )
+
+
+def _check_one_after_the_other(events: list[Event], piece: Excerpt) -> None:
+    """Refuse a voice that a wrong source lets sound over itself: nothing tells in which order it is to be played."""
+    until = Fraction(0)
+    for event in events:
+        if event.grace or event.is_rest:
+            continue
+        if event.onset < until:
+            label = next(bar.label for bar in reversed(piece.bars) if bar.start <= event.onset)
+            raise VariantError(
+                f"notes of one voice sound over each other in bar {label}, and are no chord.",
+                where=where(piece),
+                hint="Mend the score: give them voices of their own, or make chords of them.",
+            )
+        until = event.end
 
 
 def _sounding_line(piece: Excerpt, voice: str | None, staff: int | None) -> Line:

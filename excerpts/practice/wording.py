@@ -46,7 +46,7 @@ def _message(step: Step, kind: str) -> str:
 def _parameters(step: Step, words: Words) -> dict[str, str]:
     """The parameter as it is typed, and as it is said: its first piece as numbers, the others as `more`."""
     first, *others = (piece.strip() for piece in step.parameter.split(":"))
-    if first and not first[0].isdigit() and f"variant.said.place.{first}" not in _ENGLISH:
+    if first and not first[0].isdecimal() and f"variant.said.place.{first}" not in _ENGLISH:
         first, others = "", [first, *others]
     return {
         "parameter": first,

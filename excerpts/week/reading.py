@@ -109,6 +109,6 @@ def _syntax_hint(row: str) -> str:
         return f" {key.strip() or 'The key'} has no value."
     if value.strip()[0] not in "\"'[{" and not re.match(r"[-+\d]|true\b|false\b", value.strip()):
         return f' Put texts in quotes: {key.strip()} = "{value.strip()[:40]}".'
-    if value.strip()[0].isdigit():
+    if value.strip()[0].isdecimal():
         return f' Put it in quotes unless it is a number or a date: {key.strip()} = "{value.strip()[:40]}".'
     return " Look for a missing quote or bracket on this line or above it."

@@ -29,7 +29,7 @@ def read_minutes(text: str) -> Any:
             first, last = WEEKDAYS.index(match[1][:3]), WEEKDAYS.index(match[2][:3])
             days = [WEEKDAYS[(first + n) % 7] for n in range((last - first) % 7 + 1)]
         elif match := _PAIR.fullmatch(words):
-            days = [match[1] if match[1] == EVERY or match[1][0].isdigit() else match[1][:3]]
+            days = [match[1] if match[1] == EVERY or match[1][0].isdecimal() else match[1][:3]]
         else:
             raise ValueError(f'"{words}" is not a day with its minutes. Write 30, or mon 30, tue 20, sat 45.')
         table.update(dict.fromkeys(days, int(match[match.lastindex or 2])))
