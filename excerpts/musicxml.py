@@ -62,6 +62,10 @@ def dotted(length: Fraction, dots: int) -> Fraction:
     return length * (2 - Fraction(1, 2**dots))
 
 
+SINGLE_NOTES = frozenset(dotted(length, dots) for length in NOTE_TYPES.values() for dots in range(3))
+"""Lengths of single notes with at most two dots, in quarter notes: what can be the beat of a tempo."""
+
+
 def time_signature(time: etree._Element) -> tuple[tuple[tuple[int, ...], int], ...]:
     """What a `<time>` says, pair by pair: ((3, 2), 8) for 3+2/8.
 

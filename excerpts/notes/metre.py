@@ -61,22 +61,11 @@ class Metre:
         """Index of the beat that holds a point of the bar."""
         return _beat_at(self, point)
 
-    def strongest_between(self, start: Fraction, end: Fraction) -> tuple[int, list[Fraction]]:
+    def strongest_between(self, start: Fraction, end: Fraction) -> tuple[int, tuple[Fraction, ...]]:
         """The strongest rank strictly between two points, and the points that have it."""
-        step = self._finest(start, end)
-        points: list[Fraction] = []
-        best = NO_POINT
-        point = (start // step + 1) * step
-        while point < end:
-            rank = self.rank(point)
-            if rank < best:
-                best, points = rank, []
-            if rank == best:
-                points.append(point)
-            point += step
-        return best, points
+        return _strongest_between(self, start, end)
 
-    def _finest(self, start: Fraction, end: Fraction) -> Fraction:
+    def finest(self, start: Fraction, end: Fraction) -> Fraction:
         """A grid of quarter notes over 2^n that meets beats, their parts and both points."""
         denominator = max(
             start.denominator, end.denominator, 4, *(start.denominator * 4 for start in self.beats)
@@ -101,6 +90,22 @@ def _rank(metre: Metre, point: Fraction) -> int:
             return rank
         part /= 2
     return NO_POINT
+
+
+@lru_cache(maxsize=4096)
+def _strongest_between(metre: Metre, start: Fraction, end: Fraction) -> tuple[int, tuple[Fraction, ...]]:
+    step = metre.finest(start, end)
+    points: list[Fraction] = []
+    best = NO_POINT
+    point = (start // step + 1) * step
+    while point < end:
+        rank = metre.rank(point)
+        if rank < best:
+            best, points = rank, []
+        if rank == best:
+            points.append(point)
+        point += step
+    return best, tuple(points)
 
 
 @lru_cache(maxsize=4096)

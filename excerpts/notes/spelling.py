@@ -6,6 +6,7 @@ when it starts on a point as strong, or ends on one, or lies evenly across it (q
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
@@ -208,7 +209,8 @@ def _writable(start: Fraction, end: Fraction) -> list[tuple[Fraction, Fraction]]
     return parts
 
 
-_MOST_WAYS: Final = 16
+_MOST_WAYS: Final = 8
+"""Points of one strength that lie in a note: no bar that is played has more than seven beats to a half."""
 
 
 @lru_cache(maxsize=4096)
@@ -224,7 +226,7 @@ def split_note(start: Fraction, end: Fraction, metre: Metre) -> list[tuple[Fract
             part for low, high in pairwise([start, *points, end]) for part in split_note(low, high, metre)
         ]
     if len(points) > _MOST_WAYS:  # in no music: every way to part so long a note would take for ever
-        points = [min(points, key=lambda point: abs(point - (start + end) / 2))]
+        points = (min(points, key=lambda point: abs(point - (start + end) / 2)),)
     options = [split_note(start, point, metre) + split_note(point, end, metre) for point in points]
     return min(options, key=lambda parts: _strain(parts, metre))
 
@@ -235,7 +237,7 @@ def _strain(parts: list[tuple[Fraction, Fraction]], metre: Metre) -> tuple[int, 
     return len(parts), hiding, parts[0][0] - parts[0][1]
 
 
-def _may_cross(start: Fraction, end: Fraction, rank: int, points: list[Fraction], metre: Metre) -> bool:
+def _may_cross(start: Fraction, end: Fraction, rank: int, points: Sequence[Fraction], metre: Metre) -> bool:
     """Whether one note may lie across `points`, the strongest points inside it, of `rank`."""
     first, last = metre.rank(start), metre.rank(end)
     if rank == BAR:

@@ -13,7 +13,7 @@ from typing import Final
 from lxml import etree
 
 from excerpts.excerpt import Excerpt, Position, Tempo
-from excerpts.musicxml import NOTE_TYPES, dotted
+from excerpts.musicxml import NOTE_TYPES, SINGLE_NOTES, dotted
 from excerpts.notes.metre import Metre, read_metre
 from excerpts.notes.raw import walk
 
@@ -56,9 +56,9 @@ def tempo_places(excerpt: Excerpt, root: etree._Element) -> list[TempoPlace]:
 
 
 def even_beat(metre: Metre | None) -> Fraction:
-    """Length of the beat in quarter notes, 1 where beats differ or there is no metre."""
+    """Length of the beat in quarter notes, 1 where beats differ, are no notes (4/12), or there is no metre."""
     beats = set(metre.beats) if metre is not None else set()
-    return beats.pop() if len(beats) == 1 else Fraction(1)
+    return beats.pop() if len(beats) == 1 and beats <= SINGLE_NOTES else Fraction(1)
 
 
 def _tells_tempo(element: etree._Element) -> bool:

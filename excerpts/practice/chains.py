@@ -40,7 +40,7 @@ def notes_of(line: Line) -> list[Unit]:
     return [
         Unit(max(low, event.onset), min(high, event.end))
         for event in line.events
-        if not event.is_rest and not event.grace and event.onset < high and event.end > low
+        if not event.is_rest and not event.grace and event.onset < high and event.end > max(low, event.onset)
     ]
 
 

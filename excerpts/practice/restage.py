@@ -74,8 +74,13 @@ def source_time(line: Line, bar: int) -> str:
     for placed in line.placed:
         if placed.name == "attributes" and placed.bar <= bar:
             time = etree.fromstring(placed.xml).find("time")
-            found = etree.tostring(time, encoding="unicode") if time is not None else found
+            found = _text(time) if time is not None else found
     return found
+
+
+def _text(element: etree._Element) -> str:
+    """An element without what a wrong source may have behind it."""
+    return etree.tostring(element, encoding="unicode", with_tail=False)
 
 
 def restage(line: Line, items: Sequence[Item], bars: Sequence[NewBar], moves: bool = True) -> Line:
@@ -182,9 +187,7 @@ def _in_force(line: Line, time: Fraction) -> dict[str, str]:
         if placed.name == "attributes" and line.bars[placed.bar].start + placed.onset <= time:
             for child in etree.fromstring(placed.xml):
                 if child.tag not in {"time", "divisions"}:
-                    state[f"{child.tag!s} {child.get('number', '')}"] = etree.tostring(
-                        child, encoding="unicode"
-                    )
+                    state[f"{child.tag!s} {child.get('number', '')}"] = _text(child)
     return state
 
 

@@ -12,7 +12,7 @@ from weakref import WeakKeyDictionary
 from lxml import etree
 
 from excerpts.excerpt import Tempo
-from excerpts.musicxml import NOTE_TYPES, dotted
+from excerpts.musicxml import NOTE_TYPES, SINGLE_NOTES, dotted
 from excerpts.score.bars import Bars
 from excerpts.score.metre import metre_of
 from excerpts.score.timeline import number_in, plain, walk
@@ -85,7 +85,8 @@ class TempoMark:
         if quarters is None or quarters <= 0:
             return None
         beats = metre_of(time).beats
-        unit = beats[0] if beats and len(set(beats)) == 1 else Fraction(1)
+        even = bool(beats) and len(set(beats)) == 1 and beats[0] in SINGLE_NOTES
+        unit = beats[0] if even else Fraction(1)
         return Tempo(quarters / unit, unit)
 
     @property
