@@ -129,11 +129,19 @@ def _fonts() -> FontConfiguration:
 
 
 @lru_cache(maxsize=32)
-def _style(name: str, text: str = "") -> CSS:
-    """A style sheet of the template folder, or one in words: read once for all documents of a process."""
+def _style(*names: str, rules: str = "") -> CSS:
+    """Style sheets of the template folder, and rules, as one sheet: read once for all documents of a process.
+
+    Each element of a page is held against the rules of each sheet; one sheet is asked once.
+    """
     base = templates().resolve()
-    given = {"string": text} if text else {"filename": str(base / name)}
-    return CSS(**given, base_url=base.as_uri() + "/", url_fetcher=OwnFilesOnly(), font_config=_fonts())
+    texts = [(base / name).read_text(encoding="utf-8") for name in names]
+    return CSS(
+        string="\n".join([*texts, rules]),
+        base_url=base.as_uri() + "/",
+        url_fetcher=OwnFilesOnly(),
+        font_config=_fonts(),
+    )
 
 
 def lay_out(
@@ -161,7 +169,7 @@ def lay_out_text(html: str, *, images: dict[str, Any], styles: Sequence[str], pa
     """Lay out HTML in pages; the values are those of `lay_out`."""
     with collector_paused():
         page = _Page(html)
-        sheets = [*(_style(name) for name in ("faces.css", *styles)), _style("page size", page_rules)]
+        sheets = [_style("faces.css", *styles), _style(rules=page_rules)]
         return page.render(font_config=_fonts(), cache=images, stylesheets=sheets, pdf_variant=PDF_VARIANT)
 
 
