@@ -6,6 +6,7 @@ not fill its bars become rests, and of the bar after the box only the arrival no
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
 from functools import lru_cache
@@ -75,7 +76,9 @@ def _cut(excerpt: Excerpt, last: int) -> Excerpt:
         BarRef(old.place, old.label, new.start, new.length)
         for old, new in zip(excerpt.bars[first : last + 1], piece.bars, strict=True)
     )
-    boxes = tuple(Box(_earlier(box.start, first), _earlier(box.end, first)) for box in excerpt.boxes)
+    boxes = tuple(
+        Box(_earlier(box.start, first, bars), _earlier(box.end, first, bars)) for box in excerpt.boxes
+    )
     return replace(piece, bars=bars, boxes=boxes, origin=excerpt.origin, report=_report(excerpt, piece))
 
 
@@ -87,8 +90,10 @@ def _report(excerpt: Excerpt, piece: Excerpt) -> tuple[ReportLine, ...]:
     return tuple(dict.fromkeys(lines))
 
 
-def _earlier(position: Position, bars: int) -> Position:
-    return Position(position.bar - bars, position.onset)
+def _earlier(position: Position, first: int, bars: Sequence[BarRef]) -> Position:
+    """A position in bars that begin with the excerpt's bar `first`; a bar of a wrong source may be shorter now."""
+    bar = position.bar - first
+    return Position(bar, min(position.onset, bars[bar].length))
 
 
 def _only_box(piece: Excerpt, voice: str | None, staff: int | None) -> Line:
