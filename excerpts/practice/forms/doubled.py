@@ -54,8 +54,8 @@ def doubled(line: Line, parameter: str) -> Line:
     ends = _double_bars(line)
     for place, (bar, (metre, _)) in enumerate(zip(line.bars, bar_metres(line), strict=True)):
         made = _bars(bar.length * 2, metre, not hidden)
-        made[-1] = replace(made[-1], last=place in ends)
-        bars += made
+        if made:  # none for a bar of no length
+            bars += [*made[:-1], replace(made[-1], last=place in ends)]
     bars, items = _without_silence(bars, items, end)
     made_line = restage(line, items, bars)
     tempo = line.tempo and Tempo(line.tempo.number, line.tempo.unit * 2)
