@@ -31,6 +31,7 @@ def clip(event: Event, start: Fraction, end: Fraction) -> Event:
             whole = whole and high - low == length
             printed += event.printed[index : index + 1]
         onset += length
+    kept = kept or [0]  # a note of no length
     last = max(0, len(event.segments) - 1)
     return replace(
         event,
