@@ -62,8 +62,10 @@ def dotted(length: Fraction, dots: int) -> Fraction:
     return length * (2 - Fraction(1, 2**dots))
 
 
-SINGLE_NOTES = frozenset(dotted(length, dots) for length in NOTE_TYPES.values() for dots in range(3))
-"""Lengths of single notes with at most two dots, in quarter notes: what can be the beat of a tempo."""
+SINGLE_NOTES: Final = {
+    dotted(length, dots): (name, dots) for dots in (2, 1, 0) for name, length in NOTE_TYPES.items()
+}
+"""Type and dots of each single note with at most two dots, by its length in quarter notes."""
 
 
 def time_signature(time: etree._Element) -> tuple[tuple[tuple[int, ...], int], ...]:

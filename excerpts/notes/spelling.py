@@ -14,7 +14,7 @@ from itertools import pairwise
 from math import lcm
 from typing import Final
 
-from excerpts.musicxml import NOTE_TYPES, dotted
+from excerpts.musicxml import NOTE_TYPES, SINGLE_NOTES
 from excerpts.notes.metre import BAR, BEAT, Metre
 
 
@@ -73,9 +73,7 @@ class Piece:
     tuplet: Tuplet | None = None
 
 
-VALUES: Final[dict[Fraction, Value]] = {
-    dotted(length, dots): Value(name, dots) for dots in (2, 1, 0) for name, length in NOTE_TYPES.items()
-}
+VALUES: Final[dict[Fraction, Value]] = {length: Value(*note) for length, note in SINGLE_NOTES.items()}
 """Every length that one note with at most two dots can have."""
 
 _RATIOS: Final = tuple(Fraction(*ratio) for ratio in ((1, 1), (3, 2), (5, 4), (5, 3), (7, 4), (9, 8)))

@@ -58,7 +58,7 @@ def tempo_places(excerpt: Excerpt, root: etree._Element) -> list[TempoPlace]:
 def even_beat(metre: Metre | None) -> Fraction:
     """Length of the beat in quarter notes, 1 where beats differ, are no notes (4/12), or there is no metre."""
     beats = set(metre.beats) if metre is not None else set()
-    return beats.pop() if len(beats) == 1 and beats <= SINGLE_NOTES else Fraction(1)
+    return beats.pop() if len(beats) == 1 and beats <= SINGLE_NOTES.keys() else Fraction(1)
 
 
 def _tells_tempo(element: etree._Element) -> bool:

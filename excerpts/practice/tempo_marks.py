@@ -9,7 +9,7 @@ from lxml import etree
 
 from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt, Position, ReportLine, Tempo
-from excerpts.musicxml import NOTE_TYPES, dotted, serialise
+from excerpts.musicxml import SINGLE_NOTES, serialise
 from excerpts.notes.metre import read_metre
 from excerpts.notes.tempos import NUMBER, TempoPlace, even_beat, tempo_places
 from excerpts.practice.passage import where
@@ -164,13 +164,12 @@ def beat_elements(unit: Fraction) -> list[etree._Element]:
     Raises:
         ArithmeticError: No note of at most two dots has this length.
     """
-    for name, length in NOTE_TYPES.items():
-        for dots in range(3):
-            if dotted(length, dots) == unit:
-                beat = etree.Element("beat-unit")
-                beat.text = name
-                return [beat, *(etree.Element("beat-unit-dot") for _ in range(dots))]
-    raise ArithmeticError(f"no note is {unit} quarter notes long")
+    if unit not in SINGLE_NOTES:
+        raise ArithmeticError(f"no note is {unit} quarter notes long")
+    name, dots = SINGLE_NOTES[unit]
+    beat = etree.Element("beat-unit")
+    beat.text = name
+    return [beat, *(etree.Element("beat-unit-dot") for _ in range(dots))]
 
 
 def _text(number: Fraction) -> str:

@@ -113,13 +113,11 @@ def metronome_mark(tempo: Tempo) -> etree._Element:
     """A `<direction>` with a metronome mark that was worked out."""
     direction = etree.Element("direction", placement="above")
     metronome = etree.SubElement(etree.SubElement(direction, "direction-type"), "metronome")
-    for name, length in NOTE_TYPES.items():
-        dots = next((dots for dots in range(3) if dotted(length, dots) == tempo.unit), None)
-        if dots is not None:
-            etree.SubElement(metronome, "beat-unit").text = name
-            for _ in range(dots):
-                etree.SubElement(metronome, "beat-unit-dot")
-            break
+    if tempo.unit in SINGLE_NOTES:
+        name, dots = SINGLE_NOTES[tempo.unit]
+        etree.SubElement(metronome, "beat-unit").text = name
+        for _ in range(dots):
+            etree.SubElement(metronome, "beat-unit-dot")
     etree.SubElement(metronome, "per-minute").text = f"{float(tempo.number):.4g}"
     etree.SubElement(direction, "sound", tempo=plain(tempo.quarters_per_minute))
     return direction
