@@ -20,7 +20,9 @@ _NUMBERS = {"m": 2, "l": 2, "c": 6}
 _STEP = re.compile(r"([MLCZmlcz])([^MLCZmlcz]*)")
 _NUMBER = re.compile(r"-?\d+")
 _SHAPE = re.compile(r"M(-?\d+)[ ,]?(-?\d+)(?:l(-?\d+) ?(-?\d+)(?=M|$)|([^M]*))")
-"""One shape: where it begins, and a step to the end of a line, or all else that it goes on with."""
+"""One shape: where it begins, and a step to the end of a line, or all else that it goes on with.
+
+"M" begins a shape of its own, which is painted by itself: the holes of a shape begin with "m"."""
 _ABSOLUTE = re.compile(r"[LCMZ]")
 _CAPS = {"butt": 0, "round": 1, "square": 2}
 _PX_PER_MM = 96 / 25.4

@@ -72,6 +72,10 @@ def test_ranges_of_dates(column: Any, first: date, last: date, said: str) -> Non
         (Fraction(1, 2), "quaver"),
         (Fraction(3), "dotted minim"),
         (Fraction(1, 4), "semiquaver"),
+        (Fraction(4), "semibreve"),
+        (Fraction(8), "breve"),
+        (Fraction(6), "dotted semibreve"),
+        (Fraction(7, 4), "double-dotted crotchet"),
     ],
 )
 def test_beats_are_pictures_with_a_name(unit: Fraction, name: str) -> None:
@@ -82,11 +86,12 @@ def test_beats_are_pictures_with_a_name(unit: Fraction, name: str) -> None:
 
 def test_no_two_beats_look_alike() -> None:
     drawn = [str(vars(image)) for image in beat_images().values()]
-    assert len(set(drawn)) == len(drawn) == 10
+    assert len(set(drawn)) == len(drawn) == 8 * 3
 
 
 def test_a_beat_without_a_picture_is_printed_in_words() -> None:
-    assert beat(Fraction(7, 4), Words("uk")).src == ""
+    assert beat(Fraction(5, 4), Words("uk")).src == ""
+    assert beat(Fraction(5, 4), Words("uk")).name == "5/4 × crotchet"
     assert beat(Fraction(4), Words("us")).name == "whole note"
 
 
