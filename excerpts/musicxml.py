@@ -6,7 +6,9 @@ against the schema in the tests).
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
+from functools import lru_cache
 from typing import Final
 
 from lxml import etree
@@ -50,11 +52,55 @@ NOTE_ORDER: Final = (
 )  # fmt: skip
 """Order of the children of `<note>`."""
 
+_DECIMAL: Final = re.compile(r"[+-]?(?:[0-9]{1,18}(?:\.[0-9]{0,18})?|\.[0-9]{1,18})")
+"""A number as `xs:decimal` writes it; longer ones mean nothing in music."""
+
+_LONGEST: Final = 40
+"""Characters after which no text is such a number, however it begins."""
+
+_SIGNS: Final = {Fraction(-2): "bb", Fraction(-1): "b", Fraction(0): "", Fraction(1): "#", Fraction(2): "##"}
+
 _MOST_BEATS: Final = 1000
 _SHORTEST_BEAT: Final = 1024
 _LONGEST_METRE: Final = 50
 _MOST_METRES: Final = 10
 """A metre counts in 1024th notes at the least; characters of one number of it; how many are added up (3/8 + 2/4)."""
+
+
+def number_in(text: str | None) -> Fraction | None:
+    """The decimal number in `text`, exact; None when it holds none."""
+    return _number(text.strip()[:_LONGEST]) if text else None
+
+
+@lru_cache(maxsize=1024)
+def _number(text: str) -> Fraction | None:
+    found = _DECIMAL.fullmatch(text)
+    return None if found is None else Fraction(found.group())
+
+
+def pitch_name(step: str, alter: Fraction, octave: str) -> str:
+    """How a written pitch is named, wherever one is: "C#4", "Bb3", "A(1/2)4" for a quarter-tone.
+
+    Args:
+        step: Its letter.
+        alter: Its alteration in semitones.
+        octave: Its octave; C4 is middle C.
+    """
+    return f"{step}{_SIGNS.get(alter, f'({alter})')}{octave}"
+
+
+def name_of_pitch(note: etree._Element) -> str:
+    """Name of the written pitch of a `<note>`; "" for a rest and where it is unpitched."""
+    pitch = next(note.iterchildren("pitch"), None)
+    if pitch is None:
+        return ""
+    return _name_told(pitch.findtext("step"), pitch.findtext("alter"), pitch.findtext("octave"))
+
+
+@lru_cache(maxsize=1024)
+def _name_told(step: str | None, alter: str | None, octave: str | None) -> str:
+    """The same from texts: "-1", "-1.0" and " -1 " are one alteration."""
+    return pitch_name((step or "").strip(), number_in(alter) or Fraction(0), (octave or "").strip())
 
 
 def dotted(length: Fraction, dots: int) -> Fraction:

@@ -12,6 +12,7 @@ from excerpts.engrave.parts import PartStaves, part_staves
 from excerpts.engrave.standins import stand_in
 from excerpts.errors import EngravingError
 from excerpts.excerpt import Excerpt
+from excerpts.musicxml import name_of_pitch
 
 
 @dataclass(frozen=True, slots=True)
@@ -237,7 +238,7 @@ def _number_notes(
                 length,
                 above + int(facts.get("staff") or 1),
                 facts.get("voice") or "1",
-                _pitch(child) if "pitch" in facts else "",
+                name_of_pitch(child) if "pitch" in facts else "",
                 "grace" in facts,
             )
             if not chord:
@@ -247,9 +248,3 @@ def _number_notes(
 def _facts(note: etree._Element) -> dict[str, str]:
     """The text of each child of a note; of the first where there are several."""
     return {str(child.tag): child.text or "" for child in reversed(note)}
-
-
-def _pitch(note: etree._Element) -> str:
-    facts = {str(child.tag): child.text or "" for pitch in note.iterchildren("pitch") for child in pitch}
-    alter = {"-2": "bb", "-1": "b", "1": "#", "2": "##"}.get(facts.get("alter") or "0", "")
-    return f"{facts.get('step')}{alter}{facts.get('octave')}"

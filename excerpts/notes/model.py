@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from excerpts.excerpt import BarRef, Box, OpenEnd, Origin, ReportLine, Tempo
-from excerpts.musicxml import STEP_SEMITONES
+from excerpts.musicxml import STEP_SEMITONES, pitch_name
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,8 +27,7 @@ class Pitch:
         return 12 * (self.octave + 1) + STEP_SEMITONES[self.step] + self.alter
 
     def __str__(self) -> str:
-        sign = {-2: "bb", -1: "b", 0: "", 1: "#", 2: "##"}.get(self.alter, f"({self.alter})")  # type: ignore[call-overload]
-        return f"{self.step}{sign}{self.octave}"
+        return pitch_name(self.step, self.alter, str(self.octave))
 
 
 @dataclass(frozen=True, slots=True)

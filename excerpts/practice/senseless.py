@@ -13,7 +13,8 @@ from lxml import etree
 
 from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt
-from excerpts.score.timeline import divisions_in, number_in
+from excerpts.musicxml import number_in
+from excerpts.score.timeline import divisions_in
 
 _LONGEST_BAR: Final = 400
 """Quarter notes: a cadenza of some minutes in one bar."""

@@ -13,11 +13,12 @@ from typing import Final
 
 from lxml import etree
 
+from excerpts.musicxml import number_in
 from excerpts.score.metre import Metre, metre_of
 from excerpts.score.rebuild import MOVES, Placed, placed, rebuild
 from excerpts.score.repair import Repair
 from excerpts.score.state import State
-from excerpts.score.timeline import BarTime, Moment, number_in, plain, walk
+from excerpts.score.timeline import BarTime, Moment, plain, walk
 
 _SIGNS: Final = ("measure-repeat", "beat-repeat")
 _HAS_SIGNS: Final = etree.XPath(

@@ -11,12 +11,13 @@ from typing import Final
 
 from lxml import etree
 
+from excerpts.musicxml import number_in
 from excerpts.score.bar_repeats import write_out_repeats
 from excerpts.score.limits import shortened
 from excerpts.score.metre import Metre, metre_of
 from excerpts.score.repair import Repair, mend_attributes, mend_measure
 from excerpts.score.state import State, changes_in, lead_on, take_changes
-from excerpts.score.timeline import number_in, walk
+from excerpts.score.timeline import walk
 
 _REMEMBERED: Final = 64
 """Bars after which the state of a part is kept, so that it need not be led on from the start again.

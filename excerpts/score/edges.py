@@ -16,9 +16,9 @@ from typing import Final
 from lxml import etree
 
 from excerpts.excerpt import OpenEnd
-from excerpts.musicxml import NOTE_ORDER, insert_in_order
+from excerpts.musicxml import NOTE_ORDER, insert_in_order, name_of_pitch
 from excerpts.score.playing_words import states_in
-from excerpts.score.slice import Slice, notations_of, pitch_name, remove, staff_of, voice_of
+from excerpts.score.slice import Slice, notations_of, remove, staff_of, voice_of
 from excerpts.score.spans import DIRECTION_SPANS, Pairing, SpanEnd
 from excerpts.score.timeline import Moment, plain
 
@@ -205,7 +205,7 @@ def _leave_open(cut: Slice, pair: tuple[int, Moment], start: SpanEnd, edges: tup
                 at=cut.position(index, moment),
                 staff=int(staff) if staff.isdecimal() else 1,
                 voice=voice_of(note) or "1",
-                pitch=pitch_name(note),
+                pitch=name_of_pitch(note),
                 detail=start.element.get("placement") or "",
             )
         )

@@ -8,11 +8,12 @@ from typing import Final
 
 from lxml import etree
 
+from excerpts.musicxml import number_in
 from excerpts.score.bars import Bars
 from excerpts.score.limits import shortened
 from excerpts.score.metre import metre_of
 from excerpts.score.state import State
-from excerpts.score.timeline import number_in, walk
+from excerpts.score.timeline import walk
 
 _MAJORS: Final = "Cb Gb Db Ab Eb Bb F C G D A E B F# C#".split()
 _MINORS: Final = "Ab Eb Bb F C G D A E B F# C# G# D# A#".split()

@@ -10,11 +10,11 @@ from typing import Literal
 from lxml import etree
 
 from excerpts.excerpt import OpenEnd, Position, ReportLine
-from excerpts.musicxml import STEP_SEMITONES
+from excerpts.musicxml import STEP_SEMITONES, number_in
 from excerpts.score.bars import Bars
 from excerpts.score.numbering import shifted
 from excerpts.score.state import State
-from excerpts.score.timeline import BarTime, Moment, number_in, walk
+from excerpts.score.timeline import BarTime, Moment, walk
 
 _HOLDERS = ("notations", "ornaments", "technical", "articulations", "direction-type", "lyric")
 
@@ -123,16 +123,6 @@ def sounding_height(note: etree._Element) -> Fraction | None:
     if step is None or octave is None:
         return None
     return 12 * octave + step + (number_in(pitch.findtext("alter")) or Fraction(0))
-
-
-def pitch_name(note: etree._Element) -> str:
-    """Written pitch as "C#4"; "" when unpitched."""
-    pitch = note.find("pitch")
-    if pitch is None:
-        return ""
-    alter = number_in(pitch.findtext("alter")) or Fraction(0)
-    sign = {-2: "bb", -1: "b", 0: "", 1: "#", 2: "##"}.get(int(alter), "") if alter.denominator == 1 else ""
-    return f"{(pitch.findtext('step') or '').strip()}{sign}{(pitch.findtext('octave') or '').strip()}"
 
 
 def remove(element: etree._Element) -> None:

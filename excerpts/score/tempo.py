@@ -12,10 +12,10 @@ from weakref import WeakKeyDictionary
 from lxml import etree
 
 from excerpts.excerpt import Tempo
-from excerpts.musicxml import NOTE_TYPES, SINGLE_NOTES, dotted
+from excerpts.musicxml import NOTE_TYPES, SINGLE_NOTES, dotted, number_in
 from excerpts.score.bars import Bars
 from excerpts.score.metre import metre_of
-from excerpts.score.timeline import number_in, plain, walk
+from excerpts.score.timeline import plain, walk
 
 _NUMBER: Final = re.compile(r"\d{1,6}(?:\.\d{1,6})?", re.ASCII)
 _HEADING: Final = re.compile(

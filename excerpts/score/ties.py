@@ -14,18 +14,17 @@ from typing import Final
 from lxml import etree
 
 from excerpts.excerpt import OpenEnd
-from excerpts.musicxml import NOTE_ORDER, STEP_SEMITONES, insert_in_order
+from excerpts.musicxml import NOTE_ORDER, STEP_SEMITONES, insert_in_order, name_of_pitch, number_in
 from excerpts.score.slice import (
     Slice,
     notations_of,
-    pitch_name,
     remove,
     sounding_height,
     staff_of,
     voice_of,
 )
 from excerpts.score.state import changes_in
-from excerpts.score.timeline import BarTime, Moment, number_in, walk
+from excerpts.score.timeline import BarTime, Moment, walk
 
 _ACCIDENTALS: Final = {
     Fraction(-3): "triple-flat",
@@ -223,10 +222,12 @@ def _complete(cut: Slice, end: _Tied, partner: _Tied, kind: str, *, undrawn: boo
             notations = notations_of(twin)
             notations.insert(0 if kind == "stop" else len(notations.findall("tied")), mark)
         if not draws:
-            cut.note_down("repaired", "tie", end.index, f"{pitch_name(note)} had only one end of it written")
+            cut.note_down(
+                "repaired", "tie", end.index, f"{name_of_pitch(note)} had only one end of it written"
+            )
         elif kind == "start":
             cut.note_down(
-                "repaired", "tie", end.index, f"{pitch_name(note)} has it for the sound only; drawn"
+                "repaired", "tie", end.index, f"{name_of_pitch(note)} has it for the sound only; drawn"
             )
 
 
@@ -243,7 +244,7 @@ def _untie(cut: Slice, tied: _Tied, kind: str, *, leads_out: bool) -> None:
     if kind == "stop" and tied.moment.onset == 0 and (elsewhere or tied.index == cut.first > 0):
         _restore_accidental(cut, tied.index, source, note)
     if not elsewhere:
-        cut.note_down("dropped", "tie", tied.index, f"{pitch_name(source)} is not tied to anything")
+        cut.note_down("dropped", "tie", tied.index, f"{name_of_pitch(source)} is not tied to anything")
         return
     staff = staff_of(source)
     cut.open_ends.append(
@@ -253,12 +254,12 @@ def _untie(cut: Slice, tied: _Tied, kind: str, *, leads_out: bool) -> None:
             at=cut.position(tied.index, tied.moment),
             staff=int(staff) if staff.isdecimal() else 1,
             voice=voice_of(source) or "1",
-            pitch=pitch_name(source),
+            pitch=name_of_pitch(source),
             detail={"over": "above", "under": "below"}.get(detail, detail),
         )
     )
     way = "from the bar before" if kind == "stop" else "into the bar after"
-    cut.note_down("opened", "tie", tied.index, f"{pitch_name(source)} {way}")
+    cut.note_down("opened", "tie", tied.index, f"{name_of_pitch(source)} {way}")
 
 
 def _at_repeat(cut: Slice, tied: _Tied, kind: str) -> bool:
@@ -283,7 +284,7 @@ def _restore_accidental(cut: Slice, index: int, source: etree._Element, note: et
     accidental = etree.Element("accidental")
     accidental.text = _ACCIDENTALS[alter]
     insert_in_order(note, accidental, NOTE_ORDER)
-    cut.note_down("restated", "accidental", index, f"{pitch_name(source)}, which stood before the barline")
+    cut.note_down("restated", "accidental", index, f"{name_of_pitch(source)}, which stood before the barline")
 
 
 def _in_key(cut: Slice, index: int, staff: str, step: str) -> Fraction:

@@ -6,7 +6,6 @@ notes share the onset of the note before (W3C MusicXML 4.0, "The MIDI-compatible
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
@@ -16,19 +15,14 @@ from typing import Final, NamedTuple
 
 from lxml import etree
 
+from excerpts.musicxml import number_in
+
 FIRST_DIVISIONS: Final = Fraction(1)
 """What `divisions` means until a file says otherwise (common practice among readers, no source)."""
-
-_DECIMAL: Final = re.compile(r"[+-]?(?:[0-9]{1,18}(?:\.[0-9]{0,18})?|\.[0-9]{1,18})")
-"""A number as `xs:decimal` writes it; longer ones mean nothing in music."""
 
 _START: Final = Fraction(0)
 _MOST_KNOWN: Final = 5000
 """Times that are kept in mind; a piece has some hundred."""
-
-_LONGEST: Final = 40
-"""Characters after which no text is such a number, however it begins."""
-
 
 Children = Mapping[str, etree._Element]
 """The first child of each name: looked through once, as each `find` goes through the children again."""
@@ -88,17 +82,6 @@ class BarTime:
     divisions: Fraction
     faults: tuple[str, ...] = ()
     cursor: Fraction = Fraction(0)
-
-
-def number_in(text: str | None) -> Fraction | None:
-    """The decimal number in `text`, exact; None when it holds none."""
-    return _number(text.strip()[:_LONGEST]) if text else None
-
-
-@lru_cache(maxsize=1024)
-def _number(text: str) -> Fraction | None:
-    found = _DECIMAL.fullmatch(text)
-    return None if found is None else Fraction(found.group())
 
 
 def plain(value: Fraction) -> str:

@@ -14,9 +14,9 @@ from typing import Final
 
 from lxml import etree
 
+from excerpts.musicxml import number_in
 from excerpts.score.repair import MOST_STAVES
 from excerpts.score.slice import Slice
-from excerpts.score.timeline import number_in
 
 _FURTHEST_KEY: Final = 14
 """Sharps or flats of a key: every note doubly so."""

@@ -175,4 +175,5 @@ def _name(note: Note) -> str:
     if note.pitch is None:
         return ""
     inside = {child[0]: child[2] for child in note.pitch[3]}
-    return f"{inside['step']}{_NAMES.get(Fraction(inside.get('alter') or 0), '')}{inside['octave']}"
+    alter = Fraction(inside.get("alter") or 0)
+    return f"{inside['step']}{_NAMES.get(alter, f'({alter})')}{inside['octave']}"

@@ -9,7 +9,9 @@ import pytest
 from excerpts.engrave import Engraving, Style, engrave
 from excerpts.engrave.ink import Ink
 from excerpts.excerpt import OpenEnd, Position
+from excerpts.score import score_from_bytes
 from tests.engrave.music import excerpt
+from tests.music import bars_of, note
 
 BARS = ["C5:h:p G5:h", "F#4:e D5:e E5:e F5:e G5:q C5:q", "A4:q B4:q C5:h"]
 LONG = ["C5:q C5:q F5:q A5:q"] * 10
@@ -99,3 +101,22 @@ def test_a_hairpin_opens_the_right_way(edge: str, detail: str, opens_left: bool)
 
 def test_an_open_end_at_a_note_that_is_not_there_draws_nothing() -> None:
     assert _drawn(_one(BARS, OpenEnd("tie", "end", _at(2, 3), pitch="E2")), "tie") == []
+
+
+@pytest.mark.parametrize("alter", ["-1", "-1.0", "-0.5"])
+def test_in_a_double_stop_each_tie_is_drawn_at_its_own_note(alter: str) -> None:
+    tied = '[<notations><tied type="{}"/></notations>]'
+    stops = [
+        note(f"D4:4{tied.format(kind)}")
+        + note(f"Bb4:4{tied.format(kind)}").replace("<note>", "<note><chord/>")
+        for kind in ("start", "stop")
+    ]
+    data = bars_of("A4:4", *stops).replace(b"<alter>-1</alter>", f"<alter>{alter}</alter>".encode())
+    cut = score_from_bytes(data, "stops").part().passage("2").cut(context=0)
+    assert len({end.pitch for end in cut.open_ends}) == 2
+    engraving = engrave(cut, Style())
+    top = engraving.systems[0].drawing.top_mm
+    lower, upper = sorted((ink.rect for _, ink in _drawn(engraving, "tie")), key=lambda rect: -rect.top)
+    heads = {place.pitch[0]: place.head for place in engraving.systems[0].notes}
+    middle = (heads["D"].bottom + heads["B"].top) / 2
+    assert upper.bottom - top < middle < lower.top - top
