@@ -66,7 +66,7 @@ def write_midi(
         if lines and (count_in or click)
         else []
     )
-    voices = [_within(tones(line), start, end, before) for line in lines]
+    voices = [_within(voice, start, end, before) for voice in tones(lines)]
     tempos = [(t + before if t else t, q) for t, q in _scaled(_tempos(excerpt, start, end), tempo)]
     metres = [(t + before if t else t, metre) for t, metre in _metres(lines, start, end)]
     length = before + end - start

@@ -7,14 +7,16 @@ Program numbers: General MIDI level 1, counted from 0.
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
 from lxml import etree
 
+from excerpts.engrave.graces import Sounding, sounding, tied
 from excerpts.excerpt import Excerpt
-from excerpts.notes import Event, Head, Line
+from excerpts.notes import Line
 
 PROGRAMS: Final[tuple[tuple[str, int], ...]] = (
     (r"cell|cello", 42),
@@ -25,9 +27,6 @@ PROGRAMS: Final[tuple[tuple[str, int], ...]] = (
 """What the name of an instrument contains, and its General MIDI program, in the order to try."""
 
 DEFAULT_PROGRAM: Final = 40
-
-GRACE: Final = Fraction(1, 8)
-"""Length of a grace note in quarter notes, where its note is long enough."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,78 +54,34 @@ def program(excerpt: Excerpt) -> int:
     return int(told) - 1 if known else DEFAULT_PROGRAM
 
 
-def tones(line: Line) -> list[Tone]:
-    """The sounding tones of a line, ties joined, grace notes taking a little from their note."""
+def tones(lines: Sequence[Line]) -> list[list[Tone]]:
+    """The sounding tones of each line, ties joined, grace notes taking a little from their notes."""
+    return [_tones(line, heard) for line, heard in zip(lines, sounding(lines), strict=True)]
+
+
+def _tones(line: Line, heard: list[Sounding]) -> list[Tone]:
     transpositions = _transpositions(line)
     result: list[Tone] = []
     open_ties: dict[int, int] = {}
-    for start, end, event in _sounding(line):
+    for one in heard:
+        event = one.event
         shift = next((by for time, by in reversed(transpositions) if time <= event.onset), Fraction(0))
-        still_open: dict[int, int] = {}
+        still_open = dict(open_ties) if event.grace else {}
         for head in event.heads:
             if head.pitch is None:
                 continue
             number = round(head.pitch.midi + shift)
-            stop = end if head.duration is None else start + head.duration
-            place = open_ties.get(number) if _tied(head, "stop") else None
-            if place is not None and result[place].end == start:
+            stop = one.end if head.duration is None else event.onset + head.duration
+            place = open_ties.get(number) if tied(head, "stop") else None
+            if place is not None and result[place].end == one.start:
                 result[place] = Tone(result[place].start, stop, number)
             else:
                 place = len(result)
-                result.append(Tone(start, stop, number))
-            if _tied(head, "start"):
+                result.append(Tone(one.start, stop, number))
+            if tied(head, "start"):
                 still_open[number] = place
         open_ties = still_open
     return result
-
-
-def _tied(head: Head, edge: str) -> bool:
-    return any(mark.family == "tied" and mark.edge == edge for mark in head.marks)
-
-
-def _sounding(line: Line) -> list[tuple[Fraction, Fraction, Event]]:
-    """The events that sound, with their start and end once grace notes have their share."""
-    events = [event for event in line.events if not (event.is_rest or event.hidden or event.cue)]
-    result: list[tuple[Fraction, Fraction, Event]] = []
-    index = 0
-    while index < len(events):
-        graces = []
-        while index < len(events) and events[index].grace:
-            graces.append(events[index])
-            index += 1
-        main = events[index] if index < len(events) and events[index].onset == _onset_of(graces) else None
-        if graces and (main is None or graces[0].closing):
-            _close(result, graces)
-        elif main is not None and graces:
-            length = min(GRACE, main.duration / (2 * len(graces)))
-            result += _in_a_row(graces, main.onset, length)
-            result.append((main.onset + length * len(graces), main.end, main))
-            index += 1
-        if not graces:
-            result.append((events[index].onset, events[index].end, events[index]))
-            index += 1
-    return result
-
-
-def _onset_of(graces: list[Event]) -> Fraction | None:
-    return graces[0].onset if graces else None
-
-
-def _in_a_row(
-    graces: list[Event], onset: Fraction, length: Fraction
-) -> list[tuple[Fraction, Fraction, Event]]:
-    return [(onset + length * i, onset + length * (i + 1), grace) for i, grace in enumerate(graces)]
-
-
-def _close(result: list[tuple[Fraction, Fraction, Event]], graces: list[Event]) -> None:
-    """Grace notes at the end of a bar take their time from the end of the note before them."""
-    if not result:
-        return
-    start, end, event = result[-1]
-    length = min(GRACE, (end - start) / (2 * len(graces)))
-    begin = end - length * len(graces)
-    result[-1] = (start, begin, event)
-    result += _in_a_row(graces, begin, length)
 
 
 def _transpositions(line: Line) -> list[tuple[Fraction, Fraction]]:

@@ -13,7 +13,8 @@ FEATURES = (
     "voices", "staves", "chords", "graces", "rests", "triplets", "ties", "slurs", "long slurs", "trills",
     "glissandi", "hairpins", "octave signs", "pedal", "dashes", "clefs", "keys", "metres", "divisions",
     "pickup", "endings", "repeats", "dynamics", "words", "tempo", "other tempo", "marks", "lyrics", "beams",
-    "short voice", "split bar", "transposed", "harmony", "late directions",
+    "short voice", "split bar", "transposed", "harmony", "late directions", "closing graces",
+    "graces elsewhere",
 )  # fmt: skip
 
 _TYPES = {
@@ -103,13 +104,22 @@ class _Maker:
                 end = Fraction(1)
             while at < end:
                 at = self._next(found, bar, at, end, voice, staff)
+            if self.maybe("closing graces"):
+                found.append(self._grace(bar, at, voice, staff))
         return found
+
+    def _grace(self, bar: int, at: Fraction, voice: str, staff: int) -> _Note:
+        """A grace note, which may stand on the other staff."""
+        elsewhere = self.has("staves") and self.maybe("graces elsewhere", 0.5)
+        return _Note(
+            bar, at, Fraction(0), [self._pitch()], voice, 3 - staff if elsewhere else staff, grace=True
+        )
 
     def _next(
         self, line: list[_Note], bar: int, at: Fraction, end: Fraction, voice: str, staff: int
     ) -> Fraction:
         if self.maybe("graces", 0.15):
-            line.append(_Note(bar, at, Fraction(0), [self._pitch()], voice, staff, grace=True))
+            line.append(self._grace(bar, at, voice, staff))
         if end - at >= 1 and self.maybe("triplets", 0.2):
             for place in range(3):
                 pitches = [] if self.maybe("rests", 0.2) else [self._pitch()]
