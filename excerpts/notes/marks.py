@@ -9,7 +9,6 @@ from typing import Final
 
 from lxml import etree
 
-from excerpts.musicxml import number_in
 from excerpts.notes.model import Mark, Pitch, Printed
 from excerpts.notes.raw import RawHead
 
@@ -101,7 +100,7 @@ def pitch_of(head: RawHead) -> Pitch | None:
 
 @lru_cache(maxsize=1024)
 def _pitch(step: str | None, octave: str | None, alter: str | None) -> Pitch:
-    return Pitch((step or "").strip(), int(number_in(octave) or Fraction(0)), number_in(alter) or Fraction(0))
+    return Pitch((step or "").strip(), int((octave or "").strip()), Fraction((alter or "0").strip()))
 
 
 def printed_of(head: RawHead) -> Printed | None:
