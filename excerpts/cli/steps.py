@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -32,7 +33,7 @@ def steps(
         str | None,
         typer.Option(
             "--start",
-            help="Where to begin, in the same beat; half of the goal if left out.",
+            help='Where to begin: "quaver = 60", or 60 in the beat of the goal; half of the goal if left out.',
             show_default=False,
         ),
     ] = None,
@@ -54,27 +55,37 @@ def steps(
     force: Annotated[bool, typer.Option("--force", help="Write over files of yours.")] = False,
 ) -> None:
     """List the tempo steps of some bars; with -o, write each as MIDI, a bar of clicks before it."""
+    from dataclasses import replace
+    from math import prod
+
     from excerpts.engrave.midi import write_midi
-    from excerpts.practice import vary
+    from excerpts.practice import parse_variant, vary
     from excerpts.score import open_score
     from excerpts.week.tempo import beat_name, number_text, tempo_text
 
+    if half_and_full and start is not None:
+        raise typer.BadParameter(
+            "--half-and-full begins at half of the goal: leave --start out, or leave --half-and-full out",
+            param_hint="--start",
+        )
     if words is not None and words not in choices():
         raise typer.BadParameter(f"'{words}' is none of {', '.join(choices())}", param_hint="--words")
     spoken = Words(words or "uk")
     passage = open_score(score).part(part).passage(address).cut(context=1)
     goal = _goal(target, passage.tempo)
     tempos = _steps(goal, start, most, half_and_full)
+    made = vary(passage, variant, voice=voice, staff=staff)
+    longer = prod(step.variant.info.longer for step in parse_variant(variant))
     if output is None:
         for tempo in tempos:
             typer.echo(tempo_text(tempo, spoken))
         return
-    made = vary(passage, variant, voice=voice, staff=staff)
     files: list[tuple[Path, bytes]] = []
     for number, tempo in enumerate(tempos, start=1):
         beat = beat_name(tempo.unit, spoken).replace(" ", "-")
         path = output / f"{number}-{beat}-{number_text(tempo.number)}.mid"
-        files.append((path, write_midi(made, tempo=tempo, count_in=True, click=click)))
+        written = replace(tempo, unit=tempo.unit * longer)
+        files.append((path, write_midi(made, tempo=written, count_in=True, click=click)))
     if not output.is_dir():
         check_output(output)
         output.mkdir()
@@ -99,13 +110,22 @@ def _goal(target: str | None, written: Tempo | None) -> Tempo:
 
 
 def _steps(goal: Tempo, start: str | None, most: int, half_and_full: bool) -> tuple[Tempo, ...]:
-    from excerpts.practice.tempo import half_and_whole, slow_start, tempo_steps
-    from excerpts.week.tempo import parse_number
+    from excerpts.practice.tempo import half_and_whole, tempo_steps
 
     try:
         if half_and_full:
             return half_and_whole(goal)
-        first = slow_start(goal).quarters_per_minute / goal.unit if start is None else parse_number(start)
-        return tempo_steps(first, goal.number, goal.unit, most)
+        return tempo_steps(_first(goal, start), goal.number, goal.unit, most)
     except ValueError as error:
         raise typer.BadParameter(str(error), param_hint="--start") from error
+
+
+def _first(goal: Tempo, start: str | None) -> Fraction:
+    """Where the steps begin, in beats of the goal a minute."""
+    from excerpts.practice.tempo import slow_start
+    from excerpts.week.tempo import parse_number, parse_tempo
+
+    if start is not None and "=" not in start:
+        return parse_number(start)
+    first = slow_start(goal) if start is None else parse_tempo(start)
+    return first.quarters_per_minute / goal.unit

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from math import gcd, lcm
 from typing import Final
 
 from excerpts.excerpt import Tempo
@@ -53,7 +54,8 @@ def clicks_of(
         start: Where it begins, in quarter notes from the start of the line.
         end: Where it ends.
         before: Length of the count-in, 0 for none.
-        tempo: Its beat clicks, where it goes into the beats of the bar; else, and without one, those beats do.
+        tempo: Its beat clicks; where no whole number of them fills the bar, the longest part of it that the
+            beats of the bar are made of too; without a tempo those beats.
         to_the_end: The clicks go on after the count-in.
     """
     unit = tempo.unit if tempo is not None else None
@@ -81,11 +83,15 @@ def _place(line: Line, start: Fraction) -> tuple[Metre, Fraction]:
 
 
 def _points(metre: Metre, unit: Fraction | None) -> list[Fraction]:
-    """Where it clicks in a bar."""
-    if unit is not None and metre.length % unit == 0 and all(_fit(beat, unit) for beat in metre.beats):
-        return [number * unit for number in range(int(metre.length / unit))]
-    return list(metre.starts[:-1])
+    """Where it clicks in a bar: every `unit`, or every part of it that both it and the beats are made of."""
+    if unit is None:
+        return list(metre.starts[:-1])
+    if metre.length % unit:
+        unit = _common_part(unit, *metre.beats)
+    return [number * unit for number in range(int(metre.length / unit))]
 
 
-def _fit(beat: Fraction, unit: Fraction) -> bool:
-    return beat % unit == 0 or unit % beat == 0
+def _common_part(*lengths: Fraction) -> Fraction:
+    """The longest length that all of these are multiples of."""
+    whole = lcm(*(length.denominator for length in lengths))
+    return Fraction(gcd(*(int(length * whole) for length in lengths)), whole)

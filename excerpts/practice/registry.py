@@ -30,6 +30,7 @@ class VariantInfo:
         shown: Parameters with which a list of all variants in notes shows it; "" for none.
         again: A second time it changes nothing, so that it may stand in a stack twice.
         spoken: All that it is is a word to the player.
+        longer: How many times as long it writes every value, the metronome's beat too; the sound is the same.
     """
 
     name: str
@@ -42,6 +43,7 @@ class VariantInfo:
     after: str = ""
     again: bool = False
     spoken: bool = False
+    longer: int = 1
 
     @property
     def examples(self) -> tuple[str, ...]:

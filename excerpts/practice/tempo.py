@@ -61,14 +61,11 @@ def slow_start(target: Tempo) -> Tempo:
 
 
 def half_and_whole(target: Tempo) -> tuple[Tempo, Tempo]:
-    """Half of the goal exactly, in smaller beats where it is below 40, and the goal: to be played in turns.
+    """Half of the goal as the metronome has it (see `slow_start`), and the goal: to be played in turns.
 
     Seen as a test of readiness in a university's practice notes for viola; five rounds are common practice.
     """
-    half = Tempo(target.number / 2, target.unit)
-    while half.number < SLOWEST and smaller_beat(half.unit) >= Fraction(1, 16):
-        half = Tempo(half.number * half.unit / smaller_beat(half.unit), smaller_beat(half.unit))
-    return half, target
+    return slow_start(target), target
 
 
 def one_down(tempo: Tempo, numbers: int = 1) -> Tempo:

@@ -55,7 +55,10 @@ def test_the_clicks_go_on_if_asked() -> None:
         ("6/8", F(1, 2), [F(n, 2) for n in range(6)]),
         ("2/4", F(1, 2), [F(n, 2) for n in range(4)]),
         ("4/4", F(2), [F(0), F(2)]),
-        ("3/4", F(2), [F(0), F(1), F(2)]),  # a minim does not go into three crotchets
+        ("3/4", F(2), [F(0), F(1), F(2)]),  # a minim does not go into three crotchets: its halves click
+        ("3/4", F(3, 2), [F(0), F(3, 2)]),
+        ("6/8", F(1), [F(0), F(1), F(2)]),
+        ("4/4", F(3, 2), [F(n, 2) for n in range(8)]),  # thirds of the dotted crotchet
     ],
 )
 def test_it_clicks_the_beat_of_the_tempo(time: str, unit: Fraction | None, expected: list[Fraction]) -> None:

@@ -148,11 +148,12 @@ def test_double_values_come_before_the_short_form(text: str, expected: str) -> N
     assert in_double_values(text) == expected
 
 
-def test_half_is_exact_and_in_smaller_beats_below_forty() -> None:
+def test_half_is_on_the_metronome_and_in_smaller_beats_below_forty() -> None:
     crotchet, dotted = Fraction(1), Fraction(3, 2)
     assert half_and_whole(Tempo(Fraction(92), crotchet))[0] == Tempo(Fraction(46), crotchet)
     assert half_and_whole(Tempo(Fraction(60), crotchet))[0] == Tempo(Fraction(60), crotchet / 2)
-    assert half_and_whole(Tempo(Fraction(50), dotted))[0] == Tempo(Fraction(75), Fraction(1, 2))
+    assert half_and_whole(Tempo(Fraction(93), crotchet))[0] == Tempo(Fraction(46), crotchet)
+    assert half_and_whole(Tempo(Fraction(50), dotted))[0] == Tempo(Fraction(72), Fraction(1, 2))
 
 
 def test_the_sign_of_equal_values_is_valid_in_the_schema() -> None:

@@ -111,4 +111,4 @@ def _decimal(number: Fraction) -> str:
     return f"{float(number):.6f}".rstrip("0").rstrip(".")
 
 
-VARIANT = Variant(VariantInfo("doubled", ("reading", "rhythm"), order=98), on_line=doubled)
+VARIANT = Variant(VariantInfo("doubled", ("reading", "rhythm"), order=98, longer=2), on_line=doubled)
