@@ -32,6 +32,10 @@ class InputError(ExcerptsError):
     exit_status = 2
 
 
+class ArgumentError(InputError, ValueError):
+    """A function of the package was given a value of a kind that it does not take."""
+
+
 class ScoreError(InputError):
     """A score file cannot be read, or not as music."""
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import lru_cache
 
-from excerpts.errors import VariantError
+from excerpts.arguments import count_of, text_of
+from excerpts.errors import ArgumentError, VariantError
 from excerpts.excerpt import Excerpt
 from excerpts.notes import Line, read_line, write_line
 from excerpts.practice.parse import parse_variant
@@ -36,7 +37,11 @@ def vary(
     Raises:
         VariantError: The variant is not known, or does not fit the passage (the message says which bars
             and why), or the excerpt has more than one part.
+        ArgumentError: It is no excerpt, or the variant is no text.
     """
+    _check_arguments(excerpt, text)
+    voice = None if voice is None else text_of(voice, "a voice", '"2"')
+    staff = None if staff is None else count_of(staff, "staff", least=1)
     steps = parse_variant(text)
     parts, finest = _looked_at(excerpt)
     if parts > 1:
@@ -64,6 +69,19 @@ def vary(
     )
     before = f"{excerpt.origin.variant}+" if excerpt.origin.variant else ""
     return replace(result, origin=replace(result.origin, variant=before + name))
+
+
+def _check_arguments(excerpt: object, text: object) -> None:
+    if not isinstance(excerpt, Excerpt):
+        raise ArgumentError(
+            f"a variant is made of an excerpt, and this is of type {type(excerpt).__name__}.",
+            hint='Cut one first: part.passage("41-48").cut().',
+        )
+    if not isinstance(text, str):
+        raise ArgumentError(
+            f"a variant is a text, and this is of type {type(text).__name__}.",
+            hint='Stack several with + in one text, as "separate+long-short", or call vary once for each.',
+        )
 
 
 @lru_cache(maxsize=16)  # the variants of a box are made one after another

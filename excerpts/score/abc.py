@@ -9,7 +9,7 @@ from typing import Final
 
 from lxml import etree
 
-from excerpts.errors import ScoreError
+from excerpts.errors import ArgumentError, ScoreError
 from excerpts.score.bars import Bars
 from excerpts.score.foreign import ABC, convert, tidy_conversion
 from excerpts.score.parse import parse_score
@@ -32,7 +32,10 @@ def from_abc(text: str, *, title: str = "", name: str = "the typed bars") -> Sco
 
     Raises:
         ScoreError: The text is too long, or is not music in ABC.
+        ArgumentError: It is no text.
     """
+    if not isinstance(text, str):
+        raise ArgumentError(f"ABC is a text, and this is of type {type(text).__name__}.")
     if len(text) > LONGEST:
         raise ScoreError(
             f"the ABC is longer than {LONGEST:,} characters.", where=name, hint="Use a score file."

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from excerpts.errors import ArgumentError
 from excerpts.score.files import read_bytes, unwrap
 from excerpts.score.foreign import foreign_format, open_foreign
 from excerpts.score.parse import parse_score
@@ -18,7 +19,13 @@ def open_score(path: str | Path) -> Score:
 
     Raises:
         ScoreError: The file cannot be read, or holds no score.
+        ArgumentError: It is no path.
     """
+    if not isinstance(path, str | Path):
+        raise ArgumentError(
+            f"a score is opened by its path, not by a value of type {type(path).__name__}.",
+            hint='Write open_score("minuet.musicxml").',
+        )
     path = Path(path)
     data = read_bytes(path)
     form = foreign_format(path, data)

@@ -9,13 +9,14 @@ from pathlib import Path
 
 from lxml import etree
 
+from excerpts.arguments import count_of, text_of, texts_of
 from excerpts.errors import PartError, ScoreError
 from excerpts.excerpt import Excerpt, Origin, ReportLine
 from excerpts.score.address import Span
 from excerpts.score.bars import Bars, Rehearsals
 from excerpts.score.cut import cut, shown_bars
 from excerpts.score.files import unwrap
-from excerpts.score.limits import check_cut, check_tree, shortened
+from excerpts.score.limits import MOST_BARS, check_cut, check_tree, shortened
 from excerpts.score.mark_texts import MarkError
 from excerpts.score.own_marks import with_marks
 from excerpts.score.parse import parse_score
@@ -94,26 +95,37 @@ class Score:
         marks = Rehearsals(self._parts)
         return [Bars(part, marks) for part in self._parts]
 
-    def part(self, wanted: str | None = None) -> Part:
+    def part(self, wanted: str | int | None = None) -> Part:
         """Find a part.
 
         Args:
-            wanted: Its name, its id, or "#2" for the second part; None where the score has only one.
+            wanted: Its name, its id, "#2" or 2 for the second part; None where the score has only one.
 
         Raises:
             PartError: There is no such part, or more than one that fits; the message lists the parts.
+            ArgumentError: It is neither a text nor a whole number.
         """
         if wanted is None:
             if len(self.parts) > 1:
                 raise self._which("the score has several parts.")
             return Part(self, 0)
-        wanted = wanted.strip()
+        number = "" if isinstance(wanted, str) else "#"
+        wanted = number + text_of(wanted, "a part", '"Cello" or "#2"').strip()
         if wanted.startswith("#") and wanted[1:].isdecimal():
             place = int(wanted[1:]) if len(wanted) < 8 else 0
             if not 1 <= place <= len(self.parts):
                 raise self._which(f"there is no part {wanted}.")
             return Part(self, place - 1)
         return Part(self, self._named(wanted))
+
+    def passage(self, address: str | int, pupil_bars: int = 0) -> Passage:
+        """Find bars in a score that has one part: what `Part.passage` does.
+
+        Raises:
+            PartError: The score has several parts; the message lists them.
+            AddressError: It is not an address, or names no bars of the part, or too many.
+        """
+        return self.part().passage(address, pupil_bars)
 
     def _named(self, wanted: str) -> int:
         for fold in (str, str.casefold):
@@ -156,19 +168,22 @@ class Part:
         """Score and part, for messages."""
         return f"{self.score.name}, part {self.info.name or self.info.id or f'#{self.info.place}'}"
 
-    def passage(self, address: str, pupil_bars: int = 0) -> Passage:
+    def passage(self, address: str | int, pupil_bars: int = 0) -> Passage:
         """Find the bars that an address names.
 
         Args:
-            address: The bars, as "41-48".
+            address: The bars, as "41-48", or the number of one.
             pupil_bars: How much higher the bar numbers of the pupil's own edition are than those of the
                 file. The address is in the pupil's numbers then, and the excerpt gets them.
 
         Raises:
             AddressError: It is not an address, or names no bars of the part, or too many.
+            ArgumentError: It is neither a text nor a whole number, or `pupil_bars` is no whole number.
         """
-        span = Resolver(self.bars, self.where, pupil_bars).resolve(address)
-        return Passage(self, address.strip(), span, pupil_bars)
+        bars = text_of(address, "an address", '"41-48"')
+        higher = count_of(pupil_bars, "pupil_bars", least=-MOST_BARS)
+        span = Resolver(self.bars, self.where, higher).resolve(bars)
+        return Passage(self, bars.strip(), span, higher)
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,12 +210,12 @@ class Passage:
             piece_marks: Marks for the whole piece, put in before `marks` as far as the cut shows their bars.
 
         Raises:
-            ValueError: `context` is negative.
+            ArgumentError: `context` is no whole number or negative, or a mark is no text.
             MarkError: A mark cannot be read, or there is no note for it in the cut.
             AddressError: A mark names a bar or a beat that the part does not have.
         """
-        if context < 0:
-            raise ValueError("context must be 0 or more")
+        count_of(context, "context")
+        marks, piece_marks = (texts_of(found, "a mark", '"43:2 finger 3"') for found in (marks, piece_marks))
         score, info = self.part.score, self.part.info
         first, last = shown_bars(self.part.bars, self.span, context)
         check_cut(self.part.bars.measures[first : last + 1], self.part.where)

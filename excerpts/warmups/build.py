@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from excerpts.arguments import count_of, text_of
 from excerpts.errors import VariantError, WarmupError
 from excerpts.excerpt import Excerpt
 from excerpts.instruments import LEVELS, Instrument, Level
@@ -49,6 +50,13 @@ def plan_warmup(
     Raises:
         InputError: Something asked for cannot be had: a key that does not exist, more octaves than fit.
     """
+    key = key if isinstance(key, Key) else text_of(key, "a key", '"F# minor"')
+    instrument, pattern = (
+        text_of(instrument, "an instrument", '"viola"'),
+        text_of(pattern, "a pattern", '"scale"'),
+    )
+    octaves = None if octaves is None else count_of(octaves, "octaves", least=1)
+    start = None if start is None else text_of(start, "a note to start on", '"A3"')
     asked = manner or Manner()
     named = find_pattern(pattern)
     wanted = named.key(key) if isinstance(key, str) else key
