@@ -103,6 +103,19 @@ def _name_told(step: str | None, alter: str | None, octave: str | None) -> str:
     return pitch_name((step or "").strip(), number_in(alter) or Fraction(0), (octave or "").strip())
 
 
+def is_cue(note: etree._Element) -> bool:
+    """Whether a `<note>` is a cue: printed small, for another player to play.
+
+    W3C MusicXML 4.0: `<cue>`, or a note value of cue size; "cue" is the usual size of a grace note, whose cue is
+    of "grace-cue" size.
+    """
+    if note.find("cue") is not None:
+        return True
+    value = note.find("type")
+    size = None if value is None else value.get("size")
+    return size == "grace-cue" or (size == "cue" and note.find("grace") is None)
+
+
 def dotted(length: Fraction, dots: int) -> Fraction:
     """Length in quarter notes of a note of undotted `length` with `dots` dots."""
     return length * (2 - Fraction(1, 2**dots))

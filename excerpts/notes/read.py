@@ -11,6 +11,7 @@ from lxml import etree
 
 from excerpts.errors import InputError
 from excerpts.excerpt import Excerpt
+from excerpts.musicxml import is_cue
 from excerpts.notes.marks import marks_of, pitch_of, printed_of
 from excerpts.notes.model import Event, Head, Line, Mark, Placed
 from excerpts.notes.raw import RawHead, RawNote, RawPart, RawPlaced, staff_of, unreadable, walk
@@ -47,7 +48,7 @@ def read_line(excerpt: Excerpt, voice: str | None = None, staff: int | None = No
 
     Args:
         excerpt: Music of one part.
-        voice: Which voice, where there are several; voices that only rest need not be told apart.
+        voice: Which voice, where there are several; voices of rests and cues alone need not be told apart.
         staff: Which staff, likewise.
 
     Raises:
@@ -57,7 +58,7 @@ def read_line(excerpt: Excerpt, voice: str | None = None, staff: int | None = No
     found = [line for line in lines if _is(line, voice, staff)]
     if not found:
         raise VoiceError(f"there is no {_asked(voice, staff)} in this passage.", hint=_choices(lines))
-    sounding = [line for line in found if any(not event.is_rest for event in line.events)]
+    sounding = [line for line in found if any(not (event.is_rest or event.cue) for event in line.events)]
     if len(sounding) > 1:
         raise VoiceError(f"{len(sounding)} voices sound in this passage.", hint=_choices(sounding))
     return sounding[0] if sounding else found[0]
@@ -248,7 +249,7 @@ def _event(excerpt: Excerpt, group: list[RawNote]) -> Event:
         closing=bool(grace) and first.onset == length > 0,
         rest_marks=tuple(rest_marks),
         hidden=hidden,
-        cue="cue" in main.children,
+        cue=is_cue(main.element),
         full_bar=full,
     )
 

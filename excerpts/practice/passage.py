@@ -49,9 +49,12 @@ def take_box(excerpt: Excerpt, voice: str | None = None, staff: int | None = Non
     """
     if not excerpt.boxes:
         try:
-            return replace(read_line(excerpt, voice, staff), open_ends=())
+            line = _own_notes(read_line(excerpt, voice, staff))
         except VoiceError as error:
             raise VariantError(error.what, where=where(excerpt), hint=error.hint) from error
+        if not line.events:
+            raise VariantError("there is no note in the box.", where=where(excerpt))
+        return replace(line, open_ends=())
     end = excerpt.boxes[-1].end
     at_barline = end.onset >= excerpt.bars[end.bar].length
     if at_barline and end.bar + 1 < len(excerpt.bars):
@@ -59,6 +62,15 @@ def take_box(excerpt: Excerpt, voice: str | None = None, staff: int | None = Non
         if len(with_next.events) and _arrives(with_next):
             return with_next
     return _only_box(_cut(excerpt, end.bar), voice, staff)
+
+
+def _own_notes(line: Line) -> Line:
+    """The line without its cues, which another player plays: rests where they stood."""
+    if not any(event.cue for event in line.events):
+        return line
+    events = [event for event in line.events if not event.cue]
+    filled = close_spans(drop_loose_ties(fill_with_rests(line.bars, events))) if events else ()
+    return replace(line, events=filled)
 
 
 def _arrives(line: Line) -> bool:
@@ -131,10 +143,10 @@ def _check_one_after_the_other(events: list[Event], piece: Excerpt) -> None:
 
 def _sounding_line(piece: Excerpt, voice: str | None, staff: int | None) -> Line:
     """The one voice that sounds inside the box."""
-    lines = [line for line in read_lines(piece) if line.events]
+    lines = [line for line in map(_own_notes, read_lines(piece)) if line.events]
     if voice is not None or staff is not None:
         try:
-            lines = [read_line(piece, voice, staff)]
+            lines = [_own_notes(read_line(piece, voice, staff))]
         except VoiceError as error:
             raise VariantError(error.what, where=where(piece), hint=error.hint) from error
     sounding = [line for line in lines if _sounds(line)]

@@ -12,6 +12,7 @@ from typing import Final
 
 from lxml import etree
 
+from excerpts.musicxml import is_cue
 from excerpts.score.address import Span
 from excerpts.score.bars import Bars
 from excerpts.score.slice import Slice, notations_of, sounding_height, voice_of
@@ -62,7 +63,7 @@ def _first_boxed(cut: Slice, span: Span) -> tuple[int, Fraction, etree._Element]
         if (index, moment.onset) < (span.first, span.start) or (index, moment.onset) >= (span.last, span.end):
             continue
         note = moment.element
-        if note.tag == "note" and note.find("rest") is None and note.find("grace") is None:
+        if note.tag == "note" and not _rests(note) and note.find("grace") is None:
             return index, moment.onset, note
     return None
 
@@ -83,7 +84,7 @@ def _strokes_up_to(bars: Bars, last: int, first_boxed: etree._Element) -> list[_
             note = moment.element
             if note.tag != "note" or voice_of(note) != voice or _adds_no_stroke(note):
                 continue
-            if note.find("rest") is not None:
+            if _rests(note):
                 rest += moment.duration
                 continue
             before = strokes[-1].note if strokes and not rest else None
@@ -101,6 +102,11 @@ def _start(last: int) -> int:
 
 def _adds_no_stroke(note: etree._Element) -> bool:
     return note.find("chord") is not None or note.find("grace") is not None
+
+
+def _rests(note: etree._Element) -> bool:
+    """Whether the player has a rest: a cue is another's."""
+    return note.find("rest") is not None or is_cue(note)
 
 
 def _mark(note: etree._Element) -> str:

@@ -10,6 +10,7 @@ from typing import Final
 
 from lxml import etree
 
+from excerpts.musicxml import is_cue
 from excerpts.score.playing import ends_movement
 from excerpts.score.slice import Slice, notations_of, sounding_height, voice_of
 from excerpts.score.timeline import Moment, walk
@@ -43,6 +44,7 @@ def _is_single(note: etree._Element, moment: Moment) -> bool:
     return (
         bool(moment.duration)
         and note.find("pitch") is not None
+        and not is_cue(note)
         and note.find("chord") is None
         and not in_chord
     )
@@ -58,6 +60,7 @@ def _last_before(cut: Slice, voice: str) -> etree._Element | None:
         and voice_of(moment.element) == voice
         and moment.duration
         and moment.end == time.length
+        and not is_cue(moment.element)
     ]
     return last[0] if len(last) == 1 and last[0].find("pitch") is not None else None
 

@@ -13,7 +13,7 @@ from typing import Final
 from lxml import etree
 
 from excerpts.excerpt import Excerpt, ReportLine
-from excerpts.musicxml import serialise
+from excerpts.musicxml import is_cue, serialise
 from excerpts.score.bars import Bars
 from excerpts.score.beats import beat_at
 from excerpts.score.mark_texts import Kind, MarkError, OwnMark, parse_mark
@@ -103,7 +103,7 @@ class _Writer:
         )
 
     def _notes(self, voice: str = "") -> list[_Place]:
-        """The notes of the excerpt in order of time: one of a chord, no rests and no grace notes."""
+        """The notes of the excerpt in order of time: one of a chord, no rests, grace notes and cues."""
         found: list[_Place] = []
         for index, measure in enumerate(self.bars.measures):
             moments = walk(measure, self.bars.state(index).divisions).moments
@@ -168,7 +168,7 @@ class _Writer:
 
 
 def _leads(note: etree._Element) -> bool:
-    return all(note.find(tag) is None for tag in ("rest", "chord", "grace"))
+    return all(note.find(tag) is None for tag in ("rest", "chord", "grace")) and not is_cue(note)
 
 
 def _replace(heads: list[etree._Element], mark: OwnMark) -> str:

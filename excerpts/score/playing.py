@@ -14,6 +14,7 @@ from weakref import WeakKeyDictionary
 
 from lxml import etree
 
+from excerpts.musicxml import is_cue
 from excerpts.score.bars import Bars
 from excerpts.score.playing_words import KINDS, LOUDNESS_CHANGES, SAID, Kind, Said, states_in
 from excerpts.score.slice import Slice, staff_of
@@ -72,11 +73,13 @@ def restate_playing(cut: Slice) -> None:
 
 
 def _first_notes(cut: Slice) -> dict[str, tuple[int, Moment]]:
-    """The first sounding note of each staff; where several begin together, the first written."""
+    """The first note of each staff that is not a cue; where several begin together, the first written."""
     firsts: dict[str, tuple[int, Moment]] = {}
     for index, moment in cut.moments():
         children = moment.children
         if moment.element.tag != "note" or "rest" in children or "chord" in children:
+            continue
+        if is_cue(moment.element):
             continue
         staff = moment.staff
         known = firsts.get(staff)
