@@ -25,11 +25,11 @@ _LOUDNESS = re.compile(r"\b(cresc|decresc|dim|calando|smorz|morendo|perdendo|rin
 
 
 def firsts(bars: list[Bar]) -> dict[str, Note]:
-    """The first sounding note of each staff."""
+    """The first note of each staff that the player plays."""
     found: dict[str, Note] = {}
     for bar in bars:
         for note in bar.notes:
-            if note.rest or note.chord:
+            if note.rest or note.chord or note.cue:
                 continue
             known = found.get(note.staff)
             if known is None or (note.place.bar, note.place.onset) < (known.place.bar, known.place.onset):

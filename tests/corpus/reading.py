@@ -67,6 +67,14 @@ class Note:
         return self.place.onset + self.duration
 
     @property
+    def cue(self) -> bool:
+        """It is another player's, told by `cue` or by the size of its value."""
+        sizes = {size for name, head, _, _ in self.content if name == "type" for _, size in head}
+        if any(name == "cue" for name, _, _, _ in self.content) or "grace-cue" in sizes:
+            return True
+        return "cue" in sizes and not self.grace
+
+    @property
     def height(self) -> Fraction | None:
         """Semitones above C0 as written, enharmonic spellings alike."""
         if self.pitch is None:

@@ -21,7 +21,7 @@ FIRST, LAST = 2, 5
 @cache
 def case() -> tuple[SourcePart, Excerpt]:
     """A cut out of a score that has everything."""
-    data = make_score(46, 8, frozenset(FEATURES) - {"late directions"})
+    data = make_score(46, 8, frozenset(FEATURES) - {"late directions", "closing graces", "graces elsewhere"})
     excerpt = score_from_bytes(data, "all").part("#1").passage(f"@{FIRST + 1}-@{LAST + 1}").cut(0)
     return Source(document(data)).part(0), excerpt
 
