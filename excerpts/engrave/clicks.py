@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import accumulate
 from math import gcd, lcm
 from typing import Final
 
 from excerpts.excerpt import Tempo
+from excerpts.metre import Metre
 from excerpts.notes import Line
 from excerpts.notes.layout import bar_metres
-from excerpts.notes.metre import Metre
 
 PERCUSSION: Final = 9
 """Channel of percussion, from 0 (General MIDI 1: channel 10)."""
@@ -85,9 +86,9 @@ def _place(line: Line, start: Fraction) -> tuple[Metre, Fraction]:
 def _points(metre: Metre, unit: Fraction | None) -> list[Fraction]:
     """Where it clicks in a bar: every `unit`, or every part of it that both it and the beats are made of."""
     if unit is None:
-        return list(metre.starts[:-1])
+        return [Fraction(0), *accumulate(metre.counts[:-1])]
     if metre.length % unit:
-        unit = _common_part(unit, *metre.beats)
+        unit = _common_part(unit, *metre.counts)
     return [number * unit for number in range(int(metre.length / unit))]
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
-from excerpts.notes.metre import BEAT, NO_POINT, Metre
+from excerpts.metre import BEAT, NO_POINT, Metre
 
 LEVELS: Final[dict[str, int]] = {
     "eighth": 1, "16th": 2, "32nd": 3, "64th": 4, "128th": 5, "256th": 6, "512th": 7, "1024th": 8,
@@ -65,7 +65,7 @@ def _groups(stems: Sequence[Stem], metre: Metre) -> list[list[int]]:
         if stem.rest or stem.levels == 0:
             key = None
             continue
-        own = spans.get(index, (stem.onset // metre.length, metre.beat_at(stem.onset)))
+        own = spans.get(index, (stem.onset // metre.length, metre.group_at(stem.onset)))
         if key == own and groups and stems[groups[-1][-1]].end == stem.onset:
             groups[-1].append(index)
         else:
@@ -80,7 +80,7 @@ def _wide_spans(stems: Sequence[Stem], metre: Metre) -> dict[int, object]:
     for start, end in _spans(metre):
         inside = [i for i, stem in enumerate(stems) if start <= stem.onset % metre.length < end]
         plain = all(stems[i].levels == 1 and not stems[i].tuplet and _is_even(stems[i]) for i in inside)
-        full = len(metre.beats) != 3 or len(inside) == 6
+        full = len(metre.groups) != 3 or len(inside) == 6
         if inside and plain and full:
             spans.update({i: ("span", stems[i].onset // metre.length, start) for i in inside})
     return spans
@@ -93,9 +93,9 @@ def _is_even(stem: Stem) -> bool:
 def _spans(metre: Metre) -> list[tuple[Fraction, Fraction]]:
     if any(metre.ternary):
         return []
-    if set(metre.beats) == {Fraction(1)} and len(metre.beats) in {2, 3, 4}:
+    if set(metre.groups) == {Fraction(1)} and len(metre.groups) in {2, 3, 4}:
         cuts = [Fraction(0), *metre.halves, metre.length]
-    elif set(metre.beats) == {Fraction(1, 2)}:
+    elif set(metre.groups) == {Fraction(1, 2)}:
         cuts = [Fraction(0), *metre.halves, metre.length]
     else:
         return []

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
+from collections import Counter
 from collections.abc import Iterable
 from fractions import Fraction
 from typing import NamedTuple
 
 from lxml import etree
 
-from excerpts.notes.metre import Metre, free_metre, read_metre
+from excerpts.excerpt import BarRef
+from excerpts.metre import NO_METRE, Metre, free_metre, metre_of
 from excerpts.notes.model import Event, Line, Printed
 from excerpts.notes.note import Note
 from excerpts.notes.rebeam import rebeam
@@ -40,23 +42,35 @@ def lay_out(line: Line) -> list[list[Note]]:
 
 def bar_metres(line: Line) -> list[tuple[Metre, Fraction]]:
     """The metre of each bar, and where in it the bar starts (a pick-up starts late)."""
-    current: Metre | None = None
+    current = NO_METRE
     result: list[tuple[Metre, Fraction]] = []
     signatures = _signatures(line)
     for index, bar in enumerate(line.bars):
         current = signatures.get(index, current)
-        metre = current or free_metre(bar.length)
-        result.append((metre, _shift(line, index, metre)))
+        if current.length:
+            result.append((_as_shown(line, bar, current), _shift(line, index, current)))
+        else:
+            result.append((free_metre(bar.length), Fraction(0)))
     return result
 
 
-def _signatures(line: Line) -> dict[int, Metre | None]:
+def _as_shown(line: Line, bar: BarRef, metre: Metre) -> Metre:
+    """The metre with the groups that the source beams this bar in, else the groups that it beams most bars in."""
+    if not metre.part or not line.groups:
+        return metre
+    own = [groups for place, groups in line.groups if place == bar.place]
+    usual = [groups for groups, _ in Counter(groups for _, groups in line.groups).most_common()]
+    grouped = (metre.grouped(groups) for groups in (*own, *usual) if metre.admits(groups))
+    return next(grouped, metre)
+
+
+def _signatures(line: Line) -> dict[int, Metre]:
     """The metre that is set at the start of a bar, by the bar's index."""
-    found: dict[int, Metre | None] = {}
+    found: dict[int, Metre] = {}
     for placed in line.placed:
         if placed.name == "attributes" and placed.onset == 0 and "<time" in placed.xml:
             for time in etree.fromstring(placed.xml).findall("time"):
-                found[placed.bar] = read_metre(time)
+                found[placed.bar] = metre_of(time)
     return found
 
 

@@ -169,6 +169,8 @@ class Line:
         tempo: As in the excerpt.
         origin: As in the excerpt.
         report: As in the excerpt.
+        groups: Of bars in a metre that leaves its groups open (5/8), place in the score and the groups in
+            quarter notes that the source's beams show; where they show none, the bar is not among them.
     """
 
     events: tuple[Event, ...]
@@ -182,6 +184,7 @@ class Line:
     tempo: Tempo | None = None
     origin: Origin = Origin()
     report: tuple[ReportLine, ...] = ()
+    groups: tuple[tuple[int, tuple[Fraction, ...]], ...] = ()
 
     def bar_at(self, time: Fraction) -> int:
         """Index of the bar that holds a time in quarter notes from the start of the line."""

@@ -12,6 +12,7 @@ from lxml import etree
 from excerpts.errors import InputError
 from excerpts.excerpt import Excerpt
 from excerpts.musicxml import is_cue
+from excerpts.notes.groups import groups_shown
 from excerpts.notes.marks import marks_of, pitch_of, printed_of
 from excerpts.notes.model import Event, Head, Line, Mark, Placed
 from excerpts.notes.raw import RawHead, RawNote, RawPart, RawPlaced, staff_of, unreadable, walk
@@ -133,7 +134,8 @@ def _line(
         found for raw in part.placed if (found := _placed(raw, key[0], others, staves, graces)) is not None
     ]
     placed.sort(key=lambda item: (item.bar, item.onset, item.graces))
-    return replace(base, events=_merge_ties(excerpt, notes), placed=tuple(placed))
+    line = replace(base, events=_merge_ties(excerpt, notes), placed=tuple(placed))
+    return replace(line, groups=groups_shown(line))
 
 
 def _placed(raw: RawPlaced, staff: int, others: set[str], staves: int, graces: Graces) -> Placed | None:

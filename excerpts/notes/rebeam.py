@@ -9,8 +9,8 @@ from itertools import groupby
 
 from lxml import etree
 
+from excerpts.metre import Metre
 from excerpts.notes.beams import LEVELS, Stem, beam, beam_graces
-from excerpts.notes.metre import Metre
 from excerpts.notes.note import Note
 
 
@@ -52,7 +52,7 @@ def _half_beamed(bars: list[list[Note]]) -> Iterator[int]:
 def _follow(note: Note, bar: int, open_levels: dict[int, int]) -> Iterator[int]:
     """Follow the beams of one note; gives the bars in which one does not fit."""
     for level, xml in enumerate(note.beams, 1):
-        text = _role(xml)
+        text = beam_role(xml)
         if text == "begin":
             if level in open_levels:
                 yield open_levels[level]
@@ -65,7 +65,7 @@ def _follow(note: Note, bar: int, open_levels: dict[int, int]) -> Iterator[int]:
 
 
 @lru_cache(maxsize=256)
-def _role(beam: str) -> str:
+def beam_role(beam: str) -> str:
     """What a `<beam>` says ("begin"): there are few different ones, and each would be parsed again and again."""
     return etree.fromstring(beam).text or ""
 
@@ -102,7 +102,7 @@ def _bracket_tuplets(notes: list[Note]) -> None:
 
 
 def _first_level(note: Note) -> str:
-    return _role(note.beams[0]) if note.beams else ""
+    return beam_role(note.beams[0]) if note.beams else ""
 
 
 def _stem(note: Note, shift: Fraction) -> Stem:

@@ -14,8 +14,8 @@ from itertools import pairwise
 from math import lcm
 from typing import Final
 
+from excerpts.metre import BAR, BEAT, Metre
 from excerpts.musicxml import NOTE_TYPES, SINGLE_NOTES
-from excerpts.notes.metre import BAR, BEAT, Metre
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,7 +142,7 @@ def _cut_long_groups(spans: list[Span], metre: Metre) -> list[Span]:
 
 def _is_plain(group: list[Span], metre: Metre) -> bool:
     start, end = group[0].onset, group[-1].end
-    beat = metre.beats[metre.beat_at(start)]
+    beat = metre.groups[metre.group_at(start)]
     if end - start <= beat:
         return True
     odd = _odd_part(_denominators(group))
@@ -242,9 +242,9 @@ def _may_cross(start: Fraction, end: Fraction, rank: int, points: Sequence[Fract
         return False
     if VALUES[end - start].dots == 2:
         whole = (end - start) * 8 / 7
-        in_beat = whole <= metre.beats[metre.beat_at(start)]
+        in_beat = whole <= metre.groups[metre.group_at(start)]
         return (first < rank and start % whole == 0) or (in_beat and last < rank and end % whole == 0)
-    if rank <= BEAT and any(metre.ternary[metre.beat_at(point)] for point in (start, *points)):
+    if rank <= BEAT and any(metre.ternary[metre.group_at(point)] for point in (start, *points)):
         return first <= BEAT and last <= BEAT and (first <= rank or last <= rank or len(points) == 1)
     if first <= rank:
         return True
@@ -271,6 +271,6 @@ def _is_unit(start: Fraction, end: Fraction, rank: int, metre: Metre) -> bool:
     """Whether a rest fills exactly one unit of the metre, or the first two thirds of a dotted beat."""
     if rank > max(metre.rank(start), metre.rank(end)):
         return True
-    beat = metre.beat_at(start)
-    two_thirds = metre.ternary[beat] and end - start == metre.beats[beat] * 2 / 3
+    beat = metre.group_at(start)
+    two_thirds = metre.ternary[beat] and end - start == metre.groups[beat] * 2 / 3
     return two_thirds and metre.rank(start) <= BEAT

@@ -13,8 +13,8 @@ from typing import Final
 from lxml import etree
 
 from excerpts.excerpt import Excerpt, Position, Tempo
-from excerpts.musicxml import NOTE_TYPES, SINGLE_NOTES, dotted
-from excerpts.notes.metre import Metre, read_metre
+from excerpts.metre import metre_of
+from excerpts.musicxml import NOTE_TYPES, dotted
 from excerpts.notes.raw import walk
 
 NUMBER: Final = re.compile(r"\d+(?:\.\d+)?")
@@ -48,17 +48,11 @@ def tempo_places(excerpt: Excerpt, root: etree._Element) -> list[TempoPlace]:
     beat = Fraction(1)
     for raw in walk(excerpt, copy).placed:
         for time in raw.element.findall("time") if raw.element.tag == "attributes" else []:
-            beat = even_beat(read_metre(time))
+            beat = metre_of(time).beat
         if raw.element.tag in {"direction", "sound"} and _tells_tempo(raw.element):
             onset = raw.onset + Fraction(raw.element.findtext("offset") or "0")
             found.append(_place(Position(raw.bar, onset), own[raw.element], beat))
     return sorted(found, key=lambda place: place.at)
-
-
-def even_beat(metre: Metre | None) -> Fraction:
-    """Length of the beat in quarter notes, 1 where beats differ, are no notes (4/12), or there is no metre."""
-    beats = set(metre.beats) if metre is not None else set()
-    return beats.pop() if len(beats) == 1 and beats <= SINGLE_NOTES.keys() else Fraction(1)
 
 
 def _tells_tempo(element: etree._Element) -> bool:

@@ -13,9 +13,9 @@ from typing import Final
 
 from excerpts.errors import VariantError
 from excerpts.excerpt import ReportLine
+from excerpts.metre import Metre
 from excerpts.notes import Event, Line, Placed
 from excerpts.notes.layout import bar_metres
-from excerpts.notes.metre import Metre
 from excerpts.practice.clipping import unprinted
 from excerpts.practice.ornaments import without_ornaments
 from excerpts.practice.passage import box_times, where
@@ -120,14 +120,14 @@ def is_even(event: Event) -> bool:
 
 def _divides(metre: Metre, onset: Fraction, unit: Fraction) -> bool:
     """Whether a pair of `unit` notes at this point of the bar makes a whole part of a beat, or whole beats."""
-    beat = metre.beat_at(onset)
-    length = metre.beats[beat]
+    beat = metre.group_at(onset)
+    length = metre.groups[beat]
     part = length / 3 if metre.ternary[beat] else length
     if 2 * unit <= part:
         return _is_power_of_two(part / unit) and (onset % metre.length - metre.starts[beat]) % (2 * unit) == 0
-    if metre.ternary[beat] or any(metre.ternary) or len(set(metre.beats)) > 1:
+    if metre.ternary[beat] or any(metre.ternary) or len(set(metre.groups)) > 1:
         return False
-    whole_bar = metre.length % (2 * unit) == 0 and not (metre.halves and len(metre.beats) % 2)
+    whole_bar = metre.length % (2 * unit) == 0 and not (metre.halves and len(metre.groups) % 2)
     return whole_bar and _is_power_of_two(unit / part) and onset % (2 * unit) == 0
 
 
@@ -226,5 +226,5 @@ def _reason(events: list[Event], metre: Metre) -> str:
 
 
 def _in_threes(length: Fraction, metre: Metre) -> bool:
-    plain = [beat for beat, three in zip(metre.beats, metre.ternary, strict=True) if not three]
-    return length in {beat / 3 for beat in metre.beats} | {beat * 2 / 3 for beat in plain}
+    plain = [beat for beat, three in zip(metre.groups, metre.ternary, strict=True) if not three]
+    return length in {beat / 3 for beat in metre.groups} | {beat * 2 / 3 for beat in plain}

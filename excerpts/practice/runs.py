@@ -12,9 +12,9 @@ from fractions import Fraction
 
 from lxml import etree
 
+from excerpts.metre import Metre
 from excerpts.notes import Event, Line
 from excerpts.notes.layout import bar_metres
-from excerpts.notes.metre import Metre
 from excerpts.notes.spelling import is_binary
 from excerpts.practice.pairs import is_even
 from excerpts.practice.passage import box_times
@@ -130,10 +130,10 @@ def fills_beats(line: Line, metres: list[tuple[Metre, Fraction]], onset: Fractio
     bar = line.bar_at(onset)
     metre, shift = metres[bar]
     point = (onset - line.bars[bar].start + shift) % metre.length
-    beat = metre.beat_at(point)
+    beat = metre.group_at(point)
     inside = point - metre.starts[beat]
-    if length <= metre.beats[beat]:
-        return inside % length == 0 and metre.beats[beat] % length == 0
+    if length <= metre.groups[beat]:
+        return inside % length == 0 and metre.groups[beat] % length == 0
     whole = metre.length % length == 0 and point % length == 0
     return whole and point in metre.starts and point + length in metre.starts
 

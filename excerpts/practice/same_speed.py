@@ -50,7 +50,7 @@ def same_speed(source: Line, made: Line, unit: Fraction) -> Line:
 
 def _beats(line: Line) -> list[Fraction | None]:
     """The beat of each bar in quarter notes; None where its beats differ."""
-    lengths = [set(metre.beats) for metre, _ in bar_metres(line)]
+    lengths = [set(metre.groups) for metre, _ in bar_metres(line)]
     return [next(iter(beats)) if len(beats) == 1 else None for beats in lengths]
 
 

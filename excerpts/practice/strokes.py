@@ -163,8 +163,8 @@ def _wanted(line: Line, note: int, firsts: Sequence[int]) -> str:
     bar = line.bar_at(onset)
     metre, shift = metres[bar]
     point = (onset - line.bars[bar].start + shift) % metre.length
-    beat = metre.beat_at(point)
-    last = beat > 0 and beat + 1 == len(metre.beats)
+    beat = metre.group_at(point)
+    last = beat > 0 and beat + 1 == len(metre.groups)
     if point == 0 or (on_beat(line, metres, onset) and not last):
         return "down-bow"
     target = onset + metre.starts[beat + 1] - point

@@ -9,9 +9,9 @@ from lxml import etree
 
 from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt, Position, ReportLine, Tempo
+from excerpts.metre import metre_of
 from excerpts.musicxml import SINGLE_NOTES, serialise
-from excerpts.notes.metre import read_metre
-from excerpts.notes.tempos import NUMBER, TempoPlace, even_beat, tempo_places
+from excerpts.notes.tempos import NUMBER, TempoPlace, tempo_places
 from excerpts.practice.passage import where
 from excerpts.practice.tempo import slow_start
 
@@ -83,8 +83,7 @@ def _new_tempo(excerpt: Excerpt, root: etree._Element, old: Tempo | None, number
 
 def _beat(root: etree._Element) -> Fraction:
     """The beat of the first time signature; a quarter note where there is none or beats differ."""
-    time = root.find("part/measure/attributes/time")
-    return even_beat(read_metre(time) if time is not None else None)
+    return metre_of(root.find("part/measure/attributes/time")).beat
 
 
 def _scale(place: TempoPlace, factor: Fraction, new: Tempo | None) -> None:

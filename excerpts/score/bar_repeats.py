@@ -13,8 +13,8 @@ from typing import Final
 
 from lxml import etree
 
+from excerpts.metre import Metre, metre_of
 from excerpts.musicxml import number_in
-from excerpts.score.metre import Metre, metre_of
 from excerpts.score.rebuild import MOVES, Placed, placed, rebuild
 from excerpts.score.repair import Repair
 from excerpts.score.state import State
@@ -180,11 +180,11 @@ def _sounds(moment: Moment) -> bool:
 def _beat_before(metre: Metre, onset: Fraction) -> Fraction:
     """Length of the beat that ends at `onset`, or of the last beat of a bar."""
     end = Fraction(0)
-    for beat in metre.beats:
+    for beat in metre.counts:
         end += beat
         if end >= onset > 0:
             return beat
-    return metre.beats[-1] if metre.beats else Fraction(1)
+    return metre.counts[-1] if metre.counts else Fraction(1)
 
 
 def _copies(notes: _Notes, scale: Fraction, length: Fraction) -> list[Placed]:

@@ -11,10 +11,10 @@ from typing import Final
 
 from lxml import etree
 
+from excerpts.metre import Metre, metre_of
 from excerpts.musicxml import number_in
 from excerpts.score.bar_repeats import write_out_repeats
 from excerpts.score.limits import shortened
-from excerpts.score.metre import Metre, metre_of
 from excerpts.score.repair import Repair, mend_attributes, mend_measure
 from excerpts.score.state import State, changes_in, lead_on, take_changes
 from excerpts.score.timeline import walk

@@ -6,8 +6,8 @@ from fractions import Fraction
 
 from lxml import etree
 
+from excerpts.metre import Metre, metre_of
 from excerpts.score.bars import Bars
-from excerpts.score.metre import Metre, metre_of
 from excerpts.score.slice import Slice
 
 

@@ -8,10 +8,10 @@ from typing import Final
 
 from lxml import etree
 
+from excerpts.metre import metre_of
 from excerpts.musicxml import number_in
 from excerpts.score.bars import Bars
 from excerpts.score.limits import shortened
-from excerpts.score.metre import metre_of
 from excerpts.score.state import State
 from excerpts.score.timeline import walk
 

@@ -12,8 +12,8 @@ from typing import Final, Literal
 
 from lxml import etree
 
+from excerpts.metre import Metre
 from excerpts.musicxml import ATTRIBUTES_ORDER, NOTE_ORDER, NOTE_TYPES, dotted, insert_in_order, number_in
-from excerpts.score.metre import Metre
 from excerpts.score.timeline import divisions_in, plain, walk
 
 _ORDERS: Final[dict[str, tuple[str, ...]]] = {

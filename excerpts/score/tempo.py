@@ -12,9 +12,9 @@ from weakref import WeakKeyDictionary
 from lxml import etree
 
 from excerpts.excerpt import Tempo
+from excerpts.metre import metre_of
 from excerpts.musicxml import NOTE_TYPES, SINGLE_NOTES, dotted, number_in
 from excerpts.score.bars import Bars
-from excerpts.score.metre import metre_of
 from excerpts.score.timeline import plain, walk
 
 _NUMBER: Final = re.compile(r"\d{1,6}(?:\.\d{1,6})?", re.ASCII)
@@ -84,9 +84,7 @@ class TempoMark:
         quarters = number_in(sound.get("tempo")) if sound is not None else None
         if quarters is None or quarters <= 0:
             return None
-        beats = metre_of(time).beats
-        even = bool(beats) and len(set(beats)) == 1 and beats[0] in SINGLE_NOTES
-        unit = beats[0] if even else Fraction(1)
+        unit = metre_of(time).beat
         return Tempo(quarters / unit, unit)
 
     @property

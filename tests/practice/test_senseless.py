@@ -8,7 +8,7 @@ from itertools import pairwise
 import pytest
 
 from excerpts.errors import VariantError
-from excerpts.notes.metre import metre_of
+from excerpts.metre import metre_of_pairs
 from excerpts.notes.spelling import VALUES, split_note, split_rest
 from excerpts.practice import vary
 from tests.music import DIVISIONS, bars_of
@@ -44,7 +44,7 @@ def test_a_cadenza_in_one_bar_is_no_nonsense() -> None:
 
 def test_a_note_over_many_bars_is_tied_at_each_barline() -> None:
     """Every way to part it is not tried: it would take minutes."""
-    metre = metre_of((4,), 4)
+    metre = metre_of_pairs((((4,), 4),))
     parts = split_note(Fraction(1), Fraction(400), metre)
     bars = [(Fraction(low), Fraction(low + 4)) for low in range(0, 8000, 4)]
     assert parts == [(Fraction(1), Fraction(4)), *bars[1:100]]
@@ -52,7 +52,7 @@ def test_a_note_over_many_bars_is_tied_at_each_barline() -> None:
 
 
 def test_a_note_over_many_beats_fills_its_time() -> None:
-    parts = split_note(Fraction(1), Fraction(150), metre_of((199,), 4))
+    parts = split_note(Fraction(1), Fraction(150), metre_of_pairs((((199,), 4),)))
     assert parts[0][0] == 1
     assert parts[-1][1] == 150
     assert all(one[1] == two[0] for one, two in pairwise(parts))

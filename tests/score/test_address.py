@@ -183,7 +183,7 @@ def test_beats_of_a_split_bar_count_on_over_the_repeat() -> None:
         ("9", "8", "2:3", Fraction(3), Fraction(9, 2)),
         ("12", "8", "2:2-2:3", Fraction(3, 2), Fraction(9, 2)),
         ("5", "8", "2:4", Fraction(3, 2), Fraction(2)),
-        ("3+2", "8", "2:2", Fraction(3, 2), Fraction(5, 2)),
+        ("3+2", "8", "2:2", Fraction(1, 2), Fraction(1)),
         ("2", "2", "2:2", Fraction(2), Fraction(4)),
         ("6", "4", "2:2", Fraction(1), Fraction(2)),
         ("3", "16", "2:3", Fraction(1, 2), Fraction(3, 4)),

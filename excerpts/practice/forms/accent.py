@@ -59,7 +59,7 @@ def _groups(line: Line) -> list[tuple[int, ...]]:
     found: list[Grouped] = []
     for run in find_runs(line):
         metre, _ = metres[line.bar_at(line.events[run.notes[0]].onset)]
-        number = metre.beats[0] / run.unit
+        number = metre.groups[0] / run.unit
         size = number.numerator if number.denominator == 1 else 0
         size = 2 if size == 1 else size
         if size > 1:

@@ -13,10 +13,10 @@ from lxml import etree
 
 from excerpts.errors import VariantError
 from excerpts.excerpt import Tempo
+from excerpts.metre import Metre
 from excerpts.musicxml import NOTE_TYPES
 from excerpts.notes import Line, Placed
 from excerpts.notes.layout import bar_metres
-from excerpts.notes.metre import Metre
 from excerpts.practice.clipping import unprinted
 from excerpts.practice.passage import box_times, where
 from excerpts.practice.registry import Variant, VariantInfo
