@@ -55,9 +55,14 @@ class _Running:
     divisions: Fraction = Fraction(1)
 
 
+def has_repeats(part: etree._Element) -> bool:
+    """Whether a part has signs that repeat bars or beats."""
+    return bool(_HAS_SIGNS(part))
+
+
 def write_out_repeats(part: etree._Element, measures: list[etree._Element]) -> list[Repair]:
     """Write out the repeat signs of a part; its measures are changed."""
-    if not _HAS_SIGNS(part):
+    if not has_repeats(part):
         return []
     return _Writer(measures).run()
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_right, insort
 from collections.abc import Iterator, Sequence
+from copy import deepcopy
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property, partial
@@ -13,9 +14,9 @@ from lxml import etree
 
 from excerpts.metre import Metre, metre_of
 from excerpts.musicxml import number_in
-from excerpts.score.bar_repeats import write_out_repeats
+from excerpts.score.bar_repeats import has_repeats, write_out_repeats
 from excerpts.score.limits import shortened
-from excerpts.score.repair import Repair, mend_attributes, mend_measure
+from excerpts.score.repair import Repair, has_faults, mend_attributes, mend_measure
 from excerpts.score.state import State, changes_in, lead_on, take_changes
 from excerpts.score.timeline import walk
 
@@ -96,25 +97,33 @@ class Bars:
     """The bars of one part, worked out when they are asked for.
 
     Args:
-        part: The `<part>` element. What is wrong in it and has one reading is mended in it.
+        part: The `<part>` element; it is not changed. What is wrong in it and has one reading is mended in a copy,
+            which is made when there is something to mend.
         marks: The rehearsal marks of the score, which are for all its parts; those of the part where it is alone.
 
     Attributes:
+        part: The `<part>` element, or the copy of it in which something was mended.
         measures: Its `<measure>` elements.
         repairs: What was mended so far.
+        version: How often its elements were changed, or others put in their place. Who remembers elements looks
+            here whether they are still those of the part.
     """
 
     def __init__(self, part: etree._Element, marks: Rehearsals | None = None) -> None:
+        self.part = part
         self.measures: list[etree._Element] = part.findall("measure")
+        self.repairs: list[Repair] = []
+        self.version = 0
         self._rehearsals = marks or Rehearsals([part])
-        self.repairs: list[Repair] = [
-            *mend_attributes(part, self.measures),
-            *write_out_repeats(part, self.measures),
-        ]
+        self._is_copy = False
         self._mended: set[int] = set()
         self._timed_after = -1
         self._states: dict[int, State] = {0: State()}
         self._known: list[int] = [0]
+        if has_faults(part, self.measures) or has_repeats(part):
+            self._change_copy()
+            self.repairs += mend_attributes(self.part, self.measures)
+            self.repairs += write_out_repeats(self.part, self.measures)
 
     def __len__(self) -> int:
         return len(self.measures)
@@ -125,13 +134,10 @@ class Bars:
         Yields:
             The index of the measure, the child of the measure that the element is or stands in, the element.
         """
-        part = self.measures[0].getparent() if self.measures else None
-        if part is None:
-            return
         index = 0
-        for element in part.iter(*tags):
+        for element in self.part.iter(*tags):
             holder, measure = element, element.getparent()
-            while measure is not None and (above := measure.getparent()) is not part:
+            while measure is not None and (above := measure.getparent()) is not self.part:
                 holder, measure = measure, above
             while index < len(self.measures) and self.measures[index] is not measure:
                 index += 1
@@ -204,15 +210,15 @@ class Bars:
         """Real lengths in quarter notes; a bar with nothing in it is as long as its metre says."""
         lengths: list[Fraction] = []
         state = State()
-        for measure in self.measures:
+        for index, measure in enumerate(self.measures):
             divisions = state.divisions
             take_changes(state, list(measure.iterchildren("attributes")), measure)
             time = walk(measure, divisions)
-            if time.faults and self.mend(len(lengths), len(lengths)):
-                time = walk(measure, divisions)
+            if time.faults and self.mend(index, index):
+                time = walk(self.measures[index], divisions)
             state.divisions = time.divisions
             lengths.append(time.length or metre_of(state.time).length)
-        self._timed_after = len(self.repairs)
+        self._timed_after = self.version
         return tuple(lengths)
 
     def state(self, index: int) -> State:
@@ -236,7 +242,7 @@ class Bars:
 
     def length(self, index: int) -> Fraction:
         """Real length of measure `index` (from 0) in quarter notes, timing only that bar unless all were timed."""
-        if not self.mend(index, index) and self._timed_after == len(self.repairs):
+        if not self.mend(index, index) and self._timed_after == self.version:
             return self.lengths[index]
         time = walk(self.measures[index], self.state(index).divisions)
         return time.length or self.metre(index).length
@@ -251,8 +257,31 @@ class Bars:
         for index in range(first, last + 1):
             if index not in self._mended:
                 self._mended.add(index)
-                self.repairs += mend_measure(self.measures[index], index, partial(self._context, index))
+                self._mend(index)
         return len(self.repairs) > before
+
+    def _mend(self, index: int) -> None:
+        """Mend one bar: in the copy of the part, or a copy of the bar, which is kept where it is another then."""
+        measure = self.measures[index]
+        mended = measure if self._is_copy else deepcopy(measure)
+        count = len(measure)
+        done = mend_measure(mended, index, partial(self._context, index))
+        # A move of no length goes without a word.
+        if done or len(mended) != count:
+            self._change_copy()
+            if mended is not measure:
+                self.part.replace(self.measures[index], mended)
+                self.measures[index] = mended
+        self.repairs += done
+
+    def _change_copy(self) -> None:
+        """From here on elements change, so they are those of a copy; nothing that was known of them counts any more."""
+        self.version += 1
+        if not self._is_copy:
+            self.part = deepcopy(self.part)
+            self.measures = self.part.findall("measure")
+            self._is_copy = True
+            self._states, self._known = {0: State()}, [0]
 
     def _context(self, index: int) -> tuple[Fraction, Metre]:
         return self.state(index).divisions, self.metre(index)

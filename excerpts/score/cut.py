@@ -53,7 +53,7 @@ def cut(
     """
     bars = parts[part]
     piece = cut_piece(bars, span, shown_bars(bars, span, context), pupil_bars)
-    tempo = restate_tempo(piece, root, parts, part)
+    tempo = restate_tempo(piece, parts, part)
     listed = listed_part(root, origin.part_id, part)
     score = document(root, [listed])
     finish(score, [piece])

@@ -73,6 +73,7 @@ class _Writer:
         self.report: list[ReportLine] = []
         part = self.root.find("part")
         assert part is not None  # every excerpt has one
+        self._measures = part.findall("measure")
         self.bars = Bars(part)
         self._resolver = resolver or Resolver(self.bars, excerpt.origin.score or "the passage")
         self._first = excerpt.bars[0].place - 1 if resolver is not None else 0
@@ -105,7 +106,7 @@ class _Writer:
     def _notes(self, voice: str = "") -> list[_Place]:
         """The notes of the excerpt in order of time: one of a chord, no rests, grace notes and cues."""
         found: list[_Place] = []
-        for index, measure in enumerate(self.bars.measures):
+        for index, measure in enumerate(self._measures):
             moments = walk(measure, self.bars.state(index).divisions).moments
             here = [m for m in moments if m.element.tag == "note" and m.duration and _leads(m.element)]
             found += [_Place(index, m) for m in sorted(here, key=lambda m: m.onset)]

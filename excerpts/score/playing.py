@@ -116,7 +116,7 @@ class _Told:
     """What bears on the state in the bars of a part: looked for once for all its cuts."""
 
     def __init__(self, bars: Bars) -> None:
-        self.repairs = len(bars.repairs)
+        self.version = bars.version
         self._measures = bars.measures
         self._events: dict[int, list[_Event] | None] = {}
 
@@ -133,7 +133,7 @@ _KNOWN: WeakKeyDictionary[Bars, _Told] = WeakKeyDictionary()
 
 def _told(bars: Bars) -> _Told:
     known = _KNOWN.get(bars)
-    if known is None or known.repairs != len(bars.repairs):
+    if known is None or known.version != bars.version:
         known = _KNOWN[bars] = _Told(bars)
     return known
 

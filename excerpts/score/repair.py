@@ -63,6 +63,11 @@ class Repair:
     action: Literal["repaired", "warning"] = "repaired"
 
 
+def has_faults(part: etree._Element, measures: list[etree._Element]) -> bool:
+    """Whether `mend_attributes` has anything to do."""
+    return not all(map(_can_be, _COUNTS(part))) or _missing_divisions(measures) is not None
+
+
 def mend_attributes(part: etree._Element, measures: list[etree._Element]) -> list[Repair]:
     """Mend divisions and numbers of staves that cannot be, and say what a quarter note is where that is missing."""
     wrong = [child for child in _COUNTS(part) if not _can_be(child)]
@@ -74,7 +79,13 @@ def mend_attributes(part: etree._Element, measures: list[etree._Element]) -> lis
         attributes.remove(child)
         told = (child.text or "").strip()[:20]
         done.append(Repair(index, str(child.tag), f"'{told}' is no number of them; left out"))
-    return done + _missing_divisions(measures)
+    missing = _missing_divisions(measures)
+    if missing is not None:
+        _divide(measures[0], missing)
+        done.append(
+            Repair(None, "divisions", f"missing; {plain(missing)} to a quarter note by the note values")
+        )
+    return done
 
 
 def _can_be(child: etree._Element) -> bool:
@@ -85,22 +96,24 @@ def _can_be(child: etree._Element) -> bool:
     return child.tag == "divisions" or (value.denominator == 1 and value <= MOST_STAVES)
 
 
-def _missing_divisions(measures: list[etree._Element]) -> list[Repair]:
-    """Tell what a quarter note is from notes whose written value is given."""
+def _missing_divisions(measures: list[etree._Element]) -> Fraction | None:
+    """What a quarter note is by notes whose written value is given; None where the part says it, or they do not."""
     first = next((m for m in measures if m.find("note") is not None), None)
     if first is None or any(m.find("attributes/divisions") is not None for m in _up_to(measures, first)):
-        return []
+        return None
     found = {ticks / written for note, ticks, written in _told(measures)}
-    if len(found) == 1 and (value := found.pop()) != 1:
-        head = measures[0].find("attributes")
-        if head is None:
-            head = etree.Element("attributes")
-            measures[0].insert(0, head)
-        divisions = etree.Element("divisions")
-        divisions.text = plain(value)
-        insert_in_order(head, divisions, ATTRIBUTES_ORDER)
-        return [Repair(None, "divisions", f"missing; {plain(value)} to a quarter note by the note values")]
-    return []
+    return value if len(found) == 1 and (value := found.pop()) != 1 else None
+
+
+def _divide(measure: etree._Element, value: Fraction) -> None:
+    """Say at the start of a measure what a quarter note is."""
+    head = measure.find("attributes")
+    if head is None:
+        head = etree.Element("attributes")
+        measure.insert(0, head)
+    divisions = etree.Element("divisions")
+    divisions.text = plain(value)
+    insert_in_order(head, divisions, ATTRIBUTES_ORDER)
 
 
 def _up_to(measures: list[etree._Element], last: etree._Element) -> Iterator[etree._Element]:

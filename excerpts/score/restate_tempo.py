@@ -43,22 +43,19 @@ class _Place:
         return any(mark.part == part for mark in self.marks)
 
 
-def restate_tempo(
-    piece: Slice, root: etree._Element, parts: list[Bars], part: int, *, alone: bool = True
-) -> Tempo | None:
+def restate_tempo(piece: Slice, parts: list[Bars], part: int, *, alone: bool = True) -> Tempo | None:
     """Write the tempo in force at the start, and changes inside that only another part has.
 
     Args:
         piece: What was cut of the part.
-        root: The whole score.
-        parts: The bars of all its parts.
+        parts: The bars of all parts of the score.
         part: Index of the part.
         alone: Only this part is cut; else the others are there to tell their tempi themselves.
 
     Returns:
         The tempo at the start; None where nothing tells it.
     """
-    marks = tempo_marks(root, parts, piece.last)
+    marks = tempo_marks(parts, piece.last)
     places = _places(marks, part, _time_at(piece), piece.bars)
     begin = (piece.first, Fraction(0))
     for place in places:

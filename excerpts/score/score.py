@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from copy import deepcopy
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
@@ -44,7 +45,7 @@ class Score:
     """An opened score.
 
     Args:
-        root: Its `<score-partwise>`; it is read only.
+        root: Its `<score-partwise>`; it is not changed.
         name: Name of the file, for messages and for the origin of excerpts.
         warnings: What is to be said of it in every report, such as what a conversion may have lost.
     """
@@ -94,6 +95,14 @@ class Score:
         """The bars of every part, in the order of `parts`."""
         marks = Rehearsals(self._parts)
         return [Bars(part, marks) for part in self._parts]
+
+    def mended(self) -> etree._Element:
+        """A copy of the whole score, with what was mended so far in its parts."""
+        root = deepcopy(self.root)
+        for part, bars in zip(root.findall("part"), self.bars, strict=True):
+            if bars.version:
+                root.replace(part, deepcopy(bars.part))
+        return root
 
     def part(self, wanted: str | int | None = None) -> Part:
         """Find a part.

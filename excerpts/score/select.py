@@ -5,7 +5,6 @@ Where the chosen voice is silent, rests stand for it.
 
 from __future__ import annotations
 
-from copy import deepcopy
 from fractions import Fraction
 from typing import Final
 
@@ -40,7 +39,7 @@ def only(part: Part, voice: str | None = None, staff: int | None = None) -> Part
         return part
     chosen = None if staff is None else str(staff)
     _check(part, voice, chosen)
-    root = deepcopy(part.score.root)
+    root = part.score.mended()
     copy = root.findall("part")[part.index]
     _reduce(copy, part.bars, voice, chosen)
     return Part(Score(root, part.score.name, part.score.warnings), part.index)

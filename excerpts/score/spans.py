@@ -89,19 +89,19 @@ class Pairing:
 
 
 _KNOWN: WeakKeyDictionary[Bars, tuple[int, Pairing]] = WeakKeyDictionary()
-"""What was paired already, with how many repairs the bars had had then: a repair may take an end out."""
+"""What was paired already, and in which version of the bars: a repair may take an end out."""
 
 
 def pair_spans(bars: Bars) -> Pairing:
     """Pair all spans of a part, in order of time."""
     known = _KNOWN.get(bars)
-    if known is not None and known[0] == len(bars.repairs):
+    if known is not None and known[0] == bars.version:
         return known[1]
     pairer = _Pairer()
     for end in _ends(bars):
         pairer.take(end)
     pairing = pairer.result()
-    _KNOWN[bars] = (len(bars.repairs), pairing)
+    _KNOWN[bars] = (bars.version, pairing)
     return pairing
 
 

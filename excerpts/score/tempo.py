@@ -6,6 +6,7 @@ import re
 from copy import deepcopy
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import chain
 from typing import Final
 from weakref import WeakKeyDictionary
 
@@ -169,14 +170,14 @@ def _printed(metronome: etree._Element) -> Tempo | None:
     return Tempo(Fraction(number.group()), dotted(unit, len(metronome.findall("beat-unit-dot"))))
 
 
-def tempo_marks(root: etree._Element, parts: list[Bars], last: int) -> list[TempoMark]:
+def tempo_marks(parts: list[Bars], last: int) -> list[TempoMark]:
     """The tempo marks of all parts up to measure `last` (index from 0), in order of time, then of part.
 
     Numbers, changes of beat, and headings that name a tempo without a number.
     """
     marks = [
         TempoMark(part, bar, _onset(parts[part], bar, holder), holder)
-        for part, bar, holder in _holders(root, parts)
+        for part, bar, holder in _holders(parts)
         if bar <= last
     ]
     return sorted(marks, key=lambda mark: (mark.bar, mark.onset, mark.part))
@@ -185,20 +186,20 @@ def tempo_marks(root: etree._Element, parts: list[Bars], last: int) -> list[Temp
 _Holder = tuple[int, int, etree._Element]
 """Part, bar (both from 0), and the element that holds a mark."""
 
-_KNOWN: WeakKeyDictionary[Bars, tuple[int, list[_Holder]]] = WeakKeyDictionary()
-"""What was found already, by the first part, with how many repairs the bars had had then."""
+_KNOWN: WeakKeyDictionary[Bars, tuple[list[int], list[_Holder]]] = WeakKeyDictionary()
+"""What was found already, by the first part, and in which versions of all bars."""
 
 
-def _holders(root: etree._Element, parts: list[Bars]) -> list[_Holder]:
+def _holders(parts: list[Bars]) -> list[_Holder]:
     """What holds the tempo marks of a score, in the order of the file: all of it is looked through, but once."""
-    repairs = sum(len(bars.repairs) for bars in parts)
+    versions = [bars.version for bars in parts]
     known = _KNOWN.get(parts[0])
-    if known is not None and known[0] == repairs:
+    if known is not None and known[0] == versions:
         return known[1]
     found: list[_Holder] = []
     places = {measure: (p, b) for p, bars in enumerate(parts) for b, measure in enumerate(bars.measures)}
     seen: set[etree._Element] = set()
-    for element in root.iter("sound", "metronome", "words"):
+    for element in chain.from_iterable(bars.part.iter("sound", "metronome", "words") for bars in parts):
         if element.tag == "sound" and number_in(element.get("tempo")) is None:
             continue
         if element.tag == "words" and not _names_tempo(element):
@@ -210,7 +211,7 @@ def _holders(root: etree._Element, parts: list[Bars]) -> list[_Holder]:
             continue
         seen.add(holder)
         found.append((*places[parent], holder))
-    _KNOWN[parts[0]] = (repairs, found)
+    _KNOWN[parts[0]] = (versions, found)
     return found
 
 

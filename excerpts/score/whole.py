@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from copy import deepcopy
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
@@ -51,7 +50,7 @@ class WholePassage:
         shown = shown_bars(score.bars[0], span, context)
         check_cut([m for bars in score.bars for m in bars.measures[shown[0] : shown[1] + 1]], score.name)
         pieces = [cut_piece(bars, span, shown) for bars in score.bars]
-        tempo = restate_tempo(pieces[0], score.root, score.bars, 0, alone=False)
+        tempo = restate_tempo(pieces[0], score.bars, 0, alone=False)
         whole = document(score.root, [listed_part(score.root, i.id, i.place - 1) for i in score.parts])
         finish(whole, pieces)
         names = [info.name or f"#{info.place}" for info in score.parts]
@@ -95,7 +94,7 @@ def _level(score: Score) -> Score:
     counts = [len(bars) for bars in score.bars]
     if len(set(counts)) == 1:
         return score
-    root = deepcopy(score.root)
+    root = score.mended()
     longest = score.bars[counts.index(max(counts))]
     for part, bars in zip(root.findall("part"), score.bars, strict=True):
         divisions = bars.state(len(bars)).divisions

@@ -88,7 +88,7 @@ def _tempos(part: Part) -> _Tempos:
     """The tempi in force over a part, those that only other parts have too; marks without a number are passed over."""
     bars = part.score.bars
     found: _Tempos = []
-    for mark in tempo_marks(part.score.root, bars, len(part.bars) - 1):
+    for mark in tempo_marks(bars, len(part.bars) - 1):
         tempo = mark.tempo(bars[mark.part].state(mark.bar).time)
         if tempo is not None and tempo.quarters_per_minute > 0:
             found.append((mark.bar, mark.onset, tempo.quarters_per_minute))

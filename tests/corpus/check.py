@@ -62,6 +62,7 @@ def check_file(name: str, ranges: int, engraved: int, *, most_parts: int = 100) 
         drawn = set(random.Random(name).sample(range(len(picked)), min(engraved, len(picked))))
         for k, wanted in enumerate(picked):
             checker.check(part, wanted, draw=k in drawn)
+    checker.check_unchanged()
     return result
 
 
@@ -71,6 +72,7 @@ class _Checker:
         self.result = Result()
         self.source = Source(documents(path))
         self.score = open_score(path)
+        self.opened = etree.tostring(self.score.root)
         self.source.root.set("version", "4.0")
         self.source_errors = _messages(etree.tostring(self.source.root))
         if self.source_errors:
@@ -96,6 +98,12 @@ class _Checker:
             f"{self.name} #{part.index + 1} {address} context {wanted.context} ({wanted.why or 'anywhere'})"
         )
         self.result.wrong.extend(f"{where}: {what}" for what in wrong)
+
+    def check_unchanged(self) -> None:
+        """No cut has changed the score that it was cut out of."""
+        same = etree.tostring(self.score.root) == self.opened
+        self.result.counts["scores unchanged"] += same
+        self.result.wrong += [] if same else [f"{self.name}: cutting has changed the score"]
 
     def _invalid(self, excerpt: Excerpt) -> list[str]:
         """What the schema says that it does not say of the source itself."""
