@@ -70,6 +70,8 @@ def _of_week(path: Path, paper: str | None, words: str | None) -> tuple[list[tup
     from excerpts.workbook.annotated import annotate_week
 
     week = load_week(path)
+    for told in week.unread_marks:
+        typer.echo(f"excerpts: {told}", err=True)
     found = annotate_week(week, Scores())
     if not found:
         raise InputError("none of its pieces has both a score and a box with bars.", where=str(path))

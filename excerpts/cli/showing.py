@@ -12,7 +12,7 @@ from excerpts.score.numbering import Numbering
 from excerpts.score.overview import Change, overview
 
 if TYPE_CHECKING:
-    from excerpts.score.marked import MarkedBox
+    from excerpts.score.marked import MarkedBox, Marks
 
 
 def show_score(*, score: Path, as_json: bool, boxes: bool) -> None:
@@ -21,9 +21,9 @@ def show_score(*, score: Path, as_json: bool, boxes: bool) -> None:
     for warning in opened.warnings:
         print(f"excerpts: {score}: {warning}", file=sys.stderr)  # noqa: T201
     if boxes:
-        from excerpts.score.marked import marked_boxes
+        from excerpts.score.marked import read_marks
 
-        found = {info.place: marked_boxes(opened.part(f"#{info.place}")) for info in opened.parts}
+        found = {info.place: read_marks(opened.part(f"#{info.place}")) for info in opened.parts}
         print(_boxes_as_json(opened, found) if as_json else _boxes_as_text(opened, found))  # noqa: T201
         return
     print(_json(_facts(opened)) if as_json else _text(opened))  # noqa: T201
@@ -67,25 +67,50 @@ def _facts(score: Score) -> dict[str, Any]:
 _BY: Final = {"bracket": "bracket line", "rectangle": "words in a rectangle", "colour": "notes in a colour"}
 
 
-def _boxes_as_text(score: Score, found: dict[int, tuple[MarkedBox, ...]]) -> str:
+def _boxes_as_text(score: Score, found: dict[int, Marks]) -> str:
     lines: list[str] = []
     for info in score.parts:
-        boxes = found[info.place]
-        if boxes:
+        marks = found[info.place]
+        if marks.boxes or marks.others:
             lines.append(f"#{info.place}  {info.name or '(no name)'}")
-            lines += [f"    {b.address:<12} {_BY[b.by]}{f': {b.text}' if b.text else ''}" for b in boxes]
-    return "\n".join(lines) or (
-        "No passage is marked. A bracket line, words in a rectangle or notes in one colour mark one."
-    )
+        lines += [_box_line(box) for box in marks.boxes]
+        if marks.others:
+            lines += ["    not boxed:", *(f"      {other}" for other in marks.others)]
+    if not any(marks.boxes for marks in found.values()):
+        lines.append(
+            "No passage is marked. A bracket line, words in a rectangle or notes in one colour mark one."
+        )
+    return "\n".join(lines)
 
 
-def _boxes_as_json(score: Score, found: dict[int, tuple[MarkedBox, ...]]) -> str:
+def _box_line(box: MarkedBox) -> str:
+    told = [f"{_BY[box.by]}{f': {box.text}' if box.text else ''}"]
+    told += [f"why: {', '.join(box.why)}"] if box.why else []
+    told += [f"note: {box.note}"] if box.note else []
+    return f"    {box.address:<12} {'; '.join(told)}"
+
+
+def _boxes_as_json(score: Score, found: dict[int, Marks]) -> str:
+    parts = [(info, found[info.place]) for info in score.parts]
     boxes = [
-        {"part": info.place, "name": info.name, "bars": box.address, "by": box.by, "text": box.text}
-        for info in score.parts
-        for box in found[info.place]
+        {
+            "part": info.place,
+            "name": info.name,
+            "bars": box.address,
+            "by": box.by,
+            "text": box.text,
+            "why": list(box.why),
+            "note": box.note,
+        }
+        for info, marks in parts
+        for box in marks.boxes
     ]
-    return _json({"file": score.name, "boxes": boxes})
+    others = [
+        {"part": info.place, "name": info.name, "bars": list(other.bars), "what": other.what}
+        for info, marks in parts
+        for other in marks.others
+    ]
+    return _json({"file": score.name, "boxes": boxes, "not_boxed": others})
 
 
 def _change(change: Change) -> dict[str, Any]:

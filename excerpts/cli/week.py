@@ -23,7 +23,12 @@ def check(week: Annotated[Path, _FILE]) -> int:
     from excerpts.week import load_week, week_faults
     from excerpts.week.music import music_faults
 
-    faults = week_faults(week) or music_faults(load_week(week))
+    faults = week_faults(week)
+    if not faults:
+        loaded = load_week(week)
+        faults = music_faults(loaded)
+        for told in loaded.unread_marks:
+            print(f"excerpts: {told}", file=sys.stderr)  # noqa: T201
     for fault in faults:
         print(fault, file=sys.stderr)  # noqa: T201
     if faults:

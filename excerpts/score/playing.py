@@ -16,6 +16,7 @@ from lxml import etree
 
 from excerpts.musicxml import is_cue
 from excerpts.score.bars import Bars
+from excerpts.score.lines_of_words import lines_of_words
 from excerpts.score.playing_words import KINDS, LOUDNESS_CHANGES, SAID, Kind, Said, states_in
 from excerpts.score.slice import Slice, staff_of
 from excerpts.score.timeline import Moment, walk
@@ -211,11 +212,7 @@ def _take_words(found: _Found, event: _Event, index: int, *, near: bool) -> None
     text, staff = "".join(event.element.itertext()), staff_of(event.holder)
     if LOUDNESS_CHANGES.search(text):
         found.dynamic.setdefault(staff, (_UNKNOWN, index))
-    lines = [
-        (str(line.tag), line.get("number") or "1")
-        for line in event.holder.iterfind("direction-type/*")
-        if line.tag in ("dashes", "bracket") and line.get("type") == "start"
-    ]
+    lines = [(str(line.tag), line.get("number") or "1") for line in lines_of_words(event.holder)]
     ended = any(line in found.stopped for line in lines)
     for said in states_in(text):
         far = said.kind in ("string", "position") and not near

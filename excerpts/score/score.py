@@ -7,6 +7,7 @@ from copy import deepcopy
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
+from typing import NamedTuple
 
 from lxml import etree
 
@@ -19,6 +20,7 @@ from excerpts.score.cut import cut, shown_bars
 from excerpts.score.files import unwrap
 from excerpts.score.limits import MOST_BARS, check_cut, check_tree, shortened
 from excerpts.score.mark_texts import MarkError
+from excerpts.score.numbering import shifted
 from excerpts.score.own_marks import with_marks
 from excerpts.score.parse import parse_score
 from excerpts.score.resolve import Resolver
@@ -150,17 +152,33 @@ class Score:
         return PartError(what, where=self.name, hint=f"Name one of: {listed}.")
 
 
+class TakenOut(NamedTuple):
+    """Something that a part had and has no longer, for the report of its excerpts.
+
+    Attributes:
+        bar: Index of its measure, from 0.
+        what: What it is, in trade words.
+        why: Why it was taken out.
+    """
+
+    bar: int
+    what: str
+    why: str
+
+
 class Part:
     """One part of a score.
 
     Args:
         score: The score.
         index: Index of the part, from 0.
+        taken_out: What was taken out of it.
     """
 
-    def __init__(self, score: Score, index: int) -> None:
+    def __init__(self, score: Score, index: int, taken_out: tuple[TakenOut, ...] = ()) -> None:
         self.score = score
         self.index = index
+        self.taken_out = taken_out
 
     @property
     def info(self) -> PartInfo:
@@ -230,7 +248,12 @@ class Passage:
         check_cut(self.part.bars.measures[first : last + 1], self.part.where)
         origin = Origin(Path(score.name).name, score.title, score.composer, info.name, info.id, self.address)
         excerpt = cut(score.root, score.bars, self.part.index, self.span, origin, context, self.pupil_bars)
-        said = tuple(ReportLine("warning", "the score", detail=warning) for warning in score.warnings)
+        said = [ReportLine("warning", "the score", detail=warning) for warning in score.warnings]
+        said += [
+            ReportLine("dropped", what, shifted(self.part.bars.labels[bar], self.pupil_bars), why)
+            for bar, what, why in self.part.taken_out
+            if first <= bar <= last
+        ]
         excerpt = replace(excerpt, report=(*said, *excerpt.report)) if said else excerpt
         try:
             excerpt = with_marks(excerpt, piece_marks, self.resolver, outside=True)

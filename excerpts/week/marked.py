@@ -6,12 +6,13 @@ import re
 
 from excerpts.errors import InputError
 from excerpts.score import open_score
-from excerpts.score.marked import marked_boxes
+from excerpts.score.marked import NotABox, read_marks
 from excerpts.week.crosscheck import Finding
 from excerpts.week.items import BoxItem, Piece, sentence
 from excerpts.week.model import Week
 
 _LONGEST_ID = 40
+_LONGEST_NOTE = 300
 _MOST = 100
 
 
@@ -21,10 +22,13 @@ def with_marked_boxes(week: Week) -> tuple[Week, list[Finding]]:
     A passage that the file boxes itself, or has retired or parked, is left to the file. The ids are made of the
     piece's and the bars ("minuet-12-16"), so that the log finds a box again as long as its mark stays where it is.
 
+    What looks like a mark and is not understood is told in `Week.unread_marks`: a publisher's "pizz." in a rectangle
+    must not stop a week.
+
     Returns:
         The week with its boxes, and what is wrong: scores without marks, or that cannot be opened.
     """
-    boxes, findings = list(week.boxes), list[Finding]()
+    boxes, findings, unread = list(week.boxes), list[Finding](), list[str]()
     for place, piece in enumerate(week.pieces):
         if not piece.marked:
             continue
@@ -33,19 +37,21 @@ def with_marked_boxes(week: Week) -> tuple[Week, list[Finding]]:
             findings.append((path, "Marks are taken from a score; this piece has none (score)."))
             continue
         try:
-            found = _boxes(week, piece, boxes)
+            found, others = _boxes(week, piece, boxes)
         except InputError as error:
             findings.append((path, sentence(error)))
             continue
         if not found and not any(box.piece == piece.id for box in (*boxes, *week.retired, *week.parked)):
-            findings.append((path, _NONE))
+            findings.append((path, " ".join((_NONE, *(_said(other) for other in others)))))
         boxes += found
+        unread += [f"{week.score_paths[piece.id].name}, {other}" for other in others]
         if len(boxes) > _MOST:
             findings.append(
                 (path, f"With the marked passages there are {len(boxes)} boxes; {_MOST} is the most.")
             )
             break
-    return (week if findings else week.model_copy(update={"boxes": tuple(boxes)})), findings
+    told = {"boxes": tuple(boxes), "unread_marks": tuple(dict.fromkeys(unread))}
+    return (week if findings else week.model_copy(update=told)), findings
 
 
 _NONE = (
@@ -54,7 +60,12 @@ _NONE = (
 )
 
 
-def _boxes(week: Week, piece: Piece, before: list[BoxItem]) -> list[BoxItem]:
+def _said(other: NotABox) -> str:
+    text = str(other)
+    return text[:1].upper() + text[1:]
+
+
+def _boxes(week: Week, piece: Piece, before: list[BoxItem]) -> tuple[list[BoxItem], tuple[NotABox, ...]]:
     part = open_score(week.score_paths[piece.id]).part(piece.part)
     spans = set()
     for box in (*before, *week.retired, *week.parked):
@@ -65,12 +76,18 @@ def _boxes(week: Week, piece: Piece, before: list[BoxItem]) -> list[BoxItem]:
                 continue  # told by the check of the music
     ids = {box.id for box in (*before, *week.retired, *week.parked)}
     found: list[BoxItem] = []
-    for marked in marked_boxes(part, piece.pupil_bars):
+    marks = read_marks(part, piece.pupil_bars)
+    for marked in marks.boxes:
         if marked.span not in spans:
-            box = BoxItem(id=_id(piece.id, marked.address, ids), piece=piece.id, bars=marked.address)
+            told = {"why": marked.why, "note": marked.note[:_LONGEST_NOTE] or None}
+            box_id = _id(piece.id, marked.address, ids)
+            box = BoxItem.model_validate(
+                {"id": box_id, "piece": piece.id, "bars": marked.address}
+                | {key: value for key, value in told.items() if value}
+            )
             ids.add(box.id)
             found.append(box)
-    return found
+    return found, marks.others
 
 
 def _id(piece: str, address: str, taken: set[str]) -> str:

@@ -154,12 +154,14 @@ class Week(WeekFile):
         studio: The studio that it stands in.
         score_paths: The score file of each piece that has one, by the piece's id.
         included_boxes: The file that a box comes from, by the box's id, where it is an included one.
+        unread_marks: What looks like a mark in a score and is not read as a box, each a sentence with its bars.
     """
 
     path: Path
     studio: Studio
     score_paths: dict[str, Path] = {}
     included_boxes: dict[str, Path] = {}
+    unread_marks: tuple[str, ...] = ()
 
     @property
     def paper(self) -> Paper:

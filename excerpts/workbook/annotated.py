@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from excerpts.excerpt import Box, Excerpt, Position
 from excerpts.score import Part
 from excerpts.week import Piece, Week
-from excerpts.workbook.music import Scores
+from excerpts.workbook.music import Scores, part_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +49,7 @@ def annotate_week(week: Week, scores: Scores) -> list[tuple[Piece, Annotated]]:
         ]
         if piece.id not in week.score_paths or not boxes:
             continue
-        part = scores(week.score_paths[piece.id]).part(piece.part)
+        part = part_of(piece, scores(week.score_paths[piece.id]))
         wanted = [(box.bars or "", str(number)) for number, box in boxes]
         marks = [mark for _, box in boxes for mark in box.marks]
         found.append((piece, _boxed(part, wanted, piece.pupil_bars, marks, piece.marks)))

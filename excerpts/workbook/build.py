@@ -116,6 +116,7 @@ def _built(
         pdf=pdf,
         pages=pages,
         warnings=(
+            *week.unread_marks,
             *(_warnings(week, kind, texts, pages, music) if size.name == "" else ()),
             *(tight_text(tight, week, texts.words) for tight in tight_places(plan, week, measured)),
         ),

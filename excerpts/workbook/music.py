@@ -12,6 +12,7 @@ from excerpts.engrave import Style
 from excerpts.engrave.drawing import data_uri
 from excerpts.excerpt import Excerpt
 from excerpts.score import Part, Score, from_abc, open_score
+from excerpts.score.unmarked import unmarked
 from excerpts.week import BoxItem, Piece, Week
 from excerpts.words import Words
 from excerpts.workbook.beat import beat_images
@@ -105,10 +106,13 @@ class Music:
         self.seconds = 0.0
         self.log: list[str] = []
         self.pictures = Pictures(names.words)
+        self._parts: dict[str, Part] = {}
 
     def part(self, piece: Piece) -> Part:
         """The player's part of a piece that has a score."""
-        return self.scores(self.week.score_paths[piece.id]).part(piece.part)
+        if piece.id not in self._parts:
+            self._parts[piece.id] = part_of(piece, self.scores(self.week.score_paths[piece.id]))
+        return self._parts[piece.id]
 
     def box(self, box: BoxItem) -> Excerpt | None:
         """The excerpt of a box with a bar of context at each side; None for a box on paper only."""
@@ -146,6 +150,12 @@ class Music:
             yield
         finally:
             self.seconds += perf_counter() - start
+
+
+def part_of(piece: Piece, score: Score) -> Part:
+    """The player's part of a piece, as it is printed: without the marks in it that its boxes are taken from."""
+    part = score.part(piece.part)
+    return unmarked(part) if piece.marked else part
 
 
 def _whole_part(score: Score, marks: tuple[str, ...] = ()) -> Excerpt:

@@ -16,6 +16,7 @@ from excerpts.score import open_score
 from excerpts.week import load_week
 from excerpts.workbook import Scores
 from excerpts.workbook.annotated import annotate, annotate_week
+from tests.music import bars_of
 
 GALE = scores() / "gale-concerto-1.musicxml"
 NOOR = scores() / "weeks" / "noor-week-49.toml"
@@ -99,3 +100,27 @@ def test_a_file_of_the_users_is_left_alone(tmp_path: Path) -> None:
     mine = tmp_path / "mine.pdf"
     shutil.copy(GALE, mine)
     assert main(["annotate", str(GALE), "33-34", "-o", str(mine)]) == 2
+
+
+def test_the_marks_that_made_the_boxes_of_a_week_are_not_printed(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    box = "<direction><direction-type><words enclosure='rectangle'>{}</words></direction-type></direction>"
+    (tmp_path / "air.musicxml").write_bytes(
+        bars_of("C5:4", f"{box.format('shift')} C5:4", f"{box.format('pizz.')} C5:4")
+    )
+    week_file = tmp_path / "week.toml"
+    week_file.write_text(
+        "format = 1\n[player]\nname = 'A'\ninstrument = 'violin'\nlevel = 'middle'\n"
+        "[week]\nstart = 2026-11-30\nminutes = { every = 20 }\n"
+        "[[piece]]\nid = 'air'\ntitle = 'Air'\nscore = 'air.musicxml'\nmarked = true\n"
+    )
+    ((_, boxed),) = annotate_week(load_week(week_file), Scores())
+    assert [words.text for words in boxed.excerpt.tree().iter("words")] == ["pizz."]
+    assert "dropped words in bar 2: made a box" in [str(line) for line in boxed.excerpt.report]
+    by_address = annotate(open_score(tmp_path / "air.musicxml").part(), ["2"])
+    assert [words.text for words in by_address.excerpt.tree().iter("words")] == ["shift", "pizz."]
+    output = tmp_path / "week.svg"
+    for command in (["check", str(week_file)], ["annotate", str(week_file), "-o", str(output)]):
+        assert main(command) == 0
+        assert 'air.musicxml, bar 3: "pizz." in a rectangle names no passage' in capsys.readouterr().err

@@ -62,7 +62,37 @@ def test_passages_that_are_marked_in_the_score(tmp_path: Path, capsys: pytest.Ca
     ]
     assert main(["show", str(path), "--boxes", "--json"]) == 0
     (found,) = json.loads(capsys.readouterr().out)["boxes"]
-    assert found == {"part": 1, "name": "Violin", "bars": "2-3", "by": "rectangle", "text": "2-3"}
+    assert found == {
+        "part": 1,
+        "name": "Violin",
+        "bars": "2-3",
+        "by": "rectangle",
+        "text": "2-3",
+        "why": [],
+        "note": "",
+    }
+
+
+def test_what_marked_passages_say_and_what_is_no_box(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "marked.musicxml"
+    box = "<direction><direction-type><words enclosure='rectangle'>{}</words></direction-type></direction>"
+    path.write_bytes(
+        bars_of("C5:4", f"{box.format('bars 2–3 shift: land softly')} C5:4", f"{box.format('pizz.')} C5:4")
+    )
+    assert main(["show", str(path), "--boxes"]) == 0
+    assert capsys.readouterr().out.splitlines() == [
+        "#1  Violin",
+        "    2-3          words in a rectangle: bars 2–3 shift: land softly; why: shift; note: land softly",
+        "    not boxed:",
+        '      bar 3: "pizz." in a rectangle names no passage; to box one, write its bars ("bars 12-16"), '
+        'a fault ("shift") or "box" in it.',
+    ]
+    assert main(["show", str(path), "--boxes", "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert (told["boxes"][0]["why"], told["boxes"][0]["note"]) == (["shift"], "land softly")
+    assert (told["not_boxed"][0]["part"], told["not_boxed"][0]["bars"]) == (1, ["3"])
 
 
 def test_no_marked_passage_is_said(score: Path, capsys: pytest.CaptureFixture[str]) -> None:

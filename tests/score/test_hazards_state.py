@@ -528,6 +528,20 @@ def test_a11_a_string_is_forgotten_after_its_line_and_after_many_bars() -> None:
     assert texts(cut(far, "12"), "words") == []
 
 
+@pytest.mark.parametrize("order", ["words first", "line first"])
+def test_a11_a_string_is_forgotten_after_a_line_in_a_direction_of_its_own(order: str) -> None:
+    line = "<bracket type='{}' number='1' line-end='none'/>"
+    begin = [words("sul G"), direction(line.format("start"))]
+    begin = begin if order == "words first" else begin[::-1]
+    end = direction(line.format("stop"))
+    ended = bars_of(f"{''.join(begin)} C5:4", f"C5:4 {end}", "C5:4")
+    assert texts(cut(ended, "3"), "words") == []
+    runs = bars_of(f"{''.join(begin)} C5:4", "C5:4", f"C5:4 {end}")
+    assert texts(cut(runs, "2"), "words") == ["(sul G)"]
+    other = bars_of(f"{words('sul G')} C5:2 {begin[1 if order == 'words first' else 0]} C5:2 {end}", "C5:4")
+    assert texts(cut(other, "2"), "words") == ["(sul G)"]
+
+
 def test_a11_a_new_movement_begins_afresh() -> None:
     final = "<barline location='right'><bar-style>light-heavy</bar-style></barline>"
     data = bars_of(f"{words('pizz.')} {dynamic('pp')} C5:4 {final}", "C5:4", "C5:4", numbers=["1", "1a", "2"])

@@ -26,7 +26,7 @@ MARKED = bars_of(
     f"{rectangle('2-3')} C5:1 D5:1 E5:2",
     "C5:1 D5:1 E5:2",
     "C5:4",
-    f"{rectangle('hard')} C5:4",
+    f"{rectangle('box: hard')} C5:4",
 )
 
 
@@ -59,6 +59,26 @@ def test_a_score_without_marks_and_one_that_is_broken(tmp_path: Path) -> None:
     assert fault.message.startswith("No passage is marked in the player's part of the score.")
     with pytest.raises(WeekError, match="line 13.*cut off"):
         load_week(week(tmp_path, "marked = true\n", plain[:80]))
+
+
+def test_words_in_the_score_are_the_why_and_the_note_of_its_box(tmp_path: Path) -> None:
+    score = bars_of("C5:4", f"{rectangle('bars 2–3: shift: land softly')} C5:4", "C5:4", "C5:4")
+    (box,) = load_week(week(tmp_path, "marked = true\n", score)).boxes
+    assert (box.bars, box.why, box.note) == ("2-3", ("shift",), "land softly")
+    long = f"{'a' * 5000}\u202e"
+    (box,) = load_week(week(tmp_path, "marked = true\n", bars_of(f"{rectangle(f'box: {long}')} C5:4"))).boxes
+    assert box.note == "a" * 300
+
+
+def test_what_is_not_understood_is_told_and_does_not_stop_the_week(tmp_path: Path) -> None:
+    score = bars_of(f"{rectangle('pizz.')} C5:4", f"{rectangle('box')} C5:4", f"{rectangle('pizz.')} C5:4")
+    loaded = load_week(week(tmp_path, "marked = true\n", score))
+    assert [box.bars for box in loaded.boxes] == ["2"]
+    (told,) = loaded.unread_marks
+    assert told.startswith('air.musicxml, bars 1, 3: "pizz." in a rectangle names no passage;')
+    assert load_week(week(tmp_path, "", score)).unread_marks == ()
+    (fault,) = week_faults(week(tmp_path, "marked = true\n", bars_of(f"{rectangle('pizz.')} C5:4")))
+    assert 'Bar 1: "pizz." in a rectangle names no passage;' in fault.message
 
 
 def test_bars_in_the_numbers_of_the_pupils_edition(tmp_path: Path) -> None:

@@ -13,7 +13,13 @@ import pdfplumber
 import pikepdf
 import pytest
 
-from excerpts.workbook import Built, build_workbook
+from excerpts.week import load_week
+from excerpts.words import Words
+from excerpts.workbook import Built, Scores, build_workbook
+from excerpts.workbook.music import Music
+from excerpts.workbook.names import Names
+from excerpts.workbook.texts import PageTexts
+from tests.music import bars_of
 from tests.workbook.weeks import OLDER, YOUNG, week
 
 MM = 72 / 25.4
@@ -199,3 +205,25 @@ def test_too_many_pages_for_a_child_are_told_with_a_way_out(tmp_path: Path) -> N
     (told,) = built.warnings
     assert told.startswith(f"Bo: {built.pages} pages, where 3 are plenty.")
     assert "Fewer boxes" in told
+
+
+def test_marks_that_made_boxes_are_not_in_their_excerpts_and_what_is_no_box_is_told(tmp_path: Path) -> None:
+    line = "<direction><direction-type><bracket type='{}' line-end='down'/></direction-type></direction>"
+    box = "<direction><direction-type><words enclosure='rectangle'>{}</words></direction-type></direction>"
+    (tmp_path / "air.musicxml").write_bytes(
+        bars_of(
+            "C5:4", f"{line.format('start')} C5:2 D5:2 {line.format('stop')}", f"{box.format('pizz.')} C5:4"
+        )
+    )
+    head = OLDER[: OLDER.index("[[piece]]")]
+    piece = "[[piece]]\nid = 'air'\ntitle = 'Air'\nscore = 'air.musicxml'\nmarked = true\n"
+    (tmp_path / "week.toml").write_text(head + piece)
+    loaded = load_week(tmp_path / "week.toml")
+    texts = PageTexts(Words("uk"), child=False)
+    music = Music(loaded, Names(loaded, texts), 7.0, Scores())
+    excerpt = music.box(loaded.boxes[0])
+    assert excerpt is not None
+    assert list(excerpt.tree().iter("bracket")) == []
+    assert "dropped bracket line in bar 2: made a box" in [str(line) for line in excerpt.report]
+    (told,) = build_workbook(loaded).warnings
+    assert told.startswith('air.musicxml, bar 3: "pizz." in a rectangle names no passage')

@@ -1,0 +1,78 @@
+"""Which words a line above the staff goes with: "sul G" and the bracket line that says how long.
+
+They stand in one direction, or in two that follow each other with no note between: programs write both (seen in
+their files). Words go with the line behind them, else with the line in front of them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+from lxml import etree
+
+from excerpts.score.slice import staff_of
+
+_LINES: Final = ("bracket", "dashes")
+_MOVES: Final = ("note", "backup", "forward")
+
+
+def words_of_line(holder: etree._Element) -> list[etree._Element]:
+    """The words that a line goes with.
+
+    Args:
+        holder: The direction that the line starts in.
+
+    Returns:
+        The words in it, else in the directions before it, else behind it, of the same staff and at the same time.
+    """
+    own = holder.findall("direction-type/words")
+    return own or _words(holder, preceding=True) or _words(holder, preceding=False)
+
+
+def lines_of_words(holder: etree._Element) -> list[etree._Element]:
+    """The starts of the lines that go with words: those whose `words_of_line` they are.
+
+    Args:
+        holder: The direction that the words stand in.
+    """
+    own = _starts(holder)
+    if own:
+        return own
+    words = holder.findall("direction-type/words")
+    for preceding in (False, True):
+        for beside in _beside(holder, preceding=preceding):
+            starts = _starts(beside)
+            if starts:
+                return starts if any(word in words_of_line(beside) for word in words) else []
+    return []
+
+
+def _words(holder: etree._Element, *, preceding: bool) -> list[etree._Element]:
+    found: list[etree._Element] = []
+    for beside in _beside(holder, preceding=preceding):
+        if _starts(beside):
+            return found if preceding else []  # the words in front of another line are that line's
+        found += beside.findall("direction-type/words")
+    return found
+
+
+def _starts(holder: etree._Element) -> list[etree._Element]:
+    return [
+        line
+        for line in holder.iterfind("direction-type/*")
+        if line.tag in _LINES and line.get("type") == "start"
+    ]
+
+
+def _beside(holder: etree._Element, *, preceding: bool) -> Iterator[etree._Element]:
+    """The directions of the same staff next to a direction, up to the first note; an `<offset>` moves one away."""
+    for sibling in holder.itersiblings(preceding=preceding):
+        if sibling.tag in _MOVES:
+            return
+        if (
+            sibling.tag == "direction"
+            and staff_of(sibling) == staff_of(holder)
+            and sibling.findtext("offset") == holder.findtext("offset")
+        ):
+            yield sibling

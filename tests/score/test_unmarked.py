@@ -1,0 +1,85 @@
+"""The marks that made boxes are taken out for print, and nothing else is; a plain cut keeps them all."""
+
+from __future__ import annotations
+
+from excerpts.excerpt import Excerpt
+from excerpts.musicxml import serialise
+from excerpts.score import Part, score_from_bytes
+from excerpts.score.unmarked import unmarked
+from tests.music import bars_of
+from tests.schema import schema_errors
+from tests.score.cutting import direction, kinds, said, texts, words
+
+
+def line(kind: str, number: int = 1) -> str:
+    return direction(f"<bracket type='{kind}' number='{number}' line-end='down'/>")
+
+
+def rectangle(text: str) -> str:
+    return direction(f"<words enclosure='rectangle'>{text}</words>")
+
+
+def coloured(text: str) -> str:
+    return f"{text}[<stem>up</stem><notehead color='#C00000'>normal</notehead>]"
+
+
+MARKED = bars_of(
+    "C5:4",
+    f"{rectangle('shift')} {line('start')} C5:4",
+    f"{words('dolce')} C5:4 {line('stop')}",
+    f"{rectangle('pizz.')} {words('sul G')} {line('start', 2)} C5:4",
+    f"C5:2 {line('stop', 2)} {coloured('D5:2')}",
+    f"{rectangle('bars 1–2')} C5:4",
+)
+
+
+def part() -> Part:
+    return score_from_bytes(MARKED, "test").part()
+
+
+def excerpt_of(whole: Part, address: str = "1-6") -> Excerpt:
+    excerpt = whole.passage(address).cut(0)
+    assert schema_errors(excerpt.xml) == []
+    return excerpt
+
+
+def test_what_made_boxes_is_taken_out_and_told() -> None:
+    excerpt = excerpt_of(unmarked(part()))
+    assert texts(excerpt, "words") == ["dolce", "pizz.", "sul G"]
+    assert kinds(excerpt, "bracket") == ["start", "stop"]
+    assert [note.get("color") for note in excerpt.tree().iter("notehead")] == [None]
+    assert said(excerpt)[:5] == [
+        "dropped bracket line in bar 2: made a box",
+        "dropped bracket line in bar 3: made a box",
+        "dropped words in bar 2: made a box",
+        "dropped words in bar 6: made a box",
+        "dropped colour in bar 5: made a box",
+    ]
+    assert not [text for text in said(excerpt_of(unmarked(part()), "4")) if "box" in text]
+
+
+def test_a_cut_by_address_keeps_them_and_the_part_itself_is_not_changed() -> None:
+    whole = part()
+    before = serialise(whole.score.root)
+    unmarked(whole)
+    assert serialise(whole.score.root) == before
+    excerpt = excerpt_of(whole)
+    assert texts(excerpt, "words") == ["shift", "dolce", "pizz.", "sul G", "bars 1–2"]
+    assert kinds(excerpt, "bracket") == ["start", "stop", "start", "stop"]
+    assert not [text for text in said(excerpt) if text.startswith("dropped")]
+
+
+def test_a_part_without_marks_is_itself() -> None:
+    plain = score_from_bytes(bars_of("C5:4"), "test").part()
+    assert unmarked(plain) is plain
+
+
+def test_a_line_in_the_middle_and_a_rest_of_the_colour_go_too() -> None:
+    rest = "<note color='#C00000'><rest/><duration>24</duration><voice>1</voice><type>quarter</type></note>"
+    note = rest.replace("<rest/>", "<pitch><step>D</step><octave>5</octave></pitch>")
+    data = bars_of(
+        f"{line('start')} C5:4", f"{line('continue')} C5:4 {line('stop')}", f"{note} {rest} C5:2", "C5:4"
+    )
+    excerpt = excerpt_of(unmarked(score_from_bytes(data, "test").part()), "1-4")
+    assert kinds(excerpt, "bracket") == []
+    assert [note.get("color") for note in excerpt.tree().iter("note")] == [None] * 6
