@@ -120,7 +120,7 @@ class Bars:
         self._timed_after = -1
         self._states: dict[int, State] = {0: State()}
         self._known: list[int] = [0]
-        if has_faults(part, self.measures) or has_repeats(part):
+        if has_faults(part) or has_repeats(part):
             self._change_copy()
             self.repairs += mend_attributes(self.part, self.measures)
             self.repairs += write_out_repeats(self.part, self.measures)

@@ -14,7 +14,7 @@ from lxml import etree
 
 from excerpts.metre import Metre
 from excerpts.musicxml import ATTRIBUTES_ORDER, NOTE_ORDER, NOTE_TYPES, dotted, insert_in_order, number_in
-from excerpts.score.timeline import divisions_in, plain, walk
+from excerpts.score.timeline import FIRST_DIVISIONS, divisions_in, plain, positive, walk
 
 _ORDERS: Final[dict[str, tuple[str, ...]]] = {
     "note": NOTE_ORDER,
@@ -42,6 +42,9 @@ _COUNTS: Final = etree.XPath("measure/attributes/*[self::divisions or self::stav
 MOST_STAVES: Final = 16
 """Staves of one part; an organ has three, a condensed score some ten."""
 
+_COUNTED: Final = ("note", "backup", "forward")
+"""What has a length in divisions of a quarter note."""
+
 _LOOKED_AT: Final = 24
 """Notes that are asked what a quarter note is where the file does not say."""
 
@@ -63,13 +66,18 @@ class Repair:
     action: Literal["repaired", "warning"] = "repaired"
 
 
-def has_faults(part: etree._Element, measures: list[etree._Element]) -> bool:
+def has_faults(part: etree._Element) -> bool:
     """Whether `mend_attributes` has anything to do."""
-    return not all(map(_can_be, _COUNTS(part))) or _missing_divisions(measures) is not None
+    return not all(map(_can_be, _COUNTS(part))) or _missing_divisions(part) is not None
 
 
 def mend_attributes(part: etree._Element, measures: list[etree._Element]) -> list[Repair]:
-    """Mend divisions and numbers of staves that cannot be, and say what a quarter note is where that is missing."""
+    """Mend divisions and numbers of staves that cannot be, and say what a quarter note is where that is missing.
+
+    Args:
+        part: The part; it is changed.
+        measures: Its bars.
+    """
     wrong = [child for child in _COUNTS(part) if not _can_be(child)]
     places = {measure: index for index, measure in enumerate(measures)} if wrong else {}
     done: list[Repair] = []
@@ -79,12 +87,11 @@ def mend_attributes(part: etree._Element, measures: list[etree._Element]) -> lis
         attributes.remove(child)
         told = (child.text or "").strip()[:20]
         done.append(Repair(index, str(child.tag), f"'{told}' is no number of them; left out"))
-    missing = _missing_divisions(measures)
+    missing = _missing_divisions(part)
     if missing is not None:
-        _divide(measures[0], missing)
-        done.append(
-            Repair(None, "divisions", f"missing; {plain(missing)} to a quarter note by the note values")
-        )
+        value, where = missing
+        _divide(measures[0], value)
+        done.append(Repair(None, "divisions", f"missing; {plain(value)} to a quarter note by {where}"))
     return done
 
 
@@ -96,19 +103,27 @@ def _can_be(child: etree._Element) -> bool:
     return child.tag == "divisions" or (value.denominator == 1 and value <= MOST_STAVES)
 
 
-def _missing_divisions(measures: list[etree._Element]) -> Fraction | None:
-    """What a quarter note is by notes whose written value is given; None where the part says it, or they do not."""
-    first = next((m for m in measures if m.find("note") is not None), None)
-    if first is None or any(m.find("attributes/divisions") is not None for m in _up_to(measures, first)):
+def _missing_divisions(part: etree._Element) -> tuple[Fraction, str] | None:
+    """What a quarter note is, and what tells it, for notes that stand before the part's first divisions.
+
+    Their written values tell it where they are given and agree, else those first divisions. None where there are
+    no such notes, or nothing tells it.
+    """
+    first = next(part.iter("divisions"), None)
+    if next(part.iter("divisions", *_COUNTED), None) is first:
         return None
-    found = {ticks / written for note, ticks, written in _told(measures)}
-    return value if len(found) == 1 and (value := found.pop()) != 1 else None
+    found = {ticks / written for ticks, written in _told(part)}
+    told = found.pop() if len(found) == 1 else None
+    later = None if first is None else positive(first.text)
+    if told is not None:
+        return None if told == FIRST_DIVISIONS else (told, "the note values")
+    return None if later is None else (later, "what is said behind the first notes")
 
 
 def _divide(measure: etree._Element, value: Fraction) -> None:
     """Say at the start of a measure what a quarter note is."""
     head = measure.find("attributes")
-    if head is None:
+    if head is None or next(head.itersiblings(*_COUNTED, preceding=True), None) is not None:
         head = etree.Element("attributes")
         measure.insert(0, head)
     divisions = etree.Element("divisions")
@@ -116,24 +131,16 @@ def _divide(measure: etree._Element, value: Fraction) -> None:
     insert_in_order(head, divisions, ATTRIBUTES_ORDER)
 
 
-def _up_to(measures: list[etree._Element], last: etree._Element) -> Iterator[etree._Element]:
-    for measure in measures:
-        yield measure
-        if measure is last:
-            return
-
-
-def _told(measures: list[etree._Element]) -> Iterator[tuple[etree._Element, Fraction, Fraction]]:
-    """The first notes that give both a duration and a written value."""
+def _told(part: etree._Element) -> Iterator[tuple[Fraction, Fraction]]:
+    """Duration and written value of the first notes that give both, up to the first divisions of the part."""
     count = 0
-    for measure in measures:
-        for note in measure.iterfind("note"):
-            ticks, written = number_in(note.findtext("duration")), written_length(note)
-            if ticks is not None and ticks > 0 and written is not None:
-                yield note, ticks, written
-                count += 1
-            if count >= _LOOKED_AT:
-                return
+    for note in part.iter("divisions", "note"):
+        if note.tag == "divisions" or count == _LOOKED_AT:
+            return
+        ticks, written = number_in(note.findtext("duration")), written_length(note)
+        if ticks is not None and ticks > 0 and written is not None:
+            yield ticks, written
+            count += 1
 
 
 def written_length(note: etree._Element) -> Fraction | None:

@@ -199,7 +199,9 @@ def number(text: str | None) -> Fraction | None:
 
 def read_part(part: etree._Element) -> Reading:
     """Read all bars of a `<part>`; the instruments of notes are told by their place in the list of the part."""
-    divisions = Fraction(1)
+    # What is written before the first divisions counts in them too: nothing else could be meant.
+    told = (number(element.text) for element in part.iter("divisions"))
+    divisions = next((value for value in told if value is not None and value > 0), Fraction(1))
     bars: list[Bar] = []
     root = part.getparent()
     listed = [] if root is None else [s for s in root.iter("score-part") if s.get("id") == part.get("id")]

@@ -14,7 +14,7 @@ FEATURES = (
     "glissandi", "hairpins", "octave signs", "pedal", "dashes", "clefs", "keys", "metres", "divisions",
     "pickup", "endings", "repeats", "dynamics", "words", "tempo", "other tempo", "marks", "lyrics", "beams",
     "short voice", "split bar", "transposed", "harmony", "late directions", "closing graces",
-    "graces elsewhere",
+    "graces elsewhere", "late divisions",
 )  # fmt: skip
 
 _TYPES = {
@@ -308,15 +308,18 @@ class _Maker:
             for note in notes:
                 text += "".join(note.before) + self._written(note, self.divisions[index])
                 at += note.length
+                if self.has("late divisions") and index == 0 and note is notes[0] and line is self.lines[0]:
+                    text += f"<attributes><divisions>{self.divisions[0]}</divisions></attributes>"
         return f"{text}{self.closing[index]}</measure>"
 
     def _first_attributes(self) -> str:
+        divisions = "" if self.has("late divisions") else f"<divisions>{self.divisions[0]}</divisions>"
         staves = "<staves>2</staves>" if self.has("staves") else ""
         clefs = f"<clef number='1'>{_CLEFS[0]}</clef>"
         clefs += f"<clef number='2'>{_CLEFS[2]}</clef>" if self.has("staves") else ""
         transposed = "<transpose><diatonic>-1</diatonic><chromatic>-2</chromatic></transpose>"
         return (
-            f"<attributes><divisions>{self.divisions[0]}</divisions><key><fifths>1</fifths></key>"
+            f"<attributes>{divisions}<key><fifths>1</fifths></key>"
             f"{_time(self.metres[0])}{staves}{clefs}{transposed * self.has('transposed')}</attributes>"
         )
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -125,6 +127,31 @@ def test_g44_missing_divisions_are_told_by_the_note_values() -> None:
     assert excerpt.bars[0].length == 4
     assert texts(excerpt, "divisions") == [str(DIVISIONS)]
     assert "repaired divisions: missing; 24 to a quarter note by the note values" in said(excerpt)
+
+
+@pytest.mark.parametrize("bar", [1, 2])
+@pytest.mark.parametrize("with_types", [True, False])
+def test_g44_divisions_behind_the_first_notes_hold_for_these_too(with_types: bool, bar: int) -> None:
+    told = f"<divisions>{DIVISIONS}</divisions>"
+    late = f"C5:1 {attributes(told)} D5:1 E5:2"
+    data = bars_of("B4:4", late, "C5:4") if bar == 2 else bars_of(late, "B4:4", "C5:4")
+    data = data.replace(told.encode(), b"", 1)
+    if not with_types:
+        data = re.sub(rb"<type>.*?</type>", b"", data)
+    excerpt = cut(data, "1-3")
+    assert [bar.length for bar in excerpt.bars] == [4, 4, 4]
+    told_by = "the note values" if with_types else "what is said behind the first notes"
+    assert f"repaired divisions: missing; {DIVISIONS} to a quarter note by {told_by}" in said(excerpt)
+
+
+def test_g44_notes_that_say_themselves_what_they_count_in_before_the_divisions() -> None:
+    """A quarter note of duration 1, as without divisions; what comes behind counts otherwise."""
+    data = bars_of(f"C5:4 {attributes('<divisions>48</divisions>')}", "D5:4").replace(
+        f"<divisions>{DIVISIONS}</divisions>".encode(), b""
+    )
+    data = data.replace(f"<duration>{4 * DIVISIONS}</duration>".encode(), b"<duration>4</duration>", 1)
+    data = data.replace(f"<duration>{4 * DIVISIONS}</duration>".encode(), b"<duration>192</duration>", 1)
+    assert [bar.length for bar in cut(data, "1-2").bars] == [4, 4]
 
 
 @pytest.mark.parametrize("bad", ["0", "-4", "x", ""])
