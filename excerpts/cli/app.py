@@ -39,8 +39,15 @@ app = typer.Typer(
 def _options(
     debug: Annotated[bool, typer.Option("--debug", help="Show the trace of an error of ours.")] = False,
 ) -> None:
-    logging.basicConfig(format="%(levelname)s: %(message)s")
+    handler = logging.StreamHandler()
+    handler.addFilter(_is_ours)
+    logging.basicConfig(format="excerpts: %(message)s", handlers=[handler])
     logging.getLogger("excerpts").setLevel(logging.DEBUG if debug else logging.WARNING)
+
+
+def _is_ours(record: logging.LogRecord) -> bool:
+    """Whether a line is for the user: libraries are heard where they fail, and what they warn of is told by us."""
+    return record.name.startswith("excerpts") or record.levelno >= logging.ERROR
 
 
 app.command("demo")(demo.demo)

@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass, replace
 
 from excerpts.engrave.draw import Page, draw
+from excerpts.engrave.faceless import sentences
 from excerpts.engrave.finish import EDGE, Finisher, System
 from excerpts.engrave.flatten import RawSystem, flatten
 from excerpts.engrave.lines import END_STRETCH, TIGHT_SUNG, break_lines
@@ -63,10 +64,8 @@ def engrave(excerpt: Excerpt, style: Style, labels: tuple[str, ...] = ()) -> Eng
         raise EngravingError(error.what, where=where, hint=error.hint) from error
     finish = Finisher(excerpt, source, style, labels, page.marks)
     systems = tuple(finish.system(system) for system in raw)
-    missing = sorted({c.ink.fallback for s in systems for c in s.drawing.inks if c.ink.fallback})
-    notes = tuple(
-        f"no outline for U+{ord(character):04X} '{character}' in the music text face" for character in missing
-    )
+    missing = {c.ink.fallback for s in systems for c in s.drawing.inks if c.ink.fallback}
+    notes = sentences(missing, root, excerpt.bars)
     return Engraving(systems, style, (*readable(page.log, excerpt, source), *notes), said)
 
 

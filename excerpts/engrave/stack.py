@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Sequence
 
 from excerpts.engrave.boxes import line_of
 from excerpts.engrave.drawing import UNITS_PER_MM, Coloured, Drawing, data_uri, document
 from excerpts.engrave.engraving import Engraving
+from excerpts.engrave.faceless import character_of, sentence
 from excerpts.engrave.finish import System
 from excerpts.musicxml import SOFTWARE
+
+_LOGGER = logging.getLogger("excerpts")
 
 _HEADING_MM = 5.0
 """Size of a heading (14 pt)."""
@@ -22,7 +26,7 @@ def picture(system: System) -> str:
 
 
 def stack_svg(engravings: Sequence[Engraving], gap_mm: float = 12.0, headings: Sequence[str] = ()) -> bytes:
-    """Stack engravings in one SVG file, measured in millimetres.
+    """Stack engravings in one SVG file, measured in millimetres; characters that no face has are logged.
 
     Args:
         engravings: What to stack, top to bottom.
@@ -38,6 +42,8 @@ def stack_svg(engravings: Sequence[Engraving], gap_mm: float = 12.0, headings: S
     for index, engraving in enumerate(engravings):
         y += gap_mm if index else 0.0
         heading = headings[index] if index < len(headings) else ""
+        for line in dict.fromkeys((*_faceless(heading), *filter(character_of, engraving.log))):
+            _LOGGER.warning(line)
         if heading:
             body, height = _heading(heading, width, engraving.style.ink)
             parts.append(_at(y, body))
@@ -48,6 +54,13 @@ def stack_svg(engravings: Sequence[Engraving], gap_mm: float = 12.0, headings: S
             y += system.height_mm
     text = document("".join(parts), width, y)
     return f'<?xml version="1.0" encoding="UTF-8"?>\n<!-- Made with {SOFTWARE} -->\n{text}\n'.encode()
+
+
+def _faceless(heading: str) -> tuple[str, ...]:
+    inks, _ = line_of(heading, _HEADING_MM, 0.0, 0.0, bold=True)
+    return tuple(
+        sentence(one, heading, "the heading") for one in dict.fromkeys(i.fallback for i in inks if i.fallback)
+    )
 
 
 def _heading(text: str, width: float, colour: str) -> tuple[str, float]:

@@ -9,6 +9,7 @@ from typing import Final
 from lxml import etree
 
 from excerpts.errors import ScoreError
+from excerpts.score.encoding import wrong_encoding
 from excerpts.score.limits import check_bars, check_bytes, check_counts
 
 _ROOTS: Final = {
@@ -86,6 +87,8 @@ def _parse(data: bytes, name: str) -> etree._Element:
     except etree.XMLSyntaxError as error:
         if b"<!ENTITY" in data.replace(b"\0", b""):
             raise _entities(name) from error
+        if (encoding := wrong_encoding(data)) is not None:
+            raise ScoreError(encoding[0], where=name, hint=encoding[1]) from error
         line = f", line {error.lineno}" if error.lineno else ""
         cut_short = "wise>".encode(_width(data)) not in data[-400:]
         if not data.lstrip(b"\xef\xbb\xbf\xff\xfe \r\n\t").startswith((b"<", b"\x00<")):

@@ -110,13 +110,15 @@ def _built(
     before = rehearsal(week, plan, measured, texts)
     document = _laid_out(book, kind, size, texts, music, only, memory, [] if size.narrow else before.strips())
     pages = len(document.pages)
-    pdf = write_pdf(imposed(document), tagged=False) if size.folded else write_pdf(document)
+    sheets, said = imposed(document) if size.folded else document, list[str]()
+    pdf = write_pdf(sheets, tagged=not size.folded, music=music.log, said=said)
     done = perf_counter()
     return Built(
         pdf=pdf,
         pages=pages,
         warnings=(
             *week.unread_marks,
+            *said,
             *(_warnings(week, kind, texts, pages, music) if size.name == "" else ()),
             *(tight_text(tight, week, texts.words) for tight in tight_places(plan, week, measured)),
         ),

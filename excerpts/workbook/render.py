@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import logging
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
@@ -19,6 +20,7 @@ from markupsafe import Markup, escape
 
 from excerpts.resources import templates
 from excerpts.systemlibraries import straight_from_the_system
+from excerpts.workbook.faceless import heard, told
 from excerpts.workbook.finish import finish, identified
 
 with straight_from_the_system():
@@ -29,6 +31,8 @@ with straight_from_the_system():
 if TYPE_CHECKING:
     from weasyprint import Document
 
+
+_LOGGER = logging.getLogger("excerpts")
 
 LONGEST_END = 16
 """Letters of two words that stay together at the end of a text."""
@@ -185,15 +189,25 @@ def collector_paused() -> Iterator[None]:
             gc.enable()
 
 
-def write_pdf(document: Document, *, tagged: bool = True) -> bytes:
+def write_pdf(
+    document: Document, *, tagged: bool = True, music: Sequence[str] = (), said: list[str] | None = None
+) -> bytes:
     """The bytes of a laid-out document: the same for the same pages, at any time.
 
     Args:
         document: The document.
         tagged: Write it as PDF/UA; sheets that are to be folded have no order to be read in.
+        music: What was logged when the music on its pages was engraved.
+        said: Takes a sentence for each character that no face has; without it they are logged.
     """
     variant = PDF_VARIANT if tagged else None
-    with collector_paused():
+    with collector_paused(), heard() as faceless:
         pdf = document.write_pdf(pdf_variant=variant, finisher=finish)
-        assert isinstance(pdf, bytes)
-        return identified(pdf)
+    assert isinstance(pdf, bytes)
+    found = told(faceless, document, music)
+    if said is not None:
+        said += found
+    else:
+        for sentence in found:
+            _LOGGER.warning(sentence)
+    return identified(pdf)

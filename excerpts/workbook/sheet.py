@@ -55,4 +55,5 @@ def build_sheet(
         reader=None,
         t=words,
     )
-    return write_pdf(document)
+    logged = [line for _, _, engraving in blocks if engraving is not None for line in engraving.log]
+    return write_pdf(document, music=logged)

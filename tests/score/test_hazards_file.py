@@ -47,6 +47,39 @@ def test_f39_no_declaration_means_utf_8_and_utf_8_is_written() -> None:
     assert "Bratsché".encode() in cut(TEXT.encode(), "1").xml
 
 
+@pytest.mark.parametrize(
+    ("declared", "written", "message"),
+    [
+        (
+            "UTF-16",
+            "utf-8",
+            "declares that it is written in UTF-16, but its text is 8-bit: the declared encoding is wrong",
+        ),
+        ("UTF-16LE", "utf-8", "in UTF-16LE, but its text is 8-bit: the declared encoding is wrong"),
+        ("UTF-32", "iso-8859-1", "in UTF-32, but its text is 8-bit: the declared encoding is wrong"),
+        (
+            "UTF-8",
+            "iso-8859-1",
+            "in UTF-8, but a byte in line 1 is none of it: the declared encoding is wrong",
+        ),
+        ("US-ASCII", "utf-8", 'the declared encoding is wrong. Write encoding="UTF-8" in its first line'),
+        ("", "iso-8859-1", "no encoding, which means UTF-8, but a byte in line 1 is none of it"),
+        ("X-NONE", "utf-8", "in X-NONE, which is no encoding that is known"),
+    ],
+)
+def test_f39_a_declared_encoding_that_is_wrong_is_named(declared: str, written: str, message: str) -> None:
+    head = f'<?xml version="1.0" encoding="{declared}"?>' if declared else ""
+    with pytest.raises(ScoreError) as caught:
+        score_from_bytes((head + TEXT).encode(written), "test")
+    assert message in str(caught.value)
+
+
+def test_f39_a_file_that_was_cut_off_inside_a_letter_was_cut_off() -> None:
+    data = TEXT.encode()
+    with pytest.raises(ScoreError, match="cut off"):
+        score_from_bytes(data[: data.index("é".encode()) + 1], "test")
+
+
 # F40 document types, entities, processing instructions
 
 
