@@ -52,6 +52,12 @@ class VariantError(InputError):
     """A variant is not known, or does not fit the passage: the message says which bars and why."""
 
 
+class FailedVariantError(VariantError):
+    """A variant failed through a fault of ours: a workbook leaves it out, and tells it as our fault."""
+
+    exit_status = 1
+
+
 class WarmupError(InputError):
     """A key, pattern or number of octaves that cannot be made."""
 

@@ -11,6 +11,7 @@ from excerpts.excerpt import Excerpt
 from excerpts.notes import Line, read_line, write_line
 from excerpts.practice.parse import parse_variant
 from excerpts.practice.passage import take_box, where
+from excerpts.practice.rounding import unrounded
 from excerpts.practice.senseless import finest_parts, refuse_senseless
 from excerpts.words import Words
 
@@ -60,7 +61,7 @@ def vary(
             current = step.variant.on_excerpt(current, step.parameter)
         else:
             if isinstance(current, Excerpt):
-                current = read_line(current) if taken else take_box(current, voice, staff)
+                current = read_line(current) if taken else take_box(_exact(current), voice, staff)
                 taken = True
             current = step.variant.vary_line(current, step.parameter, words or Words())
     result = write_line(current) if isinstance(current, Line) else current
@@ -84,7 +85,10 @@ def _check_arguments(excerpt: object, text: object) -> None:
         )
 
 
-@lru_cache(maxsize=16)  # the variants of a box are made one after another
+_exact = lru_cache(maxsize=16)(unrounded)  # the variants of a box are made one after another
+
+
+@lru_cache(maxsize=16)
 def _looked_at(excerpt: Excerpt) -> tuple[int, tuple[int, ...]]:
     """How many parts an excerpt has, and the finest part of a quarter note in each bar."""
     root = excerpt.tree()

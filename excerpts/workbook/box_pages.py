@@ -18,12 +18,13 @@ from excerpts.practice import (
     tempo_steps,
     title,
 )
+from excerpts.practice.passage import where
 from excerpts.week import BoxItem, Plan, PlanDay, RecipeStep, Week, box_variants, recipe
 from excerpts.week.describe import listen_for
 from excerpts.workbook import pages
 from excerpts.workbook.dates import Dates
 from excerpts.workbook.music import Music
-from excerpts.workbook.names import Names, capital, reason
+from excerpts.workbook.names import Names, capital
 from excerpts.workbook.pace import without_tempo
 from excerpts.workbook.pages import BoxPage, LogDay, MusicBlock, Record
 from excerpts.workbook.reader import Reader
@@ -231,10 +232,14 @@ class BoxPages:
             return MusicBlock(head, note=self.texts.variant(name))
         made = in_double_values(name) if self.week.plan.double_values else name
         try:
-            varied = self.music.varied(excerpt, made)
+            _, engraving = self.music.engrave_variant(
+                made,
+                where(excerpt),
+                lambda: without_tempo(self.music.varied(excerpt, made)),
+                _numbered(self.music.plain, box),
+            )
         except VariantError as refusal:
-            return MusicBlock(head, note=self.texts("refused", reason=reason(refusal)))
-        engraving = self.music.engrave(without_tempo(varied), _numbered(self.music.plain, box))
+            return MusicBlock(head, note=self.texts.refused(refusal))
         told = f"{head}: {self.names.spoken.place(engraving.spoken, excerpt.origin.address)}"
         return MusicBlock(head, self.texts.variant(made), self.music.pictures.of(engraving, told))
 

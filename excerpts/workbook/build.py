@@ -120,6 +120,7 @@ def _built(
             *week.unread_marks,
             *said,
             *(_warnings(week, kind, texts, pages, music) if size.name == "" else ()),
+            *_faults(music.memory),
             *(tight_text(tight, week, texts.words) for tight in tight_places(plan, week, measured)),
         ),
         timings={
@@ -215,6 +216,18 @@ def page_models(
         technique_texts=sections.technique_texts(),
         boxes=boxes,
         pieces=sections.pieces(),
+    )
+
+
+def _faults(memory: Memory) -> tuple[str, ...]:
+    """How many variants failed, and which: our fault, and no reason to go without the workbook."""
+    if not memory.faults:
+        return ()
+    count = len(memory.faults)
+    told = "1 variant is" if count == 1 else f"{count} variants are"
+    return (
+        f"{told} left out, through a fault of this program and not of yours: {'; '.join(memory.faults)}. "
+        "excerpts --debug workbook shows where.",
     )
 
 

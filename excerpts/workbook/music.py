@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
@@ -142,6 +142,27 @@ class Music:
             engraving = self.memory.printed(excerpt, style, labels)
         self.log.extend(engraving.log)
         return engraving
+
+    def engrave_variant(
+        self, name: str, place: str, make: Callable[[], Excerpt], style: Style
+    ) -> tuple[Excerpt, Printed]:
+        """Make a variant and engrave it; whatever goes wrong with it is a refusal.
+
+        Args:
+            name: The variant.
+            place: The passage, as messages name it.
+            make: Makes it.
+            style: Sizes and choices.
+
+        Raises:
+            VariantError: It does not fit, or it failed.
+        """
+
+        def made() -> tuple[Excerpt, Printed]:
+            excerpt = make()
+            return excerpt, self.engrave(excerpt, style)
+
+        return self.memory.guarded(name, place, made)
 
     @contextmanager
     def _timed(self) -> Iterator[None]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 import textwrap
 
-from excerpts.errors import VariantError
 from excerpts.excerpt import Tempo
 from excerpts.week import BoxItem, Piece, Week, tempo_text
 from excerpts.week.tempo import number_text
@@ -105,11 +104,6 @@ def in_brief(text: str) -> str:
 def capital(text: str) -> str:
     """A text with its first letter large."""
     return text[:1].upper() + text[1:]
-
-
-def reason(refusal: VariantError) -> str:
-    """Why a variant does not fit, in a sentence: the bars one by one are for the command line."""
-    return refusal.what.partition(". ")[0].rstrip(".")
 
 
 def shortened(text: str, most: int) -> str:

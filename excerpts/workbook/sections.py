@@ -9,6 +9,7 @@ from functools import partial
 from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt
 from excerpts.practice import instruction, title
+from excerpts.practice.passage import where
 from excerpts.warmups import short_name, warmup, warmup_line
 from excerpts.week import Piece, Plan, TechniqueItem, WarmupItem, Week
 from excerpts.week.planner import repertoire
@@ -16,7 +17,7 @@ from excerpts.workbook.dates import Dates
 from excerpts.workbook.drill_blocks import drill_blocks
 from excerpts.workbook.kept import NOTHING, Kept
 from excerpts.workbook.music import Music
-from excerpts.workbook.names import Names, reason
+from excerpts.workbook.names import Names
 from excerpts.workbook.pace import without_tempo
 from excerpts.workbook.pages import MusicBlock, PieceRow, TextItem
 from excerpts.workbook.texts import PageTexts
@@ -86,11 +87,16 @@ class Sections:
         head = _title(plain)
         if variant:
             head = f"{head}: {title(variant, words)}"
+        style = replace(self.music.plain, bar_numbers="none")
         try:
-            excerpt = make(variant=variant) if variant else plain
+            excerpt, engraving = (
+                self.music.engrave_variant(variant, head, lambda: make(variant=variant), style)
+                if variant
+                else (plain, self.music.engrave(plain, style))
+            )
         except VariantError as refusal:
-            return MusicBlock(head, note=self.texts("refused", reason=reason(refusal)), minutes=item.minutes)
-        engraving = self.music.engrave(excerpt, replace(self.music.plain, bar_numbers="none"))
+            told = self.texts.refused(refusal)
+            return MusicBlock(head, note=told, minutes=item.minutes)
         told = instruction(variant, words) if variant else told
         told = " ".join(part for part in (item.note, warmup_line(plain), told) if part)
         return MusicBlock(head, told, self.music.pictures.of(engraving, head), minutes=item.minutes)
@@ -144,14 +150,20 @@ class Sections:
         blocks = [MusicBlock(head, systems=pictures.of(engraving, place), minutes=item.minutes)]
         for name in item.variants:
             varied_head = f"{head}: {title(name, words)}"
+            make = partial(self._plainly, excerpt, name)
             try:
-                varied = self.music.engrave(without_tempo(self.music.varied(excerpt, name)), self.music.plain)
+                _, varied = self.music.engrave_variant(name, where(excerpt), make, self.music.plain)
             except VariantError as refusal:
-                blocks.append(MusicBlock(varied_head, note=self.texts("refused", reason=reason(refusal))))
+                told = self.texts.refused(refusal)
+                blocks.append(MusicBlock(varied_head, note=told))
                 continue
             told = f"{title(name, words)}: {place}"
             blocks.append(MusicBlock(varied_head, instruction(name, words), pictures.of(varied, told)))
         return blocks
+
+    def _plainly(self, excerpt: Excerpt, name: str) -> Excerpt:
+        """A variant without a tempo of its own."""
+        return without_tempo(self.music.varied(excerpt, name))
 
     def pieces(self) -> tuple[PieceRow, ...]:
         """The repertoire: each piece with its days."""

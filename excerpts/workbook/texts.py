@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from excerpts.errors import FailedVariantError, VariantError
 from excerpts.practice import instruction
 from excerpts.words import Words
 
@@ -32,6 +33,12 @@ class PageTexts:
         if self.child and message in self.words:
             return self.words(message)
         return instruction(name, self.words)
+
+    def refused(self, refusal: VariantError) -> str:
+        """Why a variant is not printed, in a sentence: the bars one by one are for the command line."""
+        if isinstance(refusal, FailedVariantError):
+            return self("failed")
+        return self("refused", reason=refusal.what.partition(". ")[0].rstrip("."))
 
     def plain(self, message: str, /, **parameters: object) -> str:
         """The text of `workbook.<message>` as it is for everybody."""

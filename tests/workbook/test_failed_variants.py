@@ -1,0 +1,123 @@
+"""A variant that fails stops no workbook: it is left out, counted, and told as our fault."""
+
+from __future__ import annotations
+
+import io
+from pathlib import Path
+
+import pdfplumber
+import pytest
+
+from excerpts.cli import main
+from excerpts.errors import EngravingError, FailedVariantError, ScoreError
+from excerpts.excerpt import Excerpt
+from excerpts.practice import vary
+from excerpts.studio.remembered import Remembered
+from excerpts.studio.store import Store
+from excerpts.words import Words
+from excerpts.workbook import build_workbook, memory, music
+from excerpts.workbook.printed import Printed
+from tests.practice.music import passage
+from tests.workbook.weeks import OLDER, week
+
+
+def fail_with(monkeypatch: pytest.MonkeyPatch, failure: Exception) -> None:
+    """Let every "long-short" fail, and no other variant."""
+
+    def failing(excerpt: Excerpt, name: str, words: Words) -> Excerpt:
+        if name == "long-short":
+            raise failure
+        return vary(excerpt, name, words=words)
+
+    monkeypatch.setattr(memory, "vary", failing)
+
+
+def text_of(pdf: bytes) -> str:
+    with pdfplumber.open(io.BytesIO(pdf)) as pages:
+        return " ".join(" ".join((page.extract_text() or "").split()) for page in pages.pages)
+
+
+@pytest.mark.parametrize(
+    "failure", [ArithmeticError("no note is 255/512 long"), KeyError("x"), RecursionError("deep")]
+)
+def test_the_workbook_is_built_without_it(
+    failure: Exception, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    fail_with(monkeypatch, failure)
+    built = build_workbook(week(tmp_path, OLDER))
+    text = text_of(built.pdf)
+    assert "Long–short: not printed here; it could not be written out." in text
+    assert "Separate bows" in text
+    (told,) = [line for line in built.warnings if "fault of this program" in line]
+    assert told.startswith("2 variants are left out")
+    assert "'long-short' of river.musicxml, bars 3-4" in told
+    assert "'long-short' of river.musicxml, bars 9-10" in told
+    assert type(failure).__name__ in told
+
+
+def test_what_the_score_is_to_blame_for_is_no_fault_of_ours(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    fail_with(monkeypatch, ScoreError("a number in the music cannot be read."))
+    built = build_workbook(week(tmp_path, OLDER))
+    assert "not printed here; a number in the music cannot be read." in text_of(built.pdf)
+    assert not any("fault of this program" in line for line in built.warnings)
+
+
+def test_a_variant_that_cannot_be_engraved_is_left_out_too(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    engrave = music.Music.engrave
+
+    def failing(self: music.Music, excerpt: Excerpt, *more: object) -> Printed:
+        if excerpt.origin.variant == "separate":
+            raise EngravingError("the engraver gave nothing to print.")
+        return engrave(self, excerpt, *more)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(music.Music, "engrave", failing)
+    built = build_workbook(week(tmp_path, OLDER))
+    assert any(line.startswith("1 variant is left out") and "'separate'" in line for line in built.warnings)
+    assert "Separate bows: not printed here; it could not be written out." in text_of(built.pdf)
+
+
+def test_a_warm_up_that_fails_is_left_out_too(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    def failing(*_: object, **__: object) -> Excerpt:
+        raise ZeroDivisionError("nothing")
+
+    monkeypatch.setattr("excerpts.practice.vary", failing)
+    text = OLDER.replace('key = "G"', 'key = "G"\nvariants = ["long-short"]')
+    built = build_workbook(week(tmp_path, text))
+    (told,) = [line for line in built.warnings if "fault of this program" in line]
+    assert "'long-short' of G major" in told
+    assert "ZeroDivisionError: nothing" in told
+
+
+def test_the_command_tells_it_and_debug_shows_where(
+    monkeypatch: pytest.MonkeyPatch,
+    tmp_path: Path,
+    capfd: pytest.CaptureFixture[str],
+    caplog: pytest.LogCaptureFixture,
+) -> None:
+    fail_with(monkeypatch, ArithmeticError("no note is 255/512 long"))
+    week(tmp_path, OLDER)
+    file, output = str(tmp_path / "week.toml"), tmp_path / "week.pdf"
+    assert main(["workbook", file, "-o", str(output)]) == 0
+    assert "2 variants are left out, through a fault of this program" in capfd.readouterr().err
+    assert output.exists()
+    assert not caplog.records
+    assert main(["--debug", "workbook", file, "-o", str(output), "--force"]) == 0
+    traces = [record for record in caplog.records if record.exc_info]
+    assert [record.getMessage() for record in traces] == [
+        f"The variant 'long-short' of river.musicxml, bars {bars} failed." for bars in ("3-4", "9-10")
+    ]
+
+
+def test_a_studio_does_not_remember_a_failure(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """A refusal is remembered; what failed is tried again."""
+    excerpt = passage("4/4", "C4/1/2 D4 E4 F4 G4 A4 B4 C5", "D5/4", box=(0, 0))
+    store = Store(tmp_path)
+    with monkeypatch.context() as patch:
+        fail_with(patch, ArithmeticError("no note"))
+        with pytest.raises(FailedVariantError):
+            Remembered(store, "1").varied(excerpt, "long-short", Words())
+    assert Remembered(store, "1").varied(excerpt, "long-short", Words()).origin.variant == "long-short"
