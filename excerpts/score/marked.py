@@ -105,6 +105,9 @@ def read_marks(part: Part, pupil_bars: int = 0) -> Marks:
     """
     found: list[Found] = []
     unread: list[Unread] = []
+    part.bars.mend(
+        0, len(part.bars) - 1
+    )  # to mend a bar later would put copies in place of what is found here
     lines, other_lines = bracket_lines(part.bars)
     taken = {words for line in lines for words, _, what in line.elements if what == "words"}
     for more, others in (

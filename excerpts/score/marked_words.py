@@ -27,7 +27,7 @@ _FAULTS: Final[dict[str, tuple[str, ...]]] = {
     "intonation": ("intonation",),
     "tone": ("tone", "klang"),
     "bow-distribution": ("bow-distribution", "bow distribution", "bogeneinteilung"),
-    "memory": ("memory", "auswendig"),
+    "memory": ("memory", "from memory", "by heart", "auswendig"),
     "reading": ("reading", "lesen", "notenlesen"),
 }
 FAULTS: Final = {word.casefold(): fault for fault, words in _FAULTS.items() for word in words}

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from copy import deepcopy
-
 from lxml import etree
 
 from excerpts.score.marked import read_marks
@@ -24,8 +22,8 @@ def unmarked(part: Part) -> Part:
     made = read_marks(part).elements
     if not made:
         return part
-    root = deepcopy(part.score.root)
-    twins = dict(zip(part.score.root.iter(), root.iter(), strict=True))
+    root = part.score.mended()
+    twins = dict(zip(part.bars.part.iter(), root.findall("part")[part.index].iter(), strict=True))
     for element, _, what in made:
         if what == "colour":
             _make_black(twins[element])

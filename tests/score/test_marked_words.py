@@ -58,6 +58,7 @@ def test_what_names_no_passage(text: str) -> None:
         ("box", Meaning()),
         ("box: thumb first", Meaning(note="thumb first")),
         ("practise: shift", Meaning(why=("shift",))),
+        ("12-16 from memory", Meaning("12-16", ("memory",))),
         ("12-16 shift", Meaning("12-16", ("shift",))),
         ("12-16: tone: long bows", Meaning("12-16", ("tone",), "long bows")),
         ("bars 12–16 long bows", Meaning("12-16", note="long bows")),

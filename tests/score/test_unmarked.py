@@ -83,3 +83,12 @@ def test_a_line_in_the_middle_and_a_rest_of_the_colour_go_too() -> None:
     excerpt = excerpt_of(unmarked(score_from_bytes(data, "test").part()), "1-4")
     assert kinds(excerpt, "bracket") == []
     assert [note.get("color") for note in excerpt.tree().iter("note")] == [None] * 6
+
+
+def test_marks_in_a_part_that_had_to_be_mended_are_taken_out() -> None:
+    wrong = (
+        "<note><voice>1</voice><pitch><step>D</step><octave>5</octave></pitch><duration>96</duration></note>"
+    )
+    data = bars_of(f"{rectangle('box')} C5:4", f"{line('start')} {wrong}", f"C5:4 {line('stop')}", "C5:4")
+    excerpt = excerpt_of(unmarked(score_from_bytes(data, "test").part()), "1-4")
+    assert (texts(excerpt, "words"), kinds(excerpt, "bracket")) == ([], [])
