@@ -201,12 +201,21 @@ class _Pairer:
         )
 
 
+def _is_one_voice(first: SpanEnd, second: SpanEnd) -> bool:
+    """Whether two ends stand in one voice; where the source names no voices, on one staff."""
+    voice = first.voice
+    return voice == second.voice and bool(voice or first.staff == second.staff)
+
+
 def _partner(waiting: list[SpanEnd], stop: SpanEnd) -> SpanEnd | None:
     """The latest start of the same voice and staff, else of the voice, else of the staff, else of all.
 
     A note may end one slur and begin the next of the same number, in either order in the file: what it
-    begins itself it does not end. Only the wavy line of a trill may stand over a single note.
+    begins itself it does not end. Only the wavy line of a trill may stand over a single note. A tuplet belongs to one
+    voice, whatever another that moves in step with it has under the same number.
     """
+    if stop.kind == "tuplet":
+        waiting = [start for start in waiting if _is_one_voice(start, stop)]
     if len(waiting) == 1 and waiting[0].holder is not stop.holder:
         return waiting[0]
     found, best = None, -1

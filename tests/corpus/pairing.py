@@ -26,8 +26,9 @@ class Spans:
 def pair_spans(reading: Reading) -> Spans:
     """Pair starts and stops in time order: by number, then same voice and staff, same voice, same staff.
 
-    The latest start waiting is taken. A start that another of its voice overtook by more than two bars before
-    any stop came is one that the source never ended; it ends where it was last said to go on, if anywhere.
+    The latest start waiting is taken; for a tuplet one of its own voice, or none. A start that another of its voice
+    overtook by more than two bars before any stop came is one that the source never ended; it ends where it was
+    last said to go on, if anywhere.
     """
     waiting: dict[tuple[str, str], list[End]] = defaultdict(list)
     going_on: dict[int, End] = {}
@@ -64,6 +65,8 @@ def _best(line: list[End], end: End) -> End | None:
     def fit(start: End) -> tuple[bool, bool]:
         return start.voice == end.voice, start.staff == end.staff
 
+    if end.kind == "tuplet":
+        line = [s for s in line if (s.voice, s.voice or s.staff) == (end.voice, end.voice or end.staff)]
     possible = [s for s in line if not (s.on_note and s.place == end.place)]
     if end.kind == "wavy-line":
         possible = possible or line

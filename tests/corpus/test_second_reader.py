@@ -16,12 +16,13 @@ from tests.corpus.reading import document
 from tests.score.random_scores import FEATURES, make_score
 
 FIRST, LAST = 2, 5
+LEFT_OUT = {"late directions", "closing graces", "graces elsewhere", "half brackets"}
 
 
 @cache
 def case() -> tuple[SourcePart, Excerpt]:
     """A cut out of a score that has everything."""
-    data = make_score(46, 8, frozenset(FEATURES) - {"late directions", "closing graces", "graces elsewhere"})
+    data = make_score(46, 8, frozenset(FEATURES) - LEFT_OUT)
     excerpt = score_from_bytes(data, "all").part("#1").passage(f"@{FIRST + 1}-@{LAST + 1}").cut(0)
     return Source(document(data)).part(0), excerpt
 

@@ -14,7 +14,7 @@ FEATURES = (
     "glissandi", "hairpins", "octave signs", "pedal", "dashes", "clefs", "keys", "metres", "divisions",
     "pickup", "endings", "repeats", "dynamics", "words", "tempo", "other tempo", "marks", "lyrics", "beams",
     "short voice", "split bar", "transposed", "harmony", "late directions", "closing graces",
-    "graces elsewhere", "late divisions",
+    "graces elsewhere", "late divisions", "half brackets",
 )  # fmt: skip
 
 _TYPES = {
@@ -167,8 +167,10 @@ class _Maker:
         for first in [note for note in line if note.triplet == 0]:
             last = line[line.index(first) + 2 :]
             last = [note for note in last if note.triplet == 2][:1]
-            first.notations[0].append("<tuplet type='start'/>")
-            last[0].notations[0].append("<tuplet type='stop'/>")
+            if not self.maybe("half brackets", 0.2):
+                first.notations[0].append("<tuplet type='start'/>")
+            if not self.maybe("half brackets", 0.2):
+                last[0].notations[0].append("<tuplet type='stop'/>")
         for note in notes:
             if self.maybe("marks", 0.2):
                 kinds = ["articulations><staccato/></articulations", "technical><up-bow/></technical"]

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 
 import pytest
 
 from excerpts.excerpt import Position
 from tests.music import DIVISIONS, FIRST, bars_of, note, part, score
-from tests.score.cutting import bar_at, cut, direction, kinds, said, texts
+from tests.score.cutting import bar_at, cut, cut_invalid, direction, kinds, said, texts
 
 WAY_BACK = f"<backup><duration>{4 * DIVISIONS}</duration></backup>"
 
@@ -336,6 +337,37 @@ def test_b18_a_tuplet_over_the_edge_keeps_its_ratio() -> None:
     unmatched = bars_of(f"C5:3 C5:2/3{bracket.format('start')} D5:1/3", "C5:4")
     assert kinds(cut(unmatched, "1"), "tuplet") == []
     assert texts(cut(unmatched, "1"), "actual-notes") == ["3", "3"]
+
+
+@pytest.mark.parametrize("lacks", ["start", "stop"])
+@pytest.mark.parametrize("voice", ["1", "2"])
+@pytest.mark.parametrize("named", [True, False])
+def test_b18_a_tuplet_has_both_ends_in_its_own_voice(lacks: str, voice: str, named: bool) -> None:
+    """Two voices in step, both numbered 1, of which one lacks an end: the other keeps its own two."""
+
+    def triplet(own: str, pitches: str) -> str:
+        mark = "[<staff>{}</staff><notations><tuplet type='{}' number='1'/></notations>]"
+        ends = {"start": mark.format(own, "start"), "stop": mark.format(own, "stop")}
+        if own == voice:
+            ends[lacks] = f"[<staff>{own}</staff>]"
+        first, second, third = pitches.split()
+        middle = f"[<staff>{own}</staff>]"
+        return "".join(
+            note(f"{pitch}:1/3{end}", own)
+            for pitch, end in ((first, ends["start"]), (second, middle), (third, ends["stop"]))
+        )
+
+    back = f"<backup><duration>{DIVISIONS}</duration></backup>"
+    bars = [f"{triplet('1', 'C5 D5 E5')}{back}{triplet('2', 'F4 G4 A4')}"] * 2
+    data = score(part([f"{FIRST.replace('<clef>', '<staves>2</staves><clef>')} {bars[0]}", bars[1]]))
+    if not named:
+        data = re.sub(rb"<voice>.</voice>", b"", data)
+    excerpt = cut_invalid(data, "1-2")
+    for staff in ("1", "2"):
+        notes = [one for one in excerpt.tree().iter("note") if one.findtext("staff") == staff]
+        wanted = [] if staff == voice else ["start", "stop"] * 2
+        assert [end.get("type") for one in notes for end in one.iter("tuplet")] == wanted
+    assert said(excerpt).count("dropped tuplet in bar 2: it has no other end in the source") == 1
 
 
 # B19 beams
