@@ -10,6 +10,7 @@ from lxml import etree
 
 from excerpts.engrave.parts import PartStaves, part_staves
 from excerpts.engrave.standins import stand_in
+from excerpts.engrave.tuplets import mark_tuplets
 from excerpts.errors import EngravingError
 from excerpts.excerpt import Excerpt
 from excerpts.musicxml import name_of_pitch
@@ -135,6 +136,7 @@ def prepare(excerpt: Excerpt, root: etree._Element | None = None) -> Source:
                 measure.set("id", f"bar{index}")
             measure.set("implicit", "yes")
             _number_notes(measure, index, lengths, notes, staves.first)
+    mark_tuplets(root)
     stand_in(root)
     bars = {f"bar{index}": index for index in range(len(measures))}
     return Source(

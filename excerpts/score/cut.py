@@ -25,6 +25,7 @@ from excerpts.score.slice import Slice, cut_slice
 from excerpts.score.spans import pair_spans
 from excerpts.score.tidy import renumber, tidy
 from excerpts.score.ties import mend_ties
+from excerpts.score.tuplet_numbers import restate_tuplet_numbers
 from excerpts.score.values import drop_unreadable
 
 
@@ -89,6 +90,7 @@ def cut_piece(bars: Bars, span: Span, shown: tuple[int, int], pupil_bars: int = 
     mend_spans(piece, pairing)
     mend_ties(piece)
     mend_beams(piece)
+    restate_tuplet_numbers(piece)
     show_first_stroke(piece, span, pairing)
     show_held_finger(piece)
     restate_playing(piece)

@@ -18,6 +18,7 @@ from tests.corpus.force import Force, changes, in_force, key_alter, tempo_line, 
 from tests.corpus.pairing import Spans, Ties, pair_spans, pair_ties, turns
 from tests.corpus.playing import added_dynamics, is_held, is_state_in_words
 from tests.corpus.reading import Bar, Canon, Item, Note, Reading, document, read_part
+from tests.corpus.tuplets import restated, unnumbered
 
 _ALTERS = {-2: "flat-flat", -1: "flat", 0: "natural", 1: "sharp", 2: "double-sharp"}
 
@@ -83,7 +84,9 @@ class _Comparison:
             return [f"{len(self.read.bars)} bars, not {len(self.bars)}"]
         ours = pair_spans(self.read)
         self._hold("lone ends", Counter(map(str, ours.lone)), Counter())
-        self._hold("spans", spans_of(ours, 0), expected_spans(self.source, self.first, self.last))
+        found, wanted = spans_of(ours, 0), expected_spans(self.source, self.first, self.last)
+        self._hold("spans", found, wanted + restated(self.read, ours, found - wanted))
+        self.wrong.extend(unnumbered(self.read, ours))
         self._ties()
         self._hold(
             "open ends",

@@ -14,7 +14,7 @@ FEATURES = (
     "glissandi", "hairpins", "octave signs", "pedal", "dashes", "clefs", "keys", "metres", "divisions",
     "pickup", "endings", "repeats", "dynamics", "words", "tempo", "other tempo", "marks", "lyrics", "beams",
     "short voice", "split bar", "transposed", "harmony", "late directions", "closing graces",
-    "graces elsewhere", "late divisions", "half brackets",
+    "graces elsewhere", "late divisions", "half brackets", "numbers once",
 )  # fmt: skip
 
 _TYPES = {
@@ -164,19 +164,28 @@ class _Maker:
         trill = "<ornaments><wavy-line type='{}' number='" + str(base) + "'/></ornaments>"
         self._chain(notes, "trills", trill, 1, 3)
         self._chain(notes, "glissandi", "<glissando type='{}' number='" + str(base) + "'/>", 1, 1)
-        for first in [note for note in line if note.triplet == 0]:
-            last = line[line.index(first) + 2 :]
-            last = [note for note in last if note.triplet == 2][:1]
-            if not self.maybe("half brackets", 0.2):
-                first.notations[0].append("<tuplet type='start'/>")
-            if not self.maybe("half brackets", 0.2):
-                last[0].notations[0].append("<tuplet type='stop'/>")
+        self._triplets(line)
         for note in notes:
             if self.maybe("marks", 0.2):
                 kinds = ["articulations><staccato/></articulations", "technical><up-bow/></technical"]
                 kinds += ["technical><fingering>2</fingering></technical", "dynamics><sf/></dynamics"]
                 note.notations[0].append(f"<{self.chance.choice(kinds)}>")
         self._lyrics(notes)
+
+    def _triplets(self, line: list[_Note]) -> None:
+        """Mark triplets; where numbers are printed once, later ones hide theirs or have no sign."""
+        for place, first in enumerate([note for note in line if note.triplet == 0]):
+            last = line[line.index(first) + 2 :]
+            last = [note for note in last if note.triplet == 2][:1]
+            hidden = ""
+            if place and self.has("numbers once"):
+                if self.chance.random() < 0.5:
+                    continue
+                hidden = " bracket='no' show-number='none'"
+            if not self.maybe("half brackets", 0.2):
+                first.notations[0].append(f"<tuplet type='start'{hidden}/>")
+            if not self.maybe("half brackets", 0.2):
+                last[0].notations[0].append("<tuplet type='stop'/>")
 
     def _chain(self, notes: list[_Note], name: str, text: str, least: int, most: int) -> None:
         """Put spans one behind the other; a note may end one and begin the next."""
