@@ -12,6 +12,7 @@ from functools import lru_cache
 
 from lxml import etree
 
+from excerpts.engrave.frames import FRAMED, fit_frame
 from excerpts.engrave.ink import Ink, Owner
 from excerpts.engrave.paths import Map, Outline, read_path
 from excerpts.engrave.shapes import (
@@ -157,7 +158,10 @@ class _Reader:
             if tag == _GROUP:
                 inner = _entered(attributes, scene) if len(element) else None
                 if inner is not None:
+                    start = len(system.inks)
                     self._walk(element, inner, system)
+                    if inner.owner.kind in FRAMED:
+                        fit_frame(system.inks, start)
                 continue
             name = tag.removeprefix(SVG)
             shown = _shown(attributes) if "visibility" in attributes else scene.visible

@@ -6,7 +6,8 @@ What counts (W3C MusicXML 4.0):
   beat; one that goes with words for playing ("sul G") is none, and words that are faults ("shift") say why;
 - words in a rectangle, `<words enclosure="rectangle">` (or "square"), as `excerpts.score.marked_words` reads them:
   bars ("bars 12–16", in the numbers of the file) are that passage; other words stand for their one bar, the same
-  twice within a few bars for the passage between, both bars included; what is not understood is no box;
+  twice within a few bars for the passage between, both bars included; what is not understood is no box; a frame of
+  another shape counts where its words are understood;
 - notes in one colour, `<note color="#…">` (or `color` of their `<notehead>`): a run of notes that follow each
   other in a voice, of one colour that is not black; from the first to the last of them, to the beat.
 

@@ -34,7 +34,7 @@ def rectangles(part: Part, taken: set[etree._Element]) -> Read:
     unread: list[Unread] = []
     places: dict[str, list[tuple[int, etree._Element]]] = {}
     for index, words, text in _texts(part.bars):
-        if words not in taken:
+        if words not in taken and (in_rectangle(words) or _is_plain(text)):
             places.setdefault(text, []).append((index, words))
     for text, stands in places.items():
         meaning = read_words(text)
@@ -52,8 +52,14 @@ def _texts(bars: Bars) -> Iterator[tuple[int, etree._Element, str]]:
     for index, measure in enumerate(bars.measures):
         for words in measure.iterfind("direction/direction-type/words"):
             text = plain_text("".join(words.itertext()))
-            if text and in_rectangle(words):
+            if text and words.get("enclosure", "none") != "none":
                 yield index, words, text
+
+
+def _is_plain(text: str) -> bool:
+    """Whether a text leaves no doubt, so that a frame of any shape will do; numbers in a circle may be fingers."""
+    meaning = read_words(text)
+    return meaning is not None and not meaning.alone
 
 
 def _take_address(

@@ -77,6 +77,21 @@ def test_a_frame_stands_round_its_words() -> None:
     assert all(frame.top < r.top and r.bottom < frame.bottom for r in letters)
 
 
+@pytest.mark.parametrize("text", ["15-17 from memory", "MWMW", "illi", "Tempo di Minuetto"])
+@pytest.mark.parametrize("look", ["", " font-style='italic'", " font-weight='bold'", " font-size='20'"])
+@pytest.mark.parametrize("shape", ["rectangle", "circle"])
+def test_a_frame_is_as_wide_as_its_words(text: str, look: str, shape: str) -> None:
+    words = f"<direction><direction-type><words enclosure='{shape}'{look}>{text}</words></direction-type></direction>"
+    system = engrave(excerpt([[words, "C5:w"], ["C5:w"], ["C5:w"]]), Style()).systems[0]
+    inks = [c.ink for c in system.drawing.inks if c.ink.owner.kind == "dir"]
+    (frame,) = [ink.rect for ink in inks if ink.paint.stroke]
+    letters = [ink.rect for ink in inks if not ink.paint.stroke]
+    assert len(letters) == len(text.replace(" ", ""))
+    left = min(rect.left for rect in letters) - frame.left
+    assert left > 0
+    assert frame.right - max(rect.right for rect in letters) > left - 0.1
+
+
 def test_words_and_metronome_do_not_run_together() -> None:
     mark = (
         '<direction placement="above"><direction-type><words>Allegro</words></direction-type><direction-type>'

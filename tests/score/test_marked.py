@@ -208,6 +208,15 @@ def test_words_in_a_rectangle_that_are_not_understood_are_told_and_boxed_nowhere
     assert told[2].startswith('bar 14 (4 in the file): "2" in a rectangle stands in another bar; if bar 2')
 
 
+def test_a_frame_of_another_shape_counts_where_its_words_are_understood() -> None:
+    circled = [
+        direction(f"<words enclosure='circle'>{text}</words>") for text in ("shift", "3", "Solo", "bar 4")
+    ]
+    data = bars_of(*[f"{mark} C5:4" for mark in circled])
+    assert said(data) == [("1", ("shift",), ""), ("4", (), "")]
+    assert not_boxed(data) == []
+
+
 def test_faults_and_notes_in_a_rectangle() -> None:
     data = bars_of(
         f"{rectangle('shift, tone')} C5:4",
