@@ -5,15 +5,19 @@ Files in ABC are opened by `excerpts.score.foreign`.
 
 from __future__ import annotations
 
-from typing import Final
+from fractions import Fraction
+from typing import TYPE_CHECKING, Final
 
 from lxml import etree
 
 from excerpts.errors import ArgumentError, ScoreError
-from excerpts.score.bars import Bars
 from excerpts.score.foreign import ABC, convert, tidy_conversion
 from excerpts.score.parse import parse_score
 from excerpts.score.score import Score
+
+if TYPE_CHECKING:
+    from excerpts.score.abc_read import AbcFault
+    from excerpts.staff import Clef
 
 LONGEST: Final = 4_000
 """Most characters of ABC that are read: some hundred bars."""
@@ -21,7 +25,17 @@ LONGEST: Final = 4_000
 _EXAMPLE: Final = 'Write for example "M:4/4", "K:D" and then "D2 F2 A2 d2 |".'
 
 
-def from_abc(text: str, *, title: str = "", name: str = "the typed bars") -> Score:
+def abc_faults(text: str) -> tuple[AbcFault, ...]:
+    """What is wrong in ABC, by line.
+
+    Signs that are none; keys, metres and clefs that there are not; bars that are too long or too short.
+    """
+    from excerpts.score.abc_read import AbcReader
+
+    return tuple(AbcReader(text).faults)
+
+
+def from_abc(text: str, *, title: str = "", name: str = "the typed bars", clef: Clef | None = None) -> Score:
     """Open music typed as ABC.
 
     Args:
@@ -29,24 +43,35 @@ def from_abc(text: str, *, title: str = "", name: str = "the typed bars") -> Sco
             (quavers, C major).
         title: Title for the score.
         name: What to call it in messages.
+        clef: The clef where the text asks for none: that of the player's instrument; treble if left out.
 
     Raises:
         ScoreError: The text is too long, or is not music in ABC.
         ArgumentError: It is no text.
     """
+    from excerpts.score.abc_fields import AbcClef
+    from excerpts.score.abc_read import AbcReader
+    from excerpts.score.abc_staff import number_bars, set_staves
+
     if not isinstance(text, str):
         raise ArgumentError(f"ABC is a text, and this is of type {type(text).__name__}.")
     if len(text) > LONGEST:
         raise ScoreError(
             f"the ABC is longer than {LONGEST:,} characters.", where=name, hint="Use a score file."
         )
+    read = AbcReader(text)
+    if read.faults:
+        raise _wrong(read.faults, name)
     try:
-        data = convert(_with_header(text), ABC, name)
+        data = convert(_with_header(read.plain, read.bar_of_no_metre), ABC, name)
     except ScoreError as error:
         raise ScoreError(error.what, where=name, hint=_EXAMPLE) from error
     root = parse_score(data, name)
     _keep_only_music(root, title)
-    _number_from_one(root)
+    if not read.has_metre:
+        _without_metre(root)
+    number_bars(root)
+    set_staves(root, read.parts, AbcClef(clef.sign, clef.line) if clef is not None else AbcClef("G", 2))
     if not root.findall(".//note"):
         raise ScoreError(
             "there are no notes in the ABC.", where=name, hint='Write for example "D2 F2 A2 d2 |".'
@@ -54,10 +79,31 @@ def from_abc(text: str, *, title: str = "", name: str = "the typed bars") -> Sco
     return Score(root, name)
 
 
-def _with_header(text: str) -> str:
+def _wrong(faults: list[AbcFault], name: str) -> ScoreError:
+    first, more = faults[0], len(faults) - 1
+    others = (
+        f"({more} more thing{'s' if more > 1 else ''} in it {'are' if more > 1 else 'is'} wrong.)"
+        if more
+        else ""
+    )
+    return ScoreError(first.message, where=f"{name}, line {first.line} of the ABC", hint=others)
+
+
+def _without_metre(root: etree._Element) -> None:
+    """Take out the metre that the converter makes up."""
+    for time in root.findall("part/measure/attributes/time"):
+        time.getparent().remove(time)  # type: ignore[union-attr]
+
+
+def _with_header(text: str, bar: Fraction) -> str:
+    """ABC with a whole header; the converter splits a bar alone that has no metre, unless it gets one that fits."""
     lines = [line.strip() for line in text.strip().splitlines() if line.strip()]
     fields = {line[0] for line in lines if len(line) > 1 and line[1] == ":" and line[0].isalpha()}
     front = [default for default in ("X:1", "L:1/8") if default[0] not in fields]
+    sixteenths = bar * 4
+    if sixteenths and sixteenths.denominator == 1:
+        lines = [line for line in lines if not line.startswith("M:")]
+        front.append(f"M:{sixteenths}/16")
     if "K" not in fields:
         body = next((i for i, line in enumerate(lines) if not (len(line) > 1 and line[1] == ":")), len(lines))
         lines.insert(body, "K:C")
@@ -77,17 +123,3 @@ def _keep_only_music(root: etree._Element, title: str) -> None:
         root.insert(0, work)
     for name in root.iterfind("part-list/score-part/part-name"):
         name.text = ""
-
-
-def _number_from_one(root: etree._Element) -> None:
-    """Number a full first bar 1: only a pick-up is bar 0, and music21 calls both so."""
-    for part in root.findall("part"):
-        measures = part.findall("measure")
-        if len(measures) < 2 or measures[0].get("number") != "0" or measures[0].get("implicit") == "yes":
-            continue
-        bars = Bars(part)
-        if bars.length(0) == bars.metre(0).length:
-            for number, measure in enumerate(measures, start=1):
-                measure.set("number", str(number))
-        else:
-            measures[0].set("implicit", "yes")

@@ -24,6 +24,9 @@ FOREIGN_CAP: Final = 2_000_000
 _BYTES_A_SECOND: Final = 20_000
 """What music21 reads in a second, at the least."""
 
+_MOST_TOLD: Final = 5
+"""Faults in a file that are told."""
+
 CONVERTER: Final = Child("excerpts.child.converter", megabytes=500)
 
 _PLACEHOLDERS: Final = ("Music21 Fragment", "Music21", "Untitled")
@@ -108,11 +111,28 @@ def open_foreign(path: Path, data: bytes, form: Foreign) -> Score:
         raise ScoreError(
             "the file stops before its end: it was cut off.", where=name, hint="Export it again."
         )
-    root = parse_score(convert(_text(data, form, name), form, name), name)
+    text = _text(data, form, name)
+    root, told = _abc(str(text), name) if form is ABC else (parse_score(convert(text, form, name), name), ())
     tidy_conversion(root)
     if root.find("part/measure/note") is None:
         raise ScoreError(f"there are no notes in the {form.name} file.", where=name, hint="Export it again.")
-    return Score(root, name, (f"converted from {form.name}: {form.lost}",))
+    return Score(root, name, (f"converted from {form.name}: {form.lost}", *told))
+
+
+def _abc(text: str, name: str) -> tuple[etree._Element, tuple[str, ...]]:
+    """A score in ABC, and what in it is not as it should be, with its line."""
+    from excerpts.score.abc_read import AbcReader
+    from excerpts.score.abc_staff import number_bars, set_staves
+
+    read = AbcReader(text)
+    root = parse_score(convert(f"{read.plain}\n", ABC, name), name)
+    number_bars(root)
+    set_staves(root, read.parts, None)
+    told = [f"line {fault.line}: {fault.message}" for fault in read.faults]
+    more = (
+        [f"{len(told) - _MOST_TOLD} more lines are not as they should be"] if len(told) > _MOST_TOLD else []
+    )
+    return root, (*told[:_MOST_TOLD], *more)
 
 
 def _is_whole(data: bytes, form: Foreign) -> bool:

@@ -120,8 +120,19 @@ class _Scanner:
             self._elements(path)
         elif opening == "{":
             self._inline_table(path)
-        elif not self._skip(_STRING):
+        elif not self._string(path):
             self._skip(_SCALAR)
+
+    def _string(self, path: KeyPath) -> bool:
+        """A string; the rows of one that is written in several have lines of their own, counted from 0."""
+        line = self._line_here()
+        text = self._skip(_STRING)
+        if text.startswith(('"""', "'''")) and "\\\n" not in text:
+            inside = text[3:-3]
+            begun = 1 if inside.startswith("\n") else 0
+            for row in range(inside.count("\n") - begun + 1):
+                self._note((*path, row), line + begun + row)
+        return bool(text)
 
     def _elements(self, path: KeyPath) -> None:
         self.at += 1

@@ -8,6 +8,7 @@ from pathlib import Path
 from excerpts.errors import InputError
 from excerpts.excerpt import Excerpt
 from excerpts.score import Part, Score, from_abc, open_score
+from excerpts.score.abc import abc_faults
 from excerpts.score.own_marks import with_marks
 from excerpts.score.resolve import Resolver
 from excerpts.warmups import plan_warmup
@@ -129,6 +130,11 @@ def _marks(
 
 def _typed(path: tuple[str, int], box: BoxItem) -> Iterator[Finding]:
     if box.abc is None:
+        return
+    faults = abc_faults(box.abc)
+    for fault in faults:
+        yield (*path, "abc", fault.line - 1), fault.message
+    if faults:
         return
     try:
         part = from_abc(box.abc, name="the typed bars").part("#1")

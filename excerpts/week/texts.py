@@ -31,6 +31,11 @@ def _lines(text: str) -> str:
     return _printable(text.replace("\r\n", "\n")).strip()
 
 
+def _rows(text: str) -> str:
+    """A text whose lines keep their numbers."""
+    return _printable(text.replace("\r\n", "\n")).rstrip()
+
+
 def _filled(text: str) -> str:
     if not text:
         raise ValueError("This is empty. Fill it in or leave the key out.")
@@ -60,7 +65,7 @@ Line = Annotated[str, Field(max_length=300), AfterValidator(_one_line), AfterVal
 Prose = Annotated[str, Field(max_length=2000), AfterValidator(_lines), AfterValidator(_filled)]
 """A text of one or more lines."""
 
-AbcText = Annotated[str, Field(max_length=4000), AfterValidator(_lines), AfterValidator(_filled)]
+AbcText = Annotated[str, Field(max_length=4000), AfterValidator(_rows), AfterValidator(_filled)]
 """A few bars of music as ABC, the open text notation."""
 
 Id = Annotated[str, BeforeValidator(number_as_text), AfterValidator(_id)]

@@ -11,6 +11,7 @@ from time import perf_counter
 from excerpts.engrave import Style
 from excerpts.engrave.drawing import data_uri
 from excerpts.excerpt import Excerpt
+from excerpts.instruments import instrument
 from excerpts.score import Part, Score, from_abc, open_score
 from excerpts.score.unmarked import unmarked
 from excerpts.week import BoxItem, Piece, Week
@@ -117,7 +118,8 @@ class Music:
     def box(self, box: BoxItem) -> Excerpt | None:
         """The excerpt of a box with a bar of context at each side; None for a box on paper only."""
         if box.abc is not None:
-            return _whole_part(from_abc(box.abc, name=f"box {box.id} of the week file"), box.marks)
+            clef = instrument(self.week.player.instrument).clef
+            return _whole_part(from_abc(box.abc, name=f"box {box.id} of the week file", clef=clef), box.marks)
         if box.bars is None or box.piece is None:
             return None
         return self.bars(self.week.piece(box.piece), box.bars, box.marks)

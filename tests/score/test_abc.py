@@ -1,11 +1,20 @@
-"""Bars typed as ABC (the open text notation, https://abcnotation.com/wiki/abc:standard, from memory)."""
+"""Bars typed as ABC (the open text notation, https://abcnotation.com/wiki/abc:standard:v2.1)."""
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from excerpts.errors import ScoreError
-from excerpts.score import from_abc
+from excerpts.instruments import INSTRUMENTS
+from excerpts.score import Score, from_abc, open_score
+from excerpts.score.abc import abc_faults
+from excerpts.score.abc_read import AbcReader
+from excerpts.staff import ALTO, BASS, TREBLE
+from tests.schema import schema_errors
 
 
 def labels(text: str) -> tuple[str, ...]:
@@ -33,3 +42,206 @@ def test_a_header_is_put_in_where_it_is_missing() -> None:
 def test_what_is_not_music_is_refused(text: str) -> None:
     with pytest.raises(ScoreError):
         from_abc(text)
+
+
+def clefs(score: Score, place: int = 1) -> list[tuple[str, str, str]]:
+    part = score.part(place)
+    found = (clef for measure in part.bars.measures for clef in measure.iter("clef"))
+    return [
+        (c.findtext("sign", ""), c.findtext("line", ""), c.findtext("clef-octave-change", "")) for c in found
+    ]
+
+
+def pitches(score: Score, place: int = 1) -> list[str]:
+    measures = score.part(place).bars.measures
+    return [n.findtext("step", "") + n.findtext("octave", "") for m in measures for n in m.iter("pitch")]
+
+
+BAR = "D, F, A, D"
+LOW = ["D3", "F3", "A3", "D4"]
+
+
+@pytest.mark.parametrize("bars", [1, 2, 3, 4])
+@pytest.mark.parametrize("end", ["", " |", " |]"])
+@pytest.mark.parametrize(
+    ("asked", "expected"),
+    [
+        ("K:D clef=bass", ("F", "4", "")),
+        ("K:D bass", ("F", "4", "")),
+        ("K:D clef=tenor", ("C", "4", "")),
+        ("K:D clef=alto", ("C", "3", "")),
+        ("K:D clef=alto middle=C", ("C", "3", "")),
+        ("K:D clef=treble", ("G", "2", "")),
+        ("K:D clef=bass3", ("F", "3", "")),
+        ("K:clef=tenor", ("C", "4", "")),
+        ("V:1 clef=tenor\nK:D", ("C", "4", "")),
+        ("K:D", ("G", "2", "")),
+    ],
+)
+def test_the_clef_asked_for_stands_there_and_moves_no_note(
+    bars: int, end: str, asked: str, expected: tuple[str, str, str]
+) -> None:
+    """ABC 2.1, 4.6: a clef says where notes stand; C is middle C in every clef."""
+    score = from_abc(f"M:4/4\nL:1/4\n{asked}\n" + " | ".join([BAR] * bars) + end)
+    assert clefs(score) == [expected]
+    assert pitches(score) == LOW * bars
+    assert len(score.part().bars) == bars
+
+
+@pytest.mark.parametrize(
+    ("asked", "clef", "first"),
+    [
+        (
+            "treble-8",
+            ("G", "2", "-1"),
+            "D2",
+        ),  # typed as it stands in the treble clef, an octave lower to hear
+        ("clef=bass+8", ("F", "4", "1"), "D4"),
+        ("clef=bass octave=-1", ("F", "4", ""), "D2"),
+        ("clef=bass middle=d", ("F", "4", ""), "D1"),  # d is typed for the note on the middle line, D3
+    ],
+)
+def test_octaves_are_as_the_field_says(asked: str, clef: tuple[str, str, str], first: str) -> None:
+    score = from_abc(f"M:4/4\nL:1/4\nK:D {asked}\n{BAR} | {BAR} |")
+    assert clefs(score) == [clef]
+    assert pitches(score)[0] == first
+
+
+@pytest.mark.parametrize("name", list(INSTRUMENTS))
+def test_without_a_clef_it_is_that_of_the_player(name: str) -> None:
+    own = INSTRUMENTS[name].clef
+    assert clefs(from_abc(f"K:D\n{BAR} |", clef=own)) == [(own.sign, str(own.line), "")]
+    assert clefs(from_abc(f"K:D clef=tenor\n{BAR} |", clef=own)) == [("C", "4", "")]
+
+
+def test_a_clef_changes_at_a_barline_and_each_voice_has_its_own() -> None:
+    score = from_abc(f"M:4/4\nL:1/4\nK:D\n{BAR} | [K:clef=tenor] {BAR} |\nK:D treble\n{BAR} |]", clef=BASS)
+    assert clefs(score) == [("F", "4", ""), ("C", "4", ""), ("G", "2", "")]
+    assert [m.find(".//clef") is not None for m in score.part().bars.measures] == [True, True, True]
+    assert pitches(score) == LOW * 3
+    two = from_abc(f"M:4/4\nL:1/4\nK:D\nV:1 clef=alto\n{BAR}|{BAR}|\nV:2 bass\n{BAR}|{BAR}|", clef=TREBLE)
+    assert (clefs(two, 1), clefs(two, 2)) == ([("C", "3", "")], [("F", "4", "")])
+
+
+def test_an_excerpt_with_a_clef_of_its_own_is_valid() -> None:
+    score = from_abc(f"M:4/4\nL:1/4\nK:D clef=tenor\n{BAR} | [K:bass] {BAR} |", clef=ALTO)
+    assert schema_errors(score.passage("1-2").cut(0).xml) == []
+
+
+@pytest.mark.parametrize(
+    ("text", "line", "message"),
+    [
+        ("hello world", 1, '"hello" is no music in ABC'),
+        ("M:4/4\nL:1/4\nD F A d |\nplease play it twice", 4, '"please" is no music in ABC'),
+        ("M:4/4\nDEFG ABcd | Z2 |", 2, '"Z2" is no music in ABC'),
+        ("M:4/4\nK:Z\nD8", 2, '"K:Z" is no key. Write for example K:D'),
+        ("K:d\nD8", 1, '"K:d" is no key.'),
+        ("K:G# major\nD8", 1, '"K:G# major" would have 8 sharps or flats'),
+        ("K:D =c\nD8", 1, '"=c" behind the key is not read'),
+        ("M:13\nD8", 1, '"M:13" is no metre. Write for example M:4/4'),
+        ("M:4/5\nD8", 1, '"M:4/5" is no metre.'),
+        ("M:(2+3)/8\nD8", 1, '"M:(2+3)/8" is no metre.'),
+        ("L:1/3\nD8", 1, '"L:1/3" is no length of a note.'),
+        ("K:D clef=perc\nD8", 1, 'There is no clef "perc" here: write treble, alto, tenor or bass.'),
+        ("K:D clef=bass middle=E\nD8", 1, "middle=E puts the clef on another line"),
+        ("K:D transpose=-2\nD8", 1, "transpose= and stafflines= are not read"),
+        ("D4 [K:bass] D4 | D8", 1, "A clef changes at a barline here"),
+        ("M:4/4\nL:1/4\nD F A d e | d4 |", 3, "Bar 1 has 5 crotchets, where the metre takes 4."),
+        ("M:4/4\nL:1/4\nD F A d e", 3, "Bar 1 has 5 crotchets, where the metre takes 4."),
+        (
+            "M:4/4\nL:1/4\nA | D F A d | d4\n| D F A | d4 |",
+            4,
+            "Bar 3 has 3 crotchets, where the metre takes 4.",
+        ),
+        ("M:6/8\nDEF G2A A | d6 |", 2, "Bar 1 has 7 quavers, where the metre takes 6."),
+        ("M:3/4\nL:1/4\nD>E (3DEF | D3 |", 2, ""),
+    ],
+)
+def test_what_is_no_music_is_told_with_its_line(text: str, line: int, message: str) -> None:
+    if not message:
+        (fault,) = abc_faults(text)
+        assert fault.message == "Bar 1 has 4 crotchets, where the metre takes 3."
+        return
+    (fault,) = abc_faults(text)
+    assert fault.line == line
+    assert fault.message.startswith(message)
+    with pytest.raises(ScoreError) as caught:
+        from_abc(text, name="box run")
+    assert str(caught.value).startswith(f"box run, line {line} of the ABC: {message}")
+
+
+def test_every_fault_is_told() -> None:
+    text = "M:13\nK:Z\nhello |"
+    assert [fault.line for fault in abc_faults(text)] == [1, 2, 3]
+    with pytest.raises(ScoreError, match=r"2 more things in it are wrong"):
+        from_abc(text)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "M:C\nL:1/4\nK:Dmin\nA | D F A d | (DF) [Ad] z | D>E F/<G/ A/B/ | (3DEF z2 | (3:2:3GAB A2 | d3 |]",
+        "M:6/8\nK:A dorian\n|: e | ABA e2d | c3 A2 :|\n|: e | ABA A3 | a3- a2 :|",
+        'M:4/4\n%%note\n"Am"D4 !f!.D2 vE2 | {g}d8 || u[DA]8 | (5DEFGA D4 |]  % the end\nw: la la',
+        "M:7/8\nL:1/8\nDEF GA Bc | (dc)B (AG) (FE) |",
+        "M:none\nD3 | D7 | D |",
+        "M:3/4\nL:1/4\nD2 F- |1 F3 :|2 d3 |] [M:2/4] D2 | d2 |",
+        "D2 F2 A2 d2",
+    ],
+)
+def test_what_is_music_has_no_fault(text: str) -> None:
+    assert abc_faults(text) == ()
+    assert len(from_abc(text).part("#1").bars) == AbcReader(text).parts[0].bars
+
+
+def test_no_metre_is_made_up() -> None:
+    for text in ("K:D\nD2 F2 A2 d2 e2 |", "D8 | D8", "M:none\nD3 |"):
+        measures = from_abc(text).part().bars.measures
+        assert all(measure.find(".//time") is None for measure in measures)
+        assert len(measures) == AbcReader(text).parts[0].bars
+
+
+_LENGTHS = st.sampled_from(["", "2", "/", "3", "3/2", "4"])
+_VALUES = {"": 1.0, "2": 2.0, "/": 0.5, "3": 3.0, "3/2": 1.5, "4": 4.0}
+
+
+@given(st.lists(st.lists(_LENGTHS, min_size=1, max_size=6), min_size=1, max_size=5))
+def test_bars_are_too_long_where_their_notes_are(bars: list[list[str]]) -> None:
+    text = "M:4/4\nL:1/4\nK:D\n" + "|\n".join(" ".join(f"D{one}" for one in bar) for bar in bars) + "|]"
+    totals = [sum(_VALUES[one] for one in bar) for bar in bars]
+    wrong = [
+        number
+        for number, total in enumerate(totals)
+        if total > 4 or (total < 4 and 0 < number < len(totals) - 1)
+    ]
+    assert [fault.line - 4 for fault in abc_faults(text)] == wrong
+
+
+@given(st.text(alphabet="ABCDEFGabcdefgzKMLV:|[](){}<>/,'^_=-!\"0123456789 \n%+clefbass&~", max_size=60))
+def test_any_text_is_read_or_told(text: str) -> None:
+    reader = AbcReader(text)
+    assert reader.plain.count("\n") == max(len(text.splitlines()) - 1, 0)
+    assert all(1 <= fault.line <= len(text.splitlines()) for fault in reader.faults)
+
+
+# Files
+
+
+def opened(folder: Path, text: str) -> Score:
+    path = folder / "tune.abc"
+    path.write_text(text, encoding="utf-8")
+    return open_score(path)
+
+
+def test_a_file_has_its_clef_and_its_first_bar_is_bar_1(tmp_path: Path) -> None:
+    score = opened(tmp_path, f"X:1\nM:4/4\nL:1/4\nK:D clef=bass\n{BAR} |\n")
+    assert (clefs(score), pitches(score), score.part().bars.labels) == ([("F", "4", "")], LOW, ("1",))
+    score = opened(tmp_path, f"X:1\nM:4/4\nL:1/4\nK:D clef=tenor\n{BAR} | {BAR} | {BAR} |]\n")
+    assert (clefs(score), pitches(score)) == ([("C", "4", "")], LOW * 3)
+    assert score.part().bars.labels == ("1", "2", "3")
+    assert opened(tmp_path, f"X:1\nM:4/4\nL:1/4\nK:D\nA | {BAR} | {BAR} |]\n").part().bars.labels[0] == "0"
+
+
+def test_what_is_wrong_in_a_file_is_said_with_every_excerpt(tmp_path: Path) -> None:
+    score = opened(tmp_path, "X:1\nM:4/4\nL:1/4\nK:D\nD F A d e | d4 |\n")
+    assert score.warnings[1:] == ("line 5: Bar 1 has 5 crotchets, where the metre takes 4.",)

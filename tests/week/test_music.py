@@ -88,6 +88,28 @@ def test_what_the_music_does_not_allow_is_told(
     assert said in faults[0][2]
 
 
+_ABC = """[[box]]
+id = "run"
+abc = \"\"\"
+M:4/4
+L:1/4
+K:{key}
+D F A d e | d4 |
+hello {end}\"\"\"
+[[warmup]]"""
+
+
+@pytest.mark.parametrize("end", ["", "\n"])
+def test_each_fault_of_typed_bars_has_its_line(tmp_path: Path, end: str) -> None:
+    text = _GOOD.replace("[[warmup]]", _ABC.format(key="Z", end=end))
+    faults = _faults(tmp_path, text)
+    assert [(line, key) for line, key, _ in faults] == [(number, 'box "run", abc') for number in (23, 24, 25)]
+    said = [message for _, _, message in faults]
+    assert said[0].startswith('"K:Z" is no key')
+    assert said[1].startswith("Bar 1 has 5 crotchets")
+    assert said[2].startswith('"hello" is no music')
+
+
 def test_a_scale_may_be_technique(tmp_path: Path) -> None:
     """It is checked, planned and named as a warm-up is, in the section of technique."""
     assert _faults(tmp_path, _GOOD + '[[technique]]\nkey = "G"\npattern = "sixths"\nslur = 2\n') == []
