@@ -9,12 +9,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import partial
-from itertools import groupby
+from itertools import groupby, takewhile
 from typing import Final, NamedTuple
 from weakref import WeakKeyDictionary
 
 from lxml import etree
 
+from excerpts.musicxml import number_in
 from excerpts.score.bars import Bars
 from excerpts.score.slice import staff_of, voice_of
 from excerpts.score.timeline import order_in_time
@@ -29,6 +30,7 @@ DIRECTION_SPANS: Final = ("wedge", "octave-shift", "pedal", "dashes", "bracket",
 
 _STARTS: Final = {"start", "crescendo", "diminuendo", "up", "down", "sostenuto", "resume"}
 _MIDDLES: Final = {"continue", "change"}
+_MOVE_ON: Final = ("note", "backup", "forward")
 _FORGOTTEN_AFTER: Final = 2
 """Bars after which a start that was overtaken by another of its number is taken for one without an end."""
 
@@ -147,7 +149,11 @@ def _may_be_out_of_order(ends: list[SpanEnd], measure: etree._Element) -> bool:
 
 
 class _Pairer:
-    """Starts wait here for their stops."""
+    """Starts wait here for their stops.
+
+    A hairpin that is stopped where it starts, or from another staff, waits on: its own stop may come yet, and the
+    first was the second stop of another hairpin, which some programs write.
+    """
 
     def __init__(self) -> None:
         self._open: dict[tuple[str, str], list[SpanEnd]] = {}
@@ -155,11 +161,13 @@ class _Pairer:
         self._lone: list[SpanEnd] = []
         self._middles: list[tuple[SpanEnd, SpanEnd]] = []
         self._voices: dict[etree._Element, str] = {}
+        self._for_now: dict[SpanEnd, SpanEnd] = {}
 
     def take(self, end: SpanEnd) -> None:
         waiting = self._open.setdefault((end.kind, end.number), [])
         role = end.element.get("type")
         if role in _STARTS:
+            self._settle(waiting, end)
             waiting.append(end)
             return
         partner = _partner(waiting, end)
@@ -167,19 +175,34 @@ class _Pairer:
             self._lone.append(end)
         elif end.is_middle:
             self._middles.append((end, partner))
-        else:
+        elif end.kind != "wedge" or _is_its_own(partner, end):
             self._close(waiting, partner, end)
+        elif partner in self._for_now:
+            self._lone.append(end)
+        else:
+            self._for_now[partner] = end
+
+    def _settle(self, waiting: list[SpanEnd], following: SpanEnd) -> None:
+        """What was stopped for now on a staff stays so when the next begins there."""
+        for start in [s for s in waiting if s in self._for_now and s.staff == following.staff]:
+            waiting.remove(start)
+            self._pairs.append((start, self._for_now.pop(start)))
 
     def _close(self, waiting: list[SpanEnd], start: SpanEnd, stop: SpanEnd) -> None:
         waiting.remove(start)
         self._pairs.append((start, stop))
+        if start in self._for_now:
+            self._lone.append(self._for_now.pop(start))
         limit = start.bar - _FORGOTTEN_AFTER
         if not any(older.bar < limit for older in waiting):
             return
         voice = self._voice(start)
         for older in [w for w in waiting if w.bar < limit and self._voice(w) == voice]:
             waiting.remove(older)
-            self._lone.append(older)
+            if older in self._for_now:
+                self._pairs.append((older, self._for_now.pop(older)))
+            else:
+                self._lone.append(older)
 
     def _voice(self, end: SpanEnd) -> str:
         """The voice of an end; starts that never end are asked for it again and again."""
@@ -189,16 +212,28 @@ class _Pairer:
         return voice
 
     def result(self) -> Pairing:
-        lone = self._lone + [start for waiting in self._open.values() for start in waiting]
+        left = [start for waiting in self._open.values() for start in waiting]
+        lone = self._lone + [start for start in left if start not in self._for_now]
         last = {start: middle for middle, start in self._middles}
         # What goes on at a point and never ends, ends at the last such point that the source tells.
         ended = [(end, last.pop(end)) for end in lone if end in last]
         starts, stops = {start for start, _ in ended}, {stop for _, stop in ended}
         return Pairing(
-            (*self._pairs, *ended),
+            (*self._pairs, *self._for_now.items(), *ended),
             tuple(end for end in lone if end not in starts),
             tuple(pair for pair in self._middles if pair[0] not in stops),
         )
+
+
+def _is_its_own(start: SpanEnd, stop: SpanEnd) -> bool:
+    """Whether a hairpin is surely stopped here: on its staff, and not at the point where it starts."""
+    if start.staff != stop.staff:
+        return False
+    later = takewhile(lambda child: child is not stop.holder, start.holder.itersiblings())
+    if start.bar != stop.bar or any(child.tag in _MOVE_ON for child in later):
+        return True
+    offsets = (number_in(end.holder.findtext("offset")) or 0 for end in (start, stop))
+    return next(offsets) != next(offsets)
 
 
 def _is_one_voice(first: SpanEnd, second: SpanEnd) -> bool:

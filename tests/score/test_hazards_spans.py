@@ -211,6 +211,37 @@ def test_b14_a_hairpin_of_no_length() -> None:
     assert kinds(cut(data, "1"), "wedge") == ["crescendo", "stop"]
 
 
+TWICE = "dropped hairpin in bar {}: it has no other end in the source"
+
+
+@pytest.mark.parametrize("between", ["C5:1", "", wedge("diminuendo")])
+@pytest.mark.parametrize("address", ["1-2", "2"])
+def test_b14_a_second_stop_of_a_hairpin_is_dropped(between: str, address: str) -> None:
+    """Also where the next one has just begun: it ends at its own stop, not at once."""
+    rest = "C5:1 " + wedge("stop") if "wedge" in between else ""
+    bar = f"C5:1 {wedge('stop')} {between} {wedge('stop')} {rest} C5:1"
+    excerpt = cut_invalid(bars_of(f"{wedge('crescendo')} C5:4", bar), address)
+    ends = ["crescendo", "stop"] + ["diminuendo", "stop"] * bool(rest)
+    assert kinds(excerpt, "wedge") == ends
+    assert said(excerpt).count(TWICE.format(2)) == 1
+    inside = [child for child in bar_at(excerpt, -1) if child.tag in ("note", "direction")]
+    if rest:
+        assert [child.tag for child in inside[-5:]] == ["direction", "direction", "note", "direction", "note"]
+
+
+def test_b14_a_second_stop_on_one_staff_does_not_end_the_hairpin_of_the_other() -> None:
+    def on(staff: int, kind: str) -> str:
+        return wedge(kind, after=f"<staff>{staff}</staff>")
+
+    first = f"{on(1, 'crescendo')} {on(2, 'diminuendo')} C5:1 {on(1, 'stop')} C5:1 {on(1, 'stop')} C5:2"
+    data = bars_of(first, f"C5:2 {on(2, 'stop')} C5:2").replace(b"<clef>", b"<staves>2</staves><clef>", 1)
+    excerpt = cut(data, "1-2")
+    wedges = excerpt.tree().iterfind(".//direction")
+    found = [(d.findtext("staff"), w.get("type")) for d in wedges for w in d.iter("wedge")]
+    assert found == [("1", "crescendo"), ("2", "diminuendo"), ("1", "stop"), ("2", "stop")]
+    assert said(excerpt) == [TWICE.format(1)]
+
+
 # B15 octave signs
 
 
