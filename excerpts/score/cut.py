@@ -16,6 +16,7 @@ from excerpts.score.edges import mend_spans
 from excerpts.score.endings import mend_endings
 from excerpts.score.faults import warn
 from excerpts.score.head import document, mend_ids, mend_instruments
+from excerpts.score.head_rules import mend_head
 from excerpts.score.held_finger import show_held_finger
 from excerpts.score.playing import restate_playing
 from excerpts.score.restate import restate
@@ -111,6 +112,8 @@ def finish(score: etree._Element, pieces: list[Slice]) -> None:
         pieces[number].note_down("repaired", "instrument", None, done)
     for done in mend_ids(score):
         pieces[0].note_down("repaired", "id", None, done)
+    for done in mend_head(score):
+        pieces[0].note_down("repaired", "head", None, done)
     for piece in pieces:
         warn(piece)
 

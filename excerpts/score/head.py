@@ -5,15 +5,14 @@ Parts are called P1, P2 … in an excerpt, since their ids in sources are not al
 
 from __future__ import annotations
 
-import re
 from copy import deepcopy
 from typing import Final
 
 from lxml import etree
 
 from excerpts.musicxml import SOFTWARE, VERSION, insert_in_order
+from excerpts.score.head_rules import XML_ID
 
-_XML_ID: Final = re.compile(r"^[A-Za-z_][\w.\-]*$")
 _IDENTIFICATION_ORDER: Final = ("creator", "rights", "encoding", "source", "relation", "miscellaneous")
 _MOST_PROGRAMS: Final = 128
 """MusicXML counts MIDI programs from 1 to 128 (W3C MusicXML 4.0, midi-128)."""
@@ -38,11 +37,9 @@ def document(root: etree._Element, listed: list[etree._Element | None]) -> etree
     """
     score = etree.Element("score-partwise", version=VERSION)
     for tag in ("work", "movement-number", "movement-title", "identification"):
-        found = root.find(tag)
+        found = in_head(root, tag)
         if found is not None:
-            copy = deepcopy(found)
-            for child in [c for c in copy if c.tag in ("opus", "encoding", "miscellaneous")]:
-                copy.remove(child)
+            copy = _without_sources(found)
             if len(copy) or (copy.text or "").strip():
                 score.append(copy)
     _sign(score)
@@ -53,6 +50,26 @@ def document(root: etree._Element, listed: list[etree._Element | None]) -> etree
     if len(listed) > 1:
         _group(part_list, root, listed)
     return score
+
+
+def in_head(root: etree._Element, tag: str) -> etree._Element | None:
+    """The first element of a name in front of a score's parts: in its place, else wherever it was put."""
+    found = root.find(tag)
+    if found is None and tag != "identification":  # a part may have one of its own
+        for child in root.iterchildren(
+            "work", "movement-number", "movement-title", "identification", "defaults"
+        ):
+            found = next(child.iter(tag), None) if found is None else found
+    return found
+
+
+def _without_sources(element: etree._Element) -> etree._Element:
+    """A copy without what tells of the source's file and the program that wrote it."""
+    copy = deepcopy(element)
+    copy.tail = None
+    for child in copy.findall("opus") + copy.findall("encoding") + copy.findall("miscellaneous"):
+        copy.remove(child)
+    return copy
 
 
 def _group(part_list: etree._Element, root: etree._Element, listed: list[etree._Element | None]) -> None:
@@ -99,8 +116,8 @@ def _score_part(source: etree._Element | None, part_id: str) -> etree._Element:
     head.set("id", part_id)
     for child in [c for c in head if c.tag in ("part-link", "group")]:
         head.remove(child)
-    if head.find("part-name") is None:
-        head.insert(0, etree.Element("part-name"))
+    for own in head.findall("identification"):
+        head.replace(own, _without_sources(own))
     return head
 
 
@@ -124,7 +141,7 @@ def _mend_instruments_of(head: etree._Element, part: etree._Element, taken: set[
     new_ids: dict[str, str] = {}
     for number, instrument in enumerate(head.iter("score-instrument"), start=1):
         old = instrument.get("id") or ""
-        legal = _XML_ID.match(old) is not None and old not in taken
+        legal = XML_ID.fullmatch(old) is not None and old not in taken
         new_ids[old] = old if legal else f"{head.get('id')}-I{number}"
         if not legal:
             done.append(f"instrument id '{old}' is not legal; renamed")
@@ -168,7 +185,7 @@ def mend_ids(score: etree._Element) -> list[str]:
         told = element.get("id")
         if told is None or element.tag in _NAMED:
             continue
-        if _XML_ID.match(told) is None or told in seen:
+        if XML_ID.fullmatch(told) is None or told in seen:
             del element.attrib["id"]
             done.append(f"the id '{told[:40]}' of a <{element.tag!s}> is not legal or comes twice; left out")
         seen.add(told)

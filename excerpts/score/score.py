@@ -18,6 +18,7 @@ from excerpts.score.address import Span
 from excerpts.score.bars import Bars, Rehearsals
 from excerpts.score.cut import cut, shown_bars
 from excerpts.score.files import unwrap
+from excerpts.score.head import in_head
 from excerpts.score.limits import MOST_BARS, check_cut, check_tree, shortened
 from excerpts.score.mark_texts import MarkError
 from excerpts.score.numbering import shifted
@@ -66,8 +67,10 @@ class Score:
     @property
     def title(self) -> str:
         """Title of the piece, with that of the movement where it has both; "" where the file gives none."""
-        found = [_text(self.root, path) for path in ("work/work-title", "movement-title")]
-        return ", ".join(dict.fromkeys(text for text in found if text))
+        found = [in_head(self.root, tag) for tag in ("work-title", "movement-title")]
+        return ", ".join(
+            dict.fromkeys(text for one in found if one is not None and (text := _text(one, ".")))
+        )
 
     @property
     def composer(self) -> str:

@@ -1,0 +1,289 @@
+"""What the head of an excerpt may hold: title, creators, and the lists of parts, groups and instruments.
+
+A source need not keep to it; a cut does. Names, orders and values are those of the W3C's MusicXML 4.0
+(https://www.w3.org/2021/06/musicxml40/).
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import Final
+
+from lxml import etree
+
+from excerpts.musicxml import number_in
+
+XML_ID: Final = re.compile(r"[A-Za-z_][\w.\-]*")
+"""A name that may be an id in XML; without signs that only some readers take."""
+
+_ANY: Final = re.compile(r".*", re.DOTALL)
+_NOTHING: Final = re.compile(r"\s*")
+_NUMBER: Final = r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)"
+_DECIMAL: Final = re.compile(rf"\s*{_NUMBER}\s*", re.ASCII)
+_WHOLE: Final = re.compile(r"\s*\+?\d{1,9}\s*", re.ASCII)
+_SPACING: Final = re.compile(rf"normal|\s*{_NUMBER}\s*", re.ASCII)
+_SIDE: Final = re.compile(r"left|center|right")
+_LINES: Final = re.compile(r"[0-3]")
+_YES_NO: Final = re.compile(r"yes|no")
+_ACCIDENTALS: Final = re.compile(
+    r"(?:natural-|double-|triple-|sharp-|quarter-|three-quarters-|slash-|slash-quarter-)?sharp"
+    r"|(?:natural-|flat-|triple-|quarter-|three-quarters-|slash-|double-slash-)?flat|natural"
+    r"|(?:sharp|natural|flat|double-sharp|flat-flat|arrow)-(?:up|down)|sharp-[1235]|flat-[1-4]|sori|koron|other"
+)
+_FRAMES: Final = re.compile(
+    r"rectangle|square|oval|circle|bracket|inverted-bracket|triangle|diamond|pentagon|hexagon|heptagon|octagon"
+    r"|nonagon|decagon|none"
+)
+_XML: Final = "{http://www.w3.org/XML/1998/namespace}"
+
+
+@dataclass(frozen=True, slots=True)
+class Range:
+    """Numbers that a text may be, from the least to the greatest."""
+
+    least: int
+    most: int
+    letters: re.Pattern[str] = _WHOLE
+
+    def fullmatch(self, text: str) -> object:
+        """Whether a text is such a number."""
+        number = number_in(text)
+        return number is not None and self.least <= number <= self.most and self.letters.fullmatch(text)
+
+
+Values = re.Pattern[str] | Range
+"""What a text may be."""
+
+Attributes = dict[str, Values]
+
+_PLACE: Final[Attributes] = dict.fromkeys(("default-x", "default-y", "relative-x", "relative-y"), _DECIMAL)
+_COLOUR: Final[Attributes] = {"color": re.compile(r"#[0-9A-F]{6}([0-9A-F]{2})?")}
+_FONT: Final[Attributes] = {
+    "font-family": re.compile(r"[^,]+(, ?[^,]+)*"),
+    "font-style": re.compile(r"normal|italic"),
+    "font-size": re.compile(rf"\s*{_NUMBER}\s*|(?:xx-|x-)?(?:small|large)|medium", re.ASCII),
+    "font-weight": re.compile(r"normal|bold"),
+}
+_STYLE: Final[Attributes] = {**_PLACE, **_FONT, **_COLOUR, "justify": _SIDE}
+_HIDDEN: Final[Attributes] = {"print-object": _YES_NO}
+_FORMATTED: Final[Attributes] = {
+    **_STYLE,
+    "halign": _SIDE,
+    "valign": re.compile(r"top|middle|bottom|baseline"),
+    **dict.fromkeys(("underline", "overline", "line-through"), _LINES),
+    **dict.fromkeys(("letter-spacing", "line-height"), _SPACING),
+    "text-rotation": Range(-180, 180, _DECIMAL),
+    "dir": re.compile(r"ltr|rtl|lro|rlo"),
+    "enclosure": _FRAMES,
+    f"{_XML}lang": re.compile(r"[A-Za-z]{1,8}(-[A-Za-z0-9]{1,8})*"),
+    f"{_XML}space": re.compile(r"default|preserve"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """What an element may hold.
+
+    Attributes:
+        text: Its text; where there are children, nothing but white space.
+        attributes: Its attributes.
+        children: Names of its children in their order, those of which only one stands or that may be mixed joined by
+            "|"; a "*" behind them says that they may come more than once.
+        needs: Children that it makes no sense without: they are put there, with nothing in them.
+        needs_id: It makes no sense without an `id`.
+    """
+
+    text: Values = _ANY
+    attributes: Attributes = field(default_factory=dict)
+    children: tuple[str, ...] = ()
+    needs: tuple[str, ...] = ()
+    needs_id: bool = False
+
+    def rank(self, name: str) -> int | None:
+        """Where a child belongs among the children; None where it belongs elsewhere."""
+        return next((place for place, names in enumerate(self.children) if name in _names(names)), None)
+
+    def takes_many(self, name: str) -> bool:
+        """Whether a child may come more than once."""
+        return any(name in _names(names) and "*" in names for names in self.children)
+
+
+def _names(group: str) -> list[str]:
+    return group.rstrip("*").split("|")
+
+
+_TYPED: Final = Rule(attributes={"type": _ANY})
+_TEXT: Final = Rule()
+_ID: Final[Attributes] = {"id": XML_ID}
+_DISPLAY: Final = Rule(attributes=_HIDDEN, children=("display-text|accidental-text*",))
+_NAME: Final = Rule(attributes={**_STYLE, **_HIDDEN})
+_GROUP_NAME: Final = Rule(attributes=_STYLE)
+
+RULES: Final[dict[str, Rule]] = {
+    "work": Rule(children=("work-number", "work-title")),
+    "identification": Rule(children=("creator*", "rights*", "encoding", "source", "relation*")),
+    **dict.fromkeys(("creator", "rights", "relation"), _TYPED),
+    "encoding": Rule(children=("software",)),
+    "part-group": Rule(
+        attributes={"type": re.compile(r"start|stop"), "number": _ANY},
+        children=(
+            "group-name",
+            "group-name-display",
+            "group-abbreviation",
+            "group-abbreviation-display",
+            "group-symbol",
+            "group-barline",
+            "group-time",
+        ),
+    ),
+    **dict.fromkeys(("group-name", "group-abbreviation"), _GROUP_NAME),
+    **dict.fromkeys(("group-name-display", "group-abbreviation-display"), _DISPLAY),
+    **dict.fromkeys(("part-name-display", "part-abbreviation-display"), _DISPLAY),
+    "display-text": Rule(attributes=_FORMATTED),
+    "accidental-text": Rule(
+        text=_ACCIDENTALS,
+        attributes={
+            **_FORMATTED,
+            "smufl": re.compile(r"(acc|medRenFla|medRenNatura|medRenShar|kievanAccidental)\w+"),
+        },
+    ),
+    "group-symbol": Rule(re.compile(r"none|brace|line|bracket|square"), {**_PLACE, **_COLOUR}),
+    "group-barline": Rule(re.compile(r"yes|no|Mensurstrich"), _COLOUR),
+    "group-time": Rule(_NOTHING),
+    "score-part": Rule(
+        attributes=_ID,
+        children=(
+            "identification",
+            "part-name",
+            "part-name-display",
+            "part-abbreviation",
+            "part-abbreviation-display",
+            "score-instrument*",
+            "player*",
+            "midi-device|midi-instrument*",
+        ),
+        needs=("part-name",),
+    ),
+    **dict.fromkeys(("part-name", "part-abbreviation"), _NAME),
+    "score-instrument": Rule(
+        attributes={"id": _ANY},
+        children=(
+            "instrument-name",
+            "instrument-abbreviation",
+            "instrument-sound",
+            "solo|ensemble",
+            "virtual-instrument",
+        ),
+        needs=("instrument-name",),
+    ),
+    "solo": Rule(_NOTHING),
+    "ensemble": Rule(re.compile(r"\s*0*[1-9]\d*\s*|", re.ASCII)),
+    "virtual-instrument": Rule(children=("virtual-library", "virtual-name")),
+    "player": Rule(attributes=_ID, children=("player-name",), needs=("player-name",), needs_id=True),
+    "midi-device": Rule(attributes={"port": Range(1, 16), "id": _ANY}),
+    "midi-instrument": Rule(
+        attributes={"id": _ANY},
+        children=(
+            "midi-channel",
+            "midi-name",
+            "midi-bank",
+            "midi-program",
+            "midi-unpitched",
+            "volume",
+            "pan",
+            "elevation",
+        ),
+        needs_id=True,
+    ),
+    "midi-channel": Rule(Range(1, 16)),
+    "midi-bank": Rule(Range(1, 16384)),
+    **dict.fromkeys(("midi-program", "midi-unpitched"), Rule(Range(1, 128))),
+    "volume": Rule(Range(0, 100, _DECIMAL)),
+    **dict.fromkeys(("pan", "elevation"), Rule(Range(-180, 180, _DECIMAL))),
+}
+"""Every element of the head; what is not here holds a text and nothing else."""
+
+
+def mend_head(score: etree._Element) -> list[str]:
+    """Take out of the head of an excerpt what may not stand there, and put the rest in order.
+
+    Args:
+        score: The excerpt's own `<score-partwise>`; it is changed.
+
+    Returns:
+        What was done, in words; empty where nothing was wrong.
+    """
+    done: list[str] = []
+    for element in score.iterchildren("work", "movement-number", "movement-title", "identification"):
+        done += _mend(element)
+    for entry in score.iterfind("part-list/*"):
+        done += _mend(entry)
+    return list(dict.fromkeys(done))
+
+
+def _mend(element: etree._Element) -> Iterator[str]:
+    rule = RULES.get(str(element.tag), _TEXT)
+    yield from _mend_attributes(element, rule)
+    seen: set[str] = set()
+    for child in list(element.iterchildren("*")):
+        wrong = _wrong(child, rule, seen)
+        if wrong:
+            element.remove(child)
+            yield f"<{child.tag!s}> {wrong} in <{element.tag!s}>; left out"
+        else:
+            yield from _mend(child)
+    yield from _put_in_order(element, rule)
+
+
+def _wrong(child: etree._Element, rule: Rule, seen: set[str]) -> str:
+    """Why a child may not stand where it does; "" where it may. `seen` are the children so far."""
+    name = str(child.tag)
+    rank = rule.rank(name)
+    if rank is None:
+        return "may not stand"
+    group = name if rule.takes_many(name) else rule.children[rank]
+    if group in seen and not rule.takes_many(name):
+        return "stands twice"
+    own = RULES.get(name, _TEXT)
+    if not own.children and not own.text.fullmatch(child.text or ""):
+        return f"is '{(child.text or '').strip()[:20]}'"
+    if own.needs_id and child.get("id") is None:
+        return "has no id"
+    seen.add(group)
+    return ""
+
+
+def _mend_attributes(element: etree._Element, rule: Rule) -> Iterator[str]:
+    for name, value in list(element.attrib.items()):
+        values = rule.attributes.get(str(name))
+        if values is None or not values.fullmatch(str(value)):
+            del element.attrib[name]
+            said = f"cannot be '{str(value)[:20]}'" if values else "may not stand there"
+            yield f"the attribute {str(name).rpartition('}')[2]} of <{element.tag!s}> {said}; left out"
+
+
+def _put_in_order(element: etree._Element, rule: Rule) -> Iterator[str]:
+    """Children in the order of the schema, those that must be there added, and no text between them."""
+    children = list(element.iterchildren("*"))
+    if not _are_in_order(children, rule):
+        yield f"the parts of <{element.tag!s}> were in a wrong order"
+    for name in rule.needs:
+        if element.find(name) is None:
+            children.append(etree.Element(name))
+            yield f"<{element.tag!s}> has no <{name}>; an empty one stands there"
+    if not _are_in_order(children, rule) or len(children) > len(element):
+        element[:] = sorted(children, key=lambda child: rule.rank(str(child.tag)) or 0)
+    if rule.children:
+        told = [(element.text or "").strip(), *((child.tail or "").strip() for child in element)]
+        if any(told):
+            element.text = None
+            for child in element:
+                child.tail = None
+            yield f"<{element.tag!s}> may have no text '{next(filter(None, told))[:20]}'; left out"
+
+
+def _are_in_order(children: list[etree._Element], rule: Rule) -> bool:
+    ranks = [rule.rank(str(child.tag)) or 0 for child in children]
+    return ranks == sorted(ranks)
