@@ -63,7 +63,7 @@ def from_abc(text: str, *, title: str = "", name: str = "the typed bars", clef: 
     if read.faults:
         raise _wrong(read.faults, name)
     try:
-        data = convert(_with_header(read.plain, read.bar_of_no_metre), ABC, name)
+        data, _ = convert(_with_header(read.plain, read.bar_of_no_metre), ABC, name, numbered=False)
     except ScoreError as error:
         raise ScoreError(error.what, where=name, hint=_EXAMPLE) from error
     root = parse_score(data, name)

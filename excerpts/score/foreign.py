@@ -7,6 +7,7 @@ music21 (https://www.music21.org/) reads them and writes MusicXML, in a child th
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -23,6 +24,9 @@ FOREIGN_CAP: Final = 2_000_000
 
 _BYTES_A_SECOND: Final = 20_000
 """What music21 reads in a second, at the least."""
+
+_EVENT: Final = re.compile(r"Error in parsing event \('(.*?)'\) at line (\d+)")
+_WARNED: Final = re.compile(r"[\w.]+: WARNING: (.{1,200})")
 
 _MOST_TOLD: Final = 5
 """Faults in a file that are told."""
@@ -112,11 +116,16 @@ def open_foreign(path: Path, data: bytes, form: Foreign) -> Score:
             "the file stops before its end: it was cut off.", where=name, hint="Export it again."
         )
     text = _text(data, form, name)
-    root, told = _abc(str(text), name) if form is ABC else (parse_score(convert(text, form, name), name), ())
+    if form is ABC:
+        root, told = _abc(str(text), name)
+    else:
+        xml, told = convert(text, form, name)
+        root = parse_score(xml, name)
     tidy_conversion(root)
     if root.find("part/measure/note") is None:
         raise ScoreError(f"there are no notes in the {form.name} file.", where=name, hint="Export it again.")
-    return Score(root, name, (f"converted from {form.name}: {form.lost}", *told))
+    more = [f"{len(told) - _MOST_TOLD} more things in it cannot be read"] if len(told) > _MOST_TOLD else []
+    return Score(root, name, (f"converted from {form.name}: {form.lost}", *told[:_MOST_TOLD], *more))
 
 
 def _abc(text: str, name: str) -> tuple[etree._Element, tuple[str, ...]]:
@@ -125,14 +134,11 @@ def _abc(text: str, name: str) -> tuple[etree._Element, tuple[str, ...]]:
     from excerpts.score.abc_staff import number_bars, set_staves
 
     read = AbcReader(text)
-    root = parse_score(convert(f"{read.plain}\n", ABC, name), name)
+    xml, told = convert(f"{read.plain}\n", ABC, name)
+    root = parse_score(xml, name)
     number_bars(root)
     set_staves(root, read.parts, None)
-    told = [f"line {fault.line}: {fault.message}" for fault in read.faults]
-    more = (
-        [f"{len(told) - _MOST_TOLD} more lines are not as they should be"] if len(told) > _MOST_TOLD else []
-    )
-    return root, (*told[:_MOST_TOLD], *more)
+    return root, (*(f"line {fault.line}: {fault.message}" for fault in read.faults), *told)
 
 
 def _is_whole(data: bytes, form: Foreign) -> bool:
@@ -161,15 +167,26 @@ def _text(data: bytes, form: Foreign, name: str) -> str | bytes:
     raise AssertionError  # latin-1 reads any bytes
 
 
-def convert(text: str | bytes, form: Foreign, name: str) -> bytes:
+def convert(
+    text: str | bytes, form: Foreign, name: str, *, numbered: bool = True
+) -> tuple[bytes, tuple[str, ...]]:
     """Let music21 make MusicXML, in a process of its own.
+
+    Args:
+        text: The score.
+        form: Its format.
+        name: Name of the file, for messages.
+        numbered: Its lines have the numbers that the user sees.
+
+    Returns:
+        The MusicXML, and what could not be read in it, in sentences.
 
     Raises:
         ScoreError: It cannot read the text, takes too long, or finds more than one piece in it.
     """
     data = text.encode("utf-8", "replace") if isinstance(text, str) else text
     try:
-        kind, answer = CONVERTER.ask(form.reader.encode(), data, seconds=_seconds(len(data)))
+        kind, answer, more = CONVERTER.ask(form.reader.encode(), data, seconds=_seconds(len(data)))
     except ChildDiedError as error:
         raise ScoreError(
             f"reading the {form.name} {error.reason}.",
@@ -179,8 +196,39 @@ def convert(text: str | bytes, form: Foreign, name: str) -> bytes:
     if kind == b"pieces":
         raise _several(json.loads(answer), form, name)
     if kind == b"error":
-        raise ScoreError(f"the {form.name} cannot be read ({answer.decode()}).", where=name)
-    return answer
+        raise ScoreError(
+            f"the {form.name} cannot be read: {_stopped(json.loads(more), answer.decode(), numbered)}.",
+            where=name,
+        )
+    return answer, _left_out(more.decode())
+
+
+def _stopped(place: dict[str, str] | None, said: str, numbered: bool) -> str:
+    """Where the conversion stopped, and what was said of it."""
+    where = ""
+    if place is not None:
+        unit, first, last, text = place["unit"], place["first"], place["last"], place["text"]
+        quoted = f'"{text}"' if text else ""
+        if not first:
+            where = f" before the first {unit}"
+        elif first != last:
+            where = f" between {unit}s {first} and {last}" if numbered else ""
+        else:
+            where = (
+                f" in {', '.join(part for part in (f'{unit} {first}' if numbered else '', quoted) if part)}"
+            )
+    return f"something is wrong{where}{f' ({said})' if said else ''}"
+
+
+def _left_out(said: str) -> tuple[str, ...]:
+    """What music21 warned of, in sentences: each thing once."""
+    told: list[str] = []
+    for line in said.splitlines():
+        if (event := _EVENT.search(line)) is not None:
+            told.append(f'line {event[2]}: "{event[1]}" cannot be read and is left out')
+        elif (warning := _WARNED.match(line)) is not None:
+            told.append(f"the conversion says: {warning[1]}")
+    return tuple(dict.fromkeys(told))
 
 
 def _seconds(size: int) -> int:

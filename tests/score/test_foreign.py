@@ -8,9 +8,12 @@ from pathlib import Path
 
 import mido
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
+from excerpts.child.culprit import Culprit, find_culprit
 from excerpts.errors import ScoreError
-from excerpts.score import Score, open_score
+from excerpts.score import Score, from_abc, open_score
 from excerpts.score.foreign import FOREIGN_CAP
 from tests.music import bars_of
 from tests.schema import schema_errors
@@ -157,3 +160,74 @@ def test_nothing_is_converted_for_musicxml(tmp_path: Path) -> None:
     code += "; print('music21' in sys.modules)"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "False"
+
+
+@pytest.mark.parametrize(
+    ("name", "old", "new", "message"),
+    [
+        ("tune.abc", "Q:1/4=60", "Q:s", 'the ABC cannot be read: something is wrong in line 3, "Q:s".'),
+        ("tune.abc", "M:3/4", "M:s", 'the ABC cannot be read: something is wrong in line 5, "M:s".'),
+        (
+            "tune.mei",
+            'dur="8"',
+            'dur="s"',
+            "the MEI cannot be read: something is wrong in bar 2 (Unexpected value for",
+        ),
+        (
+            "tune.mei",
+            'key.sig="1s"',
+            'key.sig="s"',
+            "the MEI cannot be read: something is wrong before the first bar.",
+        ),
+    ],
+)
+def test_where_the_conversion_stops_is_told(
+    tmp_path: Path, name: str, old: str, new: str, message: str
+) -> None:
+    text = FILES[name].decode().replace("T:A Tune", "T:A Tune\nQ:1/4=60")
+    with pytest.raises(ScoreError) as caught:
+        opened(tmp_path, name, text.replace(old, new).encode())
+    assert message in str(caught.value)
+
+
+def test_a_track_that_stops_the_conversion_is_told(tmp_path: Path) -> None:
+    file = mido.MidiFile(file=BytesIO(midi()))
+    track = mido.MidiTrack([mido.MetaMessage("time_signature", numerator=3, denominator=4)])
+    file.tracks.append(track)
+    written = BytesIO()
+    file.save(file=written)
+    data = written.getvalue()
+    at = data.rindex(b"\xff\x58\x04")
+    broken = data[: at + 4] + b"\xff\xff" + data[at + 6 :]  # 255 over two to the 255th
+    with pytest.raises(ScoreError, match=r"the MIDI cannot be read: something is wrong in track 2"):
+        opened(tmp_path, "tune.mid", broken)
+
+
+def test_a_note_that_kern_cannot_mean_is_told_and_not_by_a_library(
+    tmp_path: Path, capfd: pytest.CaptureFixture[str]
+) -> None:
+    score = opened(tmp_path, "tune.krn", KERN.replace("4.cc", "4.qq").encode())
+    assert score.warnings[1:] == ('line 13: "4.qq" cannot be read and is left out',)
+    assert capfd.readouterr().err == ""
+
+
+def test_typed_bars_have_no_line_number_of_the_converter_s() -> None:
+    with pytest.raises(ScoreError, match=r'box a: the ABC cannot be read: something is wrong in "Q:fast"'):
+        from_abc("Q:fast\nD4 |", name="box a")
+
+
+@given(st.integers(1, 60), st.data())
+def test_the_line_that_a_converter_stops_at_is_found(count: int, data: st.DataObject) -> None:
+    lines = [f"line {number}" for number in range(1, count + 1)]
+    wrong = data.draw(st.integers(1, count))
+    lines[wrong - 1] = "wrong"
+    for reader in ("abc", "humdrum"):
+        found = find_culprit(reader, "\n".join(lines), lambda begin: "wrong" in begin)
+        assert found == Culprit("line", str(wrong), str(wrong), "wrong")
+
+
+def test_what_stands_before_the_first_bar_is_found() -> None:
+    text = "<mei><head/><measure n='7'/><measure/></mei>"
+    assert find_culprit("mei", text, lambda begin: "<head" in begin) == Culprit("bar", "", "")
+    assert find_culprit("mei", text, lambda begin: "<measure" in begin) == Culprit("bar", "7", "7")
+    assert find_culprit("mei", text, lambda begin: begin.count("<measure") == 2) == Culprit("bar", "2", "2")
