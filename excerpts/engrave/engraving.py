@@ -15,6 +15,7 @@ from excerpts.engrave.names import names_room
 from excerpts.engrave.prepare import Source, checked_tree, prepare
 from excerpts.engrave.spoken import Spoken, spoken
 from excerpts.engrave.style import Style
+from excerpts.engrave.tablature import refuse_undrawable
 from excerpts.errors import EngravingError
 from excerpts.excerpt import Excerpt
 
@@ -53,8 +54,10 @@ def engrave(excerpt: Excerpt, style: Style, labels: tuple[str, ...] = ()) -> Eng
 
     Raises:
         EngravingError: The engraver drew nothing.
+        ScoreError: It has tablature that cannot be drawn.
     """
     root = checked_tree(excerpt)
+    refuse_undrawable(excerpt, root)
     said = spoken(excerpt, root)
     source = prepare(excerpt, root)
     try:

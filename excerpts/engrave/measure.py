@@ -14,8 +14,9 @@ from excerpts.engrave.lines import Widths
 from excerpts.errors import EngravingError
 
 _BAR = re.compile(rb'<g id="([^"]*)" class="measure">')
-_LINE = re.compile(rb'<g id="[^"]*" class="staff[^"]*"[^>]*><path d="M(-?[\d.]+) -?[\d.]+ L(-?[\d.]+) ')
-"""The first line of a staff: it stands before all else in it."""
+_LINES = re.compile(rb'<g id="[^"]*" class="staff[^"]*"[^>]*>((?:<path d="M[^>]*/>)+)')
+"""The lines of a staff: they stand before all else in it. In tablature a line has a gap for each fret on it."""
+_ENDS = re.compile(rb'"M(-?[\d.]+) -?[\d.]+ L(-?[\d.]+) ')
 _SIGN = re.compile(rb'<g id="[^"]*" class="(clef|keyAccid|meterSig)[" ][^>]*>((?:<use [^>]*>)*)')
 _PLACE = re.compile(rb"translate\((-?[\d.]+),")
 _LAYER = re.compile(rb'<g id="[^"]*" class="layer[" ]')
@@ -58,8 +59,9 @@ def natural_widths(svg: bytes, bars: dict[str, int], staff_mm: float) -> Widths:
 
 def _width(svg: bytes, start: int, end: int) -> float:
     """Length of the staff lines of one bar in drawing units; 0 for a staff without lines."""
-    line = _LINE.search(svg, start, end)
-    return abs(float(line[2]) - float(line[1])) if line else 0.0
+    lines = _LINES.search(svg, start, end)
+    ends = [float(x) for pair in _ENDS.findall(lines[1]) for x in pair] if lines else [0.0]
+    return max(ends) - min(ends)
 
 
 def _reach(head: bytes, kinds: tuple[bytes, ...]) -> float:

@@ -13,6 +13,7 @@ from lxml import etree
 
 from excerpts.engrave.harmonics import draw_harmonics
 from excerpts.engrave.letters import THUMB, sign_named
+from excerpts.engrave.tablature import notes_in_tablature
 
 _ROMAN = ("", "I", "II", "III", "IV", "V", "VI", "VII", "VIII", "IX")
 _OVER_NOTE = {
@@ -51,8 +52,10 @@ def stand_in(root: etree._Element) -> None:
     draw_harmonics(root)
     for note in dict.fromkeys(note for mark in root.iter(*_OVER_NOTE) for note in mark.iterancestors("note")):
         _over_note(note)
+    in_tablature = set(notes_in_tablature(root))
     for technical in list(root.iter("technical")):
-        _strings(technical)
+        if next(technical.iterancestors("note"), None) not in in_tablature:
+            _strings(technical)
     for line in [*root.iter("glissando"), *root.iter("slide")]:
         _say_glissando(line)
     for bracket in root.iter("bracket"):
