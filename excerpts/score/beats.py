@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from math import ceil
 
 from excerpts.score.bars import Bars
 
@@ -59,6 +60,23 @@ def beat_at(bars: Bars, run: tuple[int, int], index: int, onset: Fraction) -> Fr
         number += 1
     begin = metre.beat_start(number)
     return number + (since - begin) / (metre.beat_start(number + 1) - begin)
+
+
+def beats_of(bars: Bars, run: tuple[int, int]) -> tuple[Fraction, Fraction] | None:
+    """The first beat of a bar and the last that begins in it; in a pick-up the first may be a part of a beat.
+
+    Args:
+        bars: The bars of the part.
+        run: The bar, as its first and last measure.
+
+    Returns:
+        Their numbers; None where the bar has no length, or is longer than any of its metre.
+    """
+    first = beat_at(bars, run, run[0], Fraction(0))
+    after = beat_at(bars, run, run[1], bars.length(run[1]))
+    if first is None or after is None or after <= first:
+        return None
+    return first, max(first, Fraction(ceil(after) - 1))
 
 
 def _upbeat(bars: Bars, run: tuple[int, int], lengths: list[Fraction], nominal: Fraction) -> Fraction:

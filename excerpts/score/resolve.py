@@ -7,7 +7,7 @@ from fractions import Fraction
 from excerpts.errors import AddressError
 from excerpts.score.address import End, Span, parse_end, sides
 from excerpts.score.bars import Bars
-from excerpts.score.beats import beat_in
+from excerpts.score.beats import beat_in, beats_of
 from excerpts.score.numbering import Numbering
 
 Run = tuple[int, int]
@@ -194,9 +194,24 @@ class Resolver:
     def _beat(self, text: str, run: Run, beat: Fraction, *, closing: bool = False) -> tuple[int, Fraction]:
         found = beat_in(self._bars, run, beat, closing=closing)
         if found is None:
-            number = str(beat.numerator) if beat.denominator == 1 else f"{float(beat):g}"
             raise self._error(
-                f"'{text}' asks for beat {number} of bar {self._numbers.at(run[0])}, which has none.",
-                f"Its metre is {self._bars.metre(run[0]).text or 'free'}.",
+                f"'{text}' asks for beat {_number(beat)} of bar {self._numbers.at(run[0])}, which has none.",
+                self._has_beats(run),
             )
         return found
+
+    def _has_beats(self, run: Run) -> str:
+        """The metre of a bar and its beats, so that the right one is found at once."""
+        metre = f"Its metre is {self._bars.metre(run[0]).text or 'free'}"
+        beats = beats_of(self._bars, run)
+        if beats is None:
+            return f"{metre}."
+        first, last = beats
+        told = f"beat {_number(first)}" if first == last else f"beats {_number(first)} to {_number(last)}"
+        if first > 1:
+            return f"{metre}, and it is a pick-up, which counts back from its barline: it has {told}."
+        return f"{metre}; it has {told}."
+
+
+def _number(beat: Fraction) -> str:
+    return str(beat.numerator) if beat.denominator == 1 else f"{float(beat):.4g}"

@@ -266,7 +266,7 @@ def test_errors_speak_in_both_numberings(address: str, message: str) -> None:
         ("1-2-3", "is not an address"),
         ("4:x", "is not an address"),
         ("7+5", "goes past the end of the part"),
-        ("2:9", "asks for beat 9 of bar 2, which has none. Its metre is 4/4"),
+        ("2:9", "asks for beat 9 of bar 2, which has none. Its metre is 4/4; it has beats 1 to 4."),
     ],
 )
 def test_what_cannot_be_found_is_said(address: str, message: str) -> None:
@@ -274,6 +274,29 @@ def test_what_cannot_be_found_is_said(address: str, message: str) -> None:
         find(PLAIN, address)
     assert message in str(caught.value)
     assert "part Violin" in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("metre", "bar", "address", "told"),
+    [
+        ("6/8", "C5:3/2 C5:3/2", "2:3", "Its metre is 6/8; it has beats 1 to 2."),
+        ("4/4", "C5:2 C5:2 C5:1", "2:6", "Its metre is 4/4; it has beats 1 to 5."),
+        ("4/4", "C5:3", "2:4", "Its metre is 4/4; it has beats 1 to 3."),
+        (
+            "4/4",
+            "C5:3/2",
+            "1:1",
+            "and it is a pick-up, which counts back from its barline: it has beats 3.5 to 4.",
+        ),
+        ("4/4", "C5:1", "1:2.5", "it has beat 4."),
+    ],
+)
+def test_the_beats_that_there_are_are_told(metre: str, bar: str, address: str, told: str) -> None:
+    beats, _, unit = metre.partition("/")
+    first = FIRST.replace("<beats>4</beats><beat-type>4", f"<beats>{beats}</beats><beat-type>{unit}")
+    bars = [f"{first} {bar}", "C5:4"] if address.startswith("1:") else [f"{first} C5:3", bar, "C5:3"]
+    with pytest.raises(AddressError, match=re.escape(told)):
+        find(score(part(bars)), address)
 
 
 def test_a_mark_that_comes_twice_is_ambiguous() -> None:
