@@ -157,9 +157,11 @@ def metre_of_pairs(pairs: tuple[tuple[tuple[int, ...], int], ...]) -> Metre:
 
 @lru_cache(maxsize=64)
 def free_metre(length: Fraction) -> Metre:
-    """What stands for the metre of a bar without a time signature: quarter notes as long as it lasts."""
-    count = max(1, -(-length.numerator // length.denominator))
-    return Metre("", (FREE_BEAT,) * count, (FREE_BEAT,) * count, (False,) * count)
+    """What stands for the metre of a bar without a time signature: quarter notes, and what is left over."""
+    count, left = divmod(length, FREE_BEAT)
+    beats = (FREE_BEAT,) * int(count) + ((left,) if left else ())
+    beats = beats or (FREE_BEAT,)
+    return Metre("", beats, beats, (False,) * len(beats))
 
 
 def _one(terms: tuple[int, ...], figure: int) -> Metre:

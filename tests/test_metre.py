@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from lxml import etree
 
 from excerpts.engrave.midi import write_midi
-from excerpts.metre import NO_METRE, Metre, metre_of, metre_of_pairs
+from excerpts.metre import NO_METRE, Metre, free_metre, metre_of, metre_of_pairs
 from excerpts.musicxml import time_signature
 from excerpts.notes import read_line, write_line
 from excerpts.notes.layout import bar_metres
@@ -192,3 +192,10 @@ def test_variants_group_as_the_source_beams(way: str) -> None:
     made = vary(excerpt, "repeat:2:kept")
     semis = {"2+3": ("[[ -- -- ]]", "[[ -- -- -- -- ]]"), "3+2": ("[[ -- -- -- -- ]]", "[[ -- -- ]]")}[way]
     assert beams(made)[0] == " ".join(semis)
+
+
+@given(length=st.fractions(F(0), F(12), max_denominator=48))
+def test_a_bar_without_a_metre_is_as_long_as_what_is_in_it(length: Fraction) -> None:
+    metre = free_metre(length)
+    assert metre.length == sum(metre.counts) == (length or 1)
+    assert max(metre.groups) <= 1

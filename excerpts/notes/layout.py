@@ -205,5 +205,6 @@ def _number_segments(bars: list[list[Note]]) -> None:
     for note in (note for notes in bars for note in notes):
         if before is not None and before.index == note.index:
             note.segment = before.segment + 1
+            note.since = before.since + before.duration
             before.last = False
         before = note

@@ -61,11 +61,13 @@ class Head:
         pitch: Written pitch, or None when unpitched.
         marks: What is written at it, in the order of the source.
         duration: Its own length in quarter notes where it differs from the chord's; else None.
+        printed: How the source prints it, where it has a length of its own; None when the writer may choose.
     """
 
     pitch: Pitch | None
     marks: tuple[Mark, ...] = ()
     duration: Fraction | None = None
+    printed: Printed | None = None
 
 
 @dataclass(frozen=True, slots=True)

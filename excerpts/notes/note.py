@@ -26,6 +26,7 @@ class Note:
         kept: It is printed as the source prints it.
         segment: Number of the tied segment, from 0.
         last: It is the last segment of its event.
+        since: Quarter notes from the start of its event.
         tuplet_edges: "start" and "stop" where the writer's tuplet begins and ends.
         bracket: The tuplet needs a bracket, because no beam shows which notes belong to it.
     """
@@ -42,5 +43,6 @@ class Note:
     kept: bool = False
     segment: int = 0
     last: bool = True
+    since: Fraction = Fraction(0)
     tuplet_edges: set[str] = field(default_factory=set)
     bracket: bool = True

@@ -13,11 +13,12 @@ from typing import Final
 
 from lxml import etree
 
-from excerpts.musicxml import NOTE_ORDER
+from excerpts.musicxml import NOTE_ORDER, NOTE_TYPES, dotted
 from excerpts.notes.accidentals import Speller
 from excerpts.notes.marks import CONTAINERS, LOOK
 from excerpts.notes.model import Head, Mark, Pitch
 from excerpts.notes.note import Note
+from excerpts.notes.spelling import VALUES, Value
 
 NOTATIONS: Final = (
     "tied", "slur", "tuplet", "glissando", "slide", *CONTAINERS, "dynamics", "fermata", "arpeggiate",
@@ -27,6 +28,9 @@ NOTATIONS: Final = (
 
 _REPLACED: Final = ("grace", "rest", "unpitched", "note")
 """Families of marks that stand for an element (or attributes) that the writer would make itself."""
+
+_ONCE: Final = {"accidental", "stem", "notehead", "notehead-text", "footnote", "level", "play", "listen"}
+"""Families of which the schema wants one at a note."""
 
 _RANKS: Final = {name: rank for rank, name in enumerate(NOTE_ORDER)}
 
@@ -40,9 +44,23 @@ def note_text(note: Note, ticks: Ticks, speller: Speller) -> str:
     """The `<note>` elements of one printed note: one, or one for each head of a chord."""
     if note.event.is_rest:
         return _element(note, None, 0, ticks, speller)
-    return "".join(
-        _element(note, head, number, ticks, speller) for number, head in enumerate(note.event.heads)
-    )
+    sounding = [head for head in note.event.heads if _left(note, head) > 0 or note.event.grace]
+    return "".join(_element(note, head, number, ticks, speller) for number, head in enumerate(sounding))
+
+
+def _left(note: Note, head: Head | None) -> Fraction:
+    """Quarter notes that a head goes on from here: to the end of its own length, where it has one."""
+    if head is None or head.duration is None:
+        return note.duration or Fraction(1)
+    return head.duration - note.since
+
+
+def _length(note: Note, head: Head | None) -> Fraction:
+    """Length of a head in quarter notes: one that is longer than its chord goes over the end of the last segment."""
+    if head is None or head.duration is None:
+        return note.duration
+    left = _left(note, head)
+    return left if note.last else min(left, note.duration)
 
 
 def _element(note: Note, head: Head | None, number: int, ticks: Ticks, speller: Speller) -> str:
@@ -56,14 +74,13 @@ def _element(note: Note, head: Head | None, number: int, ticks: Ticks, speller: 
         _add(children, "chord", "<chord/>")
     _add_pitch(children, note, head, marks)
     if not event.grace:
-        length = note.duration if head is None or head.duration is None else head.duration
-        _add(children, "duration", f"<duration>{ticks(length)}</duration>")
+        _add(children, "duration", f"<duration>{ticks(_length(note, head))}</duration>")
     ties = _ties(note, head, marks)
     if not event.cue:
         for kind in ties:
             _add(children, "tie", f'<tie type="{kind}"/>')
     _add(children, "voice", _leaf("voice", event.voice))
-    _add_value(children, note, number == 0)
+    _add_value(children, note, head, number == 0)
     for mark in marks:
         if mark.family in _RANKS and mark.family not in _REPLACED:
             _insert(children, mark.family, mark.xml)
@@ -104,9 +121,16 @@ def _leaf(name: str, text: str) -> str:
 
 def _marks_here(note: Note, marks: Iterable[Mark]) -> list[Mark]:
     """The marks that stand on this segment; those of segments that are gone stand on the last one."""
-    return [
+    here = [
         m for m in marks if m.segment == note.segment or (note.last and not 0 <= m.segment < note.segment)
     ]
+    if len({m.segment for m in here}) < 2:
+        return here
+    # Segments that were tied are one note now, which has each thing once.
+    kept: dict[object, Mark] = {}
+    for mark in here:
+        kept.setdefault(mark.family if mark.family in _ONCE else (mark.family, mark.xml), mark)
+    return list(kept.values())
 
 
 def _of(marks: list[Mark], *families: str) -> list[Mark]:
@@ -152,21 +176,38 @@ def _ties(note: Note, head: Head | None, marks: list[Mark]) -> list[str]:
     edges = {mark.edge for mark in _of(marks, "tied") if mark.edge in {"start", "stop"}}
     if note.segment and not note.event.grace:
         edges.add("stop")
-    if not note.last:
+    if not note.last and (head.duration is None or head.duration > note.since + note.duration):
         edges.add("start")
     return sorted(edges, reverse=True)
 
 
-def _add_value(children: _Children, note: Note, first: bool) -> None:
-    if note.value is not None:
-        _add(children, "type", _leaf("type", note.value.type))
-        for _ in range(note.value.dots):
+def _add_value(children: _Children, note: Note, head: Head | None, first: bool) -> None:
+    value, modification = _value(note, head)
+    if value is not None:
+        _add(children, "type", _leaf("type", value.type))
+        for _ in range(value.dots):
             _add(children, "dot", "<dot/>")
-    if note.modification:
-        _add(children, "time-modification", note.modification)
+    if modification:
+        _add(children, "time-modification", modification)
     if first:
         for beam in note.beams:
             _add(children, "beam", beam)
+
+
+def _value(note: Note, head: Head | None) -> tuple[Value | None, str]:
+    """Type and dots of a head, and its tuplet: those of its chord, but for a head of a length of its own."""
+    if head is None or head.duration is None or note.event.grace:
+        return note.value, note.modification
+    if head.printed is not None:
+        kind = head.printed
+        return (Value(kind.type, kind.dots) if kind.type else None), kind.modification
+    length = _length(note, head)
+    if note.value is not None and note.modification:
+        written = dotted(NOTE_TYPES[note.value.type], note.value.dots)
+        inside = VALUES.get(length * written / note.duration)
+        if inside is not None:
+            return inside, note.modification
+    return VALUES.get(length), ""
 
 
 def _add_accidental(children: _Children, pitch: Pitch, tied: bool, speller: Speller) -> None:

@@ -268,7 +268,9 @@ def _head(group: list[RawNote], number: int, hidden: bool) -> Head:
         marks.extend(marks_of(head, hidden, place))
         if head.ties:
             marks.extend(_loose_ties(head, bool(segment), not last, place))
-    return Head(pitch, tuple(marks), None if own.length == group[0].duration else own.length)
+    if own.length == group[0].duration:
+        return Head(pitch, tuple(marks))
+    return Head(pitch, tuple(marks), own.length, printed_of(own))
 
 
 def _loose_ties(head: RawHead, tied_in: bool, tied_out: bool, segment: int) -> list[Mark]:

@@ -52,6 +52,7 @@ def write_line(line: Line) -> Excerpt:
         measure.extend(list(etree.fromstring(f"<measure>{text}</measure>")))
         part.append(measure)
     _set_divisions(part[0], divisions)
+    _drop_copied_ids(root)
     return Excerpt(
         xml=serialise(root),
         bars=line.bars,
@@ -71,7 +72,7 @@ def _divisions(line: Line, bars: list[list[Note]]) -> int:
         denominators.add(note.duration.denominator)
         for head in note.event.heads:
             if head.duration is not None:
-                denominators.add(head.duration.denominator)
+                denominators |= {head.duration.denominator, note.since.denominator}
     for bar in line.bars:
         denominators.add(bar.length.denominator)
     for placed in line.placed:
@@ -103,6 +104,22 @@ def _set_divisions(measure: etree._Element, divisions: int) -> None:
     element = etree.Element("divisions")
     element.text = str(divisions)
     insert_in_order(first, element, ATTRIBUTES_ORDER)
+
+
+_REFERENCES: Final = {"instrument", "part", "midi-device", "midi-instrument"}
+"""Elements whose `id` names another element."""
+
+
+def _drop_copied_ids(root: etree._Element) -> None:
+    """Leave each id where it comes first: a note that is written again is another element."""
+    seen: set[str] = set()
+    for element in root.iter(etree.Element):
+        name = element.get("id")
+        if name is None or element.tag in _REFERENCES:
+            continue
+        if name in seen:
+            del element.attrib["id"]
+        seen.add(name)
 
 
 class _BarWriter:

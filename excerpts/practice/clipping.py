@@ -39,9 +39,20 @@ def clip(event: Event, start: Fraction, end: Fraction) -> Event:
         duration=end - start,
         segments=tuple(segments) if whole else (),
         printed=tuple(printed) if whole else (),
-        heads=tuple(replace(head, marks=_moved(head.marks, kept, last)) for head in event.heads),
+        heads=tuple(
+            _clipped(replace(head, marks=_moved(head.marks, kept, last)), event, start, end)
+            for head in event.heads
+        ),
         full_bar=False,
     )
+
+
+def _clipped(head: Head, event: Event, start: Fraction, end: Fraction) -> Head:
+    """A head of a length of its own between two times; one that has ended by then lasts as long as its chord."""
+    if head.duration is None:
+        return head
+    left = min(event.onset + head.duration, end) - start
+    return replace(head, duration=left if 0 < left < end - start else None, printed=None)
 
 
 def _moved(marks: Sequence[Mark], kept: list[int], last: int) -> tuple[Mark, ...]:
@@ -59,7 +70,7 @@ def _moved(marks: Sequence[Mark], kept: list[int], last: int) -> tuple[Mark, ...
 def unprinted(event: Event) -> Event:
     """An event that the writer may print as it likes: no segments, no types, no tuplet brackets."""
     heads = tuple(
-        replace(head, marks=tuple(mark for mark in head.marks if mark.family != "tuplet"))
+        replace(head, marks=tuple(mark for mark in head.marks if mark.family != "tuplet"), printed=None)
         for head in event.heads
     )
     rest_marks = tuple(mark for mark in event.rest_marks if mark.family != "tuplet")

@@ -5,6 +5,7 @@ Whatever is in force at a note in the source (key, clef, transposition) is in fo
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -137,7 +138,14 @@ def _onsets(lengths: Sequence[Fraction]) -> list[Fraction]:
 def _event(item: Item, onset: Fraction) -> Event:
     if item.event.duration == item.length and not item.event.is_rest:
         return replace(item.event, onset=onset)
-    return replace(unprinted(item.event), onset=onset, duration=item.length, full_bar=False)
+    event = unprinted(item.event)
+    heads = tuple(
+        head
+        if head.duration is None
+        else replace(head, duration=head.duration * item.length / event.duration)
+        for head in event.heads
+    )
+    return replace(event, onset=onset, duration=item.length, heads=heads, full_bar=False)
 
 
 def _bars(
@@ -211,10 +219,17 @@ def _attributes(
             state.update(changed)
     time = ""
     for bar, edge in zip(bars, edges, strict=False):
-        if bar.time and bar.time != time:
-            time = bar.time
+        own = bar.time and _as_the_source(line, bar.time, items[max(0, bisect_right(starts, edge) - 1)])
+        if own and own != time:
+            time = own
             wanted.setdefault(edge, {})["time"] = time
     return [_attributes_at(edges, start, list(children.values())) for start, children in wanted.items()]
+
+
+def _as_the_source(line: Line, time: str, item: Item) -> str:
+    """A time signature for a bar that begins with an item; the source's where that has none or is free there."""
+    there = source_time(line, line.bar_at(item.event.onset))
+    return time if "<beats" in there else there
 
 
 def _attributes_at(edges: Sequence[Fraction], start: Fraction, children: list[str]) -> Placed:

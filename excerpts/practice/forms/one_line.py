@@ -13,7 +13,7 @@ from typing import Final
 
 from excerpts.errors import VariantError
 from excerpts.notes import Event, Head, Line
-from excerpts.practice.clipping import drop_loose_ties
+from excerpts.practice.clipping import drop_loose_ties, fill_with_rests
 from excerpts.practice.pairs import box_bars
 from excerpts.practice.passage import box_times, where
 from excerpts.practice.registry import Variant, VariantInfo
@@ -23,7 +23,7 @@ _OF_ONE_NOTE: Final = {"fingering", "string", "harmonic", "notehead", "accidenta
 
 
 def one_line(line: Line, parameter: str, name: str, choose: Callable[..., Head]) -> Line:
-    """Keep one note of each double stop.
+    """Keep one note of each double stop: it lasts as long as it is written, and no longer than its chord.
 
     Raises:
         VariantError: There is no double stop.
@@ -36,7 +36,8 @@ def one_line(line: Line, parameter: str, name: str, choose: Callable[..., Head])
             where=where(line),
             hint="Choose another variant ('separate', 'slow') or other bars.",
         )
-    return replace(line, events=drop_loose_ties(tuple(_one(event, choose) for event in line.events)))
+    events = [_one(event, choose) for event in line.events]  # a note that ends before its chord leaves a rest
+    return replace(line, events=drop_loose_ties(fill_with_rests(line.bars, events)))
 
 
 def _one(event: Event, choose: Callable[..., Head]) -> Event:
@@ -51,7 +52,11 @@ def _one(event: Event, choose: Callable[..., Head]) -> Event:
         if mark.name not in _OF_ONE_NOTE and mark.family not in _OF_ONE_NOTE and mark not in kept.marks
     ]
     own = tuple(mark for mark in kept.marks if mark.family != "arpeggiate")
-    return replace(event, heads=(replace(kept, marks=(*own, *others)),))
+    head = Head(kept.pitch, (*own, *others))
+    if kept.duration is None or kept.duration >= event.duration:
+        return replace(event, heads=(head,))
+    printed = () if kept.printed is None else (kept.printed,)
+    return replace(event, heads=(head,), duration=kept.duration, segments=(kept.duration,), printed=printed)
 
 
 def _height(head: Head) -> Fraction:
