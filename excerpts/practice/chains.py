@@ -14,6 +14,7 @@ from typing import Final
 from excerpts.errors import VariantError
 from excerpts.notes import Event, Line
 from excerpts.notes.layout import bar_metres
+from excerpts.notes.spelling import is_binary
 from excerpts.practice.clipping import clip, drop_loose_ties, unprinted
 from excerpts.practice.pairs import bar_list
 from excerpts.practice.passage import box_times, where
@@ -141,8 +142,9 @@ def _step(
     events = close_spans(drop_loose_ties(tuple(unprinted(event) for event in inside)))
     box_end = box_times(line)[1]
     if start > low:
-        before = silence(start - low, events[0])  # nobody counts it: the step starts on its first note
-        items.append(replace(before, event=replace(before.event, hidden=True)))
+        before = silence(start - low, events[0])
+        # Nobody counts it, the step starts on its first note; but a tuplet is not whole without it.
+        items.append(replace(before, event=replace(before.event, hidden=is_binary(start - low))))
     items += [Item(event, event.duration, event.onset >= box_end) for event in events]
     if high > max(end, events[-1].end):
         items.append(silence(high - max(end, events[-1].end), events[-1]))

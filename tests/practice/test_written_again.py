@@ -160,12 +160,16 @@ def test_an_uneven_chord_over_a_barline_is_tied_as_far_as_each_note_goes() -> No
     assert [len(one.findall("tie")) for one in variant.tree().iter("note")][:4] == [1, 0, 1, 0]
 
 
+def without_metre(time: str = "") -> Excerpt:
+    """Two bars of nine quavers without a time signature."""
+    run = "".join(note(name, 2, "eighth") for name in "C5 D5 E5 F5 G5 A5 B5 C5 D5".split())
+    return cut(score(run, run, note("C5", 16, "whole"), time=time), "1-2", 1)
+
+
 @pytest.mark.parametrize("time", ["", "<time><senza-misura/></time>"])
 def test_no_variant_writes_a_metre_that_the_source_lacks(time: str) -> None:
     """The bars of every variant are as long as what is in them; 9/8, 1/4 and 1/8 were written."""
-    run = "".join(note(name, 2, "eighth") for name in "C5 D5 E5 F5 G5 A5 B5 C5 D5".split())
-    source = cut(score(run, run, note("C5", 16, "whole"), time=time), "1-2", 1)
-    found = made(source)
+    found = made(without_metre(time))
     assert len(found) > 30
     for name, variant in found.items():
         assert variant.tree().findall(".//beats") == [], name
