@@ -80,6 +80,7 @@ def _of_week(path: Path, paper: str | None, words: str | None) -> tuple[list[tup
 
 
 def _printed(boxed: list[tuple[str, Boxed]], suffix: str, chosen_look: Look) -> bytes:
+    from excerpts.cli.sheet import say_missing
     from excerpts.engrave import engrave, stack_svg
     from excerpts.workbook import build_sheet
 
@@ -87,7 +88,9 @@ def _printed(boxed: list[tuple[str, Boxed]], suffix: str, chosen_look: Look) -> 
     blocks: list[tuple[str, str, Engraving]] = []
     for title, one in boxed:
         line = " · ".join(text for text in (one.excerpt.origin.composer, one.excerpt.origin.part) if text)
-        blocks.append((title, line, engrave(one.excerpt, style, one.labels)))
+        music = engrave(one.excerpt, style, one.labels)
+        say_missing(one.excerpt.origin.score, music.missing)
+        blocks.append((title, line, music))
     if suffix == ".svg":
         return stack_svg([music for _, _, music in blocks], headings=[title for title, _, _ in blocks])
     return build_sheet(

@@ -14,6 +14,7 @@ from excerpts.score import Part, Score, open_score
 
 if TYPE_CHECKING:
     from excerpts.cli.look import Look
+    from excerpts.engrave import Missing
     from excerpts.excerpt import Excerpt
 
 SUFFIXES: Final = (".musicxml", ".mxl", ".svg", ".pdf", ".mid")
@@ -61,8 +62,9 @@ def cut_music(
         made = [whole_passage(opened, text).cut(context) for text in address]
     else:
         made = _of_part(opened.part(part), address, context, wanted, (voice, staff))
-    write_whole(output, _written(made, suffix, look))
-    _say(made, output, as_json)
+    data, missing = _written(made, suffix, look)
+    write_whole(output, data)
+    _say(made, missing, output, as_json)
 
 
 def _is_whole(score: Score, part: str | None) -> bool:
@@ -91,18 +93,21 @@ def _of_part(
     return [vary(whole, text, voice=voice, staff=staff) for whole in passages for text in wanted]
 
 
-def _written(made: list[Excerpt], suffix: str, look: Look | None) -> bytes:
+def _written(
+    made: list[Excerpt], suffix: str, look: Look | None
+) -> tuple[bytes, Sequence[tuple[Missing, ...]]]:
+    """The bytes of the file, and what of each excerpt has no ink where it is drawn."""
     match suffix:
         case ".musicxml":
-            return made[0].xml
+            return made[0].xml, [()]
         case ".mxl":
             from excerpts.cli.packed import packed
 
-            return packed(made[0].xml)
+            return packed(made[0].xml), [()]
         case ".mid":
             from excerpts.engrave.midi import write_midi
 
-            return write_midi(made[0])
+            return write_midi(made[0]), [()]
     from excerpts.cli.look import Look
     from excerpts.cli.sheet import passages_as_pdf, passages_as_svg
 
@@ -110,18 +115,27 @@ def _written(made: list[Excerpt], suffix: str, look: Look | None) -> bytes:
     return as_file(made, look or Look())
 
 
-def _say(made: list[Excerpt], output: Path, as_json: bool) -> None:
+def _say(made: list[Excerpt], missing: Sequence[tuple[Missing, ...]], output: Path, as_json: bool) -> None:
     if as_json:
         import json
 
-        told = {"file": str(output), "excerpts": [_facts(e) for e in made]}
+        both = zip(made, missing, strict=True)
+        told = {"file": str(output), "excerpts": [_facts(e) | _not_printed(lost) for e, lost in both]}
         print(json.dumps(told, ensure_ascii=False, indent=2))  # noqa: T201
         return
-    for excerpt in made:
+    for excerpt, lost in zip(made, missing, strict=True):
         for line in excerpt.report:
             if line.action == "warning":
                 print(f"excerpts: {excerpt.origin.score}: {line}", file=sys.stderr)  # noqa: T201
+        if lost:
+            from excerpts.cli.sheet import say_missing
+
+            say_missing(excerpt.origin.score, lost)
     print(output)  # noqa: T201
+
+
+def _not_printed(missing: tuple[Missing, ...]) -> dict[str, Any]:
+    return {"missing": [{"bar": m.bar, "what": m.what, "count": m.count, "of": m.of} for m in missing]}
 
 
 def _facts(excerpt: Excerpt) -> dict[str, Any]:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import sys
+from collections.abc import Iterable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from excerpts.cli.look import Look
-from excerpts.engrave import Engraving, engrave, stack_svg
+from excerpts.engrave import Engraving, Missing, engrave, stack_svg
 from excerpts.practice import instruction, parse_variant, title
 from excerpts.warmups import warmup_line
 from excerpts.week import tempo_text
@@ -21,18 +22,46 @@ Block = tuple[str, str, Engraving]
 """Heading, the grey line under it, and the music."""
 
 
-def passages_as_svg(made: Sequence[Excerpt], look: Look) -> bytes:
+class Drawn(NamedTuple):
+    """Excerpts as a file.
+
+    Attributes:
+        data: The bytes of the file.
+        missing: What of each excerpt has no ink.
+    """
+
+    data: bytes
+    missing: tuple[tuple[Missing, ...], ...]
+
+
+def say_missing(where: str, missing: Iterable[Missing]) -> None:
+    """Tell on the error stream what is not printed of the music of a score."""
+    for one in dict.fromkeys(missing):
+        print(f"excerpts: {where}: {one}", file=sys.stderr)  # noqa: T201
+
+
+def passages_as_svg(made: Sequence[Excerpt], look: Look) -> Drawn:
     """Passages stacked in one SVG file, a heading over each."""
-    blocks = _passages(made, look)
-    return stack_svg([music for _, _, music in blocks], headings=[heading for heading, _, _ in blocks])
+    return _stacked(_passages(made, look))
 
 
-def passages_as_pdf(made: Sequence[Excerpt], look: Look) -> bytes:
+def passages_as_pdf(made: Sequence[Excerpt], look: Look) -> Drawn:
     """Passages on as few pages as they take."""
-    return build_sheet(_passages(made, look), paper=look.paper, title=_named(made[0]), words=look.words)
+    blocks = _passages(made, look)
+    data = build_sheet(blocks, paper=look.paper, title=_named(made[0]), words=look.words)
+    return Drawn(data, _missing(blocks))
 
 
-def variants_as_pdf(made: Sequence[Excerpt], look: Look) -> bytes:
+def _stacked(blocks: Sequence[Block]) -> Drawn:
+    data = stack_svg([music for _, _, music in blocks], headings=[heading for heading, _, _ in blocks])
+    return Drawn(data, _missing(blocks))
+
+
+def _missing(blocks: Sequence[tuple[str, str, Engraving | None]]) -> tuple[tuple[Missing, ...], ...]:
+    return tuple(() if music is None else music.missing for _, _, music in blocks)
+
+
+def variants_as_pdf(made: Sequence[Excerpt], look: Look) -> Drawn:
     """Variants of one passage: what each is, how it is typed, and what the player reads."""
     blocks: list[tuple[str, str, Engraving | None]] = []
     for excerpt in made:
@@ -43,7 +72,8 @@ def variants_as_pdf(made: Sequence[Excerpt], look: Look) -> bytes:
             continue
         ((heading, line, music),) = _passages([excerpt], look)
         blocks.append((heading, line, music) if variant == "as-written" else (named, typed, music))
-    return build_sheet(blocks, paper=look.paper, title=_named(made[0]), words=look.words)
+    data = build_sheet(blocks, paper=look.paper, title=_named(made[0]), words=look.words)
+    return Drawn(data, _missing(blocks))
 
 
 def _named(excerpt: Excerpt) -> str:
@@ -51,17 +81,17 @@ def _named(excerpt: Excerpt) -> str:
     return ", ".join(part for part in (origin.title or Path(origin.score).stem, origin.composer) if part)
 
 
-def warmups_as_svg(made: Sequence[Excerpt], look: Look) -> bytes:
+def warmups_as_svg(made: Sequence[Excerpt], look: Look) -> Drawn:
     """Warm-ups stacked in one SVG file, a heading over each."""
-    blocks = _warmups(made, look)
-    return stack_svg([music for _, _, music in blocks], headings=[heading for heading, _, _ in blocks])
+    return _stacked(_warmups(made, look))
 
 
-def warmups_as_pdf(made: Sequence[Excerpt], look: Look) -> bytes:
+def warmups_as_pdf(made: Sequence[Excerpt], look: Look) -> Drawn:
     """Warm-ups on as few pages as they take."""
     named = look.words("sheet.warmups")
     blocks = _warmups(made, look)
-    return build_sheet(blocks, paper=look.paper, title=named, words=look.words, copied=False)
+    data = build_sheet(blocks, paper=look.paper, title=named, words=look.words, copied=False)
+    return Drawn(data, _missing(blocks))
 
 
 def _passages(made: Sequence[Excerpt], look: Look) -> list[Block]:

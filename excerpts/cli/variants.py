@@ -53,9 +53,12 @@ def variants(
         for excerpt in made:
             typer.echo(excerpt.origin.variant)
         return
-    from excerpts.cli.sheet import variants_as_pdf
+    from excerpts.cli.sheet import say_missing, variants_as_pdf
 
-    write_whole(output, variants_as_pdf(made, chosen_look))
+    drawn = variants_as_pdf(made, chosen_look)
+    write_whole(output, drawn.data)
+    for excerpt, missing in zip(made, drawn.missing, strict=True):
+        say_missing(f"{excerpt.origin.score}, {excerpt.origin.variant}", missing)
     typer.echo(f"{output}")
 
 

@@ -123,13 +123,16 @@ def _tempo(text: str | None) -> Tempo | None:
 def _file(suffix: str, made: list[Excerpt], chosen_look: Look, level: str | None) -> bytes:
     """The bytes of the file that was asked for."""
     if suffix in {".pdf", ".svg"}:
-        from excerpts.cli.sheet import warmups_as_pdf, warmups_as_svg
+        from excerpts.cli.sheet import say_missing, warmups_as_pdf, warmups_as_svg
         from excerpts.workbook.reader import reader
 
         if level == "first":  # the large print of a beginner's workbook
             chosen_look = replace(chosen_look, staff_mm=reader(level, None).staff_mm)
         as_file = warmups_as_svg if suffix == ".svg" else warmups_as_pdf
-        return as_file(made, chosen_look)
+        drawn = as_file(made, chosen_look)
+        for excerpt, missing in zip(made, drawn.missing, strict=True):
+            say_missing(excerpt.origin.title, missing)
+        return drawn.data
     only = made[0]
     drone = drone_of(only)
     if suffix == ".mid":

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from excerpts.engrave.complete import Missing
 from excerpts.engrave.engraving import Engraving, engrave
 from excerpts.engrave.finish import System
 from excerpts.engrave.geometry import Rect
@@ -14,6 +15,7 @@ __all__ = [
     "BarPlace",
     "BoxPlace",
     "Engraving",
+    "Missing",
     "NotePlace",
     "Rect",
     "Spoken",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, replace
 
+from excerpts.engrave.complete import Missing, lost_notes, missing
 from excerpts.engrave.draw import Page, draw
 from excerpts.engrave.faceless import sentences
 from excerpts.engrave.finish import EDGE, Finisher, System
@@ -12,7 +13,7 @@ from excerpts.engrave.flatten import RawSystem, flatten
 from excerpts.engrave.lines import END_STRETCH, TIGHT_SUNG, break_lines
 from excerpts.engrave.measure import natural_widths
 from excerpts.engrave.names import names_room
-from excerpts.engrave.prepare import Source, checked_tree, prepare
+from excerpts.engrave.prepare import NoteRef, Source, checked_tree, prepare
 from excerpts.engrave.spoken import Spoken, spoken
 from excerpts.engrave.style import Style
 from excerpts.engrave.tablature import refuse_undrawable
@@ -33,12 +34,14 @@ class Engraving:
         style: The style it was made with.
         log: What the engraver complained of, and characters that no shipped face has.
         spoken: What a spoken description of the picture says.
+        missing: What should be printed and has no ink.
     """
 
     systems: tuple[System, ...]
     style: Style
     log: tuple[str, ...]
     spoken: Spoken
+    missing: tuple[Missing, ...] = ()
 
 
 def engrave(excerpt: Excerpt, style: Style, labels: tuple[str, ...] = ()) -> Engraving:
@@ -61,15 +64,17 @@ def engrave(excerpt: Excerpt, style: Style, labels: tuple[str, ...] = ()) -> Eng
     said = spoken(excerpt, root)
     source = prepare(excerpt, root)
     try:
-        raw, page = _draw(excerpt, source, style)
+        source, raw, page = _drawn(excerpt, source, style)
     except EngravingError as error:
         where = f"{excerpt.origin.score}, {excerpt.origin.address}".strip(", ")
         raise EngravingError(error.what, where=where, hint=error.hint) from error
     finish = Finisher(excerpt, source, style, labels, page.marks)
     systems = tuple(finish.system(system) for system in raw)
-    missing = {c.ink.fallback for s in systems for c in s.drawing.inks if c.ink.fallback}
-    notes = sentences(missing, root, excerpt.bars)
-    return Engraving(systems, style, (*readable(page.log, excerpt, source), *notes), said)
+    faceless = {c.ink.fallback for s in systems for c in s.drawing.inks if c.ink.fallback}
+    notes = sentences(faceless, source.root, excerpt.bars)
+    log = readable(page.log, excerpt, source)
+    lost = missing(excerpt, source, [ink for system in systems for ink in system.music], log)
+    return Engraving(systems, style, (*log, *notes), said, lost)
 
 
 def readable(log: tuple[str, ...], excerpt: Excerpt, source: Source) -> tuple[str, ...]:
@@ -88,6 +93,26 @@ def _margins(source: Source, style: Style) -> tuple[float, float]:
     left = names_room(source.parts, style) if len(source.parts) > 1 else 0.0
     brace = _BRACE * style.staff_mm if any(part.count > 1 for part in source.parts) else 0.0
     return max(left + brace, EDGE), EDGE
+
+
+def _drawn(excerpt: Excerpt, source: Source, style: Style) -> tuple[Source, list[RawSystem], Page]:
+    """The systems of an excerpt; where notes are missing, once more without what may hide them."""
+    raw, page = _draw(excerpt, source, style)
+    lost = _lost(source, raw)
+    if not lost:
+        return source, raw, page
+    # The copy is changed in place, so it is made anew where the change is of no use.
+    plainer = prepare(excerpt).ungrouped({note.bar for note in lost})
+    if plainer.left_out == source.left_out:
+        return source, raw, page
+    again, other = _draw(excerpt, plainer, style)
+    if len(_lost(plainer, again)) < len(lost):
+        return plainer, again, other
+    return source, raw, page
+
+
+def _lost(source: Source, systems: list[RawSystem]) -> list[NoteRef]:
+    return lost_notes(source, [ink for system in systems for ink in system.inks])
 
 
 def _draw(excerpt: Excerpt, source: Source, style: Style) -> tuple[list[RawSystem], Page]:

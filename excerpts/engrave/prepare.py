@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from collections import Counter
+from collections.abc import Collection
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from lxml import etree
 
+from excerpts.engrave.drawable import settle_note, settle_tremolos, ungroup
 from excerpts.engrave.parts import PartStaves, part_staves
 from excerpts.engrave.standins import stand_in
 from excerpts.engrave.tuplets import mark_tuplets
@@ -28,6 +31,7 @@ class NoteRef:
         voice: Voice as in the file.
         pitch: "C#4", or "" for rests and unpitched notes.
         grace: It is a grace note.
+        rest: It is a rest.
     """
 
     bar: int
@@ -37,6 +41,7 @@ class NoteRef:
     voice: str
     pitch: str
     grace: bool
+    rest: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +56,8 @@ class Source:
         parts: The parts with the most staves that each has anywhere.
         unnumbered: Bars that the source prints without a number (`implicit`).
         beats: Lower number of the time signature in force in each bar.
+        left_out: What was taken out because the engraver would have dropped notes with it: how many, by the index of
+            the bar and what they are.
     """
 
     root: etree._Element
@@ -60,6 +67,7 @@ class Source:
     parts: tuple[PartStaves, ...]
     unnumbered: frozenset[int] = frozenset()
     beats: tuple[int, ...] = ()
+    left_out: Counter[tuple[int, str]] = field(default_factory=Counter)
 
     @property
     def staves(self) -> int:
@@ -69,6 +77,15 @@ class Source:
     def number(self, bar: int, label: str) -> str:
         """What is printed as the number of a bar: its label, or nothing."""
         return "" if bar in self.unnumbered else label
+
+    def ungrouped(self, bars: Collection[int]) -> Source:
+        """The copy without the beams, tuplet signs and two-note tremolos of some bars, by their indices."""
+        left_out = self.left_out.copy()
+        for part in self.root.iterchildren("part"):
+            for bar, measure in enumerate(part.iterchildren("measure")):
+                for what, count in (ungroup(measure) if bar in bars else {}).items():
+                    left_out[bar, what] += count
+        return replace(self, xml=etree.tostring(self.root, encoding="utf-8"), left_out=left_out)
 
     def unslurred(self) -> bytes:
         """The copy as text to be measured: slurs take no width, and to bend them round notes takes time."""
@@ -135,13 +152,31 @@ def prepare(excerpt: Excerpt, root: etree._Element | None = None) -> Source:
             if part is found[0]:
                 measure.set("id", f"bar{index}")
             measure.set("implicit", "yes")
-            _number_notes(measure, index, lengths, notes, staves.first)
+            _number_notes(measure, excerpt.bars[index].length, index, lengths, notes, staves.first)
+    left_out = _settled_tremolos(found)
     mark_tuplets(root)
     stand_in(root)
     bars = {f"bar{index}": index for index in range(len(measures))}
     return Source(
-        root, etree.tostring(root, encoding="utf-8"), bars, notes, parts, unnumbered, _beats(measures)
+        root,
+        etree.tostring(root, encoding="utf-8"),
+        bars,
+        notes,
+        parts,
+        unnumbered,
+        _beats(measures),
+        left_out,
     )
+
+
+def _settled_tremolos(parts: list[etree._Element]) -> Counter[tuple[int, str]]:
+    """Take the tremolos out that cannot be drawn, and count them by bar."""
+    lost: Counter[tuple[int, str]] = Counter()
+    for part in parts:
+        if next(part.iter("tremolo"), None) is not None:
+            for bar, measure in enumerate(part.iterchildren("measure")):
+                lost[bar, "tremolo"] += settle_tremolos(measure)
+    return +lost
 
 
 def _bracket(root: etree._Element) -> None:
@@ -215,9 +250,14 @@ class _Lengths:
 
 
 def _number_notes(
-    measure: etree._Element, bar: int, lengths: _Lengths, notes: dict[str, NoteRef], above: int
+    measure: etree._Element,
+    full: Fraction,
+    bar: int,
+    lengths: _Lengths,
+    notes: dict[str, NoteRef],
+    above: int,
 ) -> None:
-    """Give the notes of one bar ids and note where they stand."""
+    """Give the notes of one bar of so many quarter notes ids, note where they stand, and put them right."""
     at = last = Fraction(0)
     for child in measure:
         if child.tag == "attributes":
@@ -242,7 +282,10 @@ def _number_notes(
                 facts.get("voice") or "1",
                 name_of_pitch(child) if "pitch" in facts else "",
                 "grace" in facts,
+                "rest" in facts,
             )
+            if "beam" in facts or "rest" in facts or not facts.get("type"):
+                settle_note(child, facts, length, fills=length == full and at == 0)
             if not chord:
                 last, at = at, at + length
 

@@ -42,6 +42,8 @@ _WITH_SEVERAL = etree.XPath("//note[notations[2]]")
 _GROUPS = frozenset({"ornaments", "technical", "articulations"})
 _ACCIDENTALS = {"double-flat": "flat-flat"}
 _BARLINES = {"heavy-light": "heavy"}
+_HEADS = {"cluster": "square"}
+"""A chord with one head of a cluster is not drawn at all."""
 
 
 def stand_in(root: etree._Element) -> None:
@@ -60,10 +62,40 @@ def stand_in(root: etree._Element) -> None:
         _say_glissando(line)
     for bracket in root.iter("bracket"):
         bracket.set("line-type", bracket.get("line-type") or "solid")
+    _end_pedals(root)
     for direction in list(root.iter("direction")):
+        _give_staff(direction)
         _say(direction)
         _split_brackets(direction)
         _space_before_metronome(direction)
+
+
+def _end_pedals(root: etree._Element) -> None:
+    """Let the end of a pedal say whether it is a line, as its beginning does: else the line is lost."""
+    lines: dict[str, str] = {}
+    for pedal in root.iter("pedal"):
+        number = pedal.get("number", "1")
+        if pedal.get("type") in ("start", "sostenuto"):
+            lines[number] = pedal.get("line", "")
+        elif lines.get(number) and "line" not in pedal.attrib:
+            pedal.set("line", lines[number])
+
+
+def _give_staff(direction: etree._Element) -> None:
+    """Tell the staff of a direction that no note follows in its bar: without it the direction is lost.
+
+    It is the staff of the note before, as the engraver takes that of the note after.
+    """
+    if direction.find("staff") is not None or next(direction.itersiblings("note"), None) is not None:
+        return
+    before = next(direction.itersiblings("note", preceding=True), None)
+    found = None if before is None else before.find("staff")
+    staff = etree.Element("staff")
+    staff.text = "1" if found is None else found.text
+    [child for child in direction if child.tag in _BEFORE_STAFF][-1].addnext(staff)
+
+
+_BEFORE_STAFF = frozenset({"direction-type", "offset", "footnote", "level", "voice"})
 
 
 def _gather(note: etree._Element) -> None:
@@ -85,7 +117,7 @@ def _rename(root: etree._Element) -> None:
             group = element.getparent()
             if group is not None and group.tag == parent:
                 element.tag = known
-    for name, table in (("accidental", _ACCIDENTALS), ("bar-style", _BARLINES)):
+    for name, table in (("accidental", _ACCIDENTALS), ("bar-style", _BARLINES), ("notehead", _HEADS)):
         for element in root.iter(name):
             text = (element.text or "").strip()
             repeats = element.find("../repeat") is not None  # a repeat brings its own barline

@@ -8,7 +8,7 @@ from dataclasses import asdict
 from hashlib import sha256
 from typing import Any, Final
 
-from excerpts.engrave import Spoken, Style
+from excerpts.engrave import Missing, Spoken, Style
 from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt
 from excerpts.studio.packing import exact, excerpt_facts, excerpt_of
@@ -83,4 +83,5 @@ def _json(facts: object) -> bytes:
 
 def _printed_of(told: dict[str, Any]) -> Printed:
     systems = tuple(PrintedSystem(**one) for one in told["systems"])
-    return Printed(systems, Spoken(**told["spoken"]), tuple(told["log"]))
+    missing = tuple(Missing(**one) for one in told["missing"])
+    return Printed(systems, Spoken(**told["spoken"]), tuple(told["log"]), missing)

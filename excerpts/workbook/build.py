@@ -121,6 +121,7 @@ def _built(
             *said,
             *(_warnings(week, kind, texts, pages, music) if size.name == "" else ()),
             *_faults(music.memory),
+            *music.missing,
             *(tight_text(tight, week, texts.words) for tight in tight_places(plan, week, measured)),
         ),
         timings={

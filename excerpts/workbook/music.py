@@ -106,6 +106,7 @@ class Music:
         self.plain = replace(self.in_context, grey_context=False)
         self.seconds = 0.0
         self.log: list[str] = []
+        self._missing: dict[tuple[str, str], str] = {}
         self.pictures = Pictures(names.words)
         self._parts: dict[str, Part] = {}
 
@@ -139,10 +140,15 @@ class Music:
         return self.memory.varied(excerpt, name, self.names.words)
 
     def engrave(self, excerpt: Excerpt, style: Style, labels: tuple[str, ...] = ()) -> Printed:
-        """Engrave, and count the time."""
+        """Engrave, count the time, and note what has no ink."""
         with self._timed():
             engraving = self.memory.printed(excerpt, style, labels)
         self.log.extend(engraving.log)
+        origin = excerpt.origin
+        where = ", ".join(filter(None, (origin.score or origin.title, origin.variant)))
+        for one in engraving.missing:
+            # Said once: what a passage lacks, its variants lack as well.
+            self._missing.setdefault((origin.score, str(one)), f"{self.week.player.name}: {where}: {one}")
         return engraving
 
     def engrave_variant(
@@ -165,6 +171,11 @@ class Music:
             return excerpt, self.engrave(excerpt, style)
 
         return self.memory.guarded(name, place, made)
+
+    @property
+    def missing(self) -> tuple[str, ...]:
+        """What has no ink anywhere, in words."""
+        return tuple(self._missing.values())
 
     @contextmanager
     def _timed(self) -> Iterator[None]:

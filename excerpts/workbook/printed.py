@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from excerpts.engrave import Engraving, Spoken, Style, engrave
+from excerpts.engrave import Engraving, Missing, Spoken, Style, engrave
 from excerpts.excerpt import Excerpt
 
 
@@ -25,11 +25,13 @@ class Printed:
         systems: The systems, top to bottom.
         spoken: What a spoken description of the picture says.
         log: What the engraver complained of.
+        missing: What should be printed and has no ink.
     """
 
     systems: tuple[PrintedSystem, ...]
     spoken: Spoken
     log: tuple[str, ...]
+    missing: tuple[Missing, ...] = ()
 
 
 def printed(excerpt: Excerpt, style: Style, labels: tuple[str, ...] = ()) -> Printed:
@@ -49,4 +51,4 @@ def printed(excerpt: Excerpt, style: Style, labels: tuple[str, ...] = ()) -> Pri
 def as_printed(engraving: Engraving) -> Printed:
     """What a page needs of an engraving."""
     systems = tuple(PrintedSystem(one.svg, one.width_mm, one.height_mm) for one in engraving.systems)
-    return Printed(systems, engraving.spoken, engraving.log)
+    return Printed(systems, engraving.spoken, engraving.log, engraving.missing)

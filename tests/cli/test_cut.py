@@ -175,3 +175,33 @@ def test_a_converted_score_says_what_may_be_lost(folder: Path, capsys: pytest.Ca
     (folder / "tune.abc").write_text("X:1\nT:Tune\nM:3/4\nL:1/4\nK:G\nGAB|cBA|]\n")
     assert main(["cut", "tune.abc", "2", "-o", "out.musicxml"]) == 0
     assert "warning the score: converted from ABC: fingerings" in capsys.readouterr().err
+
+
+HEELS = "E5:1[<notations><technical><heel/></technical></notations>]"
+"""What the engraver has no sign for."""
+LOST = "bar 3: 2 of 2 heel signs could not be drawn"
+
+
+@pytest.mark.parametrize("suffix", ["svg", "pdf"])
+def test_what_could_not_be_drawn_is_told(
+    suffix: str, folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (folder / "heels.musicxml").write_bytes(bars_of(RUN, RUN, f"{HEELS} {HEELS} C5:2", RUN))
+    assert main(["cut", "heels.musicxml", "2-3", "-o", f"out.{suffix}"]) == 0
+    told = capsys.readouterr()
+    assert told.err == f"excerpts: heels.musicxml: {LOST}\n"
+    assert main(["cut", "heels.musicxml", "2-3", "-o", f"out.{suffix}", "--force", "--json"]) == 0
+    (facts,) = json.loads(capsys.readouterr().out)["excerpts"]
+    assert facts["missing"] == [{"bar": "3", "what": "heel sign", "count": 2, "of": 2}]
+    assert main(["cut", "heels.musicxml", "1", "--context", "0", "-o", f"one.{suffix}"]) == 0
+    assert capsys.readouterr().err == ""
+    assert main(["annotate", "heels.musicxml", "1", "-o", f"part.{suffix}"]) == 0
+    assert LOST in capsys.readouterr().err
+
+
+def test_what_could_not_be_drawn_of_a_variant_is_told(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (folder / "heels.musicxml").write_bytes(bars_of(RUN, RUN, f"{HEELS} {HEELS} C5:2", RUN))
+    assert main(["variants", "heels.musicxml", "2-3", "-o", "all.pdf"]) == 0
+    assert f"heels.musicxml, as-written: {LOST}" in capsys.readouterr().err

@@ -263,3 +263,21 @@ print([name for name in heavy if name in sys.modules])
 """
     done = subprocess.run([sys.executable, "-c", code], check=True, capture_output=True, text=True)
     assert done.stdout.splitlines() == ["['unchanged']", "[]"]
+
+
+def test_what_could_not_be_drawn_is_told_from_the_cache_too(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = studio(tmp_path / "s", "Mila Fenn")
+    heel = "E5:1[<notations><technical><heel/></technical></notations>]"
+    (folder / "scores" / "air.musicxml").write_bytes(bars_of("C5:4", f"{heel} {heel} C5:2", *["C5:4"] * 6))
+    told = ("Mila Fenn: air.musicxml: bar 2: 2 of 2 heel signs could not be drawn",)
+    cache = tmp_path / "cache"
+    made = build_studio(folder, cache=cache, jobs=1).outcomes[0]
+    unchanged = build_studio(folder, cache=cache, jobs=1).outcomes[0]
+    (folder / "mila-fenn-2026-11-30.pdf").unlink()
+    again = build_studio(folder, cache=cache, jobs=1).outcomes[0]  # the pages are made anew, the music is not
+    assert [one.state for one in (made, unchanged, again)] == ["made", "unchanged", "made"]
+    assert made.warnings == unchanged.warnings == again.warnings == told
+    assert main(["workbook", str(folder / "mila-11-30.toml"), "--force"]) == 0
+    assert f"excerpts: {told[0]}" in capsys.readouterr().err

@@ -1,0 +1,144 @@
+"""Whether everything that should be printed has ink: notes and rests by their ids, signs by their number in each bar.
+
+Not counted is what is hidden (`print-object="no"`, a head of "none", a staff that is not printed) and a rest in a bar
+whose beats are printed as slashes.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from lxml import etree
+
+from excerpts.engrave.ink import Ink
+from excerpts.engrave.prepare import NoteRef, Source
+from excerpts.engrave.signs import Counts, drawn, written
+from excerpts.excerpt import Excerpt
+
+_HEADS: Final = frozenset({"notehead", "rest", "mRest", "tabGrp"})
+_GATHERED: Final = frozenset({"beatRpt", "mRpt", "halfmRpt", "multiRest", "multiRpt"})
+"""What stands for the rests of a bar."""
+_LOSS: Final = re.compile(r"\[Error\]|Unsupported|could not be matched|is ignored|Cannot|invalid number")
+"""Lines of the engraver's log that mean that something is not drawn, or not as it is written."""
+_LEVEL: Final = re.compile(r"^\[\w+\] (?:MusicXML import: )?")
+_OF_SPAN: Final = re.compile(r"is ignored|could not be matched")
+_ID: Final = re.compile(r",?(?: and)?(?: with)?(?: @[\w:]+)? '[^']*'")
+"""Ids of the engraver's own, which tell nobody anything; they stand in what it says of spans."""
+_PLURALS: Final = {
+    "bow sign or articulation": "bow signs or articulations",
+    "text or dynamic": "texts or dynamics",
+    "segno or coda": "segnos or codas",
+    "figured bass": "figured basses",
+    "glissando": "glissandos",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Missing:
+    """Something of a bar that is not printed.
+
+    Attributes:
+        bar: Number of the bar as printed, "" where it is not known.
+        what: "note", "rest", "slur" …; what the engraver says where `count` is 0.
+        count: How many are missing.
+        of: How many the bar has.
+    """
+
+    bar: str
+    what: str
+    count: int = 0
+    of: int = 0
+
+    def __str__(self) -> str:
+        if not self.count:
+            return f"something may not be drawn as it is written. The engraver says: {self.what}"
+        named = self.what if self.of == 1 else _PLURALS.get(self.what, f"{self.what}s")
+        number = "the only" if self.of == 1 else f"{self.count} of {self.of}"
+        return f"bar {self.bar}: {number} {named} could not be drawn"
+
+
+def lost_notes(source: Source, inks: Iterable[Ink]) -> list[NoteRef]:
+    """The notes and rests that should have ink and have none.
+
+    Args:
+        source: The private copy.
+        inks: All ink of all systems.
+    """
+    shown: set[str] = set()
+    gathered: set[int] = set()
+    for ink in inks:
+        bar, kind, note, *_ = ink.owner
+        if kind in _HEADS:
+            shown.add(note)
+        elif kind in _GATHERED:
+            gathered.add(bar)
+    absent = source.notes.keys() - shown
+    if not absent:
+        return []
+    hidden = _hidden(source.root)
+    return [
+        note
+        for ident, note in source.notes.items()
+        if ident in absent and ident not in hidden and not (note.rest and note.bar in gathered)
+    ]
+
+
+def _hidden(root: etree._Element) -> set[str]:
+    """Ids of the notes that the source does not print."""
+    found: set[str] = set()
+    for part in root.iterchildren("part"):
+        staves: set[str] = set()
+        for element in part.iter("staff-details", "note"):
+            if element.tag == "staff-details":
+                change = staves.add if element.get("print-object") == "no" else staves.discard
+                change(element.get("number", "1"))
+            elif (
+                element.get("print-object") == "no"
+                or (element.findtext("notehead") or "").strip() == "none"
+                or (element.findtext("staff") or "1").strip() in staves
+            ):
+                found.add(element.get("id", ""))
+    return found
+
+
+def missing(excerpt: Excerpt, source: Source, inks: Sequence[Ink], log: Iterable[str]) -> tuple[Missing, ...]:
+    """Tell what is not printed of an excerpt.
+
+    Args:
+        excerpt: The excerpt.
+        source: Its private copy as it was drawn.
+        inks: All ink of all systems.
+        log: What the engraver said.
+    """
+    short: Counts = Counter()
+    there: Counts = Counter()
+    lost = lost_notes(source, inks)
+    if lost:
+        short.update(_placed(lost))
+        there.update(_placed(source.notes.values()))
+    signs = written(source.root)
+    short += signs - drawn(inks)
+    there += signs
+    short += source.left_out
+    there += source.left_out
+    told = tuple(
+        Missing(excerpt.bars[bar].label, what, count, there[bar, what])
+        for (bar, what), count in sorted(short.items(), key=lambda one: one[0][0])
+    )
+    return told or tuple(Missing("", line) for line in dict.fromkeys(map(_plain, log)) if line)
+
+
+def _plain(line: str) -> str:
+    """A line of the engraver's log without what tells nobody anything; "" for one that means no loss."""
+    if not _LOSS.search(line):
+        return ""
+    said = _LEVEL.sub("", line)
+    return _ID.sub("", said) if _OF_SPAN.search(said) else said
+
+
+def _placed(notes: Iterable[NoteRef]) -> Counts:
+    return Counter((note.bar, "rest" if note.rest else "note") for note in notes)

@@ -1,0 +1,173 @@
+"""Notes of the private copy as the engraver can draw them: what makes it drop notes is put right or taken out.
+
+Measured on verovio 6.4.1, which says at most a line in its log: a beam on the second note of a chord loses the notes
+after it; a rest without a type is drawn as a rest of the whole bar, and not at all in a beam or tuplet; a note without
+a type has no stem; a tremolo between two notes that are not neighbours loses both; a beam over the longest notes ends
+the engraver.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction
+
+from lxml import etree
+
+from excerpts.musicxml import NOTE_TYPES, SINGLE_NOTES
+
+_BEHIND_TYPE = frozenset({
+    "dot", "accidental", "time-modification", "stem", "notehead", "notehead-text", "staff", "beam", "notations",
+    "lyric", "play", "listen",
+})  # fmt: skip
+_UNBEAMED = frozenset(name for name, length in NOTE_TYPES.items() if length >= 1)
+_TREMOLO = "notations/ornaments/tremolo"
+_GROUPS = frozenset({"beam", "tuplet", "tremolo"})
+
+
+def settle_note(note: etree._Element, facts: dict[str, str], length: Fraction, *, fills: bool) -> None:
+    """Put one note or rest right; changes the tree.
+
+    Args:
+        note: The note.
+        facts: The text of each of its children.
+        length: Quarter notes; 0 for grace notes.
+        fills: It begins its bar and is as long as that.
+    """
+    if "rest" in facts:
+        _settle_rest(note, facts, length, fills=fills)
+    elif not facts.get("type", "").strip():
+        _give_type(note, "eighth" if "grace" in facts else None, length)
+    if "beam" in facts and ("chord" in facts or _is_long(note, facts)):
+        _drop_all(note, "beam")
+
+
+def _is_long(note: etree._Element, facts: dict[str, str]) -> bool:
+    """Whether no beam can join it: two long notes that alternate in a tremolo have beams."""
+    return facts.get("type", "").strip() in _UNBEAMED and note.find(_TREMOLO) is None
+
+
+def _settle_rest(note: etree._Element, facts: dict[str, str], length: Fraction, *, fills: bool) -> None:
+    rest = note.find("rest")
+    whole = rest is not None and rest.get("measure") == "yes"
+    typed = bool(facts.get("type", "").strip())
+    if fills:
+        if whole or not typed:
+            _drop_all(note, "beam")
+            _drop_all(note, "notations/tuplet")
+        return
+    if not typed:
+        _give_type(note, None, length)
+    if whole and rest is not None and note.find("type") is not None:
+        del rest.attrib["measure"]
+
+
+def _give_type(note: etree._Element, name: str | None, length: Fraction) -> None:
+    """Write the type that a length has, with its dots; none where no single note is so long."""
+    if name is None:
+        single = SINGLE_NOTES.get(length * _ratio(note))
+        if single is None:
+            return
+        name, dots = single
+        _drop_all(note, "dot")
+    else:
+        dots = 0
+    _drop_all(note, "type")
+    made = etree.Element("type")
+    made.text = name
+    behind = next((child for child in note if child.tag in _BEHIND_TYPE), None)
+    if behind is None:
+        note.append(made)
+    else:
+        behind.addprevious(made)
+    for _ in range(dots):
+        made.addnext(etree.Element("dot"))
+
+
+def _ratio(note: etree._Element) -> Fraction:
+    """How much longer a note is written than it is played, by its tuplet."""
+    counts = [
+        (note.findtext(f"time-modification/{name}-notes") or "").strip() for name in ("actual", "normal")
+    ]
+    if not all(count.isdecimal() and int(count) for count in counts):
+        return Fraction(1)
+    return Fraction(int(counts[0]), int(counts[1]))
+
+
+def _drop_all(note: etree._Element, path: str) -> None:
+    for element in note.findall(path):
+        _drop(element)
+
+
+def settle_tremolos(measure: etree._Element) -> int:
+    """Take out the tremolos of one bar that do not join two neighbours; changes the tree.
+
+    Returns:
+        How many were taken out.
+    """
+    lost = 0
+    joined: set[etree._Element] = set()
+    for note in measure.iterchildren("note"):
+        kinds = {mark.get("type") for mark in note.findall(_TREMOLO)}
+        if note.find("chord") is not None or "start" not in kinds:
+            continue
+        after = _neighbour(note)
+        if after is None or not _ends(after):
+            lost += 1
+            continue
+        joined |= {*_chord(note), *_chord(after)}
+        if "begin" in {beam.text for beam in after.iterchildren("beam")}:
+            _drop_all(note, "beam")
+            _drop_all(after, "beam")
+    for note in measure.iterchildren("note"):
+        for mark in note.findall(_TREMOLO) if note not in joined else ():
+            if mark.get("type") in ("start", "stop"):
+                _drop(mark)
+    return lost
+
+
+def _ends(note: etree._Element) -> bool:
+    """Whether a tremolo may end on a note: one that has a pitch and a length, and says so."""
+    says = any(mark.get("type") == "stop" for mark in note.findall(_TREMOLO))
+    return says and note.find("rest") is None and note.find("grace") is None
+
+
+def _neighbour(note: etree._Element) -> etree._Element | None:
+    """The note or rest after a note and its chord, None where the voice ends."""
+    for after in note.itersiblings():
+        if after.tag in ("backup", "forward"):
+            return None
+        if after.tag == "note" and after.find("chord") is None:
+            return after if after.findtext("voice") == note.findtext("voice") else None
+    return None
+
+
+def _chord(note: etree._Element) -> Iterator[etree._Element]:
+    """A note and those that share its stem."""
+    yield note
+    for after in note.itersiblings("note"):
+        if after.find("chord") is None:
+            return
+        yield after
+
+
+def _drop(element: etree._Element) -> None:
+    parent = element.getparent()
+    if parent is not None:
+        parent.remove(element)
+
+
+def ungroup(measure: etree._Element) -> dict[str, int]:
+    """Take the beams, tuplet signs and two-note tremolos out of a bar whose notes they hide; changes the tree.
+
+    Returns:
+        How many of each there were, by the names of the elements.
+    """
+    counts: dict[str, int] = {}
+    for mark in list(measure.iter(*_GROUPS)):
+        kind = mark.get("type") or (mark.text or "").strip()
+        if mark.tag == "tremolo" and kind not in ("start", "stop"):
+            continue
+        if kind in ("begin", "start") and mark.get("number", "1") == "1":
+            counts[str(mark.tag)] = counts.get(str(mark.tag), 0) + 1
+        _drop(mark)
+    return counts
