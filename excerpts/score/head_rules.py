@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from typing import Final
+from typing import Final, NamedTuple
 
 from lxml import etree
 
@@ -100,18 +100,6 @@ class Rule:
     children: tuple[str, ...] = ()
     needs: tuple[str, ...] = ()
     needs_id: bool = False
-
-    def rank(self, name: str) -> int | None:
-        """Where a child belongs among the children; None where it belongs elsewhere."""
-        return next((place for place, names in enumerate(self.children) if name in _names(names)), None)
-
-    def takes_many(self, name: str) -> bool:
-        """Whether a child may come more than once."""
-        return any(name in _names(names) and "*" in names for names in self.children)
-
-
-def _names(group: str) -> list[str]:
-    return group.rstrip("*").split("|")
 
 
 _TYPED: Final = Rule(attributes={"type": _ANY})
@@ -206,6 +194,27 @@ RULES: Final[dict[str, Rule]] = {
 """Every element of the head; what is not here holds a text and nothing else."""
 
 
+class _Place(NamedTuple):
+    """A child's place among the children of an element, what shares it, and whether more than one may stand there."""
+
+    rank: int
+    group: str
+    many: bool
+
+
+def _places(rule: Rule) -> dict[str, _Place]:
+    found: dict[str, _Place] = {}
+    for rank, group in enumerate(rule.children):
+        many = group.endswith("*")
+        for name in group.rstrip("*").split("|"):
+            found[name] = _Place(rank, name if many else group, many)
+    return found
+
+
+_PLACES: Final = {name: _places(rule) for name, rule in RULES.items()}
+_NOWHERE: Final[dict[str, _Place]] = {}
+
+
 def mend_head(score: etree._Element) -> list[str]:
     """Take out of the head of an excerpt what may not stand there, and put the rest in order.
 
@@ -226,32 +235,34 @@ def mend_head(score: etree._Element) -> list[str]:
 def _mend(element: etree._Element) -> Iterator[str]:
     rule = RULES.get(str(element.tag), _TEXT)
     yield from _mend_attributes(element, rule)
+    if not (rule.children or len(element)):
+        return
+    places = _PLACES.get(str(element.tag), _NOWHERE)
     seen: set[str] = set()
     for child in list(element.iterchildren("*")):
-        wrong = _wrong(child, rule, seen)
+        wrong = _wrong(child, places, seen)
         if wrong:
             element.remove(child)
             yield f"<{child.tag!s}> {wrong} in <{element.tag!s}>; left out"
         else:
             yield from _mend(child)
-    yield from _put_in_order(element, rule)
+    yield from _put_in_order(element, rule, places)
 
 
-def _wrong(child: etree._Element, rule: Rule, seen: set[str]) -> str:
+def _wrong(child: etree._Element, places: dict[str, _Place], seen: set[str]) -> str:
     """Why a child may not stand where it does; "" where it may. `seen` are the children so far."""
     name = str(child.tag)
-    rank = rule.rank(name)
-    if rank is None:
+    place = places.get(name)
+    if place is None:
         return "may not stand"
-    group = name if rule.takes_many(name) else rule.children[rank]
-    if group in seen and not rule.takes_many(name):
+    if place.group in seen and not place.many:
         return "stands twice"
     own = RULES.get(name, _TEXT)
     if not own.children and not own.text.fullmatch(child.text or ""):
         return f"is '{(child.text or '').strip()[:20]}'"
     if own.needs_id and child.get("id") is None:
         return "has no id"
-    seen.add(group)
+    seen.add(place.group)
     return ""
 
 
@@ -264,26 +275,20 @@ def _mend_attributes(element: etree._Element, rule: Rule) -> Iterator[str]:
             yield f"the attribute {str(name).rpartition('}')[2]} of <{element.tag!s}> {said}; left out"
 
 
-def _put_in_order(element: etree._Element, rule: Rule) -> Iterator[str]:
+def _put_in_order(element: etree._Element, rule: Rule, places: dict[str, _Place]) -> Iterator[str]:
     """Children in the order of the schema, those that must be there added, and no text between them."""
     children = list(element.iterchildren("*"))
-    if not _are_in_order(children, rule):
+    ranks = [places[str(child.tag)].rank for child in children]
+    if ranks != sorted(ranks):
         yield f"the parts of <{element.tag!s}> were in a wrong order"
-    for name in rule.needs:
-        if element.find(name) is None:
-            children.append(etree.Element(name))
-            yield f"<{element.tag!s}> has no <{name}>; an empty one stands there"
-    if not _are_in_order(children, rule) or len(children) > len(element):
-        element[:] = sorted(children, key=lambda child: rule.rank(str(child.tag)) or 0)
-    if rule.children:
-        told = [(element.text or "").strip(), *((child.tail or "").strip() for child in element)]
-        if any(told):
-            element.text = None
-            for child in element:
-                child.tail = None
-            yield f"<{element.tag!s}> may have no text '{next(filter(None, told))[:20]}'; left out"
-
-
-def _are_in_order(children: list[etree._Element], rule: Rule) -> bool:
-    ranks = [rule.rank(str(child.tag)) or 0 for child in children]
-    return ranks == sorted(ranks)
+    lacking = [name for name in rule.needs if element.find(name) is None]
+    yield from (f"<{element.tag!s}> has no <{name}>; an empty one stands there" for name in lacking)
+    if lacking or ranks != sorted(ranks):
+        children += map(etree.Element, lacking)
+        element[:] = sorted(children, key=lambda child: places[str(child.tag)].rank)
+    told = [(element.text or "").strip(), *((child.tail or "").strip() for child in element)]
+    if rule.children and any(told):
+        element.text = None
+        for child in element:
+            child.tail = None
+        yield f"<{element.tag!s}> may have no text '{next(filter(None, told))[:20]}'; left out"
