@@ -5,6 +5,7 @@ Parts are called P1, P2 … in an excerpt, since their ids in sources are not al
 
 from __future__ import annotations
 
+import re
 from copy import deepcopy
 from typing import Final
 
@@ -141,7 +142,7 @@ def _mend_instruments_of(head: etree._Element, part: etree._Element, taken: set[
     new_ids: dict[str, str] = {}
     for number, instrument in enumerate(head.iter("score-instrument"), start=1):
         old = instrument.get("id") or ""
-        legal = XML_ID.fullmatch(old) is not None and old not in taken
+        legal = re.fullmatch(XML_ID, old) is not None and old not in taken
         new_ids[old] = old if legal else f"{head.get('id')}-I{number}"
         if not legal:
             done.append(f"instrument id '{old}' is not legal; renamed")
@@ -185,7 +186,7 @@ def mend_ids(score: etree._Element) -> list[str]:
         told = element.get("id")
         if told is None or element.tag in _NAMED:
             continue
-        if XML_ID.fullmatch(told) is None or told in seen:
+        if re.fullmatch(XML_ID, told) is None or told in seen:
             del element.attrib["id"]
             done.append(f"the id '{told[:40]}' of a <{element.tag!s}> is not legal or comes twice; left out")
         seen.add(told)

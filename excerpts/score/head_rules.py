@@ -15,70 +15,54 @@ from lxml import etree
 
 from excerpts.musicxml import number_in
 
-XML_ID: Final = re.compile(r"[A-Za-z_][\w.\-]*")
-"""A name that may be an id in XML; without signs that only some readers take."""
-
-_ANY: Final = re.compile(r".*", re.DOTALL)
-_NOTHING: Final = re.compile(r"\s*")
-_NUMBER: Final = r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)"
-_DECIMAL: Final = re.compile(rf"\s*{_NUMBER}\s*", re.ASCII)
-_WHOLE: Final = re.compile(r"\s*\+?\d{1,9}\s*", re.ASCII)
-_SPACING: Final = re.compile(rf"normal|\s*{_NUMBER}\s*", re.ASCII)
-_SIDE: Final = re.compile(r"left|center|right")
-_LINES: Final = re.compile(r"[0-3]")
-_YES_NO: Final = re.compile(r"yes|no")
-_ACCIDENTALS: Final = re.compile(
-    r"(?:natural-|double-|triple-|sharp-|quarter-|three-quarters-|slash-|slash-quarter-)?sharp"
-    r"|(?:natural-|flat-|triple-|quarter-|three-quarters-|slash-|double-slash-)?flat|natural"
-    r"|(?:sharp|natural|flat|double-sharp|flat-flat|arrow)-(?:up|down)|sharp-[1235]|flat-[1-4]|sori|koron|other"
-)
-_FRAMES: Final = re.compile(
-    r"rectangle|square|oval|circle|bracket|inverted-bracket|triangle|diamond|pentagon|hexagon|heptagon|octagon"
-    r"|nonagon|decagon|none"
-)
-_XML: Final = "{http://www.w3.org/XML/1998/namespace}"
-
-
-@dataclass(frozen=True, slots=True)
-class Range:
-    """Numbers that a text may be, from the least to the greatest."""
-
-    least: int
-    most: int
-    letters: re.Pattern[str] = _WHOLE
-
-    def fullmatch(self, text: str) -> object:
-        """Whether a text is such a number."""
-        number = number_in(text)
-        return number is not None and self.least <= number <= self.most and self.letters.fullmatch(text)
-
-
-Values = re.Pattern[str] | Range
-"""What a text may be."""
+Values = str | range | tuple[int, int]
+"""What a text may be: an expression for its letters, a whole number, or a decimal from the least to the greatest."""
 
 Attributes = dict[str, Values]
 
-_PLACE: Final[Attributes] = dict.fromkeys(("default-x", "default-y", "relative-x", "relative-y"), _DECIMAL)
-_COLOUR: Final[Attributes] = {"color": re.compile(r"#[0-9A-F]{6}([0-9A-F]{2})?")}
+XML_ID: Final = r"[A-Za-z_][\w.\-]*"
+"""A name that may be an id in XML; without signs that only some readers take."""
+
+_ANY: Final = ""
+_NOTHING: Final = r"\s*"
+_NUMBER: Final = r"\s*[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)\s*"
+_DEGREES: Final = (-180, 180)
+_SPACING: Final = f"normal|{_NUMBER}"
+_SIDE: Final = "left|center|right"
+_LINES: Final = "[0-3]"
+_YES_NO: Final = "yes|no"
+_ACCIDENTALS: Final = (
+    "(?:natural-|double-|triple-|sharp-|quarter-|three-quarters-|slash-|slash-quarter-)?sharp"
+    "|(?:natural-|flat-|triple-|quarter-|three-quarters-|slash-|double-slash-)?flat|natural"
+    "|(?:sharp|natural|flat|double-sharp|flat-flat|arrow)-(?:up|down)|sharp-[1235]|flat-[1-4]|sori|koron|other"
+)
+_FRAMES: Final = (
+    "rectangle|square|oval|circle|bracket|inverted-bracket|triangle|diamond|pentagon|hexagon|heptagon|octagon"
+    "|nonagon|decagon|none"
+)
+_XML: Final = "{http://www.w3.org/XML/1998/namespace}"
+
+_PLACE: Final[Attributes] = dict.fromkeys(("default-x", "default-y", "relative-x", "relative-y"), _NUMBER)
+_COLOUR: Final[Attributes] = {"color": r"#[0-9A-F]{6}([0-9A-F]{2})?"}
 _FONT: Final[Attributes] = {
-    "font-family": re.compile(r"[^,]+(, ?[^,]+)*"),
-    "font-style": re.compile(r"normal|italic"),
-    "font-size": re.compile(rf"\s*{_NUMBER}\s*|(?:xx-|x-)?(?:small|large)|medium", re.ASCII),
-    "font-weight": re.compile(r"normal|bold"),
+    "font-family": r"[^,]+(, ?[^,]+)*",
+    "font-style": r"normal|italic",
+    "font-size": rf"\s*{_NUMBER}\s*|(?:xx-|x-)?(?:small|large)|medium",
+    "font-weight": r"normal|bold",
 }
 _STYLE: Final[Attributes] = {**_PLACE, **_FONT, **_COLOUR, "justify": _SIDE}
 _HIDDEN: Final[Attributes] = {"print-object": _YES_NO}
 _FORMATTED: Final[Attributes] = {
     **_STYLE,
     "halign": _SIDE,
-    "valign": re.compile(r"top|middle|bottom|baseline"),
+    "valign": r"top|middle|bottom|baseline",
     **dict.fromkeys(("underline", "overline", "line-through"), _LINES),
     **dict.fromkeys(("letter-spacing", "line-height"), _SPACING),
-    "text-rotation": Range(-180, 180, _DECIMAL),
-    "dir": re.compile(r"ltr|rtl|lro|rlo"),
+    "text-rotation": _DEGREES,
+    "dir": r"ltr|rtl|lro|rlo",
     "enclosure": _FRAMES,
-    f"{_XML}lang": re.compile(r"[A-Za-z]{1,8}(-[A-Za-z0-9]{1,8})*"),
-    f"{_XML}space": re.compile(r"default|preserve"),
+    f"{_XML}lang": r"[A-Za-z]{1,8}(-[A-Za-z0-9]{1,8})*",
+    f"{_XML}space": r"default|preserve",
 }
 
 
@@ -115,7 +99,7 @@ RULES: Final[dict[str, Rule]] = {
     **dict.fromkeys(("creator", "rights", "relation"), _TYPED),
     "encoding": Rule(children=("software",)),
     "part-group": Rule(
-        attributes={"type": re.compile(r"start|stop"), "number": _ANY},
+        attributes={"type": r"start|stop", "number": _ANY},
         children=(
             "group-name",
             "group-name-display",
@@ -134,11 +118,11 @@ RULES: Final[dict[str, Rule]] = {
         text=_ACCIDENTALS,
         attributes={
             **_FORMATTED,
-            "smufl": re.compile(r"(acc|medRenFla|medRenNatura|medRenShar|kievanAccidental)\w+"),
+            "smufl": r"(acc|medRenFla|medRenNatura|medRenShar|kievanAccidental)\w+",
         },
     ),
-    "group-symbol": Rule(re.compile(r"none|brace|line|bracket|square"), {**_PLACE, **_COLOUR}),
-    "group-barline": Rule(re.compile(r"yes|no|Mensurstrich"), _COLOUR),
+    "group-symbol": Rule(r"none|brace|line|bracket|square", {**_PLACE, **_COLOUR}),
+    "group-barline": Rule(r"yes|no|Mensurstrich", _COLOUR),
     "group-time": Rule(_NOTHING),
     "score-part": Rule(
         attributes=_ID,
@@ -167,10 +151,10 @@ RULES: Final[dict[str, Rule]] = {
         needs=("instrument-name",),
     ),
     "solo": Rule(_NOTHING),
-    "ensemble": Rule(re.compile(r"\s*0*[1-9]\d*\s*|", re.ASCII)),
+    "ensemble": Rule(r"\s*0*[1-9]\d*\s*|"),
     "virtual-instrument": Rule(children=("virtual-library", "virtual-name")),
     "player": Rule(attributes=_ID, children=("player-name",), needs=("player-name",), needs_id=True),
-    "midi-device": Rule(attributes={"port": Range(1, 16), "id": _ANY}),
+    "midi-device": Rule(attributes={"port": range(1, 17), "id": _ANY}),
     "midi-instrument": Rule(
         attributes={"id": _ANY},
         children=(
@@ -185,11 +169,11 @@ RULES: Final[dict[str, Rule]] = {
         ),
         needs_id=True,
     ),
-    "midi-channel": Rule(Range(1, 16)),
-    "midi-bank": Rule(Range(1, 16384)),
-    **dict.fromkeys(("midi-program", "midi-unpitched"), Rule(Range(1, 128))),
-    "volume": Rule(Range(0, 100, _DECIMAL)),
-    **dict.fromkeys(("pan", "elevation"), Rule(Range(-180, 180, _DECIMAL))),
+    "midi-channel": Rule(range(1, 17)),
+    "midi-bank": Rule(range(1, 16385)),
+    **dict.fromkeys(("midi-program", "midi-unpitched"), Rule(range(1, 129))),
+    "volume": Rule((0, 100)),
+    **dict.fromkeys(("pan", "elevation"), Rule(_DEGREES)),
 }
 """Every element of the head; what is not here holds a text and nothing else."""
 
@@ -213,6 +197,20 @@ def _places(rule: Rule) -> dict[str, _Place]:
 
 _PLACES: Final = {name: _places(rule) for name, rule in RULES.items()}
 _NOWHERE: Final[dict[str, _Place]] = {}
+
+
+def can_be(text: str, values: Values) -> bool:
+    """Whether an element or attribute with these values may have a text."""
+    if values == _ANY:
+        return True
+    if isinstance(values, str):
+        return re.fullmatch(values, text) is not None
+    number = number_in(text)
+    if number is None:
+        return False
+    if isinstance(values, range):
+        return text.strip().isdecimal() and number in values
+    return values[0] <= number <= values[1]
 
 
 def mend_head(score: etree._Element) -> list[str]:
@@ -258,7 +256,7 @@ def _wrong(child: etree._Element, places: dict[str, _Place], seen: set[str]) -> 
     if place.group in seen and not place.many:
         return "stands twice"
     own = RULES.get(name, _TEXT)
-    if not own.children and not own.text.fullmatch(child.text or ""):
+    if not own.children and not can_be(child.text or "", own.text):
         return f"is '{(child.text or '').strip()[:20]}'"
     if own.needs_id and child.get("id") is None:
         return "has no id"
@@ -269,9 +267,9 @@ def _wrong(child: etree._Element, places: dict[str, _Place], seen: set[str]) -> 
 def _mend_attributes(element: etree._Element, rule: Rule) -> Iterator[str]:
     for name, value in list(element.attrib.items()):
         values = rule.attributes.get(str(name))
-        if values is None or not values.fullmatch(str(value)):
+        if values is None or not can_be(str(value), values):
             del element.attrib[name]
-            said = f"cannot be '{str(value)[:20]}'" if values else "may not stand there"
+            said = f"cannot be '{str(value)[:20]}'" if values is not None else "may not stand there"
             yield f"the attribute {str(name).rpartition('}')[2]} of <{element.tag!s}> {said}; left out"
 
 
