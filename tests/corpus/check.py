@@ -74,7 +74,7 @@ class _Checker:
         self.score = open_score(path)
         self.opened = etree.tostring(self.score.root)
         self.source.root.set("version", "4.0")
-        self.source_errors = _messages(etree.tostring(self.source.root))
+        self.source_errors = messages(etree.tostring(self.source.root))
         if self.source_errors:
             self.result.counts["invalid sources"] += 1
         self.source_log: list[str] | None = None
@@ -107,7 +107,7 @@ class _Checker:
 
     def _invalid(self, excerpt: Excerpt) -> list[str]:
         """What the schema says that it does not say of the source itself."""
-        return [f"schema: {m}" for m in sorted(_messages(excerpt.xml) - self.source_errors)]
+        return [f"schema: {m}" for m in sorted(messages(excerpt.xml) - self.source_errors)]
 
     def _unclean(self, excerpt: Excerpt) -> list[str]:
         """What verovio says that it does not say of the whole source, and every unmatched end."""
@@ -128,7 +128,7 @@ def faults(log: list[str], source_log: list[str]) -> list[str]:
     ]
 
 
-def _messages(data: bytes) -> set[str]:
+def messages(data: bytes) -> set[str]:
     return {error.partition(": ")[2] for error in schema_errors(data)}
 
 
