@@ -9,9 +9,10 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from typing import Final
 
-_LENGTH: Final = r"\d*(?:/+\d*)?"
+_LENGTH: Final = r"\d{0,4}(?:/{1,9}\d{0,4})?(?![\d/])"
 _NOTE: Final = rf"(?:\^{{1,2}}|_{{1,2}}|=)?[A-Ga-g][,']*{_LENGTH}"
 _TOKEN: Final = re.compile(
     rf"""(?P<blank>[\s`]+|y\d*|\\\s*$)
@@ -23,11 +24,13 @@ _TOKEN: Final = re.compile(
     |(?P<note>{_NOTE})
     |(?P<rest>[zx]{_LENGTH})
     |(?P<bar>\.?(?:\[\||\|\||\||::?)[|:\]]*(?:\[?\d[\d,.-]*)?|\[\d[\d,.-]*)
-    |(?P<tuplet>\(\d(?::\d*){{0,2}})
+    |(?P<tuplet>\(\d(?::\d?){{0,2}})
     |(?P<slur>[()])
     |(?P<broken><+|>+)""",
     re.VERBOSE,
 )
+_SHOWN: Final = 40
+"""Letters of what is no music that are told."""
 _WORD: Final = re.compile(r"[^\s|]+")
 _HEAD: Final = re.compile(rf"(?:\^{{1,2}}|_{{1,2}}|=)?[A-Ga-gzx][,']*({_LENGTH})")
 _USUAL: Final = {2: 3, 3: 2, 4: 3, 6: 2, 8: 3}
@@ -50,7 +53,8 @@ def tokens(line: str) -> Iterator[Token]:
         if match is None:
             start = max(line.rfind(" ", 0, at), line.rfind("|", 0, at)) + 1
             word = _WORD.match(line, start)
-            yield Token("", word[0] if word else line[at])
+            found = word[0] if word else line[at]
+            yield Token("", found if len(found) <= _SHOWN else f"{found[:_SHOWN]}…")
             return
         yield Token(str(match.lastgroup), match[0])
         at = match.end()
@@ -69,14 +73,20 @@ def times(text: str) -> Fraction:
     return value / (1 << (more + 1))
 
 
-def length_of(token: Token) -> Fraction:
-    """How many times as long as the usual note a note, rest or chord lasts; a chord as its first note."""
-    if token.kind == "chord":
-        inside, _, after = token.text.rpartition("]")
+@lru_cache(maxsize=1024)
+def length_of(text: str, usual: Fraction) -> Fraction:
+    """How long a note, rest or chord lasts; a chord as its first note.
+
+    Args:
+        text: The note.
+        usual: Length of a note without a number.
+    """
+    if text.startswith("["):
+        inside, _, after = text.rpartition("]")
         first = _HEAD.search(re.sub(r"![^!]*!", "", inside[1:]))
-        return times(first[1] if first else "") * times(after)
-    head = _HEAD.match(token.text)
-    return times(head[1] if head else "")
+        return usual * times(first[1] if first else "") * times(after)
+    head = _HEAD.match(text)
+    return usual * times(head[1] if head else "")
 
 
 def tuplet(token: Token, compound: bool) -> tuple[int, Fraction]:

@@ -12,6 +12,8 @@ from excerpts.score.abc_music import Token, broken, length_of, tokens, tuplet
 
 _FIELD: Final = re.compile(r"\s*([A-Za-z+]):(.*)", re.DOTALL)
 _COMMENT: Final = re.compile(r"(?<!\\)%.*")
+_LONGEST: Final = 64
+"""The longest note that is read, in quarter notes: sixteen semibreves."""
 _NAMES: Final = {
     1: "semibreve",
     2: "minim",
@@ -67,9 +69,12 @@ class Voice:
 
     def add(self, length: Fraction) -> None:
         """A note or a rest."""
-        length *= self.factor * (self.tuplet if self.in_tuplet else 1)
-        self.factor = Fraction(1)
-        self.in_tuplet = max(0, self.in_tuplet - 1)
+        if self.factor != 1:
+            length *= self.factor
+            self.factor = Fraction(1)
+        if self.in_tuplet:
+            length *= self.tuplet
+            self.in_tuplet -= 1
         self.last = length
         self.length += length
 
@@ -186,7 +191,10 @@ class AbcReader:
             rest = self._field(letter, text)
             return f"[{letter}:{rest}]" if rest else ""
         if token.kind in ("note", "rest", "chord"):
-            now.add(length_of(token) * self._usual)
+            length = length_of(token.text, self._usual)
+            if length > _LONGEST:
+                self._say(f'"{token.text}" would last {length / 4} semibreves: no note is so long.')
+            now.add(length)
         elif token.kind == "tuplet":
             compound = self._metre is not None and (self._metre[0] * self._metre[1] / 4) % 3 == 0
             now.in_tuplet, now.tuplet = tuplet(token, compound)

@@ -154,6 +154,9 @@ def test_an_excerpt_with_a_clef_of_its_own_is_valid() -> None:
             "Bar 3 has 3 crotchets, where the metre takes 4.",
         ),
         ("M:6/8\nDEF G2A A | d6 |", 2, "Bar 1 has 7 quavers, where the metre takes 6."),
+        ("D4 | D99999 |", 1, '"D99999" is no music in ABC'),
+        ("D4 | D9999 |", 1, '"D9999" would last 9999/8 semibreves: no note is so long.'),
+        ("D" * 3000 + "?", 1, '"' + "D" * 40 + '…" is no music in ABC'),
         ("M:3/4\nL:1/4\nD>E (3DEF | D3 |", 2, ""),
     ],
 )
