@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, replace
 
+from lxml import etree
+
 from excerpts.engrave.complete import Missing, lost_notes, missing
 from excerpts.engrave.draw import Page, draw
 from excerpts.engrave.faceless import sentences
@@ -16,9 +18,9 @@ from excerpts.engrave.names import names_room
 from excerpts.engrave.prepare import NoteRef, Source, checked_tree, prepare
 from excerpts.engrave.spoken import Spoken, spoken
 from excerpts.engrave.style import Style
-from excerpts.engrave.tablature import refuse_undrawable
-from excerpts.errors import EngravingError
+from excerpts.errors import EngravingError, ScoreError
 from excerpts.excerpt import Excerpt
+from excerpts.tablature import undrawable
 
 _BRACE = 0.7
 """Room for the brace of two staves, in staff heights."""
@@ -60,7 +62,7 @@ def engrave(excerpt: Excerpt, style: Style, labels: tuple[str, ...] = ()) -> Eng
         ScoreError: It has tablature that cannot be drawn.
     """
     root = checked_tree(excerpt)
-    refuse_undrawable(excerpt, root)
+    _refuse_undrawable(excerpt, root)
     said = spoken(excerpt, root)
     source = prepare(excerpt, root)
     try:
@@ -75,6 +77,13 @@ def engrave(excerpt: Excerpt, style: Style, labels: tuple[str, ...] = ()) -> Eng
     log = readable(page.log, excerpt, source)
     lost = missing(excerpt, source, [ink for system in systems for ink in system.music], log)
     return Engraving(systems, style, (*log, *notes), said, lost)
+
+
+def _refuse_undrawable(excerpt: Excerpt, root: etree._Element) -> None:
+    """Tell tablature that cannot be drawn."""
+    for bar, what, right in undrawable(root):
+        where = ", ".join(filter(None, (excerpt.origin.score, f"bar {excerpt.bars[bar].label}")))
+        raise ScoreError(what, where=where, hint=f"{right} It can still be cut to a .musicxml file.")
 
 
 def readable(log: tuple[str, ...], excerpt: Excerpt, source: Source) -> tuple[str, ...]:

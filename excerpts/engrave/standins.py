@@ -13,7 +13,7 @@ from lxml import etree
 
 from excerpts.engrave.harmonics import draw_harmonics
 from excerpts.engrave.letters import THUMB, sign_named
-from excerpts.engrave.tablature import notes_in_tablature
+from excerpts.tablature import notes_in_tablature
 
 _ROMAN = ("", "I", "II", "III", "IV", "V", "VI", "VII", "VIII", "IX")
 _OVER_NOTE = {

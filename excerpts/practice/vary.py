@@ -13,6 +13,7 @@ from excerpts.practice.parse import parse_variant
 from excerpts.practice.passage import take_box, where
 from excerpts.practice.rounding import unrounded
 from excerpts.practice.senseless import finest_parts, refuse_senseless
+from excerpts.tablature import undrawable
 from excerpts.words import Words
 
 
@@ -65,6 +66,8 @@ def vary(
                 taken = True
             current = step.variant.vary_line(current, step.parameter, words or Words())
     result = write_line(current) if isinstance(current, Line) else current
+    if taken:
+        _refuse_lost_frets(excerpt, result)
     name = "+".join(
         step.variant.info.name + (f":{step.parameter}" if step.parameter else "") for step in steps
     )
@@ -82,6 +85,16 @@ def _check_arguments(excerpt: object, text: object) -> None:
         raise ArgumentError(
             f"a variant is a text, and this is of type {type(text).__name__}.",
             hint='Stack several with + in one text, as "separate+long-short", or call vary once for each.',
+        )
+
+
+def _refuse_lost_frets(excerpt: Excerpt, made: Excerpt) -> None:
+    """Refuse a variant that leaves notes of a tablature without their place on it."""
+    if b"TAB" in made.xml and next(undrawable(made.tree()), None) is not None:
+        raise VariantError(
+            "this variant gives tablature notes without a string and a fret.",
+            where=where(excerpt),
+            hint="Take it from the part in notes.",
         )
 
 

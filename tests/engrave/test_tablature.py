@@ -8,8 +8,9 @@ import pytest
 
 from excerpts.cli import main
 from excerpts.engrave import Style, engrave
-from excerpts.errors import ScoreError
+from excerpts.errors import ScoreError, VariantError
 from excerpts.excerpt import Excerpt
+from excerpts.practice import vary
 from excerpts.score import score_from_bytes
 from tests.music import bar, part, score
 from tests.schema import schema_errors
@@ -107,3 +108,17 @@ def test_tablature_that_cannot_be_drawn_can_be_cut(
     assert not Path("out.pdf").exists()
     assert main(["cut", "tab.musicxml", "1", "-o", "out.musicxml"]) == 0
     assert schema_errors(Path("out.musicxml").read_bytes()) == []
+
+
+@pytest.mark.parametrize(
+    ("variant", "fits"), [("separate", True), ("long-short", True), ("one-pitch", False)]
+)
+def test_variants_of_tablature_keep_its_frets_or_are_refused(variant: str, *, fits: bool) -> None:
+    excerpt = cut(attributes(4) + fretted("4/0 4/3 3/2 2/0 2/2 1/0 1/1 1/3", "1/2"))
+    if fits:
+        made = vary(excerpt, variant)
+        assert [fret.text for fret in made.tree().iter("fret")] == ["0", "3", "2", "0", "2", "0", "1", "3"]
+        assert engrave(made, Style()).log == ()
+    else:
+        with pytest.raises(VariantError, match="tablature notes without a string and a fret"):
+            vary(excerpt, variant)

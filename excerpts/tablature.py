@@ -1,4 +1,4 @@
-"""Tablature: which notes stand in it, and what of it cannot be drawn and is refused in words.
+"""Tablature: which notes stand in it, and what of it cannot be drawn.
 
 verovio 6.4.1 puts a fret on the line of its string. It draws a note without a string or a number of a fret far off
 the staff, and a whole staff as tablature or as notes by its first clef, whatever clef follows.
@@ -10,13 +10,10 @@ from collections.abc import Iterator
 
 from lxml import etree
 
-from excerpts.errors import ScoreError
-from excerpts.excerpt import Excerpt
 from excerpts.musicxml import number_in
 
 _USUAL_LINES = 5
 """Lines of a staff until a file says otherwise (W3C MusicXML 4.0)."""
-_INSTEAD = "It can still be cut to a .musicxml file."
 
 
 class _Staves:
@@ -59,23 +56,24 @@ def notes_in_tablature(root: etree._Element) -> Iterator[etree._Element]:
                 yield child
 
 
-def refuse_undrawable(excerpt: Excerpt, root: etree._Element) -> None:
-    """Say what of the tablature cannot be drawn.
+def undrawable(root: etree._Element) -> Iterator[tuple[int, str, str]]:
+    """What of the tablature in a score cannot be drawn.
 
-    Raises:
-        ScoreError: A note in it has no string or no fret, or more strings are used than there are lines, or a
-            staff changes between notes and tablature.
+    A note in it has no string or no fret, more strings are used than there are lines, or a staff changes between
+    notes and tablature.
+
+    Yields:
+        The index of the bar, what was found, and what would be right.
     """
     if all((sign.text or "").strip() != "TAB" for sign in root.iterfind("part/measure/attributes/clef/sign")):
         return
     for part in root.iterfind("part"):
         staves = _Staves()
-        for bar, measure in zip(excerpt.bars, part.iterfind("measure"), strict=True):
+        for index, measure in enumerate(part.iterfind("measure")):
             for child in measure.iterchildren("attributes", "note"):
                 fault = _fault(child, staves)
                 if fault:
-                    where = ", ".join(filter(None, (excerpt.origin.score, f"bar {bar.label}")))
-                    raise ScoreError(fault[0], where=where, hint=f"{fault[1]} {_INSTEAD}")
+                    yield index, *fault
 
 
 def _fault(child: etree._Element, staves: _Staves) -> tuple[str, str] | None:
