@@ -38,15 +38,15 @@ class _Staves:
         return changes
 
     def lines(self, note: etree._Element) -> int | None:
-        """How many lines the tablature that a note stands in has; None for any other staff, and for rests."""
+        """How many lines the tablature that a note or rest stands in has; None for any other staff."""
         staff = (note.findtext("staff") or "1").strip()
-        if not self._tablature.get(staff) or note.find("rest") is not None:
-            return None
-        return self._lines.get(staff, _USUAL_LINES)
+        return self._lines.get(staff, _USUAL_LINES) if self._tablature.get(staff) else None
 
 
 def notes_in_tablature(root: etree._Element) -> Iterator[etree._Element]:
-    """The notes that stand in tablature, in the order of the file."""
+    """The notes and rests that stand in tablature, in the order of the file."""
+    if not _has_tablature(root):
+        return
     for part in root.iterfind("part"):
         staves = _Staves()
         for child in part.iterfind("measure/*"):
@@ -54,6 +54,12 @@ def notes_in_tablature(root: etree._Element) -> Iterator[etree._Element]:
                 staves.take(child)
             elif child.tag == "note" and staves.lines(child) is not None:
                 yield child
+
+
+def _has_tablature(root: etree._Element) -> bool:
+    return any(
+        (sign.text or "").strip() == "TAB" for sign in root.iterfind("part/measure/attributes/clef/sign")
+    )
 
 
 def undrawable(root: etree._Element) -> Iterator[tuple[int, str, str]]:
@@ -65,7 +71,7 @@ def undrawable(root: etree._Element) -> Iterator[tuple[int, str, str]]:
     Yields:
         The index of the bar, what was found, and what would be right.
     """
-    if all((sign.text or "").strip() != "TAB" for sign in root.iterfind("part/measure/attributes/clef/sign")):
+    if not _has_tablature(root):
         return
     for part in root.iterfind("part"):
         staves = _Staves()
@@ -86,7 +92,7 @@ def _fault(child: etree._Element, staves: _Staves) -> tuple[str, str] | None:
             "Cut the bars before the change and those from it on by themselves.",
         )
     lines = staves.lines(child)
-    if lines is None:
+    if lines is None or child.find("rest") is not None:
         return None
     string, fret = (
         (child.findtext(f"notations/technical/{name}") or "").strip() for name in ("string", "fret")

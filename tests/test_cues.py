@@ -65,7 +65,9 @@ def test_what_a_cue_is(inside: str, *, expected: bool) -> None:
 def test_cues_are_printed_small(way: str) -> None:
     """Heads and rests: three quarters of the usual size, which is the engraver's own choice."""
     passage = cut(f"{cue('A4:1 r:1', way)} A4:1 r:1")
-    (system,) = engrave(passage, Style()).systems
+    engraving = engrave(passage, Style())
+    assert engraving.missing == ()
+    (system,) = engraving.systems
     heights = [
         max(c.ink.rect.bottom - c.ink.rect.top for c in system.drawing.inks if c.ink.owner[1:3] == place)
         for place in (("notehead", "note0"), ("notehead", "note2"), ("rest", "note1"), ("rest", "note3"))

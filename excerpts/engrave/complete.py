@@ -18,8 +18,10 @@ from excerpts.engrave.ink import Ink
 from excerpts.engrave.prepare import NoteRef, Source
 from excerpts.engrave.signs import Counts, drawn, written
 from excerpts.excerpt import Excerpt
+from excerpts.tablature import notes_in_tablature
 
-_HEADS: Final = frozenset({"notehead", "rest", "mRest", "tabGrp"})
+_HEADS: Final = frozenset({"notehead", "rest", "mRest", "note"})
+"""Heads, rests, and the frets of tablature, which are all that is drawn in their notes."""
 _GATHERED: Final = frozenset({"beatRpt", "mRpt", "halfmRpt", "multiRest", "multiRpt"})
 """What stands for the rests of a bar."""
 _LOSS: Final = re.compile(r"\[Error\]|Unsupported|could not be matched|is ignored|Cannot|invalid number")
@@ -88,8 +90,8 @@ def lost_notes(source: Source, inks: Iterable[Ink]) -> list[NoteRef]:
 
 
 def _hidden(root: etree._Element) -> set[str]:
-    """Ids of the notes that the source does not print."""
-    found: set[str] = set()
+    """Ids of the notes that the source does not print, and of rests in tablature, which the engraver names anew."""
+    found = {note.get("id", "") for note in notes_in_tablature(root) if note.find("rest") is not None}
     for part in root.iterchildren("part"):
         staves: set[str] = set()
         for element in part.iter("staff-details", "note"):

@@ -13,6 +13,7 @@ from typing import Final, Literal, NamedTuple
 from lxml import etree
 
 from excerpts.engrave.ink import Ink
+from excerpts.tablature import notes_in_tablature
 
 Counts = Counter[tuple[int, str]]
 """How many of a kind there are in a bar, by the index of the bar and the name of the kind."""
@@ -57,7 +58,7 @@ KINDS: Final = {
     "tie": _Kind("tied", "tie lv"),
     "glissando": _Kind("glissando slide", "gliss"),
     "accidental": _Kind("accidental", "accid", one="note", shared="note"),
-    "dot": _Kind("dot", "dots", one="piece"),
+    "dot": _Kind("dot", "dots tabDurSym", one="piece"),
     "syllable": _Kind("lyric", "syl", one="note", shared="note"),
     "hairpin": _Kind("wedge", "hairpin"),
     "octave line": _Kind("octave-shift", "octave"),
@@ -91,6 +92,7 @@ def written(root: etree._Element) -> Counts:
         root: The private copy.
     """
     found: Counts = Counter()
+    in_tablature = set(notes_in_tablature(root))
     for part in root.iterchildren("part"):
         for bar, measure in enumerate(part.iterchildren("measure")):
             seen: set[tuple[etree._Element, str]] = set()
@@ -100,7 +102,7 @@ def written(root: etree._Element) -> Counts:
                     continue
                 note = next(sign.iterancestors("note"), None)
                 if note is not None:
-                    if note.get("print-object") == "no":
+                    if note.get("print-object") == "no" or (note in in_tablature and _is_place(tag, note)):
                         continue
                     shared = _SHARED.get(tag, "")
                     bearer = _first(note) if shared == "chord" else note
@@ -144,6 +146,11 @@ def _first(note: etree._Element) -> etree._Element:
             return note
         note = before
     return note
+
+
+def _is_place(tag: str, note: etree._Element) -> bool:
+    """Whether a sign of a note in tablature has no ink of its own: its string, and all dots of a chord but one."""
+    return tag == "string" or (tag == "dot" and note.find("chord") is not None)
 
 
 def _anything(sign: etree._Element) -> bool:

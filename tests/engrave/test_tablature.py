@@ -60,7 +60,7 @@ def test_each_fret_stands_on_the_line_of_its_string(lines: int) -> None:
         rect = next(c.ink.rect for c in system.drawing.inks if c.ink.owner.note == f"note{place}")
         assert rect.top < levels[string - 1] < rect.bottom
         assert abs((rect.top + rect.bottom) / 2 - levels[string - 1]) < 0.5
-    assert engraving.log == ()
+    assert (engraving.log, engraving.missing) == ((), ())
 
 
 def test_strings_of_notes_in_five_lines_stay_numerals() -> None:
@@ -118,7 +118,16 @@ def test_variants_of_tablature_keep_its_frets_or_are_refused(variant: str, *, fi
     if fits:
         made = vary(excerpt, variant)
         assert [fret.text for fret in made.tree().iter("fret")] == ["0", "3", "2", "0", "2", "0", "1", "3"]
-        assert engrave(made, Style()).log == ()
+        engraving = engrave(made, Style())
+        assert (engraving.log, engraving.missing) == ((), ())
     else:
         with pytest.raises(VariantError, match="tablature notes without a string and a fret"):
             vary(excerpt, variant)
+
+
+def test_nothing_of_tablature_is_told_as_missing() -> None:
+    """Rests, dots (one for all notes of a chord), values from the minim to the semiquaver, a chord."""
+    chord = fretted("3/0", "3/2").replace("<note>", "<note><chord/>")
+    first = f"{attributes(6)} {fretted('4/2', '3/2')}{chord} r:1/2 r:2"
+    engraving = engrave(cut(first, f"{fretted('1/3', '2')} {fretted('2/1 2/3 2/5 2/3', '1/4')} r:1"), Style())
+    assert (engraving.log, engraving.missing) == ((), ())

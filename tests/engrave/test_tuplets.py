@@ -20,7 +20,9 @@ def test_unmarked_triplets_stand_over_the_notes_that_they_sound_with(later: str)
     """Four triplets over four crotchets: the first of each has the x of its crotchet."""
     upper = group(TRIPLETS, SHOWN) + 3 * group(TRIPLETS, later)
     excerpt = score_from_bytes(bars_of(upper + LOW), "test").part().passage("1").cut(0)
-    (system,) = engrave(excerpt, Style()).systems
+    engraving = engrave(excerpt, Style())
+    assert engraving.missing == ()
+    (system,) = engraving.systems
     heads = [c.ink for c in system.drawing.inks if c.ink.owner.kind == "notehead"]
     left = {ink.owner.note: ink.rect.left for ink in heads}
     for beat in range(4):
