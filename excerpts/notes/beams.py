@@ -1,7 +1,7 @@
 """Beams by the metre: by beat, quavers in fours or whole bars where the metre has it so.
 
 The groups are common practice, no source: simple metres by the beat, compound ones by the dotted beat;
-bars of quavers only in 4/4 by the half bar, in 2/4 and 3/4 by the bar.
+bars of quavers only in 4/4 by the half bar, in 2/4 and 3/4 by the bar; without a metre by the quarter note.
 """
 
 from __future__ import annotations
@@ -91,7 +91,7 @@ def _is_even(stem: Stem) -> bool:
 
 
 def _spans(metre: Metre) -> list[tuple[Fraction, Fraction]]:
-    if any(metre.ternary):
+    if any(metre.ternary) or not metre.text:
         return []
     if set(metre.groups) == {Fraction(1)} and len(metre.groups) in {2, 3, 4}:
         cuts = [Fraction(0), *metre.halves, metre.length]

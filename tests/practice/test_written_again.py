@@ -11,6 +11,7 @@ from excerpts.excerpt import Excerpt
 from excerpts.notes import read_line
 from excerpts.notes.layout import bar_metres
 from excerpts.practice import variants, vary
+from tests.notes.lines import beams
 from tests.practice.laws import unfilled
 from tests.schema import schema_errors
 from tests.score.cutting import cut, cut_invalid
@@ -178,3 +179,8 @@ def test_no_variant_writes_a_metre_that_the_source_lacks(time: str) -> None:
         assert unfilled(line) == [], name
         assert all(shift == 0 for _, shift in bar_metres(line))
         assert schema_errors(variant.xml) == [], name
+
+
+def test_without_a_metre_quavers_are_beamed_in_twos() -> None:
+    """Eight of them stood under one beam, for nothing said where half of the bar is."""
+    assert beams(vary(without_metre(), "add-a-beat"))[:3] == ["[ ]", "[ ] [ ]", "[ ] [ ] [ ]"]
