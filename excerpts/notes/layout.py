@@ -136,7 +136,7 @@ def _notes(line: Line, parts: list[_Part], metre: Metre, shift: Fraction) -> lis
     waiting: list[_Part] = []
     for part in parts:
         event = line.events[part.event]
-        whole_bar = part.printed is None and _fills_bar(line, part, event)
+        whole_bar = part.printed is None and _fills_bar(line, part, event, metre)
         if event.grace or event.hidden or part.printed is not None or whole_bar or _untyped(part, event):
             if waiting:
                 notes.extend(_spelled(line, waiting, metre, shift))
@@ -154,8 +154,9 @@ def _untyped(part: _Part, event: Event) -> bool:
     return part.length in event.segments and not has_value(part.length)
 
 
-def _fills_bar(line: Line, part: _Part, event: Event) -> bool:
-    if not event.is_rest or part.onset:
+def _fills_bar(line: Line, part: _Part, event: Event, metre: Metre) -> bool:
+    """Whether a rest fills its bar; one in a bar that is shorter than its metre is written as long as it is."""
+    if not event.is_rest or part.onset or part.length < metre.length:
         return False
     return event.full_bar or part.length == line.bars[part.bar].length > 0
 

@@ -136,7 +136,7 @@ def _onsets(lengths: Sequence[Fraction]) -> list[Fraction]:
 
 
 def _event(item: Item, onset: Fraction) -> Event:
-    if item.event.duration == item.length and not item.event.is_rest:
+    if item.event.duration == item.length and (not item.event.is_rest or _in_tuplet(item.event)):
         return replace(item.event, onset=onset)
     event = unprinted(item.event)
     heads = tuple(
@@ -146,6 +146,11 @@ def _event(item: Item, onset: Fraction) -> Event:
         for head in event.heads
     )
     return replace(event, onset=onset, duration=item.length, heads=heads, full_bar=False)
+
+
+def _in_tuplet(rest: Event) -> bool:
+    """Whether a rest belongs to the notes beside it; other rests are written as the new bars want them."""
+    return bool(rest.printed) and all(printed.modification for printed in rest.printed)
 
 
 def _bars(

@@ -14,14 +14,18 @@ from excerpts.notes import Event, Head, Mark
 _PAIRED: Final = {"slur", "glissando", "slide", "wavy-line", "tuplet", "tremolo", "hammer-on", "pull-off"}
 
 
+_REST: Final = -1
+"""In the place of a head, for what stands on a rest: a tuplet may begin or end with one."""
+
+
 @dataclass(frozen=True, slots=True)
 class End:
     """Where a mark stands: index of the event, of the head in it, and of the mark on that.
 
     Attributes:
         event: Index of the event in the line.
-        head: Index of the head in the event.
-        mark: Index of the mark on the head.
+        head: Index of the head in the event; -1 for a rest.
+        mark: Index of the mark on the head or rest.
     """
 
     event: int
@@ -81,19 +85,23 @@ def add_mark(events: tuple[Event, ...], index: int, mark: Mark) -> tuple[Event, 
 
 
 def map_marks(events: tuple[Event, ...], change: Callable[[End, Mark], Mark | None]) -> tuple[Event, ...]:
-    """Change or drop (None) each mark on the heads of events."""
+    """Change or drop (None) each mark on the heads of events, and on rests."""
+
+    def changed(index: int, number: int, marks: tuple[Mark, ...]) -> tuple[Mark, ...]:
+        made = (change(End(index, number, place), mark) for place, mark in enumerate(marks))
+        return tuple(mark for mark in made if mark is not None)
+
     result: list[Event] = []
     for index, event in enumerate(events):
         heads: list[Head] = []
         for number, head in enumerate(event.heads):
-            if not head.marks:
-                heads.append(head)
-                continue
-            changed = (change(End(index, number, place), mark) for place, mark in enumerate(head.marks))
-            marks = tuple(mark for mark in changed if mark is not None)
+            marks = changed(index, number, head.marks) if head.marks else ()
             heads.append(replace(head, marks=marks) if marks != head.marks else head)
-        same = all(new is old for new, old in zip(heads, event.heads, strict=True))
-        result.append(event if same else replace(event, heads=tuple(heads)))
+        rest = changed(index, _REST, event.rest_marks) if event.rest_marks else ()
+        same = rest == event.rest_marks and all(
+            new is old for new, old in zip(heads, event.heads, strict=True)
+        )
+        result.append(event if same else replace(event, heads=tuple(heads), rest_marks=rest))
     return tuple(result)
 
 
@@ -132,8 +140,12 @@ def _ends(events: tuple[Event, ...]) -> list[tuple[End, Mark]]:
     """Starts and stops in order of time; what stops on a note comes before what starts there."""
     found: list[tuple[tuple[int, int], End, Mark]] = []
     for index, event in enumerate(events):
-        for number, head in enumerate(event.heads):
-            for place, mark in enumerate(head.marks):
+        marked = [
+            *((number, head.marks) for number, head in enumerate(event.heads)),
+            (_REST, event.rest_marks),
+        ]
+        for number, marks in marked:
+            for place, mark in enumerate(marks):
                 if mark.name in _PAIRED and mark.edge in {"start", "stop"}:
                     rank = (index, 0 if mark.edge == "stop" else 1)
                     found.append((rank, End(index, number, place), mark))

@@ -13,6 +13,7 @@ from excerpts.notes.layout import bar_metres
 from excerpts.practice import variants, vary
 from tests.notes.lines import beams
 from tests.practice.laws import unfilled
+from tests.practice.other_readers import complaints
 from tests.schema import schema_errors
 from tests.score.cutting import cut, cut_invalid
 
@@ -184,3 +185,44 @@ def test_no_variant_writes_a_metre_that_the_source_lacks(time: str) -> None:
 def test_without_a_metre_quavers_are_beamed_in_twos() -> None:
     """Eight of them stood under one beam, for nothing said where half of the bar is."""
     assert beams(vary(without_metre(), "add-a-beat"))[:3] == ["[ ]", "[ ] [ ]", "[ ] [ ] [ ]"]
+
+
+def tuplet_edges(excerpt: Excerpt) -> list[str]:
+    """Ends of tuplet brackets in order."""
+    return [str(edge.get("type")) for edge in excerpt.tree().iter("tuplet")]
+
+
+def test_a_tuplet_that_begins_with_a_rest_stays_whole() -> None:
+    """Beethoven, op. 59 no. 1, i, bar 371: the bracket stood over the rest alone, and its notes had none."""
+    ratio = "<actual-notes>3</actual-notes><normal-notes>2</normal-notes>"
+    third = f"<type>eighth</type><time-modification>{ratio}</time-modification>"
+    edge = '<notations><tuplet type="{}"/></notations>'
+    rest = f"<note><rest/><duration>2</duration><voice>1</voice>{third}{edge.format('start')}</note>"
+    notes = [
+        f"<note><pitch><step>{name}</step><octave>5</octave></pitch><duration>2</duration><voice>1</voice>"
+        f"{third}{edge.format('stop') if name == 'E' else ''}</note>"
+        for name in "GE"
+    ]
+    run = "".join(note(name, 3, "eighth") for name in "B5 G5 E5 D5".split())
+    bar = rest + "".join(notes) + run + note("C5", 6, "quarter")
+    data = score(bar, note("C5", 24, "whole")).replace(b"<divisions>4<", b"<divisions>6<")
+    source = cut(data, "1", 1)
+    for name, variant in made(source).items():
+        edges = tuplet_edges(variant)
+        assert edges == ["start", "stop"] * (len(edges) // 2), name
+        assert complaints(variant) == [], name
+    assert tuplet_edges(vary(source, "repeat")) == ["start", "stop"]
+
+
+def test_a_rest_in_half_a_bar_is_as_long_as_it_is() -> None:
+    """Mozart, K. 80 iv, bars 8 and 9: a rest that is said to fill its bar is read as a bar of four crotchets."""
+    rest = "<note><rest/><duration>8</duration><voice>1</voice></note>"
+    half = (
+        note("C5", 2, "eighth") + note("D5", 2, "eighth") + note("E5", 2, "eighth") + note("F5", 2, "eighth")
+    )
+    data = score(note("C5", 16, "whole"), half, rest, note("C5", 16, "whole"))
+    variant = vary(cut(data, "2-3", 1), "separate")
+    (silent,) = [one for one in variant.tree().iter("note") if one.find("rest") is not None]
+    assert silent.find("rest").get("measure") is None  # type: ignore[union-attr]
+    assert silent.findtext("type") == "half"
+    assert complaints(variant) == []
