@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from hypothesis import given
+from hypothesis import strategies as st
+
 from excerpts.excerpt import Excerpt
 from excerpts.musicxml import serialise
 from excerpts.score import Part, score_from_bytes
+from excerpts.score.marked import read_marks
 from excerpts.score.unmarked import unmarked
 from tests.music import bars_of
 from tests.schema import schema_errors
@@ -92,3 +96,37 @@ def test_marks_in_a_part_that_had_to_be_mended_are_taken_out() -> None:
     data = bars_of(f"{rectangle('box')} C5:4", f"{line('start')} {wrong}", f"C5:4 {line('stop')}", "C5:4")
     excerpt = excerpt_of(unmarked(score_from_bytes(data, "test").part()), "1-4")
     assert (texts(excerpt, "words"), kinds(excerpt, "bracket")) == ([], [])
+
+
+_SIGNS = st.sampled_from(
+    [
+        *(line(kind, number) for kind in ("start", "continue", "stop") for number in (1, 2)),
+        *(
+            rectangle(text)
+            for text in ("box", "shift", "pizz.", "bars 1–2", "3", "99", "12-4", "C-D", "@2:1-@3:9")
+        ),
+        *(words(text) for text in ("sul G", "tone", "dolce", "3")),
+        "<backup><duration>24</duration></backup>",
+        "<forward><duration>12</duration></forward>",
+        direction("<bracket type='start' line-end='none'/>", after="<offset>24</offset>"),
+        direction("<bracket type='stop' line-end='none'/>", after="<offset>-48</offset>"),
+    ]
+)
+_NOTES = st.sampled_from(["C5:1", "D5:1/2", "r:1", "E5+G5:2", coloured("F5:1"), coloured("G5:1/2")])
+
+
+@given(st.lists(st.lists(_SIGNS | _NOTES, max_size=6), min_size=1, max_size=5))
+def test_any_marks_give_boxes_that_are_there_and_excerpts_with_the_same_notes(bars: list[list[str]]) -> None:
+    data = bars_of(*(" ".join(["C5:1", *tokens]) for tokens in bars))
+    whole = score_from_bytes(data, "test").part()
+    marks = read_marks(whole)
+    for box in marks.boxes:
+        assert whole.passage(box.address).span == box.span
+    assert len({box.span for box in marks.boxes}) == len(marks.boxes)
+    everything = f"@1-@{len(bars)}"
+    plain = whole.passage(everything).cut(0)
+    bare = unmarked(whole).passage(everything).cut(0)
+    assert schema_errors(bare.xml) == []
+    notes = [[*excerpt.tree().iter("duration", "step", "rest")] for excerpt in (plain, bare)]
+    assert [(e.tag, e.text) for e in notes[0]] == [(e.tag, e.text) for e in notes[1]]
+    assert read_marks(score_from_bytes(bare.xml, "test").part()).boxes == ()
