@@ -19,14 +19,16 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from fractions import Fraction
 from math import ceil, floor
 from typing import TYPE_CHECKING
 
 from lxml import etree
 
+from excerpts.errors import AddressError
 from excerpts.score.address import Span
 from excerpts.score.bars import Bars
-from excerpts.score.beats import beat_at
+from excerpts.score.beats import beat_at, beats_of
 from excerpts.score.marked_colours import coloured_runs
 from excerpts.score.marked_found import By, Found, Unread
 from excerpts.score.marked_lines import bracket_lines
@@ -163,9 +165,22 @@ def _address(part: Part, span: Span, pupil_bars: int) -> tuple[str, Span]:
     end = beat_at(bars, bars.run_at(span.last), span.last, span.end)
     if span == whole or start is None or end is None:
         return plain, whole
-    to_beat = f"{first}:{floor(start)}-{last}:{max(ceil(end) - 1, 1)}"
-    exact = part.passage(to_beat, pupil_bars).span
+    begins, ends = _first_beat(bars, span.first), _first_beat(bars, span.last)
+    # The part of a beat that a pick-up begins with has no whole number of its own.
+    opening = f":{floor(start)}" if floor(start) >= begins else ""
+    closing = max(ceil(end) - 1, 1)
+    to_beat = f"{first}{opening}-{last}:{closing if closing >= ends else f'{float(ends):.6g}'}"
+    try:
+        exact = part.passage(to_beat, pupil_bars).span
+    except AddressError:
+        return plain, whole
     return (plain, whole) if exact == whole else (to_beat, exact)
+
+
+def _first_beat(bars: Bars, index: int) -> Fraction:
+    """The number of the beat that a bar begins with."""
+    beats = beats_of(bars, bars.run_at(index))
+    return beats[0] if beats else Fraction(1)
 
 
 def _named_bars(bars: Bars, first: int, last: int, pupil_bars: int) -> tuple[str, str]:

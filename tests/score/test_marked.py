@@ -77,6 +77,19 @@ def test_a_bracket_line_keeps_its_beats(bars: list[str], box: str) -> None:
     assert found(bars_of(*marked)) == [(box, "bracket")]
 
 
+@pytest.mark.parametrize(
+    ("pick_up", "box"),
+    [
+        (f"{red('C5:1/2')} D5:1", "1-1:3.5"),
+        (f"C5:1/2 {red('D5:1')}", "1:4-1:4"),
+        (f"{red('C5:1/2')}", "1"),
+    ],
+)
+def test_a_mark_in_a_pick_up_that_begins_inside_a_beat(pick_up: str, box: str) -> None:
+    whole = "C5:2 D5:2" if box == "1" else "C5:1 D5:1 E5:1 F5:1"
+    assert found(bars_of(pick_up, whole, whole)) == [(box, "colour")]
+
+
 def labelled(words: str) -> str:
     """The start of a bracket line in one direction with words."""
     return (
