@@ -82,3 +82,9 @@ def test_a_week_without_minutes_says_so() -> None:
     for minutes, there in (("0", True), ("{every = 0}", True), ("{every = 0, mon = 5}", False)):
         made = small_week(minutes=minutes)
         assert (said in list(plan_lines(plan_week(made), made, Words("uk")))) is there
+
+
+def test_one_of_the_variants_is_named_in_the_gender_that_german_asks_for() -> None:
+    words = Words("de")
+    one = words("plan.tight.numbers").split()[0]
+    assert words("plan.tight.variants", n=one) == "eine der Varianten weglassen"
