@@ -15,7 +15,7 @@ from excerpts.metre import NO_METRE, Metre, free_metre, metre_of
 from excerpts.notes.model import Event, Line, Printed
 from excerpts.notes.note import Note
 from excerpts.notes.rebeam import rebeam
-from excerpts.notes.spelling import Piece, Span, Tuplet, Value, has_value, spell
+from excerpts.notes.spelling import Piece, Span, Tuplet, Value, has_value, is_binary, spell
 
 
 class _Part(NamedTuple):
@@ -134,7 +134,7 @@ def _notes(line: Line, parts: list[_Part], metre: Metre, shift: Fraction) -> lis
     """Spell the parts of one bar, leaving those alone that are printed as in the source."""
     notes: list[Note] = []
     waiting: list[_Part] = []
-    for part in parts:
+    for part in _torn_rests_free(line, parts):
         event = line.events[part.event]
         whole_bar = part.printed is None and _fills_bar(line, part, event, metre)
         if event.grace or event.hidden or part.printed is not None or whole_bar or _untyped(part, event):
@@ -147,6 +147,21 @@ def _notes(line: Line, parts: list[_Part], metre: Metre, shift: Fraction) -> lis
     if waiting:
         notes.extend(_spelled(line, waiting, metre, shift))
     return notes
+
+
+def _torn_rests_free(line: Line, parts: list[_Part]) -> list[_Part]:
+    """The parts of a bar; rests of a tuplet whose other notes are spelled anew are to be spelled with them."""
+    return [
+        part._replace(printed=None)
+        if part.printed is not None
+        and part.printed.modification
+        and line.events[part.event].is_rest
+        and any(one.printed is None and one.length and not is_binary(one.length) for one in beside)
+        else part
+        for part, beside in zip(
+            parts, zip([*parts[1:], *parts[-1:]], [*parts[:1], *parts], strict=False), strict=False
+        )
+    ]
 
 
 def _untyped(part: _Part, event: Event) -> bool:

@@ -228,7 +228,7 @@ def _add_notations(children: _Children, note: Note, marks: list[Mark], ties: lis
     inside: dict[str, str] = {}
     for mark in marks:
         family = mark.family
-        if family == "tied" or family not in NOTATIONS:
+        if family == "tied" or family not in NOTATIONS or (family == "tuplet" and note.tuplet is not None):
             continue
         if family not in CONTAINERS:
             written.append(mark.xml)

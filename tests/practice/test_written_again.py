@@ -212,6 +212,12 @@ def test_a_tuplet_that_begins_with_a_rest_stays_whole() -> None:
         assert edges == ["start", "stop"] * (len(edges) // 2), name
         assert complaints(variant) == [], name
     assert tuplet_edges(vary(source, "repeat")) == ["start", "stop"]
+    triplets = cut(
+        score((rest + "".join(notes)) * 4, note("C5", 24, "whole")).replace(b"ns>4<", b"ns>6<"), "1", 1
+    )
+    assert made(triplets)
+    for name, variant in made(triplets).items():
+        assert complaints(variant) == [], name
 
 
 def test_a_rest_in_half_a_bar_is_as_long_as_it_is() -> None:
