@@ -52,8 +52,8 @@ def _settle_rest(note: etree._Element, facts: dict[str, str], length: Fraction, 
     typed = bool(facts.get("type", "").strip())
     if fills:
         if whole or not typed:
-            _drop_all(note, "beam")
-            _drop_all(note, "notations/tuplet")
+            for path in ("beam", "dot", "notations/tuplet"):  # it has no length to be dotted
+                _drop_all(note, path)
         return
     if not typed:
         _give_type(note, None, length)

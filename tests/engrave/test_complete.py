@@ -103,6 +103,9 @@ HOSTILE = {
     + one("G", 0, "16th", grace=True, chord=True, inside=beam("end"))
     + CROTCHETS,
     "a rest without a type in a beam": REST_IN_BEAM + one("D", 4, "eighth") + one("D", 8, "quarter") * 2,
+    "a rest of the whole bar with a dot": one("R", 32, "half", inside="<dot/>").replace(
+        "<rest/>", '<rest measure="yes"/>'
+    ),
     "a rest of the whole bar with a beam": one("R", 32, "", inside=beam("begin")),
     "a rest of the whole bar in a tuplet": one(
         "R", 32, "", inside='<notations><tuplet type="start" number="1"/></notations>'
