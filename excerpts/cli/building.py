@@ -63,7 +63,7 @@ def build(week: Week, target: Path, **options: Any) -> Built:
 
     built = build_workbook(week, **options)
     write_whole(target, built.pdf)
-    for warning in built.warnings:
+    for warning in (*built.told, *built.warnings):
         print(f"excerpts: {warning}", file=sys.stderr)  # noqa: T201
     print(f"{target}  ({built.pages} pages)")  # noqa: T201
     return built

@@ -65,8 +65,8 @@ def _report(summary: Summary) -> None:
     for one in summary.outcomes:
         if one.state != "failed":
             typer.echo(f"{one.state:<10} {one.target}  ({one.pages} pages)")
-        for line in one.warnings:
-            _say(line)
+        for line in (*one.told, *one.warnings):
+            _say(f"{one.week.parent}: {line}")
     for day in summary.days:
         if not day.fault:
             state = "unchanged" if day.unchanged else "made"
@@ -78,7 +78,11 @@ def _report(summary: Summary) -> None:
     if summary.trouble:
         _say(f"{summary.trouble} Everything is built anew the next time.")
     count = Counter(one.state for one in summary.outcomes)
-    typer.echo(", ".join(f"{count[state]} {state}" for state in ("made", "unchanged", "failed")))
+    states = [f"{count[state]} {state}" for state in ("made", "unchanged", "failed")]
+    told = sum(bool(one.told) for one in summary.outcomes)
+    if told:
+        states.append(f"{told} with something left out or worth another look")
+    typer.echo(", ".join(states))
 
 
 def _say(message: str) -> None:

@@ -102,11 +102,15 @@ def warmup(
 
 
 def _slips(listed: Path, chosen_look: Look) -> bytes:
-    from excerpts.week.scale_list import read_scale_list
+    from excerpts.week.faults import WeekFaultsError
+    from excerpts.week.list_check import unplayable_rows
+    from excerpts.week.scale_list import read_list_file
     from excerpts.workbook.slips import build_slips
 
-    scales = read_scale_list(listed).scales
-    return build_slips(scales, paper=chosen_look.paper, words=chosen_look.words)
+    file = read_list_file(listed)
+    if faults := list(unplayable_rows(file)):
+        raise WeekFaultsError(faults)
+    return build_slips(file.listed.scales, paper=chosen_look.paper, words=chosen_look.words)
 
 
 def _tempo(text: str | None) -> Tempo | None:

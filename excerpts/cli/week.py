@@ -19,21 +19,17 @@ _FILE: Final[Any] = typer.Argument(help="A week file (TOML).", show_default=Fals
 
 
 def check(week: Annotated[Path, _FILE]) -> int:
-    """Find every fault of a week file, without building anything."""
-    from excerpts.week import load_week, week_faults
-    from excerpts.week.music import music_faults
+    """Find every fault of a week file and of its music, and what a workbook would leave out."""
+    from excerpts.week.music import check_week
 
-    faults = week_faults(week)
-    if not faults:
-        loaded = load_week(week)
-        faults = music_faults(loaded)
-        for told in loaded.unread_marks:
-            print(f"excerpts: {told}", file=sys.stderr)  # noqa: T201
-    for fault in faults:
+    found = check_week(week)
+    for told in found.unread_marks:
+        print(f"excerpts: {told}", file=sys.stderr)  # noqa: T201
+    for fault in (*found.faults, *found.told):
         print(fault, file=sys.stderr)  # noqa: T201
-    if faults:
+    if found.faults:
         return 2
-    typer.echo(f"{week}: nothing wrong.")
+    typer.echo(f"{week}: a workbook can be made of it." if found.told else f"{week}: nothing wrong.")
     return 0
 
 

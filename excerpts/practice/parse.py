@@ -41,10 +41,10 @@ def _parse_step(part: str, text: str) -> Step:
     known = registered()
     if name not in known:
         near = get_close_matches(name, known, n=2, cutoff=0.5)
-        guess = f"Did you mean {' or '.join(repr(one) for one in near)}? " if near else ""
+        guess = f"Did you mean {' or '.join(repr(one) for one in near)}?" if near else ""
         raise VariantError(
             f"there is no variant {name!r}." if name else f"a name is missing in {text!r}.",
-            hint=f"{guess}There are: {', '.join(known)}; stack them with +.",
+            hint=guess or f"There are: {', '.join(known)}; stack them with +.",
         )
     variant = known[name]
     if colon and not variant.info.parameter:

@@ -23,11 +23,14 @@ Kind = Literal["finger", "bow", "string", "slur"]
 
 _MARK: Final = re.compile(
     r"(?P<where>\S+)\s+(?:(?P<bow>up|down)|(?P<no>no)\s+(?P<none>finger|bow|string|slur)"
-    r"|fingers?\s+(?P<finger>(?:[0-5T]\s+)*[0-5T])|string\s+(?P<string>I{1,3}|IV|V|[1-5])"
+    r"|fingers?\s+(?P<finger>(?:[0-9T]\s+)*[0-9T])|string\s+(?P<string>I{1,3}|IV|V|[1-5])"
     r"|slur(?:\s+(?P<beats>[\d.]+\s*[-\u2013]\s*[\d.]+))?)(?:\s+voice\s+(?P<voice>\S+))?",
     re.ASCII,
 )
 _NUMERALS: Final = {"I": "1", "II": "2", "III": "3", "IV": "4", "V": "5"}
+FINGERS: Final = frozenset("01234T")
+"""The fingers of the left hand, as string players number them; 0 is the open string, T the thumb."""
+
 HOW: Final = 'Write marks as "43:2 finger 3", "44:1 up", "45:1 string II", "44 slur 1-3" or "44:1 no slur".'
 
 
@@ -68,6 +71,7 @@ def parse_mark(text: str) -> OwnMark:
     if match["bow"]:
         return _at_beat(OwnMark(text, (where,), "bow", (match["bow"],), voice))
     if match["finger"]:
+        _check_fingers(text, match["finger"])
         return _at_beat(OwnMark(text, (where,), "finger", tuple(match["finger"].split()), voice))
     if match["string"]:
         number = _NUMERALS.get(match["string"], match["string"])
@@ -76,6 +80,15 @@ def parse_mark(text: str) -> OwnMark:
         kinds: dict[str, Kind] = {"finger": "finger", "bow": "bow", "string": "string", "slur": "slur"}
         return _at_beat(OwnMark(text, (where,), kinds[match["none"]], (), voice))
     return _slur(text, where, match["beats"], voice)
+
+
+def _check_fingers(text: str, fingers: str) -> None:
+    none = next((finger for finger in fingers.split() if finger not in FINGERS), None)
+    if none is not None:
+        raise MarkError(
+            f"'{text}' is not a mark: there is no finger {none}.",
+            hint="Fingers are 1 to 4, 0 for the open string and T for the thumb.",
+        )
 
 
 def _at_beat(mark: OwnMark) -> OwnMark:

@@ -48,14 +48,14 @@ def with_marks(
     """
     if not marks:
         return excerpt
-    writer = _Writer(excerpt, resolver)
+    writer = MarkWriter(excerpt, resolver)
     for mark in marks:
         writer.put(parse_mark(mark), outside=outside)
     return replace(excerpt, xml=serialise(writer.root), report=(*excerpt.report, *writer.report))
 
 
 @dataclass(frozen=True, slots=True)
-class _Place:
+class MarkedNote:
     """A note of the excerpt: index of its bar from 0, and its moment."""
 
     bar: int
@@ -63,10 +63,18 @@ class _Place:
 
     @property
     def note(self) -> etree._Element:
+        """The note itself; the first written of a chord."""
         return self.moment.element
 
 
-class _Writer:
+class MarkWriter:
+    """Finds the notes that marks mean, and puts the marks in.
+
+    Args:
+        excerpt: The excerpt.
+        resolver: Finds bars in the part that the excerpt was cut from; None to look in the excerpt itself.
+    """
+
     def __init__(self, excerpt: Excerpt, resolver: Resolver | None) -> None:
         self.excerpt = excerpt
         self.root = excerpt.tree()
@@ -78,23 +86,38 @@ class _Writer:
         self._resolver = resolver or Resolver(self.bars, excerpt.origin.score or "the passage")
         self._first = excerpt.bars[0].place - 1 if resolver is not None else 0
 
-    def put(self, mark: OwnMark, *, outside: bool) -> None:
-        """Put one mark in."""
+    def find(self, mark: OwnMark, *, outside: bool = False) -> list[MarkedNote]:
+        """The notes of a mark: one, or the first and last of a slur.
+
+        Args:
+            mark: The mark.
+            outside: Whether it may be on bars that the excerpt does not show; it has no notes then.
+
+        Raises:
+            MarkError: There is no note for it.
+            AddressError: There is no such bar or beat.
+        """
         places = [self._resolver.resolve(address) for address in mark.beats]
         points = [(place.first - self._first, place.start) for place in places]
         if not all(0 <= bar < len(self.bars) for bar, _ in points):
             if outside:
-                return
+                return []
             shown = self.excerpt.bars
             raise MarkError(
                 f"'{mark.text}' is not in this passage.",
                 hint=f"It shows bars {shown[0].label} to {shown[-1].label}.",
             )
-        notes = [self._note(mark, address, *point) for address, point in zip(mark.beats, points, strict=True)]
+        return [self._note(mark, address, *point) for address, point in zip(mark.beats, points, strict=True)]
+
+    def put(self, mark: OwnMark, *, outside: bool) -> None:
+        """Put one mark in."""
+        notes = self.find(mark, outside=outside)
+        if not notes:
+            return
         if mark.kind == "slur":
             self._put_slur(mark, notes[0], notes[-1])
         else:
-            self._say(mark, notes[0].bar, _replace(self._heads(notes[0]), mark))
+            self._say(mark, notes[0].bar, _replace(self.heads(notes[0]), mark))
 
     def _say(self, mark: OwnMark, bar: int, was: str) -> None:
         told = mark.text.partition(" ")[2]
@@ -103,18 +126,18 @@ class _Writer:
             ReportLine("carried", "mark of the teacher's", self.excerpt.bars[bar].label, detail)
         )
 
-    def _notes(self, voice: str = "") -> list[_Place]:
+    def notes(self, voice: str = "") -> list[MarkedNote]:
         """The notes of the excerpt in order of time: one of a chord, no rests, grace notes and cues."""
-        found: list[_Place] = []
+        found: list[MarkedNote] = []
         for index, measure in enumerate(self._measures):
             moments = walk(measure, self.bars.state(index).divisions).moments
             here = [m for m in moments if m.element.tag == "note" and m.duration and _leads(m.element)]
-            found += [_Place(index, m) for m in sorted(here, key=lambda m: m.onset)]
+            found += [MarkedNote(index, m) for m in sorted(here, key=lambda m: m.onset)]
         return [place for place in found if not voice or voice_of(place.note) == voice]
 
-    def _note(self, mark: OwnMark, address: str, bar: int, onset: Fraction) -> _Place:
+    def _note(self, mark: OwnMark, address: str, bar: int, onset: Fraction) -> MarkedNote:
         """The note that begins at a point."""
-        here = [place for place in self._notes(mark.voice) if place.bar == bar]
+        here = [place for place in self.notes(mark.voice) if place.bar == bar]
         for place in here:
             if place.moment.onset == onset:
                 return place
@@ -125,7 +148,7 @@ class _Writer:
         hint = f"In bar {label} notes begin on {told}." if told else f"Bar {label} has no notes."
         raise MarkError(f"'{mark.text}': no note begins on {address}.", hint=hint)
 
-    def _heads(self, place: _Place) -> list[etree._Element]:
+    def heads(self, place: MarkedNote) -> list[etree._Element]:
         """The notes of a chord from the lowest up; of a single note itself."""
         heads = [place.note]
         for following in place.note.itersiblings():
@@ -135,8 +158,8 @@ class _Writer:
                 break
         return sorted(heads, key=lambda note: sounding_height(note) or Fraction(0))
 
-    def _put_slur(self, mark: OwnMark, first: _Place, last: _Place) -> None:
-        notes = self._notes(voice_of(first.note))
+    def _put_slur(self, mark: OwnMark, first: MarkedNote, last: MarkedNote) -> None:
+        notes = self.notes(voice_of(first.note))
         begin, end = notes.index(first), notes.index(last) if last in notes else -1
         if mark.values and end <= begin:
             raise MarkError(
@@ -147,7 +170,7 @@ class _Writer:
             self._write_slur(first.note, last.note)
         self._say(mark, first.bar, "the slur there" if gone and mark.values else "")
 
-    def _remove_slurs(self, notes: list[_Place], begin: int, end: int) -> bool:
+    def _remove_slurs(self, notes: list[MarkedNote], begin: int, end: int) -> bool:
         """Take out the slurs that join any of the notes from `begin` to `end`, or that cover the one note."""
         at = {place.note: index for index, place in enumerate(notes)}
         gone = False

@@ -25,6 +25,7 @@ class Made:
         pdf: Digest of the workbook.
         pages: How many pages it has.
         warnings: What the teacher should know.
+        told: What was left out of it, or is worth another look.
         player: The player's name.
         day: Day of the lesson, as "2026-12-01".
         time: Time of the lesson, as "16:30"; empty where none is said.
@@ -36,6 +37,7 @@ class Made:
     pdf: str
     pages: int
     warnings: tuple[str, ...]
+    told: tuple[str, ...]
     player: str
     day: str
     time: str
@@ -61,7 +63,7 @@ class Kept:
         if data is None:
             return None
         told: dict[str, Any] = json.loads(data)
-        made = Made(**(told | {"warnings": tuple(told["warnings"])}))
+        made = Made(**(told | {key: tuple(told[key]) for key in ("warnings", "told")}))
         if any(self.digests(Path(path)) != digest for path, digest in made.read.items()):
             return None
         return made if self.digests(target) == made.pdf else None

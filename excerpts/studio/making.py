@@ -48,6 +48,7 @@ def make(path: Path, target: Path | None, cache: str | None, version: str, force
         "pdf": sha256(built.pdf).hexdigest(),
         "pages": built.pages,
         "warnings": list(built.warnings),
+        "told": [str(fault) for fault in built.told],
         "player": week.player.name,
         "day": day.isoformat(),
         "time": time,

@@ -31,6 +31,7 @@ class Outcome:
         target: The workbook; None where not even its name is known.
         pages: How many pages it has.
         warnings: What the teacher should know.
+        told: What was left out of it, or is worth another look.
         why: Why it could not be made.
     """
 
@@ -39,6 +40,7 @@ class Outcome:
     target: Path | None = None
     pages: int = 0
     warnings: tuple[str, ...] = ()
+    told: tuple[str, ...] = ()
     why: str = ""
 
 
@@ -131,7 +133,7 @@ def _workbooks(
             outcomes[place] = Outcome(one.path, "failed", why=fault)
         elif old := kept.unchanged(one.path, target):
             made[place] = old
-            outcomes[place] = Outcome(one.path, "unchanged", target, old.pages, old.warnings)
+            outcomes[place] = Outcome(one.path, "unchanged", target, old.pages, old.warnings, old.told)
         else:
             orders.append((place, target))
             clear_parts(target)
@@ -186,13 +188,14 @@ def _outcome(week: Path, target: Path, answer: dict[str, Any]) -> Outcome:
     if "failed" in answer:
         why = answer["failed"]
         return Outcome(week, "failed", why=why if week.name in why else f"{week}: {why}")
-    return Outcome(week, "made", target, answer["pages"], tuple(answer["warnings"]))
+    return Outcome(week, "made", target, answer["pages"], tuple(answer["warnings"]), tuple(answer["told"]))
 
 
 def _made(week: Path, target: Path, answer: dict[str, Any]) -> Made:
     names = ("read", "pdf", "pages", "player", "day", "time")
     facts = {name: answer[name] for name in names}
-    return Made(week=str(week), target=str(target), warnings=tuple(answer["warnings"]), **facts)
+    facts |= {name: tuple(answer[name]) for name in ("warnings", "told")}
+    return Made(week=str(week), target=str(target), **facts)
 
 
 def _size(path: Path) -> int:

@@ -47,7 +47,10 @@ def with_keys_of_pieces(week: Week) -> tuple[Week, list[Finding]]:
             found[text] = WarmupItem(key=text, note=_note(name, heard, words))
     if not heard_any:
         return week, [(("warmups",), _NOTHING)]
-    return week.model_copy(update={"warmups": (*week.warmups, *found.values())}), []
+    first = len(week.warmups)
+    came_from = {("warmup", first + number): ("warmups",) for number in range(len(found))}
+    update = {"warmups": (*week.warmups, *found.values()), "came_from": {**week.came_from, **came_from}}
+    return week.model_copy(update=update), []
 
 
 def _note(name: str, heard: HeardKey, words: Words) -> str:

@@ -20,6 +20,7 @@ from excerpts.errors import InputError
 from excerpts.excerpt import Tempo
 from excerpts.instruments import instrument
 from excerpts.keys import Key
+from excerpts.practice.parse import parse_variant
 from excerpts.score.mark_texts import parse_mark
 from excerpts.warmups import Manner, find_pattern
 from excerpts.week.days import real_date
@@ -61,9 +62,9 @@ def _key(text: str, info: ValidationInfo) -> str:
 
 
 def sentence(error: InputError) -> str:
-    """The message of another stage, with a capital, since it follows the name of the key here."""
+    """The message of another stage, with a capital, since it follows the name of the key; a file keeps its name."""
     text = str(error)
-    return text[:1].upper() + text[1:]
+    return text if error.where else text[:1].upper() + text[1:]
 
 
 def _target(value: Any) -> Tempo | None:
@@ -92,6 +93,17 @@ def _mark(text: str) -> str:
         raise ValueError(sentence(error)) from error
     return text
 
+
+def _variant(text: str) -> str:
+    try:
+        parse_variant(text)
+    except InputError as error:
+        raise ValueError(sentence(error)) from error
+    return text
+
+
+Variants = Annotated[tuple[Annotated[Line, AfterValidator(_variant)], ...], one_or_more, Field(max_length=20)]
+"""Practice variants as teachers type them; see `excerpts.practice.parse`."""
 
 OwnMarks = Annotated[tuple[Annotated[Line, AfterValidator(_mark)], ...], one_or_more, Field(max_length=200)]
 """Fingers, bows, slurs and strings of the teacher's own ("43:2 finger 3"); see `excerpts.score.mark_texts`."""
@@ -171,7 +183,7 @@ class BoxItem(Table):
     goal: Line | None = None
     start: Annotated[Tempo | None, PlainValidator(_start)] = None
     clean: Annotated[int, Field(strict=True, ge=1, le=50)] | None = None
-    variants: Annotated[tuple[Line, ...], one_or_more, Field(max_length=20)] | None = None
+    variants: Variants | None = None
     marks: OwnMarks = ()
     minutes: SomeMinutes | None = None
     since: RealDate | None = None
@@ -218,7 +230,7 @@ class ScaleFields(Table):
     slur: Annotated[int, Field(strict=True, ge=1, le=24)] | None = None
     fingerings: Line | None = None
     tempo: Annotated[Tempo | None, PlainValidator(_target)] = None
-    variants: Annotated[tuple[Line, ...], one_or_more, Field(max_length=20)] = ()
+    variants: Variants = ()
     instrument: InstrumentName | None = None
     note: Prose | None = None
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
@@ -14,13 +15,14 @@ from excerpts.week.crosscheck import Finding, cross_findings
 from excerpts.week.faults import Fault, WeekFaultsError, key_in_words, message_of
 from excerpts.week.from_pieces import with_keys_of_pieces
 from excerpts.week.items import BoxItem, Piece, TechniqueItem, WarmupItem
-from excerpts.week.lines import line_of
+from excerpts.week.lines import KeyPath, line_of
 from excerpts.week.marked import with_marked_boxes
 from excerpts.week.model import FORMAT, Days, Player, Week, WeekFile
 from excerpts.week.reading import Document, read_document
 from excerpts.week.root import find_root, find_score
 from excerpts.week.scale_weeks import with_listed_scales
 from excerpts.week.settings import PlanSettings
+from excerpts.week.sound import Sound, sound_part
 from excerpts.week.sources import Sources, read_sources
 from excerpts.week.studio import Studio
 
@@ -50,7 +52,7 @@ def load_week(path: str | Path) -> Week:
 
 
 def week_faults(path: str | Path) -> list[Fault]:
-    """Every fault of a week file, in the order of its lines; none when it is right.
+    """Every fault of a week file by itself, in the order of its lines; none when it is right.
 
     Raises:
         WeekError: It cannot be read at all: not there, or no text.
@@ -75,35 +77,85 @@ def check_document(path: Path, document: Document) -> tuple[Week | None, list[Fa
     Returns:
         The week, None when it has faults, and the faults.
     """
+    reading = read_tables(path, document)
+    week = None if reading.faults else reading.week
+    return week, reading.faults
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """What was read of a week file.
+
+    Attributes:
+        week: The week, or where the file has faults what is sound of it; None where too little is.
+        faults: The faults.
+        fault: Makes one more, of what was found at a key of `week`.
+    """
+
+    week: Week | None
+    faults: list[Fault]
+    fault: Callable[[KeyPath, str], Fault]
+
+
+def read_tables(path: Path, document: Document) -> Reading:
+    """Read a week file, and go on with what is sound where something is not, so that all faults come at once.
+
+    Args:
+        path: The week file, there already or not.
+        document: What it says, and where.
+    """
+    studio = find_root(path)
     if finding := _format_finding(document.raw):
         path_in_file, message = finding
         line = line_of(document.lines, path_in_file)
-        return None, [Fault(document.file, line, key_in_words(path_in_file, document.raw), message)]
-    studio = find_root(path)
+        fault = Fault(document.file, line, key_in_words(path_in_file, document.raw), message)
+        return Reading(
+            None, [fault], lambda key, said: Fault(document.file, None, key_in_words(key, {}), said)
+        )
     sources = read_sources(path, document, studio)
-    raw = _with_studio(sources.raw, studio)
-    findings: list[Finding] = []
-    week: WeekFile | None = None
-    try:
-        week = WeekFile.model_validate(raw)
-    except ValidationError as error:
-        findings += _own_findings(error)
-    findings += cross_findings(raw)
-    scores, missing = _scores(sources, studio)
-    findings += missing
-    faults = sources.sorted([*sources.faults, *(sources.fault(*finding) for finding in findings)])
-    if week is None or faults:
-        return None, faults
+    whole = Sound(sources.raw)
+    faults = [*sources.faults, *(sources.fault(*finding) for finding in _faulty(whole, sources, studio))]
+    sound = sound_part(sources.raw, lambda left: _faulty(left, sources, studio))
+    if sound is None:
+        return Reading(None, sources.sorted(faults), sources.fault)
+
+    def fault_at(key: KeyPath, message: str) -> Fault:
+        return sources.fault(sound.place(key), message)
+
+    week, more = _with_what_it_names(_week(path, sound, sources, studio))
+    faults += [one if isinstance(one, Fault) else fault_at(*one) for one in more]
+    return Reading(week, sources.sorted(faults), fault_at)
+
+
+def _with_what_it_names(week: Week) -> tuple[Week, list[Fault | Finding]]:
+    """The week with the boxes and warm-ups that stand elsewhere, and what is wrong with those."""
+    week, marks = with_marked_boxes(week)
+    week, listed = with_listed_scales(week)
+    week, keys = with_keys_of_pieces(week)
+    return week, [*marks, *listed, *keys]
+
+
+def _week(path: Path, sound: Sound, sources: Sources, studio: Studio) -> Week:
+    read = WeekFile.model_validate(_with_studio(sound.raw, studio))
+    scores, _ = _scores(sound, sources, studio)
     given = {
         "path": path,
         "studio": studio,
         "score_paths": scores,
         "included_boxes": _from_elsewhere(sources),
     }
-    read, marks = with_marked_boxes(Week.model_validate({**_fields(week), **given}))
-    read, listed = with_listed_scales(read)
-    read, keys = with_keys_of_pieces(read)
-    return read, [sources.fault(*finding) for finding in (*marks, *listed, *keys)]
+    return Week.model_validate({**_fields(read), **given})
+
+
+def _faulty(sound: Sound, sources: Sources, studio: Studio) -> list[Finding]:
+    """What is wrong in the tables themselves."""
+    findings: list[Finding] = []
+    try:
+        WeekFile.model_validate(_with_studio(sound.raw, studio))
+    except ValidationError as error:
+        findings += _own_findings(error)
+    findings += cross_findings(sound.raw)
+    return findings + _scores(sound, sources, studio)[1]
 
 
 def _from_elsewhere(sources: Sources) -> dict[str, Path]:
@@ -151,10 +203,11 @@ def _own_findings(error: ValidationError) -> Iterator[Finding]:
         yield path, message_of(detail, table)
 
 
-def _scores(sources: Sources, studio: Studio) -> tuple[dict[str, Path], list[Finding]]:
+def _scores(sound: Sound, sources: Sources, studio: Studio) -> tuple[dict[str, Path], list[Finding]]:
+    """The score files of the pieces, and those that are not there."""
     scores: dict[str, Path] = {}
     missing: list[Finding] = []
-    pieces = sources.raw.get("piece")
+    pieces = sound.raw.get("piece")
     for place, item in enumerate(pieces if isinstance(pieces, list) else []):
         try:
             piece = Piece.model_validate(item)
@@ -162,8 +215,9 @@ def _scores(sources: Sources, studio: Studio) -> tuple[dict[str, Path], list[Fin
             continue  # its own faults are told already
         if piece.score is None:
             continue
+        folder = sources.folder("piece", sound.index("piece", place))
         try:
-            scores[piece.id] = find_score(piece.score, sources.folder("piece", place), studio)
+            scores[piece.id] = find_score(piece.score, folder, studio)
         except WeekError as error:
             missing.append((("piece", place, "score"), str(error)))
     return scores, missing

@@ -9,6 +9,7 @@ from excerpts.score import open_score
 from excerpts.score.marked import NotABox, read_marks
 from excerpts.week.crosscheck import Finding
 from excerpts.week.items import BoxItem, Piece, sentence
+from excerpts.week.lines import KeyPath
 from excerpts.week.model import Week
 
 _LONGEST_ID = 40
@@ -29,6 +30,7 @@ def with_marked_boxes(week: Week) -> tuple[Week, list[Finding]]:
         The week with its boxes, and what is wrong: scores without marks, or that cannot be opened.
     """
     boxes, findings, unread = list(week.boxes), list[Finding](), list[str]()
+    came_from: dict[tuple[str, int], KeyPath] = {}
     for place, piece in enumerate(week.pieces):
         if not piece.marked:
             continue
@@ -43,6 +45,7 @@ def with_marked_boxes(week: Week) -> tuple[Week, list[Finding]]:
             continue
         if not found and not any(box.piece == piece.id for box in (*boxes, *week.retired, *week.parked)):
             findings.append((path, " ".join((_NONE, *(_said(other) for other in others)))))
+        came_from |= {("box", len(boxes) + number): path for number in range(len(found))}
         boxes += found
         unread += [f"{week.score_paths[piece.id].name}, {other}" for other in others]
         if len(boxes) > _MOST:
@@ -50,7 +53,11 @@ def with_marked_boxes(week: Week) -> tuple[Week, list[Finding]]:
                 (path, f"With the marked passages there are {len(boxes)} boxes; {_MOST} is the most.")
             )
             break
-    told = {"boxes": tuple(boxes), "unread_marks": tuple(dict.fromkeys(unread))}
+    told = {
+        "boxes": tuple(boxes),
+        "unread_marks": tuple(dict.fromkeys(unread)),
+        "came_from": {**week.came_from, **came_from},
+    }
     return (week if findings else week.model_copy(update=told)), findings
 
 

@@ -16,6 +16,7 @@ from excerpts.week.carried import RetiredBox
 from excerpts.week.days import DayKey, day_minutes, minutes_table
 from excerpts.week.items import BoxItem, InstrumentName, Piece, RealDate, Table, TechniqueItem, WarmupItem
 from excerpts.week.lesson import LessonTime
+from excerpts.week.lines import KeyPath
 from excerpts.week.settings import PlanSettings
 from excerpts.week.studio import Paper, PlayerWords, Studio
 from excerpts.week.texts import Id, Line, Prose, one_or_more
@@ -155,6 +156,8 @@ class Week(WeekFile):
         score_paths: The score file of each piece that has one, by the piece's id.
         included_boxes: The file that a box comes from, by the box's id, where it is an included one.
         unread_marks: What looks like a mark in a score and is not read as a box, each a sentence with its bars.
+        came_from: The key that gave a box or warm-up which the file does not write out itself, by its table and
+            place: the piece whose marks are taken, the row of the list of scales.
     """
 
     path: Path
@@ -162,6 +165,7 @@ class Week(WeekFile):
     score_paths: dict[str, Path] = {}
     included_boxes: dict[str, Path] = {}
     unread_marks: tuple[str, ...] = ()
+    came_from: dict[tuple[str, int], KeyPath] = {}
 
     @property
     def paper(self) -> Paper:

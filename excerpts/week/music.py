@@ -1,30 +1,63 @@
-"""Checks a week file against its music: parts and bars that are not there, ABC and warm-ups that cannot be."""
+"""Checks a week file against its music: everything that a workbook would print is made, and nothing drawn."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
 from pathlib import Path
 
-from excerpts.errors import InputError
-from excerpts.excerpt import Excerpt
-from excerpts.score import Part, Score, from_abc, open_score
-from excerpts.score.abc import abc_faults
-from excerpts.score.own_marks import with_marks
-from excerpts.score.resolve import Resolver
-from excerpts.warmups import plan_warmup
-from excerpts.week.crosscheck import Finding
-from excerpts.week.faults import Fault
-from excerpts.week.items import BoxItem, TechniqueItem, WarmupItem, sentence
+from excerpts.errors import WeekError
+from excerpts.week.faults import Fault, WeekFaultsError
+from excerpts.week.lines import KeyPath
+from excerpts.week.load import read_tables
 from excerpts.week.model import Week
+from excerpts.week.orders import Guard, Orders, ScaleOrders, Trouble
 from excerpts.week.reading import Document, read_document
-from excerpts.week.scale_weeks import list_findings
+from excerpts.week.scale_weeks import LISTED, listed_file
 from excerpts.week.sources import read_sources
+from excerpts.words import Words
+
+_At = Callable[[KeyPath, str], Fault]
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """What is to be told of a week file.
+
+    Attributes:
+        faults: What is wrong: no workbook is made.
+        told: What is left out of a workbook, or worth another look.
+        unread_marks: What looks like a mark in a score and is not read as a box.
+    """
+
+    faults: tuple[Fault, ...] = ()
+    told: tuple[Fault, ...] = ()
+    unread_marks: tuple[str, ...] = ()
+
+
+def check_week(path: Path) -> Checked:
+    """Find everything that is wrong with a week file, with its music and with its list of scales, in one round.
+
+    Args:
+        path: The file.
+
+    Raises:
+        WeekError: It cannot be read at all: not there, or no text.
+    """
+    try:
+        document = read_document(path)
+    except WeekFaultsError as error:
+        return Checked(error.faults)
+    reading = read_tables(path, document)
+    if reading.week is None:
+        return Checked(tuple(reading.faults))
+    music = _checked(reading.week, reading.fault)
+    faults = _sorted(path, (*reading.faults, *music.faults))
+    return Checked(faults, music.told, reading.week.unread_marks)
 
 
 def music_faults(week: Week, document: Document | None = None) -> list[Fault]:
     """What in a week file its scores and instrument do not allow, in the order of its lines.
-
-    Every score is opened; nothing is cut or engraved.
 
     Args:
         week: The week.
@@ -33,129 +66,65 @@ def music_faults(week: Week, document: Document | None = None) -> list[Fault]:
     Raises:
         WeekError: The week file is no longer there.
     """
-    sources = read_sources(week.path, document or read_document(week.path), week.studio)
-    return sources.sorted([sources.fault(path, message) for path, message in _findings(week)])
+    return list(_checked(week, _places(week, document)).faults)
 
 
-def _findings(week: Week) -> Iterator[Finding]:
-    parts: dict[str, Part] = {}
-    yield from _pieces(week, parts)
-    for place, box in enumerate(week.boxes):
-        yield from _bars(("box", place), box, week, parts)
-        yield from _typed(("box", place), box)
-    for place, item in enumerate(week.technique):
-        yield from _bars(("technique", place), item, week, parts)
-        yield from _short(("technique", place), item, week, parts)
-        yield from _warmup(("technique", place), item, week)
-    for place, warmup in enumerate(week.warmups):
-        yield from _warmup(("warmup", place), warmup, week)
-    yield from list_findings(week)
+def orders_told(week: Week, orders: Orders) -> Checked:
+    """What a workbook of a week has to tell: why it is not made, or what is left out of it.
+
+    Args:
+        week: The week.
+        orders: What is to be made for it.
+    """
+    troubles = orders.troubles()
+    return _told(week, troubles, _places(week, None)) if troubles else Checked()
 
 
-def _pieces(week: Week, parts: dict[str, Part]) -> Iterator[Finding]:
-    """Open the part of each piece; what cannot be opened is told, what can is put into `parts`."""
-    scores: dict[Path, Score] = {}
-    for place, piece in enumerate(week.pieces):
-        path = week.score_paths.get(piece.id)
-        if path is None:
-            continue
-        try:
-            if path not in scores:
-                scores[path] = open_score(path)
-        except InputError as error:
-            yield ("piece", place, "score"), sentence(error)
-            continue
-        try:
-            parts[piece.id] = scores[path].part(piece.part)
-        except InputError as error:
-            yield ("piece", place, "part"), sentence(error)
+def _places(week: Week, document: Document | None) -> _At:
+    """Finds file and line of a key of a week."""
+    return read_sources(week.path, document or read_document(week.path), week.studio).fault
 
 
-def _bars(
-    path: tuple[str, int], item: BoxItem | TechniqueItem, week: Week, parts: dict[str, Part]
-) -> Iterator[Finding]:
-    part = parts.get(item.piece or "")
-    if item.bars is None or item.piece is None or part is None:
-        return
-    piece = week.piece(item.piece)
+def _checked(week: Week, at: _At) -> Checked:
+    return _told(week, (*Orders(week).troubles(), *_later_rows(week)), at)
+
+
+def _later_rows(week: Week) -> Iterator[Trouble]:
+    """What the player cannot play of the list of scales, in whatever week it comes."""
     try:
-        passage = part.passage(item.bars, piece.pupil_bars)
-    except InputError as error:
-        yield (*path, "bars"), sentence(error)
-        return
-    marks = item.marks if isinstance(item, BoxItem) else ()
-    if not (marks or piece.marks):
-        return
-    try:
-        cut = passage.cut(1, piece_marks=piece.marks)
-    except InputError as error:
-        yield ("piece", week.pieces.index(piece), "marks"), sentence(error)
-        return
-    yield from _marks(path, cut, passage.resolver, marks)
+        listed = listed_file(week)
+    except WeekError:
+        return  # told when the week was read
+    words = Words(week.player.words)
+    for place, scale in enumerate(listed.listed.scales if listed else ()):
+        item = scale.warmup
+        if item.key and (LISTED, place) not in week.came_from.values():
+            row = ScaleOrders(
+                (LISTED, place), item, week.player.instrument, week.player.level, words, Guard()
+            )
+            for order in (row.plain, *row.variants):
+                yield from order.troubles()
 
 
-def _short(
-    path: tuple[str, int], item: TechniqueItem, week: Week, parts: dict[str, Part]
-) -> Iterator[Finding]:
-    """The few bars for a short day are some of those of the study."""
-    if item.short is None or item.bars is None or item.piece not in parts:
-        return
-    part, pupil_bars = parts[item.piece], week.piece(item.piece).pupil_bars
-    try:
-        few = part.passage(item.short, pupil_bars).span
-    except InputError as error:
-        yield (*path, "short"), sentence(error)
-        return
-    try:
-        whole = part.passage(item.bars, pupil_bars).span
-    except InputError:
-        return  # told at bars
-    if not (whole.first, whole.start) <= (few.first, few.start) or (few.last, few.end) > (
-        whole.last,
-        whole.end,
-    ):
-        yield (*path, "short"), f"Bars {item.short} are not among the bars {item.bars} of the study."
+def _told(week: Week, troubles: Iterable[Trouble], at: _At) -> Checked:
+    found = [(trouble.stops, _fault(week, trouble, at)) for trouble in troubles]
+    return Checked(
+        _sorted(week.path, (fault for stops, fault in found if stops)),
+        _sorted(week.path, (fault for stops, fault in found if not stops)),
+    )
 
 
-def _marks(
-    path: tuple[str, int], excerpt: Excerpt, resolver: Resolver | None, marks: tuple[str, ...]
-) -> Iterator[Finding]:
-    """Try each mark by itself, so that every wrong one is told."""
-    for place, mark in enumerate(marks):
-        try:
-            with_marks(excerpt, (mark,), resolver)
-        except InputError as error:
-            yield (*path, "marks", place), sentence(error)
+def _fault(week: Week, trouble: Trouble, at: _At) -> Fault:
+    table, *inside = trouble.path
+    if table == LISTED and inside:
+        listed = listed_file(week)
+        assert listed is not None  # a row of it is told of
+        return listed.fault(("scale", *inside), trouble.message)
+    return at(trouble.path, trouble.message)
 
 
-def _typed(path: tuple[str, int], box: BoxItem) -> Iterator[Finding]:
-    if box.abc is None:
-        return
-    faults = abc_faults(box.abc)
-    for fault in faults:
-        yield (*path, "abc", fault.line - 1), fault.message
-    if faults:
-        return
-    try:
-        part = from_abc(box.abc, name="the typed bars").part("#1")
-    except InputError as error:
-        yield (*path, "abc"), sentence(error)
-        return
-    yield from _marks(path, part.passage(f"@1-@{len(part.bars)}").cut(0), None, box.marks)
-
-
-def _warmup(path: tuple[str, int], item: WarmupItem | TechniqueItem, week: Week) -> Iterator[Finding]:
-    if item.key is None:
-        return
-    try:
-        plan_warmup(
-            item.key,
-            instrument=item.instrument or week.player.instrument,
-            level=week.player.level,
-            octaves=item.octaves,
-            start=item.from_,
-            pattern=item.pattern or "scale",
-            manner=item.manner,
-        )
-    except InputError as error:
-        yield path, sentence(error)
+def _sorted(path: Path, faults: Iterable[Fault]) -> tuple[Fault, ...]:
+    """Faults without repetitions, by line, those of the week file itself first."""
+    return tuple(
+        sorted(dict.fromkeys(faults), key=lambda one: (one.file != path, str(one.file), one.line or 0))
+    )

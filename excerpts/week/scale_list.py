@@ -20,6 +20,7 @@ from excerpts.week.faults import Fault, WeekFaultsError, key_in_words, message_o
 from excerpts.week.items import RealDate, Table, WarmupItem
 from excerpts.week.lines import KeyPath, line_of
 from excerpts.week.reading import read_document, read_text
+from excerpts.week.sound import Sound, sound_part
 
 COLUMNS: Final = ("key", "pattern", "octaves", "from", "bowing", "tempo", "heard")
 """Columns of a CSV list; the same keys as in a TOML list, which has `turn` besides."""
@@ -86,6 +87,29 @@ class _Source:
     lines: dict[KeyPath, int]
 
 
+@dataclass(frozen=True, slots=True)
+class ListFile:
+    """A list of scales as it stands in its file.
+
+    Attributes:
+        path: The file.
+        listed: The list, or what is sound of it.
+        source: All that the file says.
+        sound: Which of it the list has.
+    """
+
+    path: Path
+    listed: ScaleList
+    source: _Source
+    sound: Sound
+
+    def fault(self, path: KeyPath, message: str) -> Fault:
+        """A fault at a key of the list (("scale", 3)), with its line."""
+        path = self.sound.place(path)
+        line = line_of(self.source.lines, path)
+        return Fault(self.path, line, key_in_words(path, self.source.raw), message)
+
+
 def read_scale_list(path: Path) -> ScaleList:
     """Read a list of scales.
 
@@ -95,11 +119,41 @@ def read_scale_list(path: Path) -> ScaleList:
     Raises:
         WeekError: It cannot be read or has faults; all of them are told, with their lines.
     """
-    source = _from_csv(path) if path.suffix.lower() == ".csv" else _from_toml(path)
+    return read_list_file(path).listed
+
+
+def read_list_file(path: Path) -> ListFile:
+    """Read a list of scales together with its lines; see `read_scale_list`."""
+    source = _source(path)
     try:
-        return ScaleList.model_validate(source.raw)
+        return ListFile(path, ScaleList.model_validate(source.raw), source, Sound(source.raw))
     except ValidationError as error:
         raise WeekFaultsError([_fault(path, source, detail) for detail in error.errors()]) from error
+
+
+def sound_list_file(path: Path) -> ListFile | None:
+    """Read what is sound of a list whose other rows have faults; None where too little is.
+
+    Raises:
+        WeekError: It cannot be read at all.
+    """
+    source = _source(path)
+
+    def faulty(left: Sound) -> list[tuple[KeyPath, str]]:
+        try:
+            ScaleList.model_validate(left.raw)
+        except ValidationError as error:
+            return [
+                (tuple(step for step in detail["loc"] if step != "[key]"), "") for detail in error.errors()
+            ]
+        return []
+
+    sound = sound_part(source.raw, faulty)
+    return ListFile(path, ScaleList.model_validate(sound.raw), source, sound) if sound else None
+
+
+def _source(path: Path) -> _Source:
+    return _from_csv(path) if path.suffix.lower() == ".csv" else _from_toml(path)
 
 
 def _fault(path: Path, source: _Source, detail: Any) -> Fault:

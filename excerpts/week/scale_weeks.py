@@ -7,22 +7,26 @@ comes back only when all has been. How many a week: common practice, no source.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection
 from datetime import date
+from pathlib import Path
 from typing import Final
 
-from excerpts.errors import InputError, WeekError
-from excerpts.warmups import plan_warmup
+from excerpts.errors import WeekError
 from excerpts.week.crosscheck import Finding
+from excerpts.week.faults import Fault, WeekFaultsError
 from excerpts.week.items import WarmupItem, sentence
 from excerpts.week.model import Week
 from excerpts.week.root import find_score
-from excerpts.week.scale_list import ListedScale, ScaleList, read_scale_list
+from excerpts.week.scale_list import ListedScale, ListFile, ScaleList, read_scale_list, sound_list_file
 from excerpts.week.scale_names import scale_names
 from excerpts.words import Words
 
 MOST: Final = 6
 """Scales of one week, at most, when some of earlier weeks are still to be heard."""
+
+LISTED: Final = "scales"
+"""The key of a week file that names the list; with a place, a row of the list."""
 
 IN_TURN: Final = 4
 """Scales of one week where the list has no last day."""
@@ -64,45 +68,45 @@ def _in_turn(count: int, unheard: list[int], first_day: date) -> list[int]:
     return sorted([place for place in turn if not unheard or place in unheard][:IN_TURN])
 
 
-def with_listed_scales(week: Week) -> tuple[Week, list[Finding]]:
+def with_listed_scales(week: Week) -> tuple[Week, list[Fault | Finding]]:
     """Add the scales of this week from the list that the week file names.
 
     Returns:
-        The week with its warm-ups, and what is wrong with the list.
+        The week with its warm-ups, and what is wrong with the list: faults of its own, with their file and line, or
+        what stands at its name in the week file.
     """
     if week.scales is None:
         return week, []
     try:
         listed = _list_of(week, week.scales)
+    except WeekFaultsError as error:
+        return week, list(error.faults)
     except WeekError as error:
         return week, [(("scales",), sentence(error))]
     places = _places(week, listed)
-    findings = _findings(week, listed, places)
     words = Words(week.player.words)
     added = [_item(listed.scales[place], words) for place in places]
-    return week.model_copy(update={"warmups": (*week.warmups, *added)}), findings
+    first = len(week.warmups)
+    came_from = {("warmup", first + number): (LISTED, place) for number, place in enumerate(places)}
+    update = {"warmups": (*week.warmups, *added), "came_from": {**week.came_from, **came_from}}
+    return week.model_copy(update=update), []
 
 
-def list_findings(week: Week) -> list[Finding]:
-    """What in the list this player cannot play, in whatever week it comes.
+def listed_file(week: Week) -> ListFile | None:
+    """What is sound of the list of scales that a week names; None where it names none or nothing is.
 
     Raises:
         WeekError: The list cannot be read.
     """
-    if not week.scales:
-        return []
-    listed = _list_of(week, week.scales)
-    return _findings(week, listed, range(len(listed.scales)))
+    return sound_list_file(_path_of(week, week.scales)) if week.scales else None
 
 
-def _findings(week: Week, listed: ScaleList, places: Sequence[int]) -> list[Finding]:
-    names = scale_names(listed)
-    found = (_finding(week, names[place], listed.scales[place]) for place in places)
-    return [finding for finding in found if finding is not None]
+def _path_of(week: Week, name: str) -> Path:
+    return find_score(name, week.path.resolve().parent, week.studio, "file")
 
 
 def _list_of(week: Week, name: str) -> ScaleList:
-    return read_scale_list(find_score(name, week.path.resolve().parent, week.studio, "file"))
+    return read_scale_list(_path_of(week, name))
 
 
 def _places(week: Week, listed: ScaleList) -> list[int]:
@@ -133,21 +137,3 @@ def due_scales(week: Week) -> tuple[str, ...]:
 
 def _item(scale: ListedScale, words: Words) -> WarmupItem:
     return scale.warmup.model_copy(update={"note": scale.note or words("warmup.listed")})
-
-
-def _finding(week: Week, name: str, scale: ListedScale) -> Finding | None:
-    """What keeps a scale of the list from being played by this player."""
-    try:
-        item = scale.warmup
-        plan_warmup(
-            item.key or "",
-            instrument=item.instrument or week.player.instrument,
-            level=week.player.level,
-            octaves=item.octaves,
-            start=item.from_,
-            pattern=item.pattern or "scale",
-            manner=item.manner,
-        )
-    except InputError as error:
-        return ("scales",), f"{name} in the list: {sentence(error)}"
-    return None

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from excerpts.excerpt import Box, Excerpt, Position
 from excerpts.score import Part
 from excerpts.week import Piece, Week
-from excerpts.workbook.music import Scores, part_of
+from excerpts.week.orders import Scores, part_of
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,17 +10,11 @@ from string import ascii_lowercase
 from excerpts.engrave import Style
 from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt, Tempo
-from excerpts.instruments import Level
-from excerpts.practice import (
-    in_double_values,
-    parse_variant,
-    slow_start,
-    tempo_steps,
-    title,
-)
+from excerpts.practice import slow_start, tempo_steps, title
 from excerpts.practice.passage import where
-from excerpts.week import BoxItem, Plan, PlanDay, RecipeStep, Week, box_variants, recipe
+from excerpts.week import BoxItem, Plan, PlanDay, RecipeStep, Week, recipe
 from excerpts.week.describe import listen_for
+from excerpts.week.orders import BoxOrders, Order
 from excerpts.workbook import pages
 from excerpts.workbook.dates import Dates
 from excerpts.workbook.music import Music
@@ -84,17 +78,15 @@ class BoxPages:
         return tuple(self._box(number, box) for number, box in enumerate(self.week.boxes, start=1))
 
     def _box(self, number: int, box: BoxItem) -> BoxPage:
-        excerpt = self.music.box(box)
+        orders = self.music.orders.boxes[number - 1]
+        excerpt = orders.music.made()
         block, (head, brief), subline = self._music(number, box, excerpt)
         days = self._days(box)
         tempos = self._tempos(box)
-        wanted = [
-            name
-            for name in _variants(box, self.week.player.level, excerpt, self.music)
-            if not _same_notes(name)
-        ]
-        blocks = [self._variant(box, excerpt, name) for name in wanted] if excerpt is not None else []
-        played = [name for name, one in zip(wanted, blocks, strict=False) if one.systems]
+        blocks = (
+            [self._variant(orders, excerpt, one) for one in orders.variants] if excerpt is not None else []
+        )
+        played = [one.name for one, block in zip(orders.variants, blocks, strict=False) if block.systems]
         steps = self._recipe(box, days, tempos, played, excerpt)
         marks = self._marks(steps, len(played))
         printed = [one for one in blocks if one.systems]
@@ -224,24 +216,24 @@ class BoxPages:
         kept = [str(step.number) for step in steps if step.kind in {"slow", "written", "context"}]
         return self.texts("recipe.others", steps=self._listed(kept))
 
-    def _variant(self, box: BoxItem, excerpt: Excerpt, name: str) -> MusicBlock:
+    def _variant(self, orders: BoxOrders, excerpt: Excerpt, order: Order[Excerpt | None]) -> MusicBlock:
         """A practice version in notes, or the reason why there is none."""
-        words = self.texts.words
-        head = capital(title(name, words))
-        if _spoken(name):
-            return MusicBlock(head, note=self.texts.variant(name))
-        made = in_double_values(name) if self.week.plan.double_values else name
+        head = capital(title(order.name, self.texts.words))
         try:
+            if order.made() is None:
+                return MusicBlock(head, note=self.texts.variant(order.name))
             _, engraving = self.music.engrave_variant(
-                made,
+                orders.made_as(order.name),
                 where(excerpt),
-                lambda: without_tempo(self.music.varied(excerpt, made)),
-                _numbered(self.music.plain, box),
+                lambda: without_tempo(order.made() or excerpt),
+                _numbered(self.music.plain, orders.box),
             )
         except VariantError as refusal:
             return MusicBlock(head, note=self.texts.refused(refusal))
         told = f"{head}: {self.names.spoken.place(engraving.spoken, excerpt.origin.address)}"
-        return MusicBlock(head, self.texts.variant(made), self.music.pictures.of(engraving, told))
+        return MusicBlock(
+            head, self.texts.variant(orders.made_as(order.name)), self.music.pictures.of(engraving, told)
+        )
 
     def _record(self, number: int, box: BoxItem, days: list[_Day], tempos: tuple[Tempo, ...]) -> Record:
         if self.reader.circles:  # a child colours the days in depth; on a light day the box is played once
@@ -271,31 +263,6 @@ class BoxPages:
         """What a clean run is, and what a slip costs in the count."""
         words = self.texts.words
         return f"{words('plan.clean_run.text')} {words(f'plan.slip.{self.week.plan.slip}')}"
-
-
-def _variants(box: BoxItem, level: Level, excerpt: Excerpt | None, music: Music) -> tuple[str, ...]:
-    """The variants of a box; of those that its faults advise, the ones that fit its music."""
-    if excerpt is None:
-        return box_variants(box, level)
-
-    def fits(name: str) -> bool:
-        try:
-            music.varied(excerpt, name)
-        except VariantError:
-            return False
-        return True
-
-    return box_variants(box, level, fits)
-
-
-def _same_notes(variant: str) -> bool:
-    """Whether a variant leaves the notes alone, and the recipe names it: it is not printed again."""
-    return all(step.variant.info.same_notes for step in parse_variant(variant)) and not _spoken(variant)
-
-
-def _spoken(variant: str) -> bool:
-    """Whether a variant is a word to the player alone."""
-    return all(step.variant.info.spoken for step in parse_variant(variant))
 
 
 def _numbered(style: Style, box: BoxItem) -> Style:

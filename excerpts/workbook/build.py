@@ -10,7 +10,10 @@ from time import perf_counter
 from typing import TYPE_CHECKING, Any
 
 from excerpts.week import Plan, Week, plan_week, tight_places, tight_text
+from excerpts.week.faults import Fault, WeekFaultsError
 from excerpts.week.measured import week_music
+from excerpts.week.music import orders_told
+from excerpts.week.orders import Scores
 from excerpts.words import Words
 from excerpts.workbook.box_pages import BoxPages
 from excerpts.workbook.dates import Dates
@@ -22,7 +25,7 @@ from excerpts.workbook.impose import imposed
 from excerpts.workbook.kept import NOTHING, Kept, kept
 from excerpts.workbook.makeup import Page, Strip
 from excerpts.workbook.memory import Memory
-from excerpts.workbook.music import Music, Scores
+from excerpts.workbook.music import Music
 from excerpts.workbook.names import LONGEST_FOCUS, LONGEST_NAME, Names, shortened
 from excerpts.workbook.pages import BoxPage, Workbook
 from excerpts.workbook.reader import Reader, fitting, reader
@@ -49,12 +52,14 @@ class Built:
         pdf: The file.
         pages: How many pages it has.
         warnings: What the teacher should know, in words.
+        told: What was left out of it, or is worth another look, with file and line.
         timings: Seconds for the engraving (verovio and our own drawing), for WeasyPrint, and for all the rest.
     """
 
     pdf: bytes
     pages: int
     warnings: tuple[str, ...] = ()
+    told: tuple[Fault, ...] = ()
     timings: dict[str, float] = field(default_factory=dict)
 
 
@@ -81,7 +86,7 @@ def build_workbook(
         memory: Knows what was made before.
 
     Raises:
-        InputError: A score, part or bar is not there, or a warm-up cannot be made.
+        WeekFaultsError: A score, part or bar is not there, or a warm-up cannot be made; all such faults are told.
     """
     with collector_paused():
         return _built(week, paper or week.paper, today, scores or Scores(), only, last, memory or Memory())
@@ -102,6 +107,9 @@ def _built(
     kind = fitting(reader(player.level, player.age, week.staff_mm), size.most_staff)
     texts = PageTexts(Words(player.words), kind.child)
     music = Music(week, Names(week, texts), kind.staff_mm, opened, size.text_width, memory)
+    told = orders_told(week, music.orders)
+    if told.faults:
+        raise WeekFaultsError(told.faults)
     measured = week_music(week, opened)
     plan = plan_week(week, measured)
     in_print = kept(week, last) if last else NOTHING
@@ -124,6 +132,7 @@ def _built(
             *music.missing,
             *(tight_text(tight, week, texts.words) for tight in tight_places(plan, week, measured)),
         ),
+        told=told.told,
         timings={
             "engraving": music.seconds,
             "weasyprint": done - modelled,

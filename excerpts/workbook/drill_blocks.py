@@ -4,33 +4,30 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from excerpts.instruments import instrument
-from excerpts.technique import drills
-from excerpts.week import TechniqueItem, Week
+from excerpts.errors import VariantError
+from excerpts.week import Week
+from excerpts.week.orders import DrillOrders
 from excerpts.workbook.music import Music
 from excerpts.workbook.pages import MusicBlock
 from excerpts.workbook.texts import PageTexts
 
-MOST = 2
-"""Drills that are printed for one box, at most."""
 
-
-def drill_blocks(week: Week, item: TechniqueItem, texts: PageTexts, music: Music) -> list[MusicBlock]:
-    """Make the drills that a box gives, those against its faults first; none for a box on paper only.
+def drill_blocks(week: Week, orders: DrillOrders, texts: PageTexts, music: Music) -> list[MusicBlock]:
+    """Engrave the drills that a box gives; none where it gives none, which is told on the console.
 
     Args:
         week: The week.
-        item: The technique item that asks for a drill.
+        orders: What the technique item that asks for a drill has made.
         texts: The words of the pages.
-        music: Cuts and engraves.
+        music: Engraves.
     """
-    box = week.box(item.drill or "")
-    number = [other.id for other in week.boxes].index(box.id) + 1
-    excerpt = music.box(box)
-    if excerpt is None:
+    number = [other.id for other in week.boxes].index(orders.box.box.id) + 1
+    try:
+        drills = orders.drills.made()
+    except VariantError:
         return []
     blocks = []
-    for drill in drills(excerpt, instrument(week.player.instrument), box.why, MOST):
+    for drill in drills:
         head = texts.words(f"drill.{drill.kind}.title", number=number)
         told = texts.words(f"drill.{drill.kind}.line", bar=drill.bar)
         if drill.assumed:

@@ -2,36 +2,25 @@
 
 from __future__ import annotations
 
-import logging
-from collections.abc import Callable
-from typing import TypeVar
-
 from excerpts.engrave import Style
-from excerpts.errors import FailedVariantError, InputError, VariantError
+from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt
 from excerpts.practice import vary
 from excerpts.practice.passage import where
+from excerpts.week.orders import Guard
 from excerpts.words import Words
 from excerpts.workbook.printed import Printed, printed
-
-_LOGGER = logging.getLogger("excerpts")
-
-_Made = TypeVar("_Made")
 
 Heights = list[float]
 """Places of what is named in a strip, from its top, and last its height; in CSS pixels."""
 
 
-class Memory:
-    """Makes everything itself and knows only what it made for the same workbook; a studio's knows more.
-
-    Attributes:
-        faults: The variants that failed through a fault of ours, with their passages and what went wrong.
-    """
+class Memory(Guard):
+    """Makes everything itself and knows only what it made for the same workbook; a studio's knows more."""
 
     def __init__(self) -> None:
+        super().__init__()
         self._varied: dict[tuple[Excerpt, str, str], Excerpt | VariantError] = {}
-        self.faults: list[str] = []
 
     def printed(self, excerpt: Excerpt, style: Style, labels: tuple[str, ...] = ()) -> Printed:
         """Engraved music.
@@ -66,30 +55,6 @@ class Memory:
         if isinstance(found, VariantError):
             raise found
         return found
-
-    def guarded(self, name: str, place: str, make: Callable[[], _Made]) -> _Made:
-        """Make something of a variant; whatever goes wrong is a refusal, so that it stops no workbook.
-
-        Args:
-            name: The variant.
-            place: The passage, as messages name it.
-            make: Makes it.
-
-        Raises:
-            VariantError: It does not fit; a `FailedVariantError`, told in `faults`, where the fault is ours.
-        """
-        try:
-            return make()
-        except VariantError:
-            raise
-        except InputError as error:
-            raise VariantError(error.what, where=error.where or place, hint=error.hint) from error
-        except MemoryError:
-            raise
-        except Exception as error:
-            _LOGGER.debug("The variant %r of %s failed.", name, place, exc_info=True)
-            self.faults.append(f"'{name}' of {place} ({type(error).__name__}: {error})")
-            raise FailedVariantError(f"'{name}' could not be made.", where=place) from error
 
     def vary(self, excerpt: Excerpt, name: str, words: Words) -> Excerpt:
         """Make a variant."""

@@ -1,20 +1,17 @@
-"""Gathers the music of a workbook: opens each score once, cuts, varies and engraves."""
+"""Gathers the music of a workbook: what is to be made for the week, made once, and engraved."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
-from pathlib import Path
 from time import perf_counter
 
 from excerpts.engrave import Style
 from excerpts.engrave.drawing import data_uri
 from excerpts.excerpt import Excerpt
-from excerpts.instruments import instrument
-from excerpts.score import Part, Score, from_abc, open_score
-from excerpts.score.unmarked import unmarked
-from excerpts.week import BoxItem, Piece, Week
+from excerpts.week import Week
+from excerpts.week.orders import Orders, Scores
 from excerpts.words import Words
 from excerpts.workbook.beat import beat_images
 from excerpts.workbook.drawn import DrawnMusic, UnknownShapeError
@@ -23,19 +20,6 @@ from excerpts.workbook.names import Names
 from excerpts.workbook.pages import Picture
 from excerpts.workbook.printed import Printed, PrintedSystem
 from excerpts.workbook.spoken import SpokenNames
-
-
-class Scores:
-    """Scores that are open: each file is read once in a build, and once for a studio that shares them."""
-
-    def __init__(self) -> None:
-        self._open: dict[Path, Score] = {}
-
-    def __call__(self, path: Path) -> Score:
-        """The score of that file."""
-        if path not in self._open:
-            self._open[path] = open_score(path)
-        return self._open[path]
 
 
 class Pictures:
@@ -77,7 +61,7 @@ class Pictures:
 
 
 class Music:
-    """The music of one week.
+    """The music of one week; `orders` is the list of it.
 
     Args:
         week: The week.
@@ -98,9 +82,9 @@ class Music:
         memory: Memory | None = None,
     ) -> None:
         self.memory = memory or Memory()
+        self.orders = Orders(week, scores, names.words, self._varied, self.memory)
         self.week = week
         self.names = names
-        self.scores = scores
         self.boxed = Style(staff_mm=staff_mm, width_mm=width_mm)
         self.in_context = replace(self.boxed, draw_box=False)
         self.plain = replace(self.in_context, grey_context=False)
@@ -108,36 +92,6 @@ class Music:
         self.log: list[str] = []
         self._missing: dict[tuple[str, str], str] = {}
         self.pictures = Pictures(names.words)
-        self._parts: dict[str, Part] = {}
-
-    def part(self, piece: Piece) -> Part:
-        """The player's part of a piece that has a score."""
-        if piece.id not in self._parts:
-            self._parts[piece.id] = part_of(piece, self.scores(self.week.score_paths[piece.id]))
-        return self._parts[piece.id]
-
-    def box(self, box: BoxItem) -> Excerpt | None:
-        """The excerpt of a box with a bar of context at each side; None for a box on paper only."""
-        if box.abc is not None:
-            clef = instrument(self.week.player.instrument).clef
-            return _whole_part(from_abc(box.abc, name=f"box {box.id} of the week file", clef=clef), box.marks)
-        if box.bars is None or box.piece is None:
-            return None
-        return self.bars(self.week.piece(box.piece), box.bars, box.marks)
-
-    def bars(self, piece: Piece, bars: str, marks: tuple[str, ...] = ()) -> Excerpt | None:
-        """Bars of a piece with a bar of context and the teacher's marks; None where the piece has no score."""
-        if piece.id not in self.week.score_paths:
-            return None
-        return self.part(piece).passage(bars, piece.pupil_bars).cut(1, marks, piece.marks)
-
-    def varied(self, excerpt: Excerpt, name: str) -> Excerpt:
-        """A practice variant, with the player's own words over the notes.
-
-        Raises:
-            VariantError: It does not fit.
-        """
-        return self.memory.varied(excerpt, name, self.names.words)
 
     def engrave(self, excerpt: Excerpt, style: Style, labels: tuple[str, ...] = ()) -> Printed:
         """Engrave, count the time, and note what has no ink."""
@@ -177,6 +131,9 @@ class Music:
         """What has no ink anywhere, in words."""
         return tuple(self._missing.values())
 
+    def _varied(self, excerpt: Excerpt, name: str) -> Excerpt:
+        return self.memory.varied(excerpt, name, self.names.words)
+
     @contextmanager
     def _timed(self) -> Iterator[None]:
         start = perf_counter()
@@ -184,14 +141,3 @@ class Music:
             yield
         finally:
             self.seconds += perf_counter() - start
-
-
-def part_of(piece: Piece, score: Score) -> Part:
-    """The player's part of a piece, as it is printed: without the marks in it that its boxes are taken from."""
-    part = score.part(piece.part)
-    return unmarked(part) if piece.marked else part
-
-
-def _whole_part(score: Score, marks: tuple[str, ...] = ()) -> Excerpt:
-    part = score.part(None if len(score.parts) == 1 else "#1")
-    return part.passage(f"@1-@{len(part.bars)}").cut(0, marks)

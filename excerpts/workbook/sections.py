@@ -10,8 +10,9 @@ from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt
 from excerpts.practice import instruction, title
 from excerpts.practice.passage import where
-from excerpts.warmups import short_name, warmup, warmup_line
+from excerpts.warmups import short_name, warmup_line
 from excerpts.week import Piece, Plan, TechniqueItem, WarmupItem, Week
+from excerpts.week.orders import DrillOrders, Order, ScaleOrders, StudyOrders
 from excerpts.week.planner import repertoire
 from excerpts.workbook.dates import Dates
 from excerpts.workbook.drill_blocks import drill_blocks
@@ -61,45 +62,34 @@ class Sections:
 
     def warmups(self) -> tuple[MusicBlock, ...]:
         """The warm-ups in notes: each as it stands where no variant is asked for, else in its variants."""
-        new = [item for place, item in enumerate(self.week.warmups) if place not in self.kept.warmups]
-        wanted = [(item, name) for item in new if item.key for name in item.variants or ("",)]
-        first_plain = next((place for place, (_, name) in enumerate(wanted) if not name), -1)
+        made = self.music.orders.warmups
+        new = [orders for place, orders in made.items() if place not in self.kept.warmups]
+        wanted = [(orders, one) for orders in new for one in orders.printed]
+        first_plain = next((place for place, (_, one) in enumerate(wanted) if not one.name), -1)
         return tuple(
-            self._warmup(item, name, self.texts("warmup_text") if place == first_plain else "")
-            for place, (item, name) in enumerate(wanted)
+            self._scale(orders, one, self.texts("warmup_text") if place == first_plain else "")
+            for place, (orders, one) in enumerate(wanted)
         )
 
-    def _warmup(self, item: WarmupItem | TechniqueItem, variant: str, told: str) -> MusicBlock:
-        words = self.texts.words
-        player = self.week.player
-        make = partial(
-            warmup,
-            item.key or "",
-            instrument=item.instrument or player.instrument,
-            level=player.level,
-            octaves=item.octaves,
-            start=item.from_,
-            pattern=item.pattern or "scale",
-            words=words,
-            manner=item.manner,
-        )
-        plain = make()
+    def _scale(self, orders: ScaleOrders, order: Order[Excerpt], told: str) -> MusicBlock:
+        words, item, variant = self.texts.words, orders.item, order.name
+        plain = orders.plain.made()
+        minutes = item.minutes if isinstance(item, WarmupItem | TechniqueItem) else None
         head = _title(plain)
         if variant:
             head = f"{head}: {title(variant, words)}"
         style = replace(self.music.plain, bar_numbers="none")
         try:
             excerpt, engraving = (
-                self.music.engrave_variant(variant, head, lambda: make(variant=variant), style)
+                self.music.engrave_variant(variant, head, order.made, style)
                 if variant
                 else (plain, self.music.engrave(plain, style))
             )
         except VariantError as refusal:
-            told = self.texts.refused(refusal)
-            return MusicBlock(head, note=told, minutes=item.minutes)
+            return MusicBlock(head, note=self.texts.refused(refusal), minutes=minutes)
         told = instruction(variant, words) if variant else told
         told = " ".join(part for part in (item.note, warmup_line(plain), told) if part)
-        return MusicBlock(head, told, self.music.pictures.of(engraving, head), minutes=item.minutes)
+        return MusicBlock(head, told, self.music.pictures.of(engraving, head), minutes=minutes)
 
     def technique_texts(self) -> tuple[TextItem, ...]:
         """Technique in words, and the boxes that are taken as drills."""
@@ -127,30 +117,31 @@ class Sections:
 
     def studies(self) -> tuple[MusicBlock, ...]:
         """Bars of studies, scales, and drills on boxes, with the variants asked for."""
-        blocks = []
-        for place, item in enumerate(self.week.technique):
+        blocks: list[MusicBlock] = []
+        for place, orders in self.music.orders.technique.items():
             if place in self.kept.technique:
                 continue
-            if item.key:
-                blocks += [self._warmup(item, name, "") for name in item.variants or ("",)]
-            if item.drill:
-                blocks += drill_blocks(self.week, item, self.texts, self.music)
-            if item.piece and item.bars and item.piece in self.week.score_paths:
-                piece = self.week.piece(item.piece)
-                excerpt = self.music.bars(piece, item.bars)
-                if excerpt is not None:
-                    blocks += self._study(piece, item, excerpt)
+            if isinstance(orders, ScaleOrders):
+                blocks += [self._scale(orders, one, "") for one in orders.printed]
+            elif isinstance(orders, DrillOrders):
+                blocks += drill_blocks(self.week, orders, self.texts, self.music)
+            else:
+                blocks += self._study(orders)
         return tuple(blocks)
 
-    def _study(self, piece: Piece, item: TechniqueItem, excerpt: Excerpt) -> list[MusicBlock]:
-        words, pictures = self.texts.words, self.music.pictures
+    def _study(self, orders: StudyOrders) -> list[MusicBlock]:
+        words, pictures, item = self.texts.words, self.music.pictures, orders.item
+        excerpt = orders.music.made()
+        if excerpt is None:
+            return []
         engraving = self.music.engrave(excerpt, self.music.in_context)
         place = self.names.spoken.place(engraving.spoken, excerpt.origin.address)
-        head = f"{piece.title}, {place}"
+        head = f"{self.week.piece(item.piece or '').title}, {place}"
         blocks = [MusicBlock(head, systems=pictures.of(engraving, place), minutes=item.minutes)]
-        for name in item.variants:
+        for order in orders.variants:
+            name = order.name
             varied_head = f"{head}: {title(name, words)}"
-            make = partial(self._plainly, excerpt, name)
+            make = partial(_plainly, order)
             try:
                 _, varied = self.music.engrave_variant(name, where(excerpt), make, self.music.plain)
             except VariantError as refusal:
@@ -160,10 +151,6 @@ class Sections:
             told = f"{title(name, words)}: {place}"
             blocks.append(MusicBlock(varied_head, instruction(name, words), pictures.of(varied, told)))
         return blocks
-
-    def _plainly(self, excerpt: Excerpt, name: str) -> Excerpt:
-        """A variant without a tempo of its own."""
-        return without_tempo(self.music.varied(excerpt, name))
 
     def pieces(self) -> tuple[PieceRow, ...]:
         """The repertoire: each piece with its days."""
@@ -196,6 +183,11 @@ class Sections:
             minutes=self.texts(told, minutes=most, least=least, most=most) if played else "",
             date=self._performance(piece.date),
         )
+
+
+def _plainly(order: Order[Excerpt]) -> Excerpt:
+    """A variant without a tempo of its own."""
+    return without_tempo(order.made())
 
 
 def _title(excerpt: Excerpt) -> str:

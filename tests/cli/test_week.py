@@ -91,6 +91,42 @@ def test_a_faulty_week_gets_a_sentence_status_2_and_no_file(
     assert list(folder.glob("*.pdf")) == []
 
 
+LEFT_OUT = GOOD + 'variants = ["long-short", "separate"]\n[[technique]]\ndrill = "a"\n'
+
+
+def test_what_a_workbook_leaves_out_is_told_by_it_as_check_tells_it(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (folder / "air.musicxml").write_bytes(bars_of(*["C5:4"] * 4))
+    (folder / "week.toml").write_text(LEFT_OUT, encoding="utf-8")
+    assert main(["check", "week.toml"]) == 0
+    told = capsys.readouterr()
+    assert "nothing wrong" not in told.out
+    said = told.err.splitlines()
+    assert [line.partition(": ")[0] for line in said] == [
+        'week.toml, line 18, box "a", variants',
+        "week.toml, line 20, technique 1, drill",
+    ]
+    assert all(line.endswith("It is left out.") for line in said)
+    assert main(["workbook", "week.toml"]) == 0
+    assert capsys.readouterr().err.splitlines()[: len(said)] == [f"excerpts: {line}" for line in said]
+
+
+def test_a_workbook_that_is_refused_tells_all_that_check_tells(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    faults = (
+        'marks = ["9:1 up"]\n[[box]]\nid = "b"\npiece = "air"\nbars = "7"\n[[warmup]]\nkey = "D"\nslur = 17\n'
+    )
+    (folder / "week.toml").write_text(GOOD + faults, encoding="utf-8")
+    assert main(["check", "week.toml"]) == 2
+    said = [line.partition(", ")[2] for line in capsys.readouterr().err.splitlines()]
+    assert len(said) == 3
+    assert main(["workbook", "week.toml"]) == 2
+    refused = capsys.readouterr().err
+    assert all(line in refused for line in said)
+
+
 def test_a_file_of_the_users_is_left_alone(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (folder / "mine.pdf").write_bytes(b"%PDF-1.4 mine")
     assert main(["workbook", "week.toml", "-o", "mine.pdf"]) == 2

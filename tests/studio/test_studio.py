@@ -55,6 +55,25 @@ def test_only_what_changed_is_built_again(tmp_path: Path) -> None:
     assert mila.read_bytes() == before
 
 
+def test_what_is_left_out_is_told_of_each_player_and_counted(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As `check` tells it, and again when the workbook has not changed."""
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
+    folder = studio(tmp_path / "s", "Mila Fenn", "Tom Reed")
+    file = folder / "tom-11-30.toml"
+    file.write_text(file.read_text().replace("variants = []", 'variants = ["lower-line"]'))
+    for state in ("made", "unchanged"):
+        assert main(["studio", str(folder), "--jobs", "1"]) == 0
+        said = capsys.readouterr()
+        (told,) = [line for line in said.err.splitlines() if "It is left out." in line]
+        assert told.startswith(
+            f'excerpts: {folder}: tom-11-30.toml, line 18, box "a", variants: air.musicxml'
+        )
+        assert f"2 {state}" in said.out
+        assert "1 with something left out or worth another look" in said.out
+
+
 @pytest.mark.slow
 def test_a_workbook_from_the_cache_is_the_same_to_the_byte(tmp_path: Path, cache: Path) -> None:
     folder = studio(tmp_path / "s", "Mila Fenn")

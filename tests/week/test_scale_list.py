@@ -10,10 +10,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from excerpts.cli import main
 from excerpts.errors import WeekError
 from excerpts.excerpt import Tempo
 from excerpts.week import load_week, plan_week, week_faults
-from excerpts.week.music import music_faults
+from excerpts.week.music import check_week, music_faults
 from excerpts.week.scale_list import ListedScale, ScaleList, read_scale_list
 from excerpts.week.scale_weeks import IN_TURN, MOST, scales_of_week
 from tests.week.weeks import HEAD, write
@@ -143,14 +144,19 @@ def test_the_week_plays_what_the_list_has_for_it(tmp_path: Path) -> None:
     assert any(item.warmup == 0 for day in plan_week(week).days for item in day.items)
 
 
-def test_faults_of_the_list_stand_at_its_name_in_the_week_file(tmp_path: Path) -> None:
+def test_a_list_that_is_missing_is_told_at_its_name_and_its_faults_at_their_own_lines(tmp_path: Path) -> None:
     text = HEAD.replace("format = 1", 'format = 1\nscales = "scales.toml"')
     (missing,) = week_faults(write(tmp_path, text))
     assert (missing.line, missing.key) == (2, "scales")
     assert missing.message.startswith('There is no file "scales.toml"')
-    file(tmp_path, "scales.toml", TOML.replace("octaves = 2", "octaves = 4", 1))
-    (high,) = week_faults(write(tmp_path, text))
-    assert high.message.startswith("D scale in the list: Four octaves of D major do not fit")
+    listed = file(tmp_path, "scales.toml", TOML.replace("octaves = 2", "octaves = 4", 1))
+    high, turned = check_week(write(tmp_path, text)).faults
+    assert (turned.line, turned.key) == (8, "scale 2")
+    assert (high.file, high.line, high.key) == (listed, 4, "scale 1")
+    assert high.message.startswith("Four octaves of D major do not fit")
+    file(tmp_path, "scales.toml", TOML.replace('"Bb"', '"G#"'))
+    (none,) = week_faults(write(tmp_path, text))
+    assert (none.file.name, none.line) == ("scales.toml", 9)
 
 
 def test_a_listed_scale_is_a_warm_up_with_all_it_says() -> None:
@@ -168,5 +174,33 @@ def test_check_tries_every_scale_of_the_list_and_not_only_this_week_s(tmp_path: 
     file(tmp_path, "scales.toml", f"start = 2026-11-30\nuntil = 2026-12-20\n{scales}")
     week = load_week(write(tmp_path, HEAD.replace("format = 1", 'format = 1\nscales = "scales.toml"')))
     assert [item.key for item in week.warmups] == ["D"]
-    told = [fault.message for fault in music_faults(week)]
-    assert [message.split(" in the list")[0] for message in told] == ["E scale", "B scale"]
+    told = [(fault.line, fault.key, fault.message[:25]) for fault in music_faults(week)]
+    assert told == [
+        (6, "scale 2", "Four octaves of E major d"),
+        (9, "scale 3", "Four octaves of B major d"),
+    ]
+
+
+def test_the_rows_of_a_csv_list_are_told_by_the_line_of_the_file(tmp_path: Path) -> None:
+    listed = file(tmp_path, "scales.csv", "key,octaves,bowing\nD,2,4\n\nG,2,17\nA,4,\n")
+    path = write(tmp_path, HEAD.replace("format = 1", 'format = 1\nscales = "scales.csv"'))
+    found = [(fault.file, fault.line) for fault in check_week(path).faults]
+    assert found == [(listed, 4), (listed, 5)]
+
+
+def test_slips_are_refused_for_rows_that_no_instrument_plays(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A scale that only the cello or only an advanced player has is no fault: the list may serve anybody."""
+    rows = "key,pattern,octaves,bowing\nC,,4,\nD,,2,17\nB,,3,\nC,drones,,\n"
+    listed = file(tmp_path, "scales.csv", rows)
+    target = tmp_path / "slips.pdf"
+    assert main(["warmup", "--list", str(listed), "-o", str(target)]) == 2
+    assert "There is no" in capsys.readouterr().err
+    file(tmp_path, "scales.csv", rows.replace("C,drones,,\n", ""))
+    assert main(["warmup", "--list", str(listed), "-o", str(target)]) == 2
+    said = capsys.readouterr().err
+    assert "scales.csv, line 3, scale 2: Bows of 17 do not divide" in said
+    assert not target.exists()
+    file(tmp_path, "scales.csv", rows.replace("C,drones,,\n", "").replace("17", "4"))
+    assert main(["warmup", "--list", str(listed), "-o", str(target)]) == 0

@@ -130,7 +130,7 @@ def _engraved(week: Week) -> Iterator[tuple[Excerpt, System]]:
     kind = reader(week.player.level, week.player.age, week.staff_mm)
     music = Music(week, Names(week, PageTexts(Words(week.player.words))), kind.staff_mm, Scores())
     for number, box in enumerate(week.boxes, start=1):
-        excerpt = music.box(box)
+        excerpt = music.orders.boxes[number - 1].music.made()
         if excerpt is not None and box.abc is None:
             for system in engrave(excerpt, music.boxed, (str(number),)).systems:
                 yield excerpt, system

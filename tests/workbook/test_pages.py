@@ -316,13 +316,14 @@ def test_without_a_week_before_everything_is_new(tmp_path: Path) -> None:
 
 def test_bars_of_a_study_are_no_box(tmp_path: Path) -> None:
     """Their context is grey, but no label or line is drawn round them: boxes alone have numbers."""
-    from excerpts.workbook.music import Music, Scores
+    from excerpts.week.orders import Scores
+    from excerpts.workbook.music import Music
     from excerpts.workbook.names import Names
     from excerpts.workbook.texts import PageTexts
 
     read = week(tmp_path, OLDER)
     music = Music(read, Names(read, PageTexts(Words("uk"))), 7.5, Scores())
-    excerpt = music.bars(read.piece("river"), "5-6")
+    excerpt = next(iter(music.orders.technique.values())).music.made()  # type: ignore[union-attr]
     assert excerpt is not None
     plain, boxed = (engrave(excerpt, style) for style in (music.in_context, music.boxed))
     assert all(not system.boxes for system in plain.systems)

@@ -13,13 +13,14 @@ from hypothesis import strategies as st
 
 from excerpts.excerpt import Tempo
 from excerpts.week import plan_week
+from excerpts.week.orders import Scores
 from excerpts.words import Words
 from excerpts.workbook.beat import beat, beat_images
 from excerpts.workbook.box_pages import BoxPages, _meant, _tempo_of_day
 from excerpts.workbook.dates import Dates
 from excerpts.workbook.drawn import DrawnMusic, UnknownShapeError
 from excerpts.workbook.first_page import FirstPage
-from excerpts.workbook.music import Music, Scores
+from excerpts.workbook.music import Music
 from excerpts.workbook.names import Names, in_brief, shortened
 from excerpts.workbook.pages import BoxPage
 from excerpts.workbook.reader import reader

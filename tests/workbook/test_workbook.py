@@ -221,7 +221,7 @@ def test_marks_that_made_boxes_are_not_in_their_excerpts_and_what_is_no_box_is_t
     loaded = load_week(tmp_path / "week.toml")
     texts = PageTexts(Words("uk"), child=False)
     music = Music(loaded, Names(loaded, texts), 7.0, Scores())
-    excerpt = music.box(loaded.boxes[0])
+    excerpt = music.orders.boxes[0].music.made()
     assert excerpt is not None
     assert list(excerpt.tree().iter("bracket")) == []
     assert "dropped bracket line in bar 2: made a box" in [str(line) for line in excerpt.report]

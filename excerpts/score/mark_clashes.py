@@ -1,0 +1,187 @@
+"""Marks of the teacher's that cannot all be meant: two fingers on one note, a bow sign in the middle of a bow.
+
+Rules of playing, common practice, no source: a slur is one bow; a note has one finger, one string and one bow.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+from typing import Final
+
+from lxml import etree
+
+from excerpts.errors import InputError
+from excerpts.excerpt import Excerpt
+from excerpts.instruments import Instrument
+from excerpts.score.mark_texts import OwnMark, parse_mark
+from excerpts.score.own_marks import MarkedNote, MarkWriter, with_marks
+from excerpts.score.resolve import Resolver
+from excerpts.score.slice import sounding_height, voice_of
+from excerpts.score.spans import pair_spans
+
+_THUMBS: Final = frozenset({"cello", "bass"})
+"""Instruments that are played with the thumb on the string."""
+
+_FIVE_STRINGS: Final = "bass"
+"""The instrument that may have a string more than the table of instruments says."""
+
+
+@dataclass(frozen=True, slots=True)
+class Clash:
+    """A mark that does not go with the others, with the music or with the instrument.
+
+    Attributes:
+        place: Its place among the marks, from 0.
+        message: What was found and what would be right.
+        certain: It cannot be meant; else it is worth a look.
+    """
+
+    place: int
+    message: str
+    certain: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class _Found:
+    """A mark with its notes: first and last by their places among those of the voice."""
+
+    place: int
+    mark: OwnMark
+    voice: str
+    first: int
+    last: int
+    heads: tuple[etree._Element, ...]
+
+    @property
+    def slurs(self) -> bool:
+        return self.mark.kind == "slur" and bool(self.mark.values)
+
+    def holds(self, other: _Found) -> bool:
+        """Whether another mark's note is under this slur, behind its first note."""
+        return self.voice == other.voice and self.first < other.first <= self.last
+
+
+def mark_clashes(
+    excerpt: Excerpt, marks: Sequence[str], resolver: Resolver | None, player: Instrument
+) -> Iterator[Clash]:
+    """What cannot be meant in a list of marks; marks that cannot be put in at all are passed over.
+
+    Args:
+        excerpt: The music without them.
+        marks: The marks.
+        resolver: As `with_marks` takes it.
+        player: Who plays them.
+    """
+    found = _found(excerpt, marks, resolver)
+    for one, other in combinations(found, 2):
+        if message := _between(one, other):
+            yield Clash(other.place, message)
+    for one in found:
+        yield from _alone(one, player)
+    in_slurs = {other.place for one in found if one.slurs for other in found if one.holds(other)}
+    bows = [marks[one.place] for one in found if one.mark.kind == "bow" and one.mark.values]
+    if bows:
+        yield from _under_printed_slurs(excerpt, marks, found, resolver, in_slurs)
+
+
+def _found(excerpt: Excerpt, marks: Sequence[str], resolver: Resolver | None) -> list[_Found]:
+    writer = MarkWriter(excerpt, resolver)
+    found: list[_Found] = []
+    for place, text in enumerate(marks):
+        try:
+            mark = parse_mark(text)
+            notes = writer.find(mark)
+        except InputError:
+            continue
+        found.append(_of(writer, place, mark, notes))
+    return found
+
+
+def _of(writer: MarkWriter, place: int, mark: OwnMark, notes: Sequence[MarkedNote]) -> _Found:
+    voice = voice_of(notes[0].note)
+    run = [one.note for one in writer.notes(voice)]
+    ends = [run.index(one.note) if one.note in run else -1 for one in (notes[0], notes[-1])]
+    return _Found(place, mark, voice, ends[0], ends[1], tuple(writer.heads(notes[0])))
+
+
+def _between(one: _Found, other: _Found) -> str:
+    """Why two marks contradict each other; empty where they do not."""
+    if not (one.mark.values and other.mark.values) or one.voice != other.voice:
+        return ""
+    if one.slurs and other.slurs:
+        same = (one.first, one.last) == (other.first, other.last)
+        if not same and one.first < other.last and other.first < one.last:
+            return (
+                f"'{other.mark.text}' and '{one.mark.text}' overlap: a note has one bow. Keep one of the two."
+            )
+        return ""
+    if one.slurs or other.slurs:
+        slur, bow = (one, other) if one.slurs else (other, one)
+        if bow.mark.kind == "bow" and slur.holds(bow):
+            return (
+                f"'{bow.mark.text}' is in the middle of the bow of '{slur.mark.text}'. Put it on the first note of "
+                "the slur, or end the slur before it."
+            )
+        return ""
+    if one.mark.kind == other.mark.kind and one.first == other.first and one.mark.values != other.mark.values:
+        return f"'{other.mark.text}' contradicts '{one.mark.text}'. Keep one of the two."
+    return ""
+
+
+def _alone(found: _Found, player: Instrument) -> Iterator[Clash]:
+    """What the instrument does not allow."""
+    mark = found.mark
+    if mark.kind == "finger" and "T" in mark.values and player.name not in _THUMBS:
+        yield Clash(
+            found.place,
+            f"'{mark.text}' is for the thumb, which the {player.name} does not use.",
+            certain=False,
+        )
+    if mark.kind != "string" or not mark.values:
+        return
+    number, strings = int(mark.values[0]), len(player.strings)
+    if number > strings and (player.name != _FIVE_STRINGS or number > strings + 1):
+        yield Clash(found.place, f"'{mark.text}': the {player.name} has {strings} strings; I is the highest.")
+        return
+    height = sounding_height(found.heads[-1])
+    if number <= strings and height is not None and height < _height(player, number):
+        open_string = player.strings[-number]
+        message = f"'{mark.text}': the note is lower than that string, which is {open_string} when open."
+        yield Clash(found.place, message, certain=False)
+
+
+def _height(player: Instrument, number: int) -> int:
+    """Height of an open string as `sounding_height` counts it: semitones above C0, which is MIDI note 12."""
+    return int(player.strings[-number].midi) - 12
+
+
+def _under_printed_slurs(
+    excerpt: Excerpt,
+    marks: Sequence[str],
+    found: Sequence[_Found],
+    resolver: Resolver | None,
+    told: set[int],
+) -> Iterator[Clash]:
+    """Bow signs behind the first note of a slur that the music has and the marks leave there."""
+    good = [marks[one.place] for one in found]
+    try:
+        writer = MarkWriter(with_marks(excerpt, good, resolver), resolver)
+    except InputError:
+        return  # a mark that does not fit its note, which is told
+    slurs = [(start, stop) for start, stop in pair_spans(writer.bars).pairs if start.kind == "slur"]
+    for one in found:
+        if one.mark.kind != "bow" or not one.mark.values or one.place in told:
+            continue
+        run = [place.note for place in writer.notes(one.voice)]
+        for start, stop in slurs:
+            if start.holder in run and stop.holder in run:
+                if run.index(start.holder) < one.first <= run.index(stop.holder):
+                    yield Clash(
+                        one.place,
+                        f"'{one.mark.text}' is in the middle of a slur of the score, which is one bow. "
+                        f'Where the slur is not meant, take it away ("{one.mark.beats[0]} no slur").',
+                        certain=False,
+                    )
+                    break

@@ -1,0 +1,114 @@
+"""The list of everything in notes that a week asks for."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from functools import partial
+from itertools import chain
+from pathlib import Path
+from typing import Any
+
+from excerpts.excerpt import Excerpt
+from excerpts.practice import vary as make_variant
+from excerpts.practice.passage import where
+from excerpts.score import Score
+from excerpts.week.lines import KeyPath
+from excerpts.week.model import Week
+from excerpts.week.orders.boxes import BoxOrders, Vary
+from excerpts.week.orders.guard import Guard
+from excerpts.week.orders.order import Order, Trouble
+from excerpts.week.orders.pieces import Pieces, Scores
+from excerpts.week.orders.scales import ScaleOrders
+from excerpts.week.orders.technique import DrillOrders, StudyOrders
+from excerpts.words import Words
+
+
+class Orders:
+    """Everything in notes that a week asks for.
+
+    Args:
+        week: The week.
+        scores: Opens a score; to be given where scores are open already.
+        words: The player's words; read for the week's language when left out.
+        vary: Makes a variant; to be given where what was made before is known.
+        guard: Remembers what failed; to be given where that is told.
+
+    Attributes:
+        pieces: The scores, parts and marks of the pieces.
+        boxes: One for each box, in the order of the week.
+        warmups: By their places in the week; those in words have none.
+        technique: By their places in the week; that in words has none.
+    """
+
+    def __init__(
+        self,
+        week: Week,
+        scores: Callable[[Path], Score] | None = None,
+        words: Words | None = None,
+        vary: Vary | None = None,
+        guard: Guard | None = None,
+    ) -> None:
+        self.week = week
+        self._words = words or Words(week.player.words)
+        self._guard = guard or Guard()
+        self._vary = vary or self._new_variant
+        self.pieces = Pieces(week, scores or Scores())
+        self.boxes = [
+            BoxOrders(self._path("box", place), box, self.pieces, self._vary)
+            for place, box in enumerate(week.boxes)
+        ]
+        player = week.player
+        self.warmups = {
+            place: ScaleOrders(
+                self._path("warmup", place), item, player.instrument, player.level, self._words, self._guard
+            )
+            for place, item in enumerate(week.warmups)
+            if item.key
+        }
+        self.technique = {
+            place: orders
+            for place in range(len(week.technique))
+            if (orders := self._technique(place)) is not None
+        }
+
+    def _path(self, table: str, place: int) -> KeyPath:
+        return self.week.came_from.get((table, place), (table, place))
+
+    def _new_variant(self, excerpt: Excerpt, name: str) -> Excerpt:
+        make = partial(make_variant, excerpt, name, words=self._words)
+        return self._guard.guarded(name, where(excerpt), make)
+
+    def _technique(self, place: int) -> ScaleOrders | StudyOrders | DrillOrders | None:
+        item, path, player = self.week.technique[place], self._path("technique", place), self.week.player
+        if item.key:
+            return ScaleOrders(path, item, player.instrument, player.level, self._words, self._guard)
+        if item.drill:
+            box = next(orders for orders in self.boxes if orders.box.id == item.drill)
+            return DrillOrders(path, item, box, self.pieces)
+        if item.piece:
+            return StudyOrders(path, item, self.pieces, self._vary)
+        return None
+
+    def __iter__(self) -> Iterator[Order[Any]]:
+        """Every order, in the order in which a workbook needs them."""
+        for piece in self.pieces.orders.values():
+            yield piece.score
+            yield piece.part
+            yield piece.marks
+        for box in self.boxes:
+            yield box.music
+            yield from box.variants
+        for orders in (*self.warmups.values(), *self.technique.values()):
+            if isinstance(orders, DrillOrders):
+                yield orders.drills
+            elif isinstance(orders, StudyOrders):
+                yield orders.music
+                yield orders.short
+                yield from orders.variants
+            else:
+                yield orders.plain
+                yield from orders.variants
+
+    def troubles(self) -> tuple[Trouble, ...]:
+        """What cannot be made, and what is worth telling; each once."""
+        return tuple(dict.fromkeys(chain.from_iterable(order.troubles() for order in self)))

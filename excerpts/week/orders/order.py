@@ -1,0 +1,129 @@
+"""One thing that a week asks for in notes: how it is made, and what keeps it from being made."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from typing import Generic, TypeVar
+
+from excerpts.errors import FailedVariantError, InputError, VariantError
+from excerpts.week.items import sentence
+from excerpts.week.lines import KeyPath
+
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, slots=True)
+class Trouble:
+    """What is to be told of an order.
+
+    Attributes:
+        path: The key that it is about.
+        message: What was found, in a sentence.
+        stops: No workbook is made with it; else a workbook goes on, with or without the thing.
+    """
+
+    path: KeyPath
+    message: str
+    stops: bool = True
+
+
+class FoundError(InputError):
+    """Something cannot be made, for reasons that have places of their own in the file.
+
+    Attributes:
+        found: Each reason with its key; none when it is told where something else failed.
+    """
+
+    def __init__(self, found: Iterable[tuple[KeyPath, str]] = ()) -> None:
+        self.found = tuple(found)
+        super().__init__(" ".join(message for _, message in self.found))
+
+
+class Order(Generic[T]):
+    """One thing to be made: it is made once, when it is first asked for.
+
+    A variant or a drill that does not fit its music (VariantError) is left out of a workbook; whatever else fails
+    stops it.
+
+    Args:
+        path: The key of the week file that asks for it.
+        make: Makes it.
+        name: The variant, where it is one.
+        remarks: What is worth telling of it though it is made.
+    """
+
+    def __init__(
+        self,
+        path: KeyPath,
+        make: Callable[[], T],
+        name: str = "",
+        remarks: Callable[[T], Iterable[Trouble]] | None = None,
+    ) -> None:
+        self.path = path
+        self.name = name
+        self._make = make
+        self._remarks = remarks
+        self._made: tuple[T] | None = None
+        self._error: InputError | None = None
+
+    def made(self) -> T:
+        """What was asked for.
+
+        Raises:
+            VariantError: It does not fit its music.
+            InputError: It cannot be made.
+        """
+        if self._made is None and self._error is None:
+            try:
+                self._made = (self._make(),)
+            except InputError as error:
+                self._error = error
+        if self._made is None:
+            assert self._error is not None  # one of the two is there
+            raise self._error
+        return self._made[0]
+
+    def troubles(self) -> tuple[Trouble, ...]:
+        """What keeps it from being made, or is worth telling."""
+        try:
+            made = self.made()
+        except FoundError as error:
+            return tuple(Trouble(path, message) for path, message in error.found)
+        except FailedVariantError as failure:
+            told = f"{sentence(failure)} This is a fault of the program, not of the file. {_LEFT_OUT}"
+            return (Trouble(self.path, told, stops=False),)
+        except VariantError as refusal:
+            return (Trouble(self.path, f"{sentence(refusal)} {_LEFT_OUT}", stops=False),)
+        except InputError as error:
+            return (Trouble(self.path, sentence(error)),)
+        return tuple(self._remarks(made)) if self._remarks else ()
+
+
+_LEFT_OUT = "It is left out."
+
+
+def at(path: KeyPath, make: Callable[[], T]) -> T:
+    """Make something whose fault belongs to a key of its own.
+
+    Raises:
+        FoundError: It cannot be made.
+    """
+    try:
+        return make()
+    except FoundError:
+        raise
+    except InputError as error:
+        raise FoundError([(path, sentence(error))]) from error
+
+
+def needed(order: Order[T]) -> T:
+    """What another order gives.
+
+    Raises:
+        FoundError: It cannot be made, which is told there.
+    """
+    try:
+        return order.made()
+    except InputError as error:
+        raise FoundError from error

@@ -1,0 +1,144 @@
+"""The scores of a week, the player's parts in them, and passages with the teacher's marks."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+
+from excerpts.errors import InputError
+from excerpts.excerpt import Excerpt
+from excerpts.instruments import INSTRUMENTS
+from excerpts.score import Part, Passage, Score, open_score
+from excerpts.score.mark_clashes import mark_clashes
+from excerpts.score.own_marks import with_marks
+from excerpts.score.unmarked import unmarked
+from excerpts.week.items import Piece, sentence
+from excerpts.week.lines import KeyPath
+from excerpts.week.model import Week
+from excerpts.week.orders.order import FoundError, Order, Trouble, needed
+
+
+class Scores:
+    """Scores that are open: each file is read once in a build, and once for a studio that shares them."""
+
+    def __init__(self) -> None:
+        self._open: dict[Path, Score] = {}
+
+    def __call__(self, path: Path) -> Score:
+        """The score of that file."""
+        if path not in self._open:
+            self._open[path] = open_score(path)
+        return self._open[path]
+
+
+@dataclass(frozen=True, slots=True)
+class PieceOrders:
+    """A piece with a score: the score, the player's part, and whether the marks for the whole piece hold."""
+
+    score: Order[Score]
+    part: Order[Part]
+    marks: Order[None]
+
+
+class Pieces:
+    """The music of the pieces of a week.
+
+    Args:
+        week: The week.
+        scores: Opens a score.
+    """
+
+    def __init__(self, week: Week, scores: Callable[[Path], Score]) -> None:
+        self.week = week
+        self.player = INSTRUMENTS[week.player.instrument]
+        self.orders: dict[str, PieceOrders] = {}
+        for place, piece in enumerate(week.pieces):
+            if piece.id in week.score_paths:
+                self.orders[piece.id] = self._piece(("piece", place), piece, scores)
+
+    def _piece(self, path: KeyPath, piece: Piece, scores: Callable[[Path], Score]) -> PieceOrders:
+        score = Order((*path, "score"), partial(scores, self.week.score_paths[piece.id]))
+        part = Order((*path, "part"), lambda: part_of(piece, needed(score)))
+        marks = Order((*path, "marks"), partial(self._whole_piece, (*path, "marks"), piece, part))
+        return PieceOrders(score, part, marks)
+
+    def _whole_piece(self, path: KeyPath, piece: Piece, part: Order[Part]) -> None:
+        """Put the marks for the whole piece into all of it."""
+        found = needed(part)
+        if piece.marks:
+            whole = found.passage(f"@1-@{len(found.bars)}", piece.pupil_bars)
+            self.marked(whole, 0, piece.marks, path)
+
+    def bars(
+        self, path: KeyPath, piece: Piece, bars: str, marks: tuple[str, ...] = (), marks_path: KeyPath = ()
+    ) -> Excerpt | None:
+        """Bars of a piece with a bar of context and the teacher's marks; None where the piece has no score.
+
+        Args:
+            path: The key that names the bars.
+            piece: The piece.
+            bars: Their address.
+            marks: Marks for these bars.
+            marks_path: The key of those marks.
+        """
+        orders = self.orders.get(piece.id)
+        if orders is None:
+            return None
+        part = needed(orders.part)
+        needed(orders.marks)
+        try:
+            passage = part.passage(bars, piece.pupil_bars)
+            return self.marked(passage, 1, marks, marks_path, piece.marks)
+        except FoundError:
+            raise
+        except InputError as error:
+            raise FoundError([(path, sentence(error))]) from error
+
+    def marked(
+        self,
+        passage: Passage,
+        context: int,
+        marks: tuple[str, ...],
+        path: KeyPath,
+        piece_marks: tuple[str, ...] = (),
+    ) -> Excerpt:
+        """Cut a passage and put marks into it.
+
+        Raises:
+            FoundError: Some of the marks cannot be put in, or contradict each other; every one is told.
+        """
+        if not marks:
+            return passage.cut(context, (), piece_marks)
+        plain = passage.cut(context, (), piece_marks)
+        found = dict(_wrong(plain, passage, marks))
+        for clash in mark_clashes(plain, marks, passage.resolver, self.player):
+            if clash.certain:
+                found.setdefault(clash.place, clash.message)
+        if found:
+            raise FoundError(((*path, place), message) for place, message in sorted(found.items()))
+        return passage.cut(context, marks, piece_marks)
+
+    def mark_remarks(
+        self, passage: Passage, context: int, marks: tuple[str, ...], path: KeyPath
+    ) -> Iterator[Trouble]:
+        """What may be meant as it is but is worth another look: a bow sign under a printed slur."""
+        for clash in mark_clashes(passage.cut(context), marks, passage.resolver, self.player):
+            if not clash.certain:
+                yield Trouble((*path, clash.place), clash.message, stops=False)
+
+
+def part_of(piece: Piece, score: Score) -> Part:
+    """The player's part of a piece, as it is printed: without the marks in it that its boxes are taken from."""
+    part = score.part(piece.part)
+    return unmarked(part) if piece.marked else part
+
+
+def _wrong(plain: Excerpt, passage: Passage, marks: tuple[str, ...]) -> Iterator[tuple[int, str]]:
+    """The marks that cannot be put in, each tried by itself."""
+    for place, mark in enumerate(marks):
+        try:
+            with_marks(plain, (mark,), passage.resolver)
+        except InputError as error:
+            yield place, sentence(error)

@@ -1,0 +1,115 @@
+"""The technique of a week in notes: bars of studies, drills on boxes."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import Final
+
+from excerpts.errors import VariantError
+from excerpts.excerpt import Excerpt
+from excerpts.practice.passage import take_box
+from excerpts.score import Part
+from excerpts.technique import Drill, drills
+from excerpts.week.items import TechniqueItem
+from excerpts.week.lines import KeyPath
+from excerpts.week.orders.boxes import BoxOrders, Vary
+from excerpts.week.orders.order import FoundError, Order, at, needed
+from excerpts.week.orders.pieces import Pieces
+
+MOST_DRILLS: Final = 2
+"""Drills that are printed for one box, at most."""
+
+
+class StudyOrders:
+    """What bars of a study ask for.
+
+    Args:
+        path: The item in the week file.
+        item: What the file says; it has a piece and bars.
+        pieces: The pieces of the week.
+        vary: Makes variants.
+    """
+
+    def __init__(self, path: KeyPath, item: TechniqueItem, pieces: Pieces, vary: Vary) -> None:
+        self.path = path
+        self.item = item
+        self._pieces = pieces
+        self._vary = vary
+        self.music: Order[Excerpt | None] = Order(path, self._music)
+        self.variants: tuple[Order[Excerpt], ...] = tuple(
+            Order((*path, "variants", place), partial(self._variant, name), name)
+            for place, name in enumerate(item.variants)
+        )
+
+    def _music(self) -> Excerpt | None:
+        item = self.item
+        path = (*self.path, "bars")
+        return self._pieces.bars(path, self._pieces.week.piece(item.piece or ""), item.bars or "")
+
+    def _variant(self, name: str) -> Excerpt:
+        music = needed(self.music)
+        if music is None:
+            raise VariantError(
+                f"'{name}' needs notes, and the study has no score.", hint="Give its piece one (score)."
+            )
+        return self._vary(music, name)
+
+    @property
+    def short(self) -> Order[None]:
+        """The few bars for a short day, which are some of those of the study."""
+        return Order((*self.path, "short"), self._short)
+
+    def _short(self) -> None:
+        item = self.item
+        orders = self._pieces.orders.get(item.piece or "")
+        if item.short is None or item.bars is None or orders is None:
+            return
+        part: Part = needed(orders.part)
+        needed(self.music)
+        pupil_bars = self._pieces.week.piece(item.piece or "").pupil_bars
+        path = (*self.path, "short")
+        few = at(path, lambda: part.passage(item.short or "", pupil_bars)).span
+        whole = part.passage(item.bars, pupil_bars).span
+        if (few.first, few.start) < (whole.first, whole.start) or (few.last, few.end) > (
+            whole.last,
+            whole.end,
+        ):
+            message = f"Bars {item.short} are not among the bars {item.bars} of the study."
+            raise FoundError([(path, message)])
+
+
+class DrillOrders:
+    """What a drill on a box asks for.
+
+    Args:
+        path: The item in the week file.
+        item: What the file says.
+        box: The box.
+        pieces: The pieces of the week.
+    """
+
+    def __init__(self, path: KeyPath, item: TechniqueItem, box: BoxOrders, pieces: Pieces) -> None:
+        self.item = item
+        self.box = box
+        self._player = pieces.player
+        self.drills: Order[tuple[Drill, ...]] = Order((*path, "drill"), self._drills)
+
+    def _drills(self) -> tuple[Drill, ...]:
+        """The drills, those against the faults of the box first; none for a box on paper only."""
+        music = needed(self.box.music)
+        if music is None:
+            raise VariantError(
+                f'a drill needs notes, and the box "{self.box.box.id}" is on paper only (place).'
+            )
+        found = drills(music, self._player, self.box.box.why, MOST_DRILLS)
+        if not found:
+            raise VariantError(f'the box "{self.box.box.id}" gives no drill: {_why_none(music)}')
+        return found
+
+
+def _why_none(music: Excerpt) -> str:
+    try:
+        take_box(music)
+    except VariantError as refusal:
+        return refusal.what
+    return "it has no shift that fingers tell, no crossing, no leap of a fourth or more and no double stop."
