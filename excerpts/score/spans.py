@@ -246,11 +246,12 @@ def _partner(waiting: list[SpanEnd], stop: SpanEnd) -> SpanEnd | None:
     """The latest start of the same voice and staff, else of the voice, else of the staff, else of all.
 
     A note may end one slur and begin the next of the same number, in either order in the file: what it
-    begins itself it does not end. Only the wavy line of a trill may stand over a single note. A tuplet belongs to one
-    voice, whatever another that moves in step with it has under the same number.
+    begins itself it does not end. Only the wavy line of a trill may stand over a single note, and a tuplet,
+    which belongs to one voice, whatever another in step with it has under the same number.
     """
     if stop.kind == "tuplet":
-        waiting = [start for start in waiting if _is_one_voice(start, stop)]
+        own = [start for start in waiting if _is_one_voice(start, stop)]
+        return own[-1] if own else None
     if len(waiting) == 1 and waiting[0].holder is not stop.holder:
         return waiting[0]
     found, best = None, -1

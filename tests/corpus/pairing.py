@@ -66,7 +66,8 @@ def _best(line: list[End], end: End) -> End | None:
         return start.voice == end.voice, start.staff == end.staff
 
     if end.kind == "tuplet":
-        line = [s for s in line if (s.voice, s.voice or s.staff) == (end.voice, end.voice or end.staff)]
+        own = [s for s in line if (s.voice, s.voice or s.staff) == (end.voice, end.voice or end.staff)]
+        return own[-1] if own else None
     possible = [s for s in line if not (s.on_note and s.place == end.place)]
     if end.kind == "wavy-line":
         possible = possible or line

@@ -89,5 +89,6 @@ def test_every_cut_of_a_sample_is_read_as_it_is_told(capsys: pytest.CaptureFixtu
         counts += found
         wrong += faults
     tell(counts, capsys)
-    assert counts["cuts"] > 1500
+    assert counts["cuts"] > 1000
+    assert counts["cuts that partitura cannot read"] <= counts["cuts"] // 100
     assert wrong == []

@@ -403,6 +403,13 @@ def test_b18_a_tuplet_has_both_ends_in_its_own_voice(lacks: str, voice: str, nam
     assert said(excerpt).count("dropped tuplet in bar 2: it has no other end in the source") == 1
 
 
+def test_b18_tuplets_of_one_note_each() -> None:
+    both = "[<notations><tuplet type='start' number='1'/><tuplet type='stop' number='1'/></notations>]"
+    excerpt = cut(bars_of(*[f"C5:8/3{both} D5:4/3"] * 3), "1-3")
+    assert kinds(excerpt, "tuplet") == ["start", "stop"] * 3
+    assert not any("tuplet" in line for line in said(excerpt))
+
+
 # B19 beams
 
 
