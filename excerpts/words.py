@@ -64,6 +64,11 @@ class Words:
             raise MissingWordError(message)
         return text.format(**parameters) if parameters else text
 
+    def times(self, n: int) -> str:
+        """How often: "once", "twice", "3 times"."""
+        name = f"times.{n}"
+        return self(name) if name in Words() else self("times.any", n=n)
+
     def __contains__(self, message: str) -> bool:
         """Whether the language's own file has the message."""
         return self._own(message) is not None

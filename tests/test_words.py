@@ -15,7 +15,10 @@ from excerpts.resources import templates
 from excerpts.words import MissingWordError, Words, choices
 
 FILES = sorted((templates() / "words").glob("*.toml"))
-PRINTED = ("language", "note", "bar", "instrument", "key", "fault", "drill", "workbook", "caution", "sheet")
+PRINTED = (
+    "language", "note", "bar", "times", "instrument", "key", "variant", "warmup", "fault", "plan", "drill", "workbook",
+    "caution", "sheet",
+)  # fmt: skip
 """Sections that every player's pages are made of: a language that lacks one of them would print English."""
 
 
@@ -65,6 +68,22 @@ def test_months_and_days_are_all_there(file: Any) -> None:
     assert len(words("workbook.date.months").split()) == 12
     for name in ("weekdays", "weekdays_short"):
         assert len(words(f"workbook.date.{name}").split()) == 7
+
+
+BRITISH = (
+    r"\b[Bb]ars?\b|[Pp]ractis|[Cc]olour|[Ff]avour|[Nn]eighbour|[Ll]icence|[Pp]rogramme|[Cc]entre|\b[Gg]rey\b|\bTick"
+    r"|[Cc]rotchet|[Qq]uaver|\b[Mm]inim\b|[Cc]larinettist"
+)
+"""Words and spellings that a US player would stop at."""
+AMERICAN = r"practic(ed|ing)\b|[Cc]olor|licens|\bgray\b|center\b|\bmeasures?\b|favor"
+
+
+def test_each_column_of_english_is_spelled_in_its_own_way() -> None:
+    for name, text in ENGLISH.items():
+        columns = (text["uk"], text["us"]) if isinstance(text, dict) else (text, text)
+        uk, us = (re.sub(r"\{.*?\}", "", str(column)) for column in columns)
+        assert not re.search(AMERICAN, uk), name
+        assert not re.search(BRITISH, us), name
 
 
 def test_every_file_can_be_asked_for() -> None:

@@ -29,11 +29,11 @@ def propose(story: Story) -> None:
         where = f"{titles[piece]}, {bars_text(bars, story.words)}"
         if box := _covered(story, piece, bars):
             told = "broke_in_box" if box.id in story.in_work else "broke_in_retired"
-            story.tell(told, where=where, times=count, box=story.box(box), id=box.id)
+            story.tell(told, where=where, times=story.words.times(count), box=story.box(box), id=box.id)
             continue
         notes = [row.note for row in rows if (row.box, row.bars) == (piece, bars) and row.note]
         why = [fault for fault in _FAULTS if any(fault in note.lower() for note in notes)]
-        story.tell("proposed" if room > 0 else "proposed_later", where=where, times=count)
+        story.tell("proposed" if room > 0 else "proposed_later", where=where, times=story.words.times(count))
         if room > 0:
             story.lines += _snippet(piece, bars, why)
         room -= 1

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import groupby
+
 from excerpts.practice.parse import parse_variant
 from excerpts.practice.registry import Step
 from excerpts.words import Words
@@ -38,9 +40,11 @@ def _instruction(step: Step, words: Words) -> str:
 
 
 def _message(step: Step, kind: str) -> str:
-    """The message for a variant; one with a parameter has texts of its own."""
-    given = "_given" if step.parameter else ""
-    return f"variant.{step.variant.info.name}.{kind}{given}"
+    """The message for a variant; one with a parameter has texts of its own, and one with bows in turn may have."""
+    message = f"variant.{step.variant.info.name}.{kind}"
+    if "-" in step.parameter and f"{message}_in_turn" in _ENGLISH:
+        return f"{message}_in_turn"
+    return f"{message}_given" if step.parameter else message
 
 
 def _parameters(step: Step, words: Words) -> dict[str, str]:
@@ -55,9 +59,23 @@ def _parameters(step: Step, words: Words) -> dict[str, str]:
         "ordinal": _said(first, "ordinal", words),
         "place": _said(first, "place", words, whole=True),
         "rounds": _rounds(first, words),
-        "groups": _said(first, "count" if "-" in first else "groups", words),
+        "groups": _said(first, "groups", words),
+        "bows": _bows(first, words),
         "more": "".join(f", {_piece(piece, words)}" for piece in others),
     }
+
+
+def _bows(numbers: str, words: Words) -> str:
+    """Notes of bows in turn in words: "2-1-1" is "two slurred, two separate"."""
+    said: list[str] = []
+    for number, bows in groupby(numbers.split("-")):
+        count = str(len(list(bows)))
+        if number != "1":
+            said += [words("variant.said.slurred", count=_said(number, "count", words))] * int(count)
+            continue
+        name = "1" if count == "1" else "any"
+        said.append(words(f"variant.said.separate.{name}", count=_said(count, "count", words)))
+    return ", ".join(said)
 
 
 def _rounds(number: str, words: Words) -> str:

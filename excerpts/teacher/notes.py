@@ -36,7 +36,17 @@ STUDIES: Final = (
 """The studies, by their messages under `teacher.study`."""
 
 FAIR: Final = ("share", "night", "rest", "own")
-CAUTIONS: Final = ("load", "pain", "symptoms", "warming", "hearing", "posture", "copying", "authority")
+CAUTIONS: Final = (
+    "load",
+    "pain",
+    "symptoms",
+    "warming",
+    "hearing",
+    "ringing",
+    "posture",
+    "copying",
+    "authority",
+)
 SOURCES: Final = (
     "load", "orchestra", "symptoms", "students", "hearing", "rooms", "metronome",
 )  # fmt: skip

@@ -60,7 +60,7 @@ def _item(item: PlanItem, week: WeekFile, words: Words) -> str:
         return words("plan.item", section=section, minutes=item.minutes, what=what)
     times = ""
     if item.times is not None:
-        times = words("plan.once") if item.times == 1 else words("plan.times", n=item.times)
+        times = words("plan.times", times=words.times(item.times))
     return words("plan.item_counts", section=section, what=what, times=times)
 
 

@@ -35,7 +35,7 @@ def test_what_was_heard_clean_is_ticked_and_the_rest_comes_again(listed: Week) -
     assert new.player.scales_heard == ("D scale 1",)
     assert set(due_scales(new)) == set(NAMES[1:4])
     assert "D scale 1: heard clean, ticked in the list (1 of 5)." in told(made)
-    assert "G minor arpeggio: not clean in the lesson, it comes again (1 of 5 are ticked)." in told(made)
+    assert "G minor arpeggio: not clean in the lesson; it comes again (1 of 5 are ticked)." in told(made)
 
 
 def test_a_tick_stays_until_a_lesson_says_otherwise(listed: Week) -> None:
@@ -60,7 +60,7 @@ def test_a_tick_of_a_scale_that_left_the_list_is_taken_out_and_told(listed: Week
     (tmp_path / "scales.csv").write_text("key\nG minor\nF\n", encoding="utf-8")
     third, made = after(new, [])
     assert third.player.scales_heard == ("G minor scale",)
-    assert "No longer in the list of scales, their ticks are taken out: D scale 1." in told(made)
+    assert "No longer in the list of scales, so their ticks are taken out: D scale 1." in told(made)
 
 
 def test_the_paper_asks_once_for_each_scale_of_the_week(

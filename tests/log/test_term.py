@@ -28,7 +28,7 @@ def test_a_term_of_five_players(tmp_path: Path) -> None:
         "no lesson",
         "came home empty",
         "retired",
-        "stood check",
+        "passed check",
         "as you chose",
         "joins the rotation",
         "ticked in the list (7 of 7)",

@@ -51,7 +51,7 @@ def test_each_note_is_its_open_string(part: str, text: str, expected: str) -> No
     assert schema_errors(made.xml) == []
     told = "assumed for 6 of 6 notes, which have no string number or telling finger"
     assert warnings(made) == [f"warning strings: {told}"]
-    assert "strings assumed" in [words.text for words in made.tree().iter("words")]
+    assert "strings guessed" in [words.text for words in made.tree().iter("words")]
     german = vary(source, "open-strings", words=Words("de"))
     assert [words.text for words in german.tree().iter("words")] == ["Saiten vermutet"]
 
@@ -165,7 +165,7 @@ def test_the_teachers_row_of_strings_goes_before_any_guess() -> None:
         made = vary(source, f"open-strings:{row}")
         assert pitches(made) == ["A4", "A4", "A4", "D4"]
         assert warnings(made) == []
-        assert "strings assumed" not in [words.text for words in made.tree().iter("words")]
+        assert "strings guessed" not in [words.text for words in made.tree().iter("words")]
     assert pitches(vary(source, "open-strings:viola:II-III")) == ["D4", "G3", "D4", "G3"]
 
 

@@ -49,7 +49,7 @@ def test_what_is_written_over_the_notes_is_in_the_players_words() -> None:
             continue
         written |= english - _words(box)
         assert (english & german) - _words(box) <= {"(", ")"}, name
-    assert written >= {"strings assumed", "go on like this"}
+    assert written >= {"strings guessed", "carry on like this"}
 
 
 def _words(made: Excerpt) -> set[str]:

@@ -60,7 +60,7 @@ def test_a_variant_in_other_words_is_made_anew(tmp_path: Path) -> None:
     excerpt = _box("1-4")
     for _ in range(2):
         memory = Remembered(Store(tmp_path), "1")
-        for choice, told in (("uk", "strings assumed"), ("de", "Saiten vermutet")):
+        for choice, told in (("uk", "strings guessed"), ("de", "Saiten vermutet")):
             made = memory.varied(excerpt, "open-strings", Words(choice))
             assert told in [words.text for words in made.tree().iter("words")]
 

@@ -49,7 +49,7 @@ def test_what_the_board_says(tmp_path: Path) -> None:
     assert (ada.practised, ada.boxes, ada.checks, ada.stuck) == ("1 of 2 +", 2, 1, "Song, bar 4")
     assert ada.date == "12 Dec, 5 days: Gavotte"
     assert [(one.player, one.practised, one.silent) for one in others] == [
-        ("Ida Ek", "0 since 24 Nov", True),
+        ("Ida Ek", "none since 24 Nov", True),
         ("Udo Amsel", "none", True),
     ]
     assert [line for _, line in made(tmp_path).summary] == [

@@ -38,7 +38,7 @@ def test_what_the_sheet_says(tmp_path: Path) -> None:
     assert (made.player, made.who, made.lesson) == ("Ada Lind", "violin, 13", "Monday 7 December")
     assert made.lines == ("12 December, 5 days after the lesson: Gavotte",)
     assert (made.focus, made.notes) == ("Loose thumb", ("Bring rosin.", "Sing it."))
-    assert made.practised == "days written down: 2, planned: 2; more without a day"
+    assert made.practised == "Written down: 2 of 2 planned days, and some without a date"
     run, tone = made.boxes
     assert (run.number, run.title, run.goal, run.runs) == (1, "Song, bar 4", "crotchet = 80", "5 in a row")
     assert run.meta == "shift, bow distribution · 3 weeks"
@@ -63,7 +63,7 @@ def test_a_clean_box_is_told_and_us_words_are_us(tmp_path: Path) -> None:
     week = player(tmp_path)
     write(week, row("tone", kind="heard"), row(tempo=58, day=1, bars="14"))
     made = sheet(week, "us")
-    assert made.boxes[1].state == "clean: it may retire"
+    assert made.boxes[1].state == "clean: ready to retire"
     assert (made.boxes[0].broke, made.boxes[0].goal) == ("measure 14", "quarter note = 80")
     assert made.lesson == "Monday, December 7"
 

@@ -107,7 +107,7 @@ def test_the_acceleration_scale_keeps_its_beat() -> None:
     assert sum(layout.lengths) % 4 == 0
     excerpt = warmup("G", pattern="acceleration", octaves=3, level="advanced")
     assert schema_errors(excerpt.xml) == []
-    assert warmup_line(excerpt) == "One tempo from first to last: 1, 2, 3, 4, 6, 8 notes to a beat."
+    assert warmup_line(excerpt) == "The beat stays the same: 1, 2, 3, 4, 6, 8 notes to a beat."
     assert excerpt.tempo == Tempo(Fraction(60))
 
 
@@ -146,7 +146,7 @@ def test_the_drone_sounds_as_long_as_the_scale() -> None:
     file = mido.MidiFile(file=io.BytesIO(with_drone_track(write_midi(excerpt), drone)))
     on, off = (message for message in file.tracks[-1] if message.type in {"note_on", "note_off"})
     assert (on.note, off.time) == (38, 16 * file.ticks_per_beat)
-    assert warmup_line(excerpt) == "With a drone on D."
+    assert warmup_line(excerpt) == "Drone: D."
 
 
 @pytest.mark.parametrize("key", ["D", "F# minor", "Ab"])

@@ -78,7 +78,7 @@ def test_every_fault_has_variants() -> None:
 
 
 def test_a_week_without_minutes_says_so() -> None:
-    said = "No day of this week has minutes: nothing is planned."
+    said = "No day of this week has practice minutes, so nothing is planned."
     for minutes, there in (("0", True), ("{every = 0}", True), ("{every = 0, mon = 5}", False)):
         made = small_week(minutes=minutes)
         assert (said in list(plan_lines(plan_week(made), made, Words("uk")))) is there

@@ -51,8 +51,8 @@ def test_a_box_that_is_too_long_gets_ways_out() -> None:
     assert (tight.kind, tight.id, tight.needs, tight.has) == ("box", "x", 18, 9)
     assert tight.ways == (Way("split", 3),)
     assert tight_text(tight, file, Words("uk")) == (
-        "Box 1 asks for about 18 min of work and has 9 this week. "
-        "Way out: split bars 12-27 in three, one part a week."
+        "Box 1 needs about 18 min of work and has 9 this week. "
+        "You could split bars 12-27 into three, one part a week."
     )
 
 
@@ -61,7 +61,9 @@ def test_each_way_out_is_enough_by_itself() -> None:
     music = WeekMusic(boxes={"x": BoxMusic(Fraction(37), 1)})
     (tight,) = _tight(file, music)
     assert tight.ways == (Way("variants", 2), Way("runs", 3))
-    assert "Way out: drop two of its variants; or three clean runs." in tight_text(tight, file, Words("uk"))
+    assert "You could drop two of its variants; or ask for three clean runs." in tight_text(
+        tight, file, Words("uk")
+    )
     for runs, variants in ((10, 3 - 2), (3, 3)):
         work = box_work(file.boxes[0], file, music.boxes["x"], runs=runs, variants=variants)
         assert work <= tight.has
@@ -82,7 +84,7 @@ def test_a_piece_that_is_longer_than_its_minutes() -> None:
     assert (tight.kind, tight.needs, tight.has) == ("piece", 12, 7)
     assert tight.ways == (Way("marks", 0), Way("minutes", 12))
     assert tight_text(tight, file, Words("uk")).startswith(
-        "Piece 0 takes about 12 min to play and has at most 7"
+        "Piece 0 takes about 12 min to play and has 7 a day at most"
     )
 
 

@@ -153,7 +153,7 @@ def test_the_seed_is_printed_and_can_be_given() -> None:
     """Another seed draws other orders; the same gives the same."""
     usual = plan_week(_week())
     assert usual.seed is not None
-    assert f"Draws: seed {usual.seed}" in list(plan_lines(usual, _week(), Words("uk")))
+    assert f"Order drawn with seed {usual.seed}" in list(plan_lines(usual, _week(), Words("uk")))
     given = [plan_week(_week(plan=f"seed = {seed}\n")) for seed in (1, 2, 1)]
     assert given[0].seed == "1"
     assert _runs(given[0]) == _runs(given[2])
@@ -299,5 +299,5 @@ def test_after_the_performance_nothing_is_remembered() -> None:
 def test_a_single_piece_has_no_drawn_order() -> None:
     one, two = (list(plan_lines(plan_week(_week(pieces=n)), _week(pieces=n), Words("uk"))) for n in (1, 2))
     assert "  First thing, cold, without stopping: Concert 0" in one
-    assert not any("drawn order" in line for line in one)
-    assert any("drawn order" in line for line in two)
+    assert not any("order drawn" in line for line in one)
+    assert any("order drawn" in line for line in two)

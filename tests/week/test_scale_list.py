@@ -140,7 +140,9 @@ def test_the_week_plays_what_the_list_has_for_it(tmp_path: Path) -> None:
     file(tmp_path, "scales.toml", TOML)
     path = write(tmp_path, HEAD.replace("format = 1", 'format = 1\nscales = "scales.toml"'))
     week = load_week(path)
-    assert [(item.key, item.slur, item.note) for item in week.warmups] == [("D", 4, "From the scale list.")]
+    assert [(item.key, item.slur, item.note) for item in week.warmups] == [
+        ("D", 4, "From the list of scales.")
+    ]
     assert any(item.warmup == 0 for day in plan_week(week).days for item in day.items)
 
 

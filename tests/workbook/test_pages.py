@@ -255,7 +255,7 @@ def test_only_some_sections(tmp_path: Path) -> None:
     boxes = _text(build_workbook(read, only=["boxes"]).pdf)
     assert "bars 3–4" in boxes
     assert "Missed a day?" not in boxes
-    assert "Best in a row" not in boxes
+    assert "Most clean runs" not in boxes
     plan = build_workbook(read, only=["plan"])
     assert plan.pages == 1
     assert "Missed a day?" in _text(plan.pdf)
