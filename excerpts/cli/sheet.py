@@ -9,14 +9,17 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from excerpts.cli.look import Look
 from excerpts.engrave import Engraving, Missing, engrave, stack_svg
+from excerpts.notes.in_force import tempo_at_box
 from excerpts.practice import instruction, parse_variant, title
 from excerpts.warmups import warmup_line
+from excerpts.warmups.keynote import drone_named
 from excerpts.week import tempo_text
 from excerpts.workbook import build_sheet
 from excerpts.workbook.spoken import SpokenNames
 
 if TYPE_CHECKING:
     from excerpts.excerpt import Excerpt
+    from excerpts.words import Words
 
 Block = tuple[str, str, Engraving]
 """Heading, the grey line under it, and the music."""
@@ -66,7 +69,7 @@ def variants_as_pdf(made: Sequence[Excerpt], look: Look) -> Drawn:
     blocks: list[tuple[str, str, Engraving | None]] = []
     for excerpt in made:
         variant = excerpt.origin.variant
-        named, typed = title(variant, look.words), f"{variant} · {instruction(variant, look.words)}"
+        named, typed = title(variant, look.words), f"{variant} · {_told(excerpt, look.words)}"
         if all(step.variant.info.spoken for step in parse_variant(variant)):
             blocks.append((named, typed, None))
             continue
@@ -74,6 +77,12 @@ def variants_as_pdf(made: Sequence[Excerpt], look: Look) -> Drawn:
         blocks.append((heading, line, music) if variant == "as-written" else (named, typed, music))
     data = build_sheet(blocks, paper=look.paper, title=_named(made[0]), words=look.words)
     return Drawn(data, _missing(blocks))
+
+
+def _told(excerpt: Excerpt, words: Words) -> str:
+    """What to do in the variant of a passage; a drone is named by its note."""
+    variant = excerpt.origin.variant
+    return drone_named(instruction(variant, words), variant, excerpt, words)
 
 
 def _named(excerpt: Excerpt) -> str:
@@ -105,19 +114,22 @@ def _passages(made: Sequence[Excerpt], look: Look) -> list[Block]:
         music = engrave(excerpt, look.style(draw_box=_as_cut(origin.variant)), (str(number),))
         bars = spoken.place(music.spoken, origin.address)
         heading = ", ".join(part for part in (origin.title or Path(origin.score).stem, bars) if part)
+        tempo = tempo_at_box(excerpt)
         line = " · ".join(
             part
             for part in (
                 origin.part,
                 spoken.metre(music.spoken),
                 spoken.key(music.spoken),
-                tempo_text(excerpt.tempo, words) if excerpt.tempo else "",
+                tempo_text(tempo, words) if tempo else "",
             )
             if part
         )
         if origin.variant:
             heading = f"{heading}: {title(origin.variant, words)}"
-            line = instruction(origin.variant, words)
+            line = _told(excerpt, words)
+            if tempo and any(step.variant.info.kind == "tempo" for step in parse_variant(origin.variant)):
+                line = f"{tempo_text(tempo, words)} · {line}"
         blocks.append((heading, line, music))
     return blocks
 

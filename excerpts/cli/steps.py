@@ -59,6 +59,7 @@ def steps(
     from math import prod
 
     from excerpts.engrave.midi import write_midi
+    from excerpts.notes.in_force import tempo_at_box
     from excerpts.practice import parse_variant, vary
     from excerpts.score import open_score
     from excerpts.week.tempo import beat_name, number_text, tempo_text
@@ -72,7 +73,7 @@ def steps(
         raise typer.BadParameter(f"'{words}' is none of {', '.join(choices())}", param_hint="--words")
     spoken = Words(words or "uk")
     passage = open_score(score).part(part).passage(address).cut(context=1)
-    goal = _goal(target, passage.tempo)
+    goal = _goal(target, tempo_at_box(passage))
     tempos = _steps(goal, start, most, half_and_full)
     made = vary(passage, variant, voice=voice, staff=staff)
     longer = prod(step.variant.info.longer for step in parse_variant(variant))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from excerpts.engrave.letters import METRONOME_NOTES, music_letter
+from excerpts.engrave.letters import METRONOME_NOTES, letter, music_letter
 from excerpts.engrave.marks import WORDS, Mark, Sheet
 from excerpts.engrave.stand import stand
 
@@ -30,7 +30,10 @@ def join_dynamics(sheet: Sheet) -> None:
 
 
 def join_tempo(sheet: Sheet) -> None:
-    """Set a metronome mark that stands by itself behind the tempo words of the same time, on one line."""
+    """Set a metronome mark that stands by itself behind the tempo words of the same time, on one line.
+
+    Words in brackets stand behind it: "♩ = 60 (Allegro)".
+    """
     for beat in [mark for mark in sheet.of("tempo") if _is_metronome(mark)]:
         for words in sheet.of(*WORDS):
             if words is beat or _is_metronome(words) or not _together(beat, words):
@@ -38,9 +41,10 @@ def join_tempo(sheet: Sheet) -> None:
             if sheet.above(beat) != sheet.above(words):
                 continue
             others = [mark for mark in sheet.marks if mark is not beat and mark is not words]
-            words.move(min(0.0, beat.rect.left - words.rect.left))
-            dx = words.rect.right + BESIDE_DYNAMIC * sheet.space - beat.rect.left
-            beat.move(dx, words.baseline - beat.baseline)
+            first, second = (beat, words) if _in_brackets(words) else (words, beat)
+            first.move(min(0.0, second.rect.left - first.rect.left))
+            dx = first.rect.right + BESIDE_DYNAMIC * sheet.space - second.rect.left
+            second.move(dx, first.baseline - second.baseline)
             stand(words, sheet, others)
             stand(beat, sheet, others)
             level = min(words.baseline, beat.baseline)
@@ -48,6 +52,12 @@ def join_tempo(sheet: Sheet) -> None:
             beat.move(dy=level - beat.baseline)
             sheet.merge(words, beat)
             break
+
+
+def _in_brackets(words: Mark) -> bool:
+    faces = ((bold, italic) for bold in (True, False) for italic in (True, False))
+    brackets = (letter("(", bold, italic, music=False) for bold, italic in faces)
+    return any(sign is not None and sign.outline is words.inks[0].outline for sign in brackets)
 
 
 def _is_metronome(mark: Mark) -> bool:

@@ -17,6 +17,7 @@ from excerpts.engrave.tuplets import mark_tuplets
 from excerpts.errors import EngravingError
 from excerpts.excerpt import Excerpt
 from excerpts.musicxml import name_of_pitch
+from excerpts.score.called import UNPRINTED
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +77,7 @@ class Source:
 
     def number(self, bar: int, label: str) -> str:
         """What is printed as the number of a bar: its label, or nothing."""
-        return "" if bar in self.unnumbered else label
+        return "" if bar in self.unnumbered or UNPRINTED.fullmatch(label) else label
 
     def ungrouped(self, bars: Collection[int]) -> Source:
         """The copy without the beams, tuplet signs and two-note tremolos of some bars, by their indices."""

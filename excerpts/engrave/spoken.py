@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from lxml import etree
 
 from excerpts.excerpt import Excerpt
+from excerpts.notes.in_force import signs_at_box
 
 _NAMELESS = frozenset({"MusicXML Part", "Part 1", "Part_1"})
 """What programs write where nobody named the part (seen in files); it tells a player nothing."""
@@ -17,13 +18,14 @@ class Spoken:
     """Parameters of the alternative text.
 
     Attributes:
-        first: Label of the first boxed bar (of the first bar where there is no box).
-        last: Label of the last boxed bar.
+        first: What the first boxed bar is called (the first bar where there is no box).
+        last: What the last boxed bar is called; "" where there is only a pick-up.
         part: Name of the part, "" if not known; the names of several, apart by commas.
-        fifths: Sharps (positive) or flats (negative) of the first key signature, None where there is none.
+        fifths: Sharps (positive) or flats (negative) at the first note of the box, None where there is no signature.
         mode: "major", "minor" …, or "" where the source does not say.
-        beats: Upper number of the first time signature, "" where there is none.
+        beats: Upper number of the time signature there, "" where there is none.
         beat_type: Its lower number.
+        pickup: Whether the bars begin with a pick-up, and with which (see `excerpts.score.called`).
     """
 
     first: str
@@ -33,6 +35,7 @@ class Spoken:
     mode: str = ""
     beats: str = ""
     beat_type: str = ""
+    pickup: str = ""
 
 
 def spoken(excerpt: Excerpt, root: etree._Element | None = None) -> Spoken:
@@ -43,33 +46,35 @@ def spoken(excerpt: Excerpt, root: etree._Element | None = None) -> Spoken:
         root: Its tree, where there is one already.
     """
     root = excerpt.tree() if root is None else root
-    first, last = 0, len(excerpt.bars) - 1
-    if excerpt.boxes:
-        first = excerpt.boxes[0].start.bar
-        ends = [box.end.bar if box.end.onset > 0 else box.end.bar - 1 for box in excerpt.boxes]
-        last = max(ends)
-    boxed = excerpt.bars[first : last + 1]  # chains may begin with the last bar
-    fifths = _first(root, "key", "fifths")
+    origin = excerpt.origin
+    first, last = (origin.first_bar, origin.last_bar) if origin.first_bar else _ends(excerpt)
+    signs = signs_at_box(excerpt, root)
+    fifths = _text(signs.key, "fifths")
     return Spoken(
-        min(boxed, key=lambda bar: bar.place).label,
-        max(boxed, key=lambda bar: bar.place).label,
-        _parts(root) or (excerpt.origin.part if excerpt.origin.part not in _NAMELESS else ""),
-        int(fifths) if fifths is not None else None,
-        _first(root, "key", "mode") or "",
-        _first(root, "time", "beats") or "",
-        _first(root, "time", "beat-type") or "",
+        first,
+        last,
+        _parts(root) or (origin.part if origin.part not in _NAMELESS else ""),
+        int(fifths) if fifths else None,
+        _text(signs.key, "mode"),
+        _text(signs.time, "beats"),
+        _text(signs.time, "beat-type"),
+        origin.pickup,
     )
 
 
-def _first(root: etree._Element, sign: str, name: str) -> str | None:
-    """The first text of a part of a signature, None where there is none."""
-    found = (e.findtext(name) for e in root.iter(sign) if _is_attribute(e))
-    return next((text for text in found if text is not None), None)
+def _ends(excerpt: Excerpt) -> tuple[str, str]:
+    """The labels of the first and last boxed bar of music that is cut out of no score."""
+    first, last = 0, len(excerpt.bars) - 1
+    if excerpt.boxes:
+        first = excerpt.boxes[0].start.bar
+        last = max(box.end.bar if box.end.onset > 0 else box.end.bar - 1 for box in excerpt.boxes)
+    boxed = excerpt.bars[first : last + 1]  # chains may begin with the last bar
+    return min(boxed, key=lambda bar: bar.place).label, max(boxed, key=lambda bar: bar.place).label
 
 
-def _is_attribute(element: etree._Element) -> bool:
-    parent = element.getparent()
-    return parent is not None and parent.tag == "attributes"
+def _text(sign: etree._Element | None, name: str) -> str:
+    """The text of a part of a signature, "" where there is none."""
+    return "" if sign is None else (sign.findtext(name) or "").strip()
 
 
 def _parts(root: etree._Element) -> str:

@@ -3,7 +3,7 @@
 from excerpts.log.append import append_rows
 from excerpts.log.file import Log, LogFault, read_log
 from excerpts.log.following_week import NextWeek, next_week
-from excerpts.log.names import box_text, log_path, place_text
+from excerpts.log.names import box_text, log_path
 from excerpts.log.row import COLUMNS, Kind, LogRow
 from excerpts.log.shape import LogError
 from excerpts.log.standing import Standing, standing
@@ -21,7 +21,6 @@ __all__ = [
     "box_text",
     "log_path",
     "next_week",
-    "place_text",
     "read_log",
     "standing",
 ]

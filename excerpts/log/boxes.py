@@ -8,7 +8,6 @@ from itertools import count
 
 from excerpts.errors import WeekError
 from excerpts.log.blocks import Value
-from excerpts.log.names import bars_text
 from excerpts.log.offers import STUCK_WEEKS, Way, best, harder_first, other_variants, simpler
 from excerpts.log.row import LogRow
 from excerpts.log.standing import CLEAN_DAYS, Standing, standing
@@ -16,6 +15,7 @@ from excerpts.log.story import Story, below
 from excerpts.practice import title
 from excerpts.week import BoxItem
 from excerpts.week.carried import CHECK_WEEKS
+from excerpts.week.places import bars_of
 
 
 def carry_boxes(story: Story, ways: Mapping[str, Way]) -> None:
@@ -90,7 +90,7 @@ def _offers(story: Story, box: BoxItem) -> list[tuple[Way, str]]:
     words, level = story.words, story.week.player.level
     offers: list[tuple[Way, str]] = []
     if found := harder_first(box, _own_rows(story, box)):
-        offers.append(("shorten", bars_text(found[0], words)))
+        offers.append(("shorten", bars_of(story.week, box.piece, found[0], words)))
     if names := other_variants(box, level):
         offers.append(("variant", "; ".join(title(name, words) for name in names)))
     if target := simpler(box, best(box, _own_rows(story, box))):
@@ -129,7 +129,7 @@ def _shorten(story: Story, box: BoxItem) -> None:
     fresh = free_id(story, box.id)
     values: dict[str, Value | None] = {"id": fresh, "bars": rest, "since": None, "start": None}
     story.change(box, values, do="copy", to="parked")
-    kept, rest = bars_text(kept, story.words), bars_text(rest, story.words)
+    kept, rest = (bars_of(story.week, box.piece, bars, story.words) for bars in found)
     story.tell("shortened", box=story.box(box), kept=kept, rest=rest, id=fresh)
 
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from excerpts.log.shape import LogError
 from excerpts.week import BoxItem, Week
 from excerpts.week.carried import RetiredBox
+from excerpts.week.places import box_name
 from excerpts.words import Words
 
 
@@ -43,25 +44,9 @@ def numbered(week: Week, box_id: str) -> int:
     return ids.index(box_id) + 1 if box_id in ids else 0
 
 
-def place_text(week: Week, box: BoxItem, words: Words) -> str:
-    """Where a box is: "Gale Concerto I, bars C+7–C+8"."""
-    titles = {piece.id: piece.title for piece in week.pieces}
-    bars = bars_text(box.bars, words) if box.bars else box.place or ""
-    return ", ".join(part for part in (titles.get(box.piece or "", ""), bars) if part)
-
-
-def bars_text(bars: str, words: Words) -> str:
-    """Bars in the player's words: "bar 12", "bars 12–16"; a text that has the word already stays as it is."""
-    if re.match(r"(bars?|measures?)\b", bars, re.IGNORECASE):
-        return bars
-    if re.fullmatch(r"\w+", bars):
-        return words("bar.one", label=bars)
-    return words("plan.bars", bars=bars.replace("-", "–"))
-
-
 def box_text(week: Week, box: BoxItem, words: Words) -> str:
-    """A box in a line: "box 2, Gale Concerto I, bars C+7–C+8", or by its id where it is not in work."""
-    where = place_text(week, box, words)
+    """A box in a line: "box 2, Gale Concerto I, bars 41–42", or by its id where it is not in work."""
+    where = box_name(week, box, words)
     number = numbered(week, box.id)
     if isinstance(box, RetiredBox) or not number:
         return words("log.not_in_work", id=box.id, where=where) if where else box.id

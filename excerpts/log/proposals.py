@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections import Counter
 from typing import Final, get_args
 
-from excerpts.log.names import bars_text
 from excerpts.log.offers import bar_numbers
 from excerpts.log.story import MOST_BOXES, Story
 from excerpts.week import BoxItem
 from excerpts.week.items import FaultName
+from excerpts.week.places import bars_of
 
 _FAULTS: Final[tuple[str, ...]] = get_args(FaultName)
 
@@ -26,7 +26,7 @@ def propose(story: Story) -> None:
     times = Counter((row.box, row.bars) for row in rows)
     room = MOST_BOXES[week.player.level] - len(story.in_work)
     for (piece, bars), count in sorted(times.items(), key=lambda item: -item[1]):
-        where = f"{titles[piece]}, {bars_text(bars, story.words)}"
+        where = f"{titles[piece]}, {bars_of(story.week, piece, bars, story.words)}"
         if box := _covered(story, piece, bars):
             told = "broke_in_box" if box.id in story.in_work else "broke_in_retired"
             story.tell(told, where=where, times=story.words.times(count), box=story.box(box), id=box.id)

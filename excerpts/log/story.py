@@ -11,11 +11,12 @@ from excerpts.excerpt import Tempo
 from excerpts.instruments import Level
 from excerpts.log.blocks import Value
 from excerpts.log.cells import file_words
-from excerpts.log.names import box_text, place_text
+from excerpts.log.names import box_text
 from excerpts.log.row import LogRow
 from excerpts.log.steps import Step
 from excerpts.practice.tempo import METRONOME_NUMBERS, one_down
 from excerpts.week import BoxItem, Week, tempo_text
+from excerpts.week.places import box_name
 from excerpts.words import Words
 
 MOST_BOXES: Final[Mapping[Level, int]] = {"first": 2, "lower": 3, "middle": 4, "upper": 5, "advanced": 6}
@@ -68,7 +69,7 @@ class Story:
 
     def place(self, box: BoxItem) -> str:
         """Where a box is."""
-        return place_text(self.week, box, self.words) or box.id
+        return box_name(self.week, box, self.words) or box.id
 
     def tempo(self, tempo: Tempo) -> str:
         """A tempo in the player's words."""

@@ -8,12 +8,14 @@ from fractions import Fraction
 from lxml import etree
 
 from excerpts.errors import VariantError
-from excerpts.excerpt import Excerpt, Position, ReportLine, Tempo
+from excerpts.excerpt import Excerpt, ReportLine, Tempo
 from excerpts.metre import metre_of
 from excerpts.musicxml import SINGLE_NOTES, serialise
+from excerpts.notes.in_force import box_start, tempo_place_at_box
 from excerpts.notes.tempos import NUMBER, TempoPlace, tempo_places
 from excerpts.practice.passage import where
 from excerpts.practice.tempo import slow_start
+from excerpts.practice.tempo_heading import number_first
 
 
 def retempo(excerpt: Excerpt, number: Fraction | None) -> Excerpt:
@@ -29,9 +31,8 @@ def retempo(excerpt: Excerpt, number: Fraction | None) -> Excerpt:
     """
     root = excerpt.tree()
     places = tempo_places(excerpt, root)
-    start = excerpt.boxes[0].start if excerpt.boxes else Position(0, Fraction(0))
-    before = [place for place in places if place.at <= start and place.printed is not None]
-    place = before[-1] if before else None
+    start = box_start(excerpt)
+    place = tempo_place_at_box(excerpt, places)
     old = place.printed if place is not None else excerpt.tempo
     new = _new_tempo(excerpt, root, old, number)
     if old is None or place is None:
@@ -101,20 +102,21 @@ def _scale(place: TempoPlace, factor: Fraction, new: Tempo | None) -> None:
                 )
         else:
             _write(metronome, new)
-    if new is not None and not metronomes:
-        _print_tempo(place.element, new)
-
-
-def _print_tempo(element: etree._Element, tempo: Tempo) -> None:
-    """Show a tempo at an element that only lets it sound."""
-    if element.tag == "sound":
-        parent = element.getparent()
-        if parent is not None:
-            parent.insert(parent.index(element), tempo_direction(tempo, sounding=False))
+    if new is None:
         return
+    number_first(place.element if metronomes else _print_tempo(place.element, new))
+
+
+def _print_tempo(element: etree._Element, tempo: Tempo) -> etree._Element:
+    """Show a tempo at an element that only lets it sound; the direction that shows it."""
+    if element.tag == "sound":
+        direction = tempo_direction(tempo, sounding=False)
+        element.addprevious(direction)
+        return direction
     kind = etree.Element("direction-type")
     kind.append(_metronome(tempo))
     element.insert(len(element.findall("direction-type")), kind)
+    return element
 
 
 def _mark_start(root: etree._Element, tempo: Tempo) -> None:

@@ -16,6 +16,7 @@ from excerpts.errors import PartError, ScoreError
 from excerpts.excerpt import Excerpt, Origin, ReportLine
 from excerpts.score.address import Span
 from excerpts.score.bars import Bars, Rehearsals
+from excerpts.score.called import called
 from excerpts.score.cut import cut, shown_bars
 from excerpts.score.files import unwrap
 from excerpts.score.head import in_head
@@ -249,7 +250,18 @@ class Passage:
         score, info = self.part.score, self.part.info
         first, last = shown_bars(self.part.bars, self.span, context)
         check_cut(self.part.bars.measures[first : last + 1], self.part.where)
-        origin = Origin(Path(score.name).name, score.title, score.composer, info.name, info.id, self.address)
+        names = called(self.part.bars, self.span, self.pupil_bars)
+        origin = Origin(
+            Path(score.name).name,
+            score.title,
+            score.composer,
+            info.name,
+            info.id,
+            self.address,
+            first_bar=names.first,
+            last_bar=names.last,
+            pickup=names.pickup,
+        )
         excerpt = cut(score.root, score.bars, self.part.index, self.span, origin, context, self.pupil_bars)
         said = [ReportLine("warning", "the score", detail=warning) for warning in score.warnings]
         said += [

@@ -126,7 +126,8 @@ def _texts(holder: etree._Element) -> list[str]:
     return ["".join(words.itertext()).strip() for words in holder.iterfind("direction-type/words")]
 
 
-def _names_tempo(words: etree._Element) -> bool:
+def names_tempo(words: etree._Element) -> bool:
+    """Whether `<words>` are a heading that names a tempo ("Allegro", "Tempo I")."""
     text = "".join(words.itertext()).strip()
     return text[:1].isupper() and bool(_HEADING.match(text) or _FIRST_TEMPO.match(text))
 
@@ -202,7 +203,7 @@ def _holders(parts: list[Bars]) -> list[_Holder]:
     for element in chain.from_iterable(bars.part.iter("sound", "metronome", "words") for bars in parts):
         if element.tag == "sound" and number_in(element.get("tempo")) is None:
             continue
-        if element.tag == "words" and not _names_tempo(element):
+        if element.tag == "words" and not names_tempo(element):
             continue
         holder = element
         while (parent := holder.getparent()) is not None and parent.tag != "measure":

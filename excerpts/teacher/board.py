@@ -6,10 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from excerpts.errors import InputError
-from excerpts.log import Log, log_path, place_text, read_log
+from excerpts.log import Log, log_path, read_log
 from excerpts.teacher.chart import short_day
 from excerpts.teacher.state import PlayerState, player_state
 from excerpts.week import Week
+from excerpts.week.places import box_name
 from excerpts.words import Words
 from excerpts.workbook.dates import Dates
 from excerpts.workbook.names import shortened
@@ -154,7 +155,7 @@ def _row(state: PlayerState, words: Words) -> BoardRow:
 
 
 def _stuck(state: PlayerState, words: Words) -> str:
-    places = [place_text(state.week, box.box, words) or box.box.id for box in state.boxes if box.stuck]
+    places = [box_name(state.week, box.box, words) or box.box.id for box in state.boxes if box.stuck]
     if not places:
         return ""
     first = shortened(places[0], _LONGEST_PLACE)

@@ -6,13 +6,14 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
-from excerpts.log import Log, box_text, place_text
-from excerpts.log.names import bars_text, numbered
+from excerpts.log import Log, box_text
+from excerpts.log.names import numbered
 from excerpts.log.standing import CLEAN_DAYS
 from excerpts.log.story import MOST_BOXES
 from excerpts.teacher.state import BoxState, PlayerState, player_state
 from excerpts.warmups import short_name
 from excerpts.week import WarmupItem, Week, tempo_text
+from excerpts.week.places import bars_of, bars_text, box_name
 from excerpts.week.tempo import number_text
 from excerpts.words import Words
 from excerpts.workbook.dates import Dates
@@ -136,7 +137,7 @@ class _Sheet:
         goal = tempo_text(box.target, self.words) if box.target else box.goal or ""
         return BoxRow(
             number=number,
-            title=place_text(self.week, box, self.words) or box.id,
+            title=box_name(self.week, box, self.words) or box.id,
             meta=" · ".join(part for part in (why, weeks) if part),
             goal=goal,
             runs=self._say("runs", n=self.week.clean_runs(box)),
@@ -170,10 +171,13 @@ class _Sheet:
 
     def _broken(self, found: BoxState) -> str:
         bars = [
-            bars_text(bars, self.words) if times == 1 else f"{bars_text(bars, self.words)} ({times}×)"
-            for bars, times in found.broke
+            told if times == 1 else f"{told} ({times}×)"
+            for told, times in ((self._bars(found.box.piece, bars), times) for bars, times in found.broke)
         ]
         return "; ".join([*bars, *found.notes])
+
+    def _bars(self, piece: str | None, bars: str) -> str:
+        return bars_of(self.week, piece, bars, self.words)
 
     def _check(self, place: int) -> str:
         box = self.state.due[place]
@@ -191,7 +195,7 @@ class _Sheet:
             if item.text is not None and item.check is None:
                 told.append(" ".join(item.text.split()))
             elif item.piece is not None and item.bars is not None:
-                told.append(f"{titles.get(item.piece, item.piece)}, {bars_text(item.bars, self.words)}")
+                told.append(f"{titles.get(item.piece, item.piece)}, {self._bars(item.piece, item.bars)}")
             elif item.drill is not None:
                 told.append(self.words("plan.drill", number=numbered(self.week, item.drill)))
             elif item.key is not None:

@@ -14,6 +14,7 @@ from excerpts.excerpt import Excerpt
 from excerpts.instruments import Instrument
 from excerpts.notes.model import Event, Head, Line
 from excerpts.practice.passage import box_times, take_box
+from excerpts.score.called import UNPRINTED
 from excerpts.technique import places
 from excerpts.technique.places import Step
 from excerpts.technique.setting import Note, set_drill
@@ -143,4 +144,7 @@ _MAKERS: Final[dict[DrillKind, Callable[[Line, Sequence[Event], Instrument], Dri
 
 
 def _bar(line: Line, event: Event) -> str:
-    return line.bars[line.bar_at(event.onset)].label
+    """The number of the bar of a note; of the nearest bar before it that has a printed one, else after it."""
+    place = line.bar_at(event.onset)
+    near = [*reversed(line.bars[: place + 1]), *line.bars[place + 1 :]]
+    return next((bar.label for bar in near if bar.label and not UNPRINTED.fullmatch(bar.label)), "")

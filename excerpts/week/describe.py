@@ -9,6 +9,7 @@ from excerpts.warmups import short_name
 from excerpts.week.fit import Tight
 from excerpts.week.items import BoxItem
 from excerpts.week.model import WeekFile
+from excerpts.week.places import bars_of, box_name
 from excerpts.week.plan import Plan, PlanDay, PlanItem, Relaxed, RunThrough
 from excerpts.words import Words
 
@@ -72,7 +73,7 @@ def tight_text(tight: Tight, week: WeekFile, words: Words) -> str:
         title = week.piece(tight.id).title
         return words("plan.tight.piece", title=title, ways=words("plan.tight.or").join(ways), **parameters)
     box = week.box(tight.id)
-    bars = words("plan.bars", bars=box.bars) if box.bars else words("plan.tight.whole_box")
+    bars = bars_of(week, box.piece, box.bars, words) if box.bars else words("plan.tight.whole_box")
     numbers = ("", *words("plan.tight.numbers").split())
     ways = [
         words(
@@ -138,9 +139,7 @@ def item_text(item: PlanItem, week: WeekFile, words: Words) -> str:
 
 def _box(box_id: str, week: WeekFile, words: Words) -> str:
     box = week.box(box_id)
-    title = week.piece(box.piece).title if box.piece is not None else ""
-    bars = words("plan.bars", bars=box.bars) if box.bars is not None else box.place or ""
-    where = ", ".join(part for part in (title, bars) if part)
+    where = box_name(week, box, words)
     number = _number(box_id, week)
     return words("plan.box", number=number, where=where) if where else words("plan.box_alone", number=number)
 
@@ -156,5 +155,5 @@ def _technique(place: int, few: str | None, week: WeekFile, words: Words) -> str
         return short_name(item.key, item.pattern, words, whole=True)
     if item.drill is not None:
         return words("plan.drill", number=_number(item.drill, week))
-    bars = words("plan.bars", bars=few or item.bars)
+    bars = bars_of(week, item.piece, few or item.bars or "", words)
     return words("plan.study", piece=week.piece(item.piece or "").title, where=bars)

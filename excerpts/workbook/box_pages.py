@@ -12,6 +12,7 @@ from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt, Tempo
 from excerpts.practice import slow_start, tempo_steps, title
 from excerpts.practice.passage import where
+from excerpts.warmups.keynote import drone_named
 from excerpts.week import BoxItem, Plan, PlanDay, RecipeStep, Week, recipe
 from excerpts.week.describe import listen_for
 from excerpts.week.orders import BoxOrders, Order
@@ -80,7 +81,7 @@ class BoxPages:
     def _box(self, number: int, box: BoxItem) -> BoxPage:
         orders = self.music.orders.boxes[number - 1]
         excerpt = orders.music.made()
-        block, (head, brief), subline = self._music(number, box, excerpt)
+        block, subline = self._music(number, box, excerpt)
         days = self._days(box)
         tempos = self._tempos(box)
         blocks = (
@@ -93,8 +94,7 @@ class BoxPages:
         page = BoxPage(
             anchor=f"box-{number}",
             number=number,
-            title=head,
-            brief=brief,
+            title=self.names.box(box),
             subline=subline,
             why=self._why(box),
             music=block,
@@ -112,25 +112,19 @@ class BoxPages:
         told = self.texts("kept", number=self.kept[box.id])
         return replace(page, music=None, paste=0.0, variants=(), refused=(), kept=told)
 
-    def _music(
-        self, number: int, box: BoxItem, excerpt: Excerpt | None
-    ) -> tuple[MusicBlock | None, tuple[str, str], str]:
-        """The engraved excerpt, the title of the box in full and in brief, and its grey line."""
+    def _music(self, number: int, box: BoxItem, excerpt: Excerpt | None) -> tuple[MusicBlock | None, str]:
+        """The engraved excerpt and the grey line of the box."""
         goal = self.names.goal(box)
         goal_text = self.texts("goal", goal=goal) if goal else ""
-        head = self.names.box(box)
         if excerpt is None:
-            return None, (head, head), goal_text
+            return None, goal_text
         names = self.names.spoken
         engraving = self.music.engrave(excerpt, _numbered(self.music.boxed, box), (str(number),))
         spoken, address = engraving.spoken, excerpt.origin.address
         place = names.place(spoken, address) if box.bars else ""
-        heads = (head, head)
-        if box.bars:
-            heads = (f"{head}, {place}", f"{head}, {names.place(spoken, address, short=True)}")
         parts = (spoken.part, names.metre(spoken), names.key(spoken), goal_text)
-        block = MusicBlock(heads[0], systems=self.music.pictures.of(engraving, place))
-        return block, heads, " · ".join(part for part in parts if part)
+        block = MusicBlock(self.names.box(box), systems=self.music.pictures.of(engraving, place))
+        return block, " · ".join(part for part in parts if part)
 
     def _why(self, box: BoxItem) -> str:
         faults = self.names.faults(box)
@@ -221,7 +215,8 @@ class BoxPages:
         head = capital(title(order.name, self.texts.words))
         try:
             if order.made() is None:
-                return MusicBlock(head, note=self.texts.variant(order.name))
+                told = self.texts.variant(order.name)
+                return MusicBlock(head, note=drone_named(told, order.name, excerpt, self.texts.words))
             _, engraving = self.music.engrave_variant(
                 orders.made_as(order.name),
                 where(excerpt),

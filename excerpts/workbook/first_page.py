@@ -10,6 +10,7 @@ from excerpts.warmups import short_name
 from excerpts.week import Plan, PlanDay, PlanItem, Week
 from excerpts.week.describe import run_lines
 from excerpts.week.following import following
+from excerpts.week.places import bars_of
 from excerpts.week.shares import SECTIONS, Section
 from excerpts.workbook import pages
 from excerpts.workbook.dates import Dates
@@ -93,7 +94,6 @@ class FirstPage:
             number=box.number,
             anchor=box.anchor,
             title=box.title,
-            brief=box.brief,
             why="" if self.reader.child else self.names.first_fault(item),
             goal=goal,
         )
@@ -173,4 +173,6 @@ class FirstPage:
         if item.technique is not None and (scale := self.week.technique[item.technique]).key:
             return short_name(scale.key, scale.pattern, self.texts.words)
         title = self.names.short_title(self.week.piece(item.piece)) if item.piece else ""
-        return f"{title}, {self.texts('bars_text', bars=item.bars.replace('-', '–'))}" if item.bars else title
+        if not item.bars:
+            return title
+        return f"{title}, {bars_of(self.week, item.piece, item.bars, self.texts.words)}"

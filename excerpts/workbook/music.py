@@ -41,7 +41,7 @@ class Pictures:
             what: What it is ("bars 3–4"); its bars where it is left out.
         """
         names, systems = self.names, engraving.systems
-        what = what or names.bars(engraving.spoken.first, engraving.spoken.last)
+        what = what or names.place(engraving.spoken)
         told = [names.alt(engraving.spoken, what)]
         told += [names.next_line(what, line, len(systems)) for line in range(2, len(systems) + 1)]
         return tuple(

@@ -7,6 +7,7 @@ import textwrap
 
 from excerpts.excerpt import Tempo
 from excerpts.week import BoxItem, Piece, Week, tempo_text
+from excerpts.week.places import box_name
 from excerpts.week.tempo import number_text
 from excerpts.workbook.beat import beat
 from excerpts.workbook.pages import Mark
@@ -64,10 +65,8 @@ class Names:
         return self.tempo(box.target) if box.target else box.goal or ""
 
     def box(self, box: BoxItem) -> str:
-        """Title of a box: its piece, and its place in a printed part where it has one."""
-        piece = self.week.piece(box.piece).title if box.piece else ""
-        parts = [part for part in (piece, box.place) if part]
-        return capital(", ".join(parts)) if parts else self.texts("typed")
+        """Title of a box: its piece, its place in a printed part, its bars."""
+        return capital(box_name(self.week, box, self.words)) or self.texts("typed")
 
     def faults(self, box: BoxItem) -> str:
         """What goes wrong in a box, in one line."""

@@ -126,7 +126,6 @@ class BoxLine:
     number: int
     anchor: str
     title: str
-    brief: str
     why: str
     goal: str
 
@@ -259,7 +258,6 @@ class BoxPage:
         anchor: Id that the list of boxes points to.
         number: Its number in the week, as drawn at the box.
         title: "Piece, bars 41–48".
-        brief: The same where there is less room: beats as in an address.
         subline: Part, metre, key and goal, in one grey line.
         why: Why it is boxed; empty when the teacher gave no reason.
         music: The excerpt; None for a box without a score.
@@ -275,7 +273,6 @@ class BoxPage:
     anchor: str
     number: int
     title: str
-    brief: str
     subline: str
     why: str
     music: MusicBlock | None

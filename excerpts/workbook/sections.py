@@ -11,8 +11,10 @@ from excerpts.excerpt import Excerpt
 from excerpts.practice import instruction, title
 from excerpts.practice.passage import where
 from excerpts.warmups import short_name, warmup_line
+from excerpts.warmups.keynote import drone_named
 from excerpts.week import Piece, Plan, TechniqueItem, WarmupItem, Week
 from excerpts.week.orders import DrillOrders, Order, ScaleOrders, StudyOrders
+from excerpts.week.places import bars_of
 from excerpts.week.planner import repertoire
 from excerpts.workbook.dates import Dates
 from excerpts.workbook.drill_blocks import drill_blocks
@@ -87,7 +89,7 @@ class Sections:
             )
         except VariantError as refusal:
             return MusicBlock(head, note=self.texts.refused(refusal), minutes=minutes)
-        told = instruction(variant, words) if variant else told
+        told = drone_named(instruction(variant, words), variant, excerpt, words) if variant else told
         told = " ".join(part for part in (item.note, warmup_line(plain), told) if part)
         return MusicBlock(head, told, self.music.pictures.of(engraving, head), minutes=minutes)
 
@@ -104,7 +106,8 @@ class Sections:
                 told = self.texts("kept_item", what=told) if place in self.kept.technique else told
                 items.append(TextItem(told, item.minutes, f"box-{number}"))
             elif item.piece and (place in self.kept.technique or item.piece not in self.week.score_paths):
-                told = f"{self.week.piece(item.piece).title}, {self.texts('bars_text', bars=item.bars)}"
+                bars = bars_of(self.week, item.piece, item.bars or "", self.texts.words)
+                told = f"{self.week.piece(item.piece).title}, {bars}"
                 told = self.texts("kept_item", what=told) if place in self.kept.technique else told
                 items.append(TextItem(told, item.minutes))
         return tuple(items)
@@ -149,7 +152,8 @@ class Sections:
                 blocks.append(MusicBlock(varied_head, note=told))
                 continue
             told = f"{title(name, words)}: {place}"
-            blocks.append(MusicBlock(varied_head, instruction(name, words), pictures.of(varied, told)))
+            line = drone_named(instruction(name, words), name, excerpt, words)
+            blocks.append(MusicBlock(varied_head, line, pictures.of(varied, told)))
         return blocks
 
     def pieces(self) -> tuple[PieceRow, ...]:

@@ -115,6 +115,19 @@ def test_tempo_words_and_a_metronome_mark_of_their_own_share_a_line(first: str) 
     assert letters(system, "tempo")[-1].map.f == pytest.approx(letters(system, "dir")[0].map.f)
 
 
+@pytest.mark.parametrize("first", ["words", "beat"])
+def test_words_in_brackets_stand_behind_the_metronome_mark(first: str) -> None:
+    marks = [
+        direction('<words font-weight="bold" font-style="normal">(Allegro)</words>', placement="above"),
+        direction(BEAT.format(unit="half", dots=""), placement="above"),
+    ]
+    bar = marks if first == "words" else marks[::-1]
+    system = drawn(excerpt([[*bar, "C6:w"], "C5:w"]))
+    words, beat = place(system, "dir"), place(system, "tempo")
+    assert 0.5 * SPACE < words.left - beat.right < 1.5 * SPACE
+    assert letters(system, "tempo")[-1].map.f == pytest.approx(letters(system, "dir")[0].map.f)
+
+
 def rehearsed(words: str) -> Excerpt:
     mark = direction("<rehearsal>B</rehearsal>", placement="above")
     text = direction(f"<words>{words}</words>", placement="above")

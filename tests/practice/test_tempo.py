@@ -144,11 +144,42 @@ def test_slow_with_a_number_sets_it_in_the_beat_of_the_mark() -> None:
     assert metronomes(made) == ["quarter 60"]
     assert sounds(made) == ["60"]
     assert made.tempo == Tempo(Fraction(60))
-    assert made.tree().findtext(".//words") == "Allegro"
+    assert made.tree().findtext(".//words") == "(Allegro)"
     assert schema_errors(made.xml) == []
     dotted = source(mark("quarter", "80", "120", dot=True), Tempo(Fraction(80), Fraction(3, 2)), "6/8")
     made = vary(dotted, "slow:50")
     assert (metronomes(made), sounds(made)) == (["quarter. 50"], ["75"])
+
+
+HEADING = (
+    "<direction placement='above'><direction-type><words font-weight='bold'>Allegro</words></direction-type>{}"
+    "</direction>"
+)
+
+
+@pytest.mark.parametrize(
+    "written",
+    [
+        mark("quarter", "120", "120", words="Allegro"),
+        mark("quarter", "120", "120", words="Allegro (").replace(
+            "<sound", "<direction-type><words>)</words></direction-type><sound"
+        ),
+        HEADING.format("") + mark("quarter", "120", "120"),
+        mark("quarter", "120", "120") + HEADING.format(""),
+        HEADING.format("<sound tempo='120'/>"),
+        HEADING.format("") + "<sound tempo='120'/>",
+    ],
+)
+def test_the_slow_tempo_stands_before_the_heading_in_brackets(written: str) -> None:
+    made = vary(source(written, Tempo(Fraction(120))), "slow:60")
+    measure = made.tree().find("part/measure")
+    assert measure is not None
+    told = [element for element in measure.iter("words", "metronome")]
+    assert [element.tag for element in told] == ["metronome", "words"]
+    assert told[0].findtext("per-minute") == "60"
+    assert told[1].text == "(Allegro)"
+    assert set(sounds(made)) == {"60"}
+    assert schema_errors(made.xml) == []
 
 
 def test_slow_alone_halves_on_the_metronome() -> None:

@@ -13,7 +13,7 @@ from excerpts.workbook.makeup import NEVER, RUNNING_MM, SAFE_MM, TIGHT, Page, St
 from excerpts.workbook.pages import BoxPage
 
 PAGE = 100.0
-BOX = BoxPage("box-1", 1, "Air", "Air", "", "", None, 0.0, (), "", (), (), None)
+BOX = BoxPage("box-1", 1, "Air", "", "", None, 0.0, (), "", (), (), None)
 
 
 def strip(

@@ -19,6 +19,7 @@ from excerpts.excerpt import Excerpt, Tempo
 from excerpts.resources import scores
 from excerpts.score import open_score
 from excerpts.week import load_week
+from excerpts.week.places import beats_of
 from excerpts.words import Words
 from excerpts.workbook import build_workbook
 from excerpts.workbook.editions import EDITIONS, EditionName, edition
@@ -28,7 +29,7 @@ from excerpts.workbook.kept import kept, last_week
 from excerpts.workbook.makeup import RUNNING_MM, Page
 from excerpts.workbook.pace import without_tempo
 from excerpts.workbook.pages import BoxPage
-from excerpts.workbook.spoken import SpokenNames, beats_of
+from excerpts.workbook.spoken import SpokenNames
 from tests.workbook.weeks import OLDER, YOUNG, week
 
 NOOR = scores() / "weeks" / "noor-week-49.toml"
@@ -61,23 +62,29 @@ def test_beats_of_an_address(address: str, first: str, last: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("choice", "bars", "address", "said", "short"),
+    ("choice", "bars", "address", "said"),
     [
-        ("uk", ("15", "16"), "15:3-16:2", "bar 15, beat 3, to bar 16, beat 2", "bars 15:3–16:2"),
-        ("us", ("15", "16"), "15:3-16:2", "measure 15, beat 3, to measure 16, beat 2", "measures 15:3–16:2"),
-        ("uk", ("15", "16"), "15:3-16", "bar 15, beat 3, to bar 16", "bars 15:3–16"),
-        ("uk", ("15", "15"), "15:2-15:3", "bar 15, beats 2 to 3", "bars 15:2–15:3"),
-        ("uk", ("15", "15"), "15:2", "bar 15, beat 2", "bar 15:2"),
-        ("uk", ("41", "48"), "41-48", "bars 41–48", "bars 41–48"),
-        ("de", ("15", "16"), "15:3-16:2", "Takt 15, Schlag 3, bis Takt 16, Schlag 2", "Takte 15:3–16:2"),
+        ("uk", ("15", "16"), "15:3-16:2", "bar 15, beat 3, to bar 16, beat 2"),
+        ("us", ("15", "16"), "15:3-16:2", "measure 15, beat 3, to measure 16, beat 2"),
+        ("uk", ("15", "16"), "15:3-16", "bar 15, beat 3, to bar 16"),
+        ("uk", ("15", "15"), "15:2-15:3", "bar 15, beats 2 to 3"),
+        ("uk", ("15", "15"), "15:2", "bar 15, beat 2"),
+        ("uk", ("41", "48"), "41-48", "bars 41–48"),
+        ("de", ("15", "16"), "15:3-16:2", "Takt 15, Schlag 3, bis Takt 16, Schlag 2"),
+        ("uk", ("1", "4", "opening"), "0-4", "pick-up to bar 4"),
+        ("us", ("1", "4", "opening"), "0-4", "pick-up to measure 4"),
+        ("de", ("1", "4", "opening"), "0-4", "Auftakt bis Takt 4"),
+        ("uk", ("1", "", "opening"), "0", "pick-up"),
+        ("uk", ("13", "", "inner"), "@14", "pick-up before bar 13"),
+        ("uk", ("13", "16", "inner"), "@14-@18", "bars 13–16 with the pick-up"),
+        ("de", ("13", "13", "inner"), "@14-@15", "Takt 13 mit Auftakt"),
+        ("uk", ("1", "4", "opening"), "0-4:2", "pick-up, to bar 4, beat 2"),
+        ("uk", ("1", "", "opening"), "0:4", "pick-up, beat 4"),
     ],
 )
-def test_a_box_says_its_beats(
-    choice: str, bars: tuple[str, str], address: str, said: str, short: str
-) -> None:
-    names = SpokenNames(Words(choice))
-    assert names.place(Spoken(*bars), address) == said
-    assert names.place(Spoken(*bars), address, short=True) == short
+def test_a_box_says_its_bars_and_beats(choice: str, bars: tuple[str, ...], address: str, said: str) -> None:
+    first, last, pickup = (*bars, "")[:3]
+    assert SpokenNames(Words(choice)).place(Spoken(first, last, pickup=pickup), address) == said
 
 
 # --- tempo marks of variants ---

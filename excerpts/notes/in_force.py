@@ -1,0 +1,78 @@
+"""What is in force where the box of an excerpt begins: its key, its metre, its tempo.
+
+The bar before the box is there to be read only, and may stand in another key, metre or tempo.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+
+from lxml import etree
+
+from excerpts.excerpt import Excerpt, Position, Tempo
+from excerpts.notes.tempos import TempoPlace, tempo_places
+from excerpts.score.timeline import FIRST_DIVISIONS, divisions_in, walk
+
+
+@dataclass(frozen=True, slots=True)
+class Signs:
+    """The signs in force at a point of an excerpt; None where there is none.
+
+    Attributes:
+        key: The `<key>`.
+        time: The `<time>`.
+    """
+
+    key: etree._Element | None = None
+    time: etree._Element | None = None
+
+
+def box_start(excerpt: Excerpt) -> Position:
+    """Where the first box begins; the start of music without one."""
+    return excerpt.boxes[0].start if excerpt.boxes else Position(0, Fraction(0))
+
+
+def signs_at_box(excerpt: Excerpt, root: etree._Element) -> Signs:
+    """The key and the metre at the first note of the box, in the first part.
+
+    Args:
+        excerpt: The excerpt.
+        root: Its tree.
+    """
+    key = time = None
+    for attributes in _attributes(root, box_start(excerpt)):
+        first_staff = (found for found in attributes.findall("key") if found.get("number", "1") == "1")
+        key = next(first_staff, key)
+        found = attributes.find("time")
+        time = time if found is None else found
+    return Signs(key, time)
+
+
+def _attributes(root: etree._Element, until: Position) -> Iterator[etree._Element]:
+    """The `<attributes>` of the first part that stand at a point or before it."""
+    divisions = FIRST_DIVISIONS
+    for index, measure in enumerate(root.iterfind("part[1]/measure")):
+        if index < until.bar:
+            for attributes in measure.iterfind("attributes"):
+                divisions = divisions_in(attributes) or divisions
+                yield attributes
+            continue
+        for moment in walk(measure, divisions).moments:
+            if moment.element.tag == "attributes" and moment.onset <= until.onset:
+                yield moment.element
+        return
+
+
+def tempo_place_at_box(excerpt: Excerpt, places: list[TempoPlace]) -> TempoPlace | None:
+    """The last of the places that tell a tempo in numbers which stands at the start of the box or before it."""
+    start = box_start(excerpt)
+    before = [place for place in places if place.at <= start and place.printed is not None]
+    return before[-1] if before else None
+
+
+def tempo_at_box(excerpt: Excerpt) -> Tempo | None:
+    """The tempo in force at the first note of the box; None where the source tells none."""
+    place = tempo_place_at_box(excerpt, tempo_places(excerpt, excerpt.tree()))
+    return excerpt.tempo if place is None else place.printed
