@@ -5,17 +5,21 @@ from __future__ import annotations
 import logging
 from collections.abc import Sequence
 
-from excerpts.engrave.boxes import line_of
+from excerpts.engrave.boxes import line_of, text_width
 from excerpts.engrave.drawing import UNITS_PER_MM, Coloured, Drawing, data_uri, document
 from excerpts.engrave.engraving import Engraving
 from excerpts.engrave.faceless import character_of, sentence
 from excerpts.engrave.finish import System
+from excerpts.engrave.ink import Ink
 from excerpts.musicxml import SOFTWARE
 
 _LOGGER = logging.getLogger("excerpts")
 
 _HEADING_MM = 5.0
 """Size of a heading (14 pt)."""
+_HEADING_LINE = 6.0
+"""From line to line of a heading."""
+_HEADING_EDGE = 0.2
 _UNDER_HEADING = 3.0
 _SYSTEM_GAP = 4.0
 
@@ -31,7 +35,7 @@ def stack_svg(engravings: Sequence[Engraving], gap_mm: float = 12.0, headings: S
     Args:
         engravings: What to stack, top to bottom.
         gap_mm: White between two engravings.
-        headings: A line over each engraving, "" for none; may be shorter than `engravings`.
+        headings: What stands over each engraving, "" for nothing; may be shorter than `engravings`.
 
     Returns:
         The SVG file.
@@ -64,8 +68,33 @@ def _faceless(heading: str) -> tuple[str, ...]:
 
 
 def _heading(text: str, width: float, colour: str) -> tuple[str, float]:
-    inks, _ = line_of(text, _HEADING_MM, 0.2, 0.75 * _HEADING_MM, bold=True)
-    return Drawing(width, _HEADING_MM, tuple(Coloured(ink, colour) for ink in inks)).body(), _HEADING_MM
+    inks: list[Ink] = []
+    lines = wrapped(text, width - 2 * _HEADING_EDGE)
+    for place, line in enumerate(lines):
+        baseline = place * _HEADING_LINE + 0.75 * _HEADING_MM
+        inks += line_of(line, _HEADING_MM, _HEADING_EDGE, baseline, bold=True)[0]
+    height = (len(lines) - 1) * _HEADING_LINE + _HEADING_MM
+    return Drawing(width, height, tuple(Coloured(ink, colour) for ink in inks)).body(), height
+
+
+def wrapped(text: str, width: float) -> list[str]:
+    """The lines of a heading that is to be so many millimetres wide; a word that is longer than a line is broken."""
+    lines = [""]
+    for word in text.split():
+        longer = f"{lines[-1]} {word}".lstrip()
+        if _heading_width(longer) <= width:
+            lines[-1] = longer
+            continue
+        lines += [""] if lines[-1] else []
+        for letter in word:
+            if lines[-1] and _heading_width(lines[-1] + letter) > width:
+                lines.append("")
+            lines[-1] += letter
+    return lines
+
+
+def _heading_width(text: str) -> float:
+    return text_width(text, _HEADING_MM, bold=True)
 
 
 def _at(y: float, body: str) -> str:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
+from excerpts.engrave.boxes import text_width
 from excerpts.musicxml import SOFTWARE
 from excerpts.teacher.drawing import document, dot, line, number, text
 from excerpts.teacher.progress import Point, Progress, Series
@@ -30,6 +31,8 @@ _TOP: Final = 13.0
 _BASE: Final = HEIGHT - 6.5
 _DOT: Final = 1.05
 _TITLE_CHARACTERS: Final = 50
+_TITLE_SIZE: Final = 3.7
+_TITLE_FILL: Final = 0.92
 _DATE_MM: Final = 13.0
 """Room for a date under the line."""
 
@@ -102,8 +105,7 @@ class _Panel:
         if series.unit is not None:
             unit = self.words("teacher.progress.beat", beat=beat_name(series.unit, self.words))
         under = " · ".join(part for part in (unit, told) if part)
-        title = shortened(series.title, _TITLE_CHARACTERS)
-        return text(0, 3.6, title, size=3.7, bold=True) + text(0, 8, under, size=3)
+        return text(0, 3.6, _fitting(series.title), size=_TITLE_SIZE, bold=True) + text(0, 8, under, size=3)
 
     def _grid(self) -> str:
         parts = []
@@ -163,6 +165,14 @@ class _Panel:
             if value is not None:
                 told.append(f"{self._short(point.week)} {number_text(value)}{' *' if point.goal else ''}")
         return f"{self.series.title}: {', '.join(told)}"
+
+
+def _fitting(title: str) -> str:
+    """A title cut so that it is no wider than its picture; the music's face is about as wide as the pages' own."""
+    most = _TITLE_CHARACTERS
+    while text_width(shortened(title, most), _TITLE_SIZE, bold=True) > _TITLE_FILL * WIDTH:
+        most -= 1
+    return shortened(title, most)
 
 
 def short_day(day: date, words: Words) -> str:

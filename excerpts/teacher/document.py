@@ -13,6 +13,7 @@ from excerpts.teacher.progress import Progress
 from excerpts.week.studio import Paper
 from excerpts.words import Words
 from excerpts.workbook.editions import edition
+from excerpts.workbook.names import LONGEST_FOCUS, LONGEST_NAME, shortened
 from excerpts.workbook.pages import Picture
 from excerpts.workbook.render import lay_out, write_pdf
 
@@ -29,7 +30,7 @@ _PX_MM: Final = 25.4 / 96
 def lesson_pdf(sheet: LessonSheet, words: Words, paper: Paper = "a4") -> bytes:
     """A lesson sheet."""
     title = words("teacher.lesson.title", player=sheet.player)
-    footer = words("teacher.lesson.footer", player=sheet.player, day=sheet.lesson)
+    footer = words("teacher.lesson.footer", player=shortened(sheet.player, LONGEST_NAME), day=sheet.lesson)
 
     def laid_out(air: str, rules: int) -> Document:
         values = {"sheet": sheet, "rules": rules, "air": air}
@@ -57,7 +58,8 @@ def progress_pdf(progress: Progress, title: str, words: Words, paper: Paper = "a
         Picture("data:image/svg+xml," + quote(chart.svg()), 86, 46, chart.alt)
         for chart in charts(progress, words)
     ]
-    return _pdf("teacher_progress.html", title, title, words, paper, charts=drawn)
+    footer = shortened(title, LONGEST_FOCUS)
+    return _pdf("teacher_progress.html", title, footer, words, paper, charts=drawn)
 
 
 def notes_pdf(words: Words, paper: Paper = "a4") -> bytes:

@@ -53,6 +53,11 @@ class Edition:
         return self.height - self.top - self.bottom
 
     @property
+    def running_letters(self) -> int:
+        """How many letters of a title fit at the top of a page that goes on with a box."""
+        return int((self.text_width - _RUNNING_REST) / _RUNNING_LETTER)
+
+    @property
     def page_rules(self) -> str:
         """The page in CSS: right-hand pages are bound at their left."""
         ends = f"margin-top:{self.top}mm;margin-bottom:{self.bottom}mm"
@@ -64,6 +69,12 @@ class Edition:
             rules.append(f"@page:left{{margin-left:{self.outer}mm;margin-right:{self.inner}mm}}")
         return "".join(rules)
 
+
+_RUNNING_REST = 25.0
+"""Room for the number of the box and the word that says that it goes on, in millimetres."""
+
+_RUNNING_LETTER = 1.65
+"""Width of a letter of that line."""
 
 _A4 = Edition("", 210, 297, 13, 17, 15, 15)
 """15 mm at both sides: two filing holes (ISO 838: 12 mm from the edge, 6 mm wide) touch no print."""

@@ -22,6 +22,7 @@ from excerpts.resources import templates
 from excerpts.systemlibraries import straight_from_the_system
 from excerpts.workbook.faceless import heard, told
 from excerpts.workbook.finish import finish, identified
+from excerpts.workbook.names import shortened
 
 with straight_from_the_system():
     from weasyprint import CSS, HTML
@@ -110,6 +111,7 @@ def environment() -> Environment:
     )
     made.filters["whole_ranges"] = whole_ranges
     made.filters["whole_end"] = whole_end
+    made.filters["shortened"] = shortened
     return made
 
 

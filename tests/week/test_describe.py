@@ -20,8 +20,8 @@ def test_a_plan_is_said_in_the_players_words() -> None:
     lines = list(plan_lines(plan_week(week), week, Words("uk")))
     assert lines[0] == "Mon 2026-11-30: 30 min"
     assert "  Warm-up, 2 min: Open strings, whole bows, eyes shut" in lines
-    assert "  Passages, 9 min: box 1, Gavotte in D, bars 12-16 (in depth)" in lines
-    assert any(line.startswith("  Technique, ") and "Study No. 3, bars 1-8" in line for line in lines)
+    assert "  Passages, 9 min: box 1, Gavotte in D, bars 12–16 (in depth)" in lines
+    assert any(line.startswith("  Technique, ") and "Study No. 3, bars 1–8" in line for line in lines)
     assert any(line.endswith(": drill for box 1") for line in lines)
     assert any("box 2, Evening Song, p. 14, bars 12–16" in line for line in lines)
     assert "Thu 2026-12-03: 45 min, 5 of them breaks" in lines

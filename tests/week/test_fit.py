@@ -52,7 +52,7 @@ def test_a_box_that_is_too_long_gets_ways_out() -> None:
     assert tight.ways == (Way("split", 3),)
     assert tight_text(tight, file, Words("uk")) == (
         "Box 1 needs about 18 min of work and has 9 this week. "
-        "You could split bars 12-27 into three, one part a week."
+        "You could split bars 12–27 into three, one part a week."
     )
 
 
