@@ -27,7 +27,7 @@ def test_a_plan_is_said_in_the_players_words() -> None:
     assert "Thu 2026-12-03: 45 min, 5 of them breaks" in lines
     assert "Fri 2026-12-04: day off" in lines
     us = list(plan_lines(plan_week(week), week, Words("us")))
-    assert "  Passages, 9 min: box 1, Gavotte in D, measures 12-16 (in depth)" in us
+    assert "  Passages, 9 min: box 1, Gavotte in D, measures 12–16 (in depth)" in us
 
 
 def test_warmups_are_named() -> None:
