@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final
 
@@ -84,7 +85,7 @@ def _printed(boxed: list[tuple[str, Boxed]], suffix: str, chosen_look: Look) -> 
     from excerpts.engrave import engrave, stack_svg
     from excerpts.workbook import build_sheet
 
-    style = chosen_look.style(grey_context=False)
+    style = replace(chosen_look, paged=suffix == ".pdf").style(grey_context=False)
     blocks: list[tuple[str, str, Engraving]] = []
     for title, one in boxed:
         line = " · ".join(text for text in (one.excerpt.origin.composer, one.excerpt.origin.part) if text)

@@ -25,14 +25,22 @@ WORDS_OPTION: Final[Any] = typer.Option(
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """Paper and words of a sheet; the height of its staves in mm, where it is not the usual one."""
+    """Paper and words of a sheet.
+
+    Attributes:
+        paper: The paper.
+        words: The words.
+        staff_mm: Height of its staves, where it is not the usual one.
+        paged: Its music goes on pages, which are no higher than they are; a picture is as high as it comes.
+    """
 
     paper: EditionName = "a4"
     words: Words = field(default_factory=Words)
     staff_mm: float | None = None
+    paged: bool = True
 
     def style(self, **choices: Any) -> Style:
-        """The style of its music: as wide as the text, the staves no higher than the width allows.
+        """The style of its music: as wide as the text, no line higher than a page, the staves as the width allows.
 
         Args:
             choices: What else the style is to say.
@@ -42,7 +50,8 @@ class Look:
 
         size, usual = edition(self.paper), Style()
         staff = min(self.staff_mm or usual.staff_mm, size.most_staff)
-        return Style(width_mm=size.text_width, staff_mm=staff, **choices)
+        highest = size.music_height if self.paged else 0.0
+        return Style(width_mm=size.text_width, staff_mm=staff, height_mm=highest, **choices)
 
 
 def look(paper: str | None, words: str | None) -> Look:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -45,7 +46,7 @@ def say_missing(where: str, missing: Iterable[Missing]) -> None:
 
 def passages_as_svg(made: Sequence[Excerpt], look: Look) -> Drawn:
     """Passages stacked in one SVG file, a heading over each."""
-    return _stacked(_passages(made, look))
+    return _stacked(_passages(made, replace(look, paged=False)))
 
 
 def passages_as_pdf(made: Sequence[Excerpt], look: Look) -> Drawn:
@@ -92,7 +93,7 @@ def _named(excerpt: Excerpt) -> str:
 
 def warmups_as_svg(made: Sequence[Excerpt], look: Look) -> Drawn:
     """Warm-ups stacked in one SVG file, a heading over each."""
-    return _stacked(_warmups(made, look))
+    return _stacked(_warmups(made, replace(look, paged=False)))
 
 
 def warmups_as_pdf(made: Sequence[Excerpt], look: Look) -> Drawn:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from excerpts.engrave.complete import Missing
-from excerpts.engrave.engraving import Engraving, engrave
+from excerpts.engrave.engraving import Engraving
 from excerpts.engrave.finish import System
+from excerpts.engrave.fit import engrave
 from excerpts.engrave.geometry import Rect
 from excerpts.engrave.places import BarPlace, BoxPlace, NotePlace
 from excerpts.engrave.spoken import Spoken

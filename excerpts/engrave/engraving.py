@@ -1,4 +1,4 @@
-"""From an excerpt to its engraving: the one way through this room."""
+"""From an excerpt to its engraving, as wide and as high as it comes; `fit` keeps it inside its page."""
 
 from __future__ import annotations
 
@@ -46,7 +46,7 @@ class Engraving:
     missing: tuple[Missing, ...] = ()
 
 
-def engrave(excerpt: Excerpt, style: Style, labels: tuple[str, ...] = ()) -> Engraving:
+def engrave_as_told(excerpt: Excerpt, style: Style, labels: tuple[str, ...] = ()) -> Engraving:
     """Engrave an excerpt: one flat SVG for each system, with its boxes and greyed context.
 
     Args:
@@ -101,7 +101,7 @@ def readable(log: tuple[str, ...], excerpt: Excerpt, source: Source) -> tuple[st
 def _margins(source: Source, style: Style) -> tuple[float, float]:
     left = names_room(source.parts, style) if len(source.parts) > 1 else 0.0
     brace = _BRACE * style.staff_mm if any(part.count > 1 for part in source.parts) else 0.0
-    return max(left + brace, EDGE), EDGE
+    return max(left + brace, EDGE) + style.inset_mm[0], EDGE + style.inset_mm[1]
 
 
 def _drawn(excerpt: Excerpt, source: Source, style: Style) -> tuple[Source, list[RawSystem], Page]:

@@ -20,6 +20,7 @@ from excerpts.engrave.settle import settle
 from excerpts.engrave.shade import Shade
 from excerpts.engrave.spans import Span, spans
 from excerpts.engrave.style import Style
+from excerpts.engrave.wrap import ended_inside
 from excerpts.excerpt import Excerpt
 
 EDGE = 0.2
@@ -62,6 +63,14 @@ class System:
     def notes(self) -> tuple[NotePlace, ...]:
         """Its notes and rests, in the order of the file; worked out when asked for, as pages never do."""
         return tuple(note.moved(-self.drawing.top_mm) for note in self.found)
+
+    @property
+    def past_mm(self) -> tuple[float, float]:
+        """How far ink reaches past the left and the right side of the picture; 0 where it does not."""
+        rects = [coloured.ink.rect for coloured in self.drawing.inks]
+        left = -min((rect.left for rect in rects), default=0.0)
+        right = max((rect.right for rect in rects), default=0.0) - self.width_mm
+        return max(left, 0.0), max(right, 0.0)
 
     @property
     def ink(self) -> tuple[tuple[int, Rect], ...]:
@@ -108,8 +117,9 @@ class Finisher:
         """The ink of a system with its marks where they are to stand."""
         attached = attach(raw.inks, self.told, self.source)
         self.shade.attached.update({ident: to.at for ident, to in attached.items() if to.at is not None})
-        sheet = Sheet(raw.inks, attached, raw.staves)
-        settle(sheet, self.source.notes, boxes, self._boxed, self.style.width_mm - EDGE)
+        right = self.style.width_mm - EDGE
+        sheet = Sheet([ended_inside(ink, right) for ink in raw.inks], attached, raw.staves)
+        settle(sheet, self.source.notes, boxes, self._boxed, right)
         return sheet
 
     def _boxed(self, mark: Mark, box: int) -> bool:

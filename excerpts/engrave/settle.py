@@ -16,6 +16,7 @@ from excerpts.engrave.prepare import NoteRef
 from excerpts.engrave.spans import Span
 from excerpts.engrave.stand import bring_near, part_collisions
 from excerpts.engrave.syllables import part_syllables
+from excerpts.engrave.wrap import wrap_words
 
 _SMALL_AND_LARGE = ("dynam", "dir", "tempo", "fing", "string", "syl", "harm")
 
@@ -36,6 +37,7 @@ def settle(
         boxed: Whether a mark belongs to what is in the box of that index.
         right: Right end of the picture.
     """
+    wrap_words(sheet, right)
     part_numerals(sheet, notes)
     join_dynamics(sheet)
     join_tempo(sheet)

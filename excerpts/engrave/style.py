@@ -26,6 +26,8 @@ class Style:
             or nowhere.
         justify_up_to: How far an only system may be stretched over its natural width; a shorter one ends
             early instead.
+        height_mm: The highest that a system may be; 0 where nothing limits it.
+        inset_mm: White that the staves leave at the left and right end of the picture besides.
     """
 
     width_mm: float = 180.0
@@ -38,6 +40,8 @@ class Style:
     box_clear_mm: float = 1.0
     bar_numbers: Literal["system", "every", "none"] = "system"
     justify_up_to: float = 1.35
+    height_mm: float = 0.0
+    inset_mm: tuple[float, float] = (0.0, 0.0)
 
     @property
     def box_line_mm(self) -> float:

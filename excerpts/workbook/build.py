@@ -106,7 +106,7 @@ def _built(
     size = edition(paper, week.paper)
     kind = fitting(reader(player.level, player.age, week.staff_mm), size.most_staff)
     texts = PageTexts(Words(player.words), kind.child)
-    music = Music(week, Names(week, texts), kind.staff_mm, opened, size.text_width, memory)
+    music = Music(week, Names(week, texts), kind.staff_mm, opened, size.text_width, memory, size.music_height)
     told = orders_told(week, music.orders)
     if told.faults:
         raise WeekFaultsError(told.faults)

@@ -39,12 +39,16 @@ class DrawnMusic:
         svg: The engraver's flat SVG.
         width_mm: Width of the picture.
         height_mm: Height of the picture.
+        past_mm: How far ink reaches past its left and its right side.
 
     Raises:
         UnknownShapeError: The SVG has more in it than plain paths.
     """
 
-    def __init__(self, svg: str, width_mm: float, height_mm: float) -> None:
+    def __init__(
+        self, svg: str, width_mm: float, height_mm: float, past_mm: tuple[float, float] = (0.0, 0.0)
+    ) -> None:
+        self.past_mm = past_mm
         root = etree.fromstring(svg.encode("utf-8"))
         _, _, self._width, self._height = (float(value) for value in root.get("viewBox", "").split())
         self._size = (width_mm * _PX_PER_MM, height_mm * _PX_PER_MM)

@@ -53,6 +53,11 @@ class Edition:
         return self.height - self.top - self.bottom
 
     @property
+    def music_height(self) -> float:
+        """The highest that a line of music may be: what is said over it stands on the same page."""
+        return self.text_height - _OVER_MUSIC
+
+    @property
     def running_letters(self) -> int:
         """How many letters of a title fit at the top of a page that goes on with a box."""
         return int((self.text_width - _RUNNING_REST) / _RUNNING_LETTER)
@@ -69,6 +74,9 @@ class Edition:
             rules.append(f"@page:left{{margin-left:{self.outer}mm;margin-right:{self.inner}mm}}")
         return "".join(rules)
 
+
+_OVER_MUSIC = 32.0
+"""Room for a title of two lines with its grey line, and for the head of a section, in millimetres."""
 
 _RUNNING_REST = 25.0
 """Room for the number of the box and the word that says that it goes on, in millimetres."""

@@ -52,7 +52,8 @@ class Pictures:
     def _source(self, system: PrintedSystem) -> str:
         """Address of a system's picture: a ready image, or its SVG where it holds more than plain paths."""
         try:
-            image = DrawnMusic(system.svg, system.width_mm, system.height_mm)
+            past = (system.past_left_mm, system.past_right_mm)
+            image = DrawnMusic(system.svg, system.width_mm, system.height_mm, past)
         except UnknownShapeError:
             return data_uri(system.svg)
         source = f"music:{len(self.images) + 1}"
@@ -70,6 +71,7 @@ class Music:
         scores: Scores that may be open already.
         width_mm: How wide the music runs.
         memory: Knows what was made before.
+        height_mm: The highest that a line of music may be; 0 where nothing limits it.
     """
 
     def __init__(
@@ -80,12 +82,13 @@ class Music:
         scores: Scores,
         width_mm: float = 180.0,
         memory: Memory | None = None,
+        height_mm: float = 0.0,
     ) -> None:
         self.memory = memory or Memory()
         self.orders = Orders(week, scores, names.words, self._varied, self.memory)
         self.week = week
         self.names = names
-        self.boxed = Style(staff_mm=staff_mm, width_mm=width_mm)
+        self.boxed = Style(staff_mm=staff_mm, width_mm=width_mm, height_mm=height_mm)
         self.in_context = replace(self.boxed, draw_box=False)
         self.plain = replace(self.in_context, grey_context=False)
         self.seconds = 0.0

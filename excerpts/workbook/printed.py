@@ -10,11 +10,13 @@ from excerpts.excerpt import Excerpt
 
 @dataclass(frozen=True, slots=True)
 class PrintedSystem:
-    """One system of music: its flat SVG, and its size in millimetres."""
+    """One system of music: its flat SVG, its size, and how far ink reaches past its sides, in millimetres."""
 
     svg: str
     width_mm: float
     height_mm: float
+    past_left_mm: float = 0.0
+    past_right_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,5 +52,7 @@ def printed(excerpt: Excerpt, style: Style, labels: tuple[str, ...] = ()) -> Pri
 
 def as_printed(engraving: Engraving) -> Printed:
     """What a page needs of an engraving."""
-    systems = tuple(PrintedSystem(one.svg, one.width_mm, one.height_mm) for one in engraving.systems)
+    systems = tuple(
+        PrintedSystem(one.svg, one.width_mm, one.height_mm, *one.past_mm) for one in engraving.systems
+    )
     return Printed(systems, engraving.spoken, engraving.log, engraving.missing)

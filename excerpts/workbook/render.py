@@ -22,6 +22,7 @@ from excerpts.resources import templates
 from excerpts.systemlibraries import straight_from_the_system
 from excerpts.workbook.faceless import heard, told
 from excerpts.workbook.finish import finish, identified
+from excerpts.workbook.inside import off_the_paper
 from excerpts.workbook.names import shortened
 
 with straight_from_the_system():
@@ -200,13 +201,14 @@ def write_pdf(
         document: The document.
         tagged: Write it as PDF/UA; sheets that are to be folded have no order to be read in.
         music: What was logged when the music on its pages was engraved.
-        said: Takes a sentence for each character that no face has; without it they are logged.
+        said: Takes a sentence for each character that no face has, and for each page with something outside the paper;
+            without it they are logged.
     """
     variant = PDF_VARIANT if tagged else None
     with collector_paused(), heard() as faceless:
         pdf = document.write_pdf(pdf_variant=variant, finisher=finish)
     assert isinstance(pdf, bytes)
-    found = told(faceless, document, music)
+    found = [*told(faceless, document, music), *off_the_paper(document)]
     if said is not None:
         said += found
     else:

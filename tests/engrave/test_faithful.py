@@ -16,9 +16,8 @@ from typing import Any
 
 import pytest
 
-from excerpts.engrave import Style, picture
+from excerpts.engrave import Style, engrave, picture
 from excerpts.engrave.draw import draw
-from excerpts.engrave.engraving import engrave
 from excerpts.engrave.prepare import prepare
 from excerpts.excerpt import Excerpt
 from excerpts.resources import templates
