@@ -12,10 +12,11 @@ from excerpts.log import box_text, log_path, read_log
 from excerpts.score import open_score
 from excerpts.teacher.lesson import lesson_sheet
 from excerpts.week import Week, load_week, plan_lines, plan_week
+from excerpts.week.orders.pieces import Scores
 from excerpts.week.places import bars_text
 from excerpts.words import Words
 from excerpts.workbook.box_pages import BoxPages
-from excerpts.workbook.music import Music, Scores
+from excerpts.workbook.music import Music
 from excerpts.workbook.names import Names
 from excerpts.workbook.reader import reader
 from excerpts.workbook.texts import PageTexts

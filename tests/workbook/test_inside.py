@@ -30,7 +30,7 @@ def sheet(title: str, width: float, height: float, past: tuple[float, float] = (
         page_rules=edition("a4").page_rules,
         sheet=[block],
         t=Words(),
-        **values,  # type: ignore[arg-type]
+        **values,
     )
 
 
