@@ -92,7 +92,8 @@ def _give_staff(direction: etree._Element) -> None:
     found = None if before is None else before.find("staff")
     staff = etree.Element("staff")
     staff.text = "1" if found is None else found.text
-    [child for child in direction if child.tag in _BEFORE_STAFF][-1].addnext(staff)
+    place = max((i for i, child in enumerate(direction, 1) if child.tag in _BEFORE_STAFF), default=0)
+    direction.insert(place, staff)
 
 
 _BEFORE_STAFF = frozenset({"direction-type", "offset", "footnote", "level", "voice"})

@@ -139,8 +139,8 @@ def test_the_level_rises_with_what_is_asked_for_when_none_is_given() -> None:
         ),
         ({"key": "D", "start": "A3"}, "D major does not start on A3. Its tonic is D."),
         ({"key": "D", "start": "low D"}, "'low D' is not a note. Write a letter, # or b, and an octave"),
-        ({"key": "D", "octaves": 0}, "0 octaves cannot be played. Ask for 1 or more."),
-        ({"key": "D", "octaves": -1}, "-1 octaves cannot be played."),
+        ({"key": "D", "octaves": 0}, "octaves is a whole number, 1 or more, and 0 is not one."),
+        ({"key": "D", "octaves": -1}, "octaves is a whole number, 1 or more, and -1 is not one."),
         (
             {"key": "D", "level": "expert"},
             "there is no level 'expert'. There are: first, lower,",
