@@ -7,7 +7,6 @@ A file for another language needs no code: what it does not have yet is said in 
 
 from __future__ import annotations
 
-import tomllib
 from functools import lru_cache
 from typing import Any, Literal
 
@@ -24,6 +23,8 @@ class MissingWordError(KeyError):
 
 @lru_cache(maxsize=8)
 def _texts(language: str) -> dict[str, Any]:
+    import tomllib  # not for a cut, which says nothing in words
+
     with (templates() / "words" / f"{language}.toml").open("rb") as file:
         return tomllib.load(file)
 
@@ -66,8 +67,11 @@ class Words:
 
     def times(self, n: int) -> str:
         """How often: "once", "twice", "3 times"."""
-        name = f"times.{n}"
-        return self(name) if name in Words() else self("times.any", n=n)
+        return self(f"times.{n}") if self.has(f"times.{n}") else self("times.any", n=n)
+
+    def has(self, message: str) -> bool:
+        """Whether there is such a message, in the language's own file or in the English one."""
+        return message in self or message in Words()
 
     def __contains__(self, message: str) -> bool:
         """Whether the language's own file has the message."""

@@ -93,7 +93,7 @@ FORMS: Final = {
         "",
         {"--json": _JSON, "--boxes": Option("boxes", None)},
         ("score",),
-        {"as_json": False, "boxes": False},
+        {"as_json": False, "boxes": False, "words": None},
     ),
     "workbook": Form(
         "excerpts.cli.building",

@@ -7,7 +7,9 @@ from typing import Annotated
 
 import typer
 
+from excerpts.cli.look import chosen
 from excerpts.cli.showing import show_score
+from excerpts.words import choices
 
 
 def show(
@@ -23,6 +25,13 @@ def show(
             "or notes in one colour.",
         ),
     ] = False,
+    words: Annotated[
+        str | None,
+        typer.Option(
+            "--words", help=f"Words it is told in: {', '.join(choices())}; default: as the studio says."
+        ),
+    ] = None,
 ) -> None:
     """Show title, parts, bars, rehearsal marks, keys, times and tempi of a score."""
-    show_score(score=score, as_json=as_json, boxes=boxes)
+    named = chosen(words, choices(), "--words") if words is not None else None
+    show_score(score=score, as_json=as_json, boxes=boxes, words=named)

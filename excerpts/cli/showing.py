@@ -5,28 +5,52 @@ from __future__ import annotations
 import sys
 from fractions import Fraction
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any
 
 from excerpts.score import Score, open_score
 from excerpts.score.numbering import Numbering
 from excerpts.score.overview import Change, overview
+from excerpts.studiofiles import STUDIO_FILE
+from excerpts.words import Words, choices
 
 if TYPE_CHECKING:
     from excerpts.score.marked import MarkedBox, Marks
 
 
-def show_score(*, score: Path, as_json: bool, boxes: bool) -> None:
+def show_score(*, score: Path, as_json: bool, boxes: bool, words: str | None) -> None:
     """Print what is in a score, or the passages that are marked in it; the values are those of the command."""
     opened = open_score(score)
+    said = Words(words or _setting(score))
     for warning in opened.warnings:
         print(f"excerpts: {score}: {warning}", file=sys.stderr)  # noqa: T201
     if boxes:
         from excerpts.score.marked import read_marks
 
         found = {info.place: read_marks(opened.part(f"#{info.place}")) for info in opened.parts}
-        print(_boxes_as_json(opened, found) if as_json else _boxes_as_text(opened, found))  # noqa: T201
+        print(_boxes_as_json(opened, found) if as_json else _boxes_as_text(opened, found, said))  # noqa: T201
         return
-    print(_json(_facts(opened)) if as_json else _text(opened))  # noqa: T201
+    print(_json(_facts(opened)) if as_json else _text(opened, said))  # noqa: T201
+
+
+def _setting(score: Path) -> str:
+    """The words that the studio asks for whose folder the score lies in; else "uk"."""
+    import tomllib
+
+    folder = score.resolve().parent
+    for candidate in (folder, *folder.parents):
+        if (candidate / STUDIO_FILE).is_file():
+            try:
+                words = tomllib.loads((candidate / STUDIO_FILE).read_text(encoding="utf-8")).get(
+                    "words", "uk"
+                )
+            except (OSError, ValueError):
+                words = None
+            if words in choices():
+                return str(words)
+            from excerpts.week import find_root  # which says what is wrong in the file
+
+            return find_root(candidate).settings.words
+    return "uk"
 
 
 def _json(facts: dict[str, Any]) -> str:
@@ -64,29 +88,25 @@ def _facts(score: Score) -> dict[str, Any]:
     return {"file": score.name, "title": score.title, "composer": score.composer, "parts": parts}
 
 
-_BY: Final = {"bracket": "bracket line", "rectangle": "words in a rectangle", "colour": "notes in a colour"}
-
-
-def _boxes_as_text(score: Score, found: dict[int, Marks]) -> str:
+def _boxes_as_text(score: Score, found: dict[int, Marks], words: Words) -> str:
     lines: list[str] = []
     for info in score.parts:
         marks = found[info.place]
         if marks.boxes or marks.others:
-            lines.append(f"#{info.place}  {info.name or '(no name)'}")
-        lines += [_box_line(box) for box in marks.boxes]
+            lines.append(f"#{info.place}  {info.name or words('show.no_name')}")
+        lines += [_box_line(box, words) for box in marks.boxes]
         if marks.others:
-            lines += ["    not boxed:", *(f"      {other}" for other in marks.others)]
+            lines += [f"    {words('show.not_boxed')}", *(f"      {other}" for other in marks.others)]
     if not any(marks.boxes for marks in found.values()):
-        lines.append(
-            "No passage is marked. A bracket line, words in a rectangle or notes in one colour mark one."
-        )
+        lines.append(words("show.none_marked"))
     return "\n".join(lines)
 
 
-def _box_line(box: MarkedBox) -> str:
-    told = [f"{_BY[box.by]}{f': {box.text}' if box.text else ''}"]
-    told += [f"why: {', '.join(box.why)}"] if box.why else []
-    told += [f"note: {box.note}"] if box.note else []
+def _box_line(box: MarkedBox, words: Words) -> str:
+    how = words(f"show.{box.by}")
+    told = [words("show.boxed", how=how, text=box.text) if box.text else how]
+    told += [words("show.why", faults=", ".join(box.why))] if box.why else []
+    told += [words("show.note", text=box.note)] if box.note else []
     return f"    {box.address:<12} {'; '.join(told)}"
 
 
@@ -117,28 +137,38 @@ def _change(change: Change) -> dict[str, Any]:
     return {"bar": change.label, "place": change.place, "onset": _number(change.onset), "is": change.text}
 
 
-def _text(score: Score) -> str:
-    lines = [score.title or "(no title)"]
+def _text(score: Score, words: Words) -> str:
+    lines = [score.title or words("show.no_title")]
     if score.composer:
         lines.append(score.composer)
     for info in score.parts:
         bars = score.part(f"#{info.place}").bars
-        view = overview(bars)
         instrument = f" ({info.instrument})" if info.instrument and info.instrument != info.name else ""
-        lines += ["", f"#{info.place}  {info.name or '(no name)'}{instrument}, id {info.id or '(none)'}"]
-        lines.append(f"    bars     {Numbering(bars).range_text().removeprefix('bars ')}")
-        odd = [place for place, bar in enumerate(bars.measures, start=1) if bar.get("implicit") == "yes"]
+        name = f"{info.name or words('show.no_name')}{instrument}"
+        lines += ["", words("show.part", place=info.place, name=name, id=info.id or words("show.no_id"))]
+        lines.append(_row("bars", Numbering(bars).range_said(words), words))
+        odd = [
+            f"@{place}" for place, bar in enumerate(bars.measures, start=1) if bar.get("implicit") == "yes"
+        ]
         if odd:
-            lines.append(f"    unnumbered on the page: {_listed([f'@{place}' for place in odd])}")
-        for name, values in (("keys", view.keys), ("times", view.times), ("tempi", view.tempos)):
-            if values:
-                lines.append(f"    {name:<8} {_listed([f'{v.text} (bar {v.label})' for v in values])}")
-        if bars.marks:
-            marks = [f"{mark.text} (bar {bars.labels[mark.place - 1]})" for mark in bars.marks]
-            lines.append(f"    marks    {_listed(marks)}")
+            lines.append(f"    {words('show.unnumbered', places=_listed(odd, words))}")
+        view = overview(bars, words)
+        for row, values in (("keys", view.keys), ("times", view.times), ("tempi", view.tempos)):
+            lines += _places(row, [(value.text, value.label) for value in values], words)
+        lines += _places("marks", [(mark.text, bars.labels[mark.place - 1]) for mark in bars.marks], words)
     return "\n".join(lines)
 
 
-def _listed(texts: list[str], most: int = 12) -> str:
-    tail = f", and {len(texts) - most} more" if len(texts) > most else ""
-    return ", ".join(texts[:most]) + tail
+def _places(row: str, found: list[tuple[str, str]], words: Words) -> list[str]:
+    said = [words("show.at", text=text, bar=label) for text, label in found]
+    return [_row(row, _listed(said, words), words)] if said else []
+
+
+def _row(row: str, text: str, words: Words) -> str:
+    width = max(len(words(f"show.{name}")) for name in ("bars", "keys", "times", "tempi", "marks"))
+    return f"    {words(f'show.{row}'):<{max(width, 8)}} {text}"
+
+
+def _listed(texts: list[str], words: Words, most: int = 12) -> str:
+    listed = ", ".join(texts[:most])
+    return words("show.more", texts=listed, n=len(texts) - most) if len(texts) > most else listed

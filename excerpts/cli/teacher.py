@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING, Annotated, Any, Final
 
 import typer
 
+from excerpts.cli.look import WORDS_OPTION, chosen
 from excerpts.output import check_output, write_whole
+from excerpts.words import choices
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -67,7 +69,10 @@ def board(
 
 def notes(
     output: Annotated[Path, _OUTPUT],
-    us: Annotated[bool, typer.Option("--us", help="On Letter paper, in US words.")] = False,
+    words: Annotated[str | None, WORDS_OPTION] = None,
+    paper: Annotated[
+        str | None, typer.Option("--paper", help="a4 or letter.", show_default="a4; letter with --words us")
+    ] = None,
     force: Annotated[bool, _FORCE] = False,
 ) -> None:
     """Print the notes for teachers: the rules that weeks are made by, the studies, the cautions."""
@@ -75,7 +80,9 @@ def notes(
     from excerpts.words import Words
 
     check_output(output, (".pdf",), force=force)
-    write_whole(output, notes_pdf(Words("us" if us else "uk"), "letter" if us else "a4"))
+    said = chosen(words or "uk", choices(), "--words")
+    size: Any = chosen(paper or ("letter" if said == "us" else "a4"), ("a4", "letter"), "--paper")
+    write_whole(output, notes_pdf(Words(said), size))
     typer.echo(str(output))
 
 

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import re
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from excerpts.score.bars import Bars
+
+if TYPE_CHECKING:
+    from excerpts.words import Words
 
 _NUMBERED: Final = re.compile(r"(\d{1,9})(\D*)", re.ASCII)
 _MOST_RUNS: Final = 6
@@ -63,6 +66,28 @@ class Numbering:
         own = f"bars {shifted(labels[first], self._shift)} to {shifted(labels[last], self._shift)}"
         in_file = f"{labels[first]} to {labels[last]} in the file; " if self._shift else ""
         return f"{own} ({in_file}{more})"
+
+    def range_said(self, words: Words) -> str:
+        """The same in the words of a person, without the word for bars: "0 to 277 (278 in all)"."""
+        count = len(self._bars)
+        if not count:
+            return words("show.no_bars")
+        if not any(self._bars.labels):
+            return words("show.no_numbers", last=count)
+        runs = self._numbered_runs()
+        if len(runs) == 1:
+            return self._said_from_to(0, count - 1, words("show.in_all", n=count), words)
+        told = [
+            self._said_from_to(a, b, words("show.places", first=a + 1, last=b + 1), words)
+            for a, b in runs[:_MOST_RUNS]
+        ]
+        said = words("show.then").join(told)
+        more = len(runs) - _MOST_RUNS
+        return words("show.more_runs", runs=said, n=more) if more > 0 else said
+
+    def _said_from_to(self, first: int, last: int, more: str, words: Words) -> str:
+        first_label, last_label = (self._bars.labels[index] or f"@{index + 1}" for index in (first, last))
+        return words("show.range", first=first_label, last=last_label, more=more)
 
     def _numbered_runs(self) -> list[tuple[int, int]]:
         """Where numbers begin anew at 0 or 1 a new movement begins."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from lxml import etree
 
@@ -14,6 +14,9 @@ from excerpts.score.bars import Bars
 from excerpts.score.limits import shortened
 from excerpts.score.state import State
 from excerpts.score.timeline import walk
+
+if TYPE_CHECKING:
+    from excerpts.words import Words
 
 _MAJORS: Final = "Cb Gb Db Ab Eb Bb F C G D A E B F# C#".split()
 _MINORS: Final = "Ab Eb Bb F C G D A E B F# C# G# D# A#".split()
@@ -50,8 +53,13 @@ class Overview:
     tempos: tuple[Change, ...]
 
 
-def overview(bars: Bars) -> Overview:
-    """List the keys, times and tempi of a part; a repetition of what is in force anyway is left out."""
+def overview(bars: Bars, words: Words | None = None) -> Overview:
+    """List the keys, times and tempi of a part; a repetition of what is in force anyway is left out.
+
+    Args:
+        bars: The bars of the part.
+        words: The words that they are told in; None for the short forms that programs read ("Bb major").
+    """
     found: dict[str, list[Change]] = {"key": [], "time": [], "tempo": []}
     state = State()
     for index, measure in enumerate(bars.measures):
@@ -59,26 +67,45 @@ def overview(bars: Bars) -> Overview:
             continue  # most bars: timing their notes would be most of the work
         time = walk(measure, state.divisions)
         for moment in time.moments:
-            for kind, text in _texts(moment.element):
+            for kind, text in _texts(moment.element, words):
                 if not found[kind] or found[kind][-1].text != text:
                     found[kind].append(Change(text, bars.labels[index], index + 1, moment.onset))
         state.divisions = time.divisions
     return Overview(tuple(found["key"]), tuple(found["time"]), tuple(found["tempo"]))
 
 
-def _texts(element: etree._Element) -> list[tuple[str, str]]:
+def _texts(element: etree._Element, words: Words | None) -> list[tuple[str, str]]:
     texts: list[tuple[str, str]] = []
     if element.tag == "attributes":
-        texts += [("key", key_text(key)) for key in element.findall("key")[:1]]
-        texts += [("time", metre_of(time).text or "free") for time in element.findall("time")[:1]]
+        texts += [("key", key_text(key, words)) for key in element.findall("key")[:1]]
+        free = words("show.free") if words else "free"
+        texts += [("time", metre_of(time).text or free) for time in element.findall("time")[:1]]
     elif element.tag in ("direction", "sound"):
-        tempo = _tempo_text(element)
+        tempo = _tempo_text(element, words)
         texts += [("tempo", tempo)] if tempo else []
     return texts
 
 
-def key_text(key: etree._Element) -> str:
+def key_text(key: etree._Element, words: Words | None = None) -> str:
     """Name a key signature: "D major", "3 flats" where the mode is not given."""
+    return _key_said(key, words) if words else _key_short(key)
+
+
+def _key_said(key: etree._Element, words: Words) -> str:
+    from excerpts.keys import key_name, key_of_fifths
+
+    fifths, mode = number_in(key.findtext("fifths")), (key.findtext("mode") or "").strip()
+    if fifths is None or abs(fifths) > 7:
+        return words("show.key_own")
+    if mode in ("minor", "major"):
+        named = key_of_fifths(int(fifths), "minor" if mode == "minor" else "major")
+        return key_name(named, words, plain=True)
+    kind, count = ("sharp" if fifths > 0 else "flat"), int(abs(fifths))
+    message = f"signature_{kind}s" if count > 1 else f"signature_one_{kind}" if count else "signature_none"
+    return words(f"workbook.{message}", n=count)
+
+
+def _key_short(key: etree._Element) -> str:
     fifths = number_in(key.findtext("fifths"))
     if fifths is None or abs(fifths) > 7:
         return "a key of its own"
@@ -94,7 +121,7 @@ def key_text(key: etree._Element) -> str:
     return f"{abs(count)} {kind}{'s' if abs(count) > 1 else ''}"
 
 
-def _tempo_text(element: etree._Element) -> str:
+def _tempo_text(element: etree._Element, said: Words | None) -> str:
     pieces: list[str] = []
     metronome = element.find("direction-type/metronome")
     sound = element if element.tag == "sound" else element.find("sound")
@@ -104,9 +131,21 @@ def _tempo_text(element: etree._Element) -> str:
     for words in element.iterfind("direction-type/words"):
         pieces.append("".join(words.itertext()).strip())
     if metronome is not None:
-        dots = "dotted " * min(len(metronome.findall("beat-unit-dot")), 3)
         number = (metronome.findtext("per-minute") or "").strip()
-        pieces.append(f"{dots}{(metronome.findtext('beat-unit') or '').strip()} = {number}")
+        pieces.append(f"{_beat_text(metronome, said)} = {number}")
+    elif tempo is not None and said:
+        pieces.append(said("show.played", beat=said("note.quarter"), number=f"{float(tempo):g}"))
     elif tempo is not None:
         pieces.append(f"quarter = {float(tempo):g} when played")
     return shortened(", ".join(piece for piece in pieces if piece))
+
+
+def _beat_text(metronome: etree._Element, said: Words | None) -> str:
+    """The beat of a metronome mark: "dotted quarter"; a length without a name stays as the file writes it."""
+    unit, dots = (metronome.findtext("beat-unit") or "").strip(), len(metronome.findall("beat-unit-dot"))
+    if said is None:
+        return f"{'dotted ' * min(dots, 3)}{unit}"
+    note = said(f"note.{unit}") if unit and said.has(f"note.{unit}") else unit
+    for _ in range(min(dots, 3)):
+        note = said("note.dotted", note=note)
+    return note

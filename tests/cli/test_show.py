@@ -37,8 +37,41 @@ def test_what_is_in_a_score(score: Path, capsys: pytest.CaptureFixture[str]) -> 
     assert "bars     0 to 2 (3 in all)" in shown
     assert "2 sharps (bar 0), C minor (bar 2)" in shown
     assert "4/4 (bar 0)" in shown
-    assert "Andante, quarter = 72 when played (bar 0)" in shown
+    assert "Andante, crotchet = 72 when played (bar 0)" in shown
     assert "A (bar 1)" in shown
+
+
+@pytest.mark.parametrize(
+    ("setting", "option", "lines"),
+    [
+        ("us", [], ("    measures 0 to 2 (3 in all)", "quarter note = 72 when played (measure 0)")),
+        ("us", ["--words", "uk"], ("    bars     0 to 2 (3 in all)", "crotchet = 72 when played (bar 0)")),
+        ("de", [], ("    Takte      0 bis 2 (3 im Ganzen)", "c-Moll (Takt 2)")),
+        (None, ["--words", "de"], ("    Takte      0 bis 2 (3 im Ganzen)", "Viertel = 72 beim Abspielen (Takt 0)")),
+    ],
+)  # fmt: skip
+def test_it_is_told_in_the_words_of_the_setting(
+    score: Path,
+    capsys: pytest.CaptureFixture[str],
+    setting: str | None,
+    option: list[str],
+    lines: tuple[str, ...],
+) -> None:
+    if setting:
+        (score.parent / "studio.toml").write_text(f'words = "{setting}"\n')
+    assert main(["show", str(score), *option]) == 0
+    shown = capsys.readouterr().out
+    for line in lines:
+        assert line in shown
+
+
+@pytest.mark.parametrize("text", ['words = "fr"\n', "words = \n"])
+def test_a_setting_that_cannot_be_read_is_named(
+    score: Path, capsys: pytest.CaptureFixture[str], text: str
+) -> None:
+    (score.parent / "studio.toml").write_text(text)
+    assert main(["show", str(score)]) == 2
+    assert "studio.toml" in capsys.readouterr().err
 
 
 def test_the_same_as_json(score: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -22,7 +22,8 @@ COMMANDS = [
     (["lesson", "week.toml", "-o", "o.pdf"], b"%PDF"),
     (["board", ".", "-o", "o.pdf"], b"%PDF"),
     (["notes", "-o", "o.pdf"], b"%PDF"),
-    (["notes", "--us", "-o", "o.pdf"], b"%PDF"),
+    (["notes", "--words", "us", "-o", "o.pdf"], b"%PDF"),
+    (["notes", "--words", "de", "--paper", "letter", "-o", "o.pdf"], b"%PDF"),
     (["progress", "week.toml", "-o", "o.pdf"], b"%PDF"),
     (["progress", "week.toml", "-o", "o.svg"], b"<?xml"),
 ]
