@@ -1,4 +1,4 @@
-"""The acceleration scale: one scale again and again in one tempo, each time with more notes to a beat.
+"""A scale again and again in one tempo, each time with more notes to a beat.
 
 Common practice, no source. A pass has 1, 2, 3, 4, 6 or 8 notes to a beat wherever that divides its notes,
 so that every pass begins on a beat; three octaves with the turn have 48 notes each, which all six divide.

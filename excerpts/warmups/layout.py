@@ -13,7 +13,7 @@ from itertools import accumulate
 from typing import Final
 
 from excerpts.instruments import Level
-from excerpts.warmups import acceleration, tone
+from excerpts.warmups import acceleration, seven_chords, tone
 
 _CROTCHET = Fraction(1)
 _QUAVER = Fraction(1, 2)
@@ -132,13 +132,6 @@ def _double_stops(level: Level, octaves: int) -> tuple[Layout, ...]:
     return _even(14 * octaves, _CROTCHET, _FOUR_FOUR)
 
 
-def _seven_arpeggios(level: Level, octaves: int) -> tuple[Layout, ...]:
-    """Each arpeggio fills as many beats: triads in triplets, sevenths in fours."""
-    triads = [Fraction(1, 3)] * (5 * 6 * octaves)
-    sevenths = [Fraction(1, 4)] * (2 * 8 * octaves)
-    return (_filled([*triads, *sevenths], _TWO_FOUR if octaves % 2 else _FOUR_FOUR),)
-
-
 def _acceleration(level: Level, octaves: int) -> tuple[Layout, ...]:
     return (_filled(acceleration.lengths(level, octaves), _FOUR_FOUR),)
 
@@ -155,7 +148,6 @@ LAYOUTS: Final[dict[str, Callable[[Level, int], tuple[Layout, ...]]]] = {
     "broken-thirds": _broken_thirds,
     "dominant-seventh": _sevenths,
     "diminished-seventh": _sevenths,
-    "seven-arpeggios": _seven_arpeggios,
     "thirds": _double_stops,
     "sixths": _double_stops,
     "octaves": _double_stops,
@@ -164,7 +156,13 @@ LAYOUTS: Final[dict[str, Callable[[Level, int], tuple[Layout, ...]]]] = {
 }
 """Layouts of each pattern by level and octaves: the best first, then those that hold rhythms it cannot.
 
-Long notes are not here: how many there are depends on the key (see `long_notes`)."""
+Long notes are not here: how many there are depends on the key (see `long_notes`). Nor are the seven arpeggios, which
+come in any order (see `seven_arpeggios`)."""
+
+
+def seven_arpeggios(octaves: int, order: tuple[int, ...]) -> Layout:
+    """Each arpeggio fills as many beats: triads in triplets, sevenths in fours."""
+    return _filled(seven_chords.lengths(octaves, order), _TWO_FOUR if octaves % 2 else _FOUR_FOUR)
 
 
 def long_notes(count: int) -> Layout:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from excerpts.excerpt import Excerpt
 from excerpts.keys import Key, key_name, note_name
-from excerpts.warmups import acceleration
+from excerpts.warmups import acceleration, seven_chords
 from excerpts.warmups.fingering import Fingers
 from excerpts.warmups.manner import Manner
 from excerpts.warmups.patterns import Pattern, find_pattern
@@ -64,6 +64,8 @@ def lines(
     said: list[str] = []
     if pattern.words_id in {"long_notes", "tune"}:
         said.append(words(f"warmup.line.{pattern.words_id}"))
+    if pattern.name == seven_chords.NAME:
+        said.append(words("warmup.line.seven_arpeggios"))
     if pattern.name == "dominant-seventh":
         said.append(words("warmup.line.dominant", key=key_name(leads_to(key), words, plain=True)))
     if pattern.name == "acceleration":

@@ -11,9 +11,9 @@ from excerpts.errors import WarmupError
 from excerpts.instruments import LEVELS, Instrument, Level
 from excerpts.keys import CHURCH_MODES, Key, parse_key, parse_root, tonic_name
 from excerpts.notes.model import Pitch
-from excerpts.warmups import acceleration, pitches, sevenths, stops, tone
+from excerpts.warmups import acceleration, pitches, seven_chords, sevenths, stops, tone
 from excerpts.warmups.bowing import Bowing
-from excerpts.warmups.layout import LAYOUTS, Layout, long_notes
+from excerpts.warmups.layout import LAYOUTS, Layout, long_notes, seven_arpeggios
 
 Chord = tuple[Pitch, ...]
 """One note, or the notes of a double stop from the lowest."""
@@ -71,7 +71,7 @@ class Pattern:
     @property
     def words_id(self) -> str:
         """Its id under `[warmup]` in the words file."""
-        return self.name.replace("-", "_")
+        return self.name.partition(":")[0].replace("-", "_")
 
     def key(self, text: str) -> Key:
         """Read what is asked for: a key, or a first note.
@@ -139,16 +139,19 @@ def _dominant_signature(root: Key) -> tuple[int, str]:
     return max(-7, key.fifths), key.xml_mode
 
 
-_ROUND = Pattern(
-    "seven-arpeggios",
-    _single(sevenths.seven_arpeggios),
-    _FEW,
-    _laid_out("seven-arpeggios"),
-    by_note=True,
-    signature=lambda key: _NO_SIGNATURE,
-    bows=lambda level, octaves: Bowing(tuple(_by_beats(octaves))),
-    chosen_slurs=False,
-)
+def _seven(name: str, order: tuple[int, ...]) -> Pattern:
+    """The arpeggios of seven chords in an order."""
+    return Pattern(
+        name,
+        _single(lambda key, octave, octaves: seven_chords.seven_arpeggios(key, octave, octaves, order)),
+        _FEW,
+        lambda level, octaves, count: (seven_arpeggios(octaves, order),),
+        by_note=True,
+        signature=lambda key: _NO_SIGNATURE,
+        bows=lambda level, octaves: Bowing(tuple(seven_chords.slurs(octaves, order))),
+        chosen_slurs=False,
+    )
+
 
 _ACCELERATION = Pattern(
     "acceleration",
@@ -183,13 +186,6 @@ _TUNE = Pattern(
 )
 
 
-def _by_beats(octaves: int) -> list[tuple[int, int]]:
-    """Slurs of three over the triads, of four over the sevenths."""
-    triads, sevenths_ = 30 * octaves, 16 * octaves
-    slurs = [(first, first + 2) for first in range(0, triads, 3)]
-    return slurs + [(first, first + 3) for first in range(triads, triads + sevenths_, 4)]
-
-
 TURNED: Final = _run("scale-with-turn", pitches.scale_with_turn, (3, 3, 3, 3, 3))
 """What `turn` makes of the scale; it has no name of its own on the page."""
 
@@ -202,7 +198,7 @@ PATTERNS: Final[dict[str, Pattern]] = {
         _run("broken-thirds", pitches.broken_thirds, _FEW),
         _by_note("dominant-seventh", sevenths.dominant_seventh, _dominant_signature),
         _by_note("diminished-seventh", sevenths.diminished_seventh),
-        _ROUND,
+        _seven(seven_chords.NAME, seven_chords.ORDER),
         _double("thirds", stops.thirds),
         _double("sixths", stops.sixths),
         _double("octaves", stops.octaves),
@@ -215,13 +211,17 @@ PATTERNS: Final[dict[str, Pattern]] = {
 
 
 def find_pattern(name: str) -> Pattern:
-    """Give the pattern of that name.
+    """Give the pattern of that name; the seven arpeggios may have an order ("seven-arpeggios:2-1-5-3-4-7-6").
 
     Raises:
-        WarmupError: There is none (the nearest are told).
+        WarmupError: There is none (the nearest are told), or the order is none.
     """
     if name in PATTERNS:
         return PATTERNS[name]
+    base, given, order = name.partition(":")
+    if given and base.strip() == seven_chords.NAME:
+        read = seven_chords.read_order(order)
+        return _seven(f"{seven_chords.NAME}:{'-'.join(map(str, read))}", read)
     near = get_close_matches(name, PATTERNS, n=1)
     guess = f"Did you mean '{near[0]}'? " if near else ""
     raise WarmupError(f"there is no pattern '{name}'.", hint=f"{guess}There are: {', '.join(PATTERNS)}.")

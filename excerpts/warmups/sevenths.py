@@ -1,4 +1,4 @@
-"""Arpeggios that are named by their first note: chords of sevenths, and the round of seven arpeggios."""
+"""Arpeggios of the chords of sevenths, which are named by their first note."""
 
 from __future__ import annotations
 
@@ -14,7 +14,8 @@ Interval = tuple[int, int]
 
 _STEPS: Final = "CDEFGAB"
 
-_DOMINANT: Final = ((2, 4), (4, 7), (6, 10))
+DOMINANT: Final = ((2, 4), (4, 7), (6, 10))
+"""The dominant seventh above its first note."""
 _DIMINISHED: Final = (
     ((2, 3), (4, 6), (6, 9)),  # in thirds, as the chord is built: G Bb Db Fb
     ((2, 3), (4, 6), (5, 9)),  # the first note as the third of the chord: C Eb Gb A
@@ -22,15 +23,6 @@ _DIMINISHED: Final = (
     ((1, 3), (3, 6), (5, 9)),  # as its seventh: Db E G Bb
 )
 """The same twelve semitones divided by three, as each of the four notes of the chord would spell them."""
-
-_TRIADS: Final = (
-    ((2, 3), (4, 7)),  # the minor of the first note
-    ((2, 4), (4, 7)),  # its major
-    ((2, 4), (5, 9)),  # the minor of the sixth
-    ((3, 5), (5, 9)),  # the major of the fourth
-    ((3, 5), (5, 8)),  # the minor of the fourth
-)
-"""The five triads of the round, all from one lowest note; the two chords of sevenths follow (Common practice)."""
 
 
 def dominant_seventh(root: Key, octave: int, octaves: int) -> tuple[Pitch, ...]:
@@ -43,7 +35,7 @@ def dominant_seventh(root: Key, octave: int, octaves: int) -> tuple[Pitch, ...]:
         octave: Octave number of the lowest note.
         octaves: How many octaves up.
     """
-    return _up_and_down(root, _DOMINANT, octave, octaves)
+    return up_and_down(root, DOMINANT, octave, octaves)
 
 
 def diminished_seventh(root: Key, octave: int, octaves: int) -> tuple[Pitch, ...]:
@@ -56,7 +48,7 @@ def diminished_seventh(root: Key, octave: int, octaves: int) -> tuple[Pitch, ...
         octave: Octave number of the lowest note.
         octaves: How many octaves up.
     """
-    return _up_and_down(root, _readable(root.tonic(octave)), octave, octaves)
+    return up_and_down(root, diminished(root.tonic(octave)), octave, octaves)
 
 
 def leads_to(root: Key) -> Key:
@@ -67,22 +59,15 @@ def leads_to(root: Key) -> Key:
     return minor if abs(major.fifths) > 7 >= abs(minor.fifths) else major
 
 
-def seven_arpeggios(root: Key, octave: int, octaves: int) -> tuple[Pitch, ...]:
-    """The round of seven arpeggios that share their lowest note: five triads, then the two sevenths.
-
-    Each comes back to the first note, which is where the next one starts: 46 notes an octave and the last.
+def up_and_down(root: Key, chord: Sequence[Interval], octave: int, octaves: int) -> tuple[Pitch, ...]:
+    """A chord up and down from a note.
 
     Args:
         root: The key of the first note.
+        chord: What stands above the first note in each octave.
         octave: Octave number of the lowest note.
         octaves: How many octaves up.
     """
-    chords = (*_TRIADS, _readable(root.tonic(octave)), _DOMINANT)
-    runs = [_up_and_down(root, chord, octave, octaves) for chord in chords]
-    return (*(pitch for run in runs for pitch in run[:-1]), root.tonic(octave))
-
-
-def _up_and_down(root: Key, chord: Sequence[Interval], octave: int, octaves: int) -> tuple[Pitch, ...]:
     up = [pitch for turn in range(octaves) for pitch in _chord(root.tonic(octave + turn), chord)]
     return (*up, root.tonic(octave + octaves), *reversed(up))
 
@@ -97,8 +82,8 @@ def _above(pitch: Pitch, letters: int, semitones: int) -> Pitch:
     return Pitch(natural.step, octave, pitch.midi + semitones - natural.midi)
 
 
-def _readable(first: Pitch) -> tuple[Interval, ...]:
-    """The spelling in thirds where it has no double flat, else the one with the fewest accidentals."""
+def diminished(first: Pitch) -> tuple[Interval, ...]:
+    """The diminished seventh above a note: in thirds without double flats, else with the fewest accidentals."""
 
     def strain(chord: Sequence[Interval]) -> tuple[int, int]:
         notes = _chord(first, chord)

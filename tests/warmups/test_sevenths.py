@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from itertools import pairwise
 
 import pytest
@@ -11,15 +12,17 @@ from hypothesis import strategies as st
 from excerpts.errors import WarmupError
 from excerpts.keys import Key, parse_key, parse_root
 from excerpts.notes.model import Pitch
-from excerpts.warmups import plan_warmup
+from excerpts.warmups import plan_warmup, warmup
+from excerpts.warmups.names import warmup_line
 from excerpts.warmups.pitches import broken_thirds, chromatic, scale_with_turn
-from excerpts.warmups.sevenths import diminished_seventh, dominant_seventh, leads_to, seven_arpeggios
+from excerpts.warmups.seven_chords import seven_arpeggios
+from excerpts.warmups.sevenths import diminished_seventh, dominant_seventh, leads_to
 from tests.test_keys import KEYS
 
 ROOTS = ["C", "G", "D", "A", "E", "B", "F#", "C#", "F", "Bb", "Eb", "Ab", "Db", "Gb", "Cb", "G#", "D#", "A#"]
 
 
-def named(pitches: tuple[Pitch, ...]) -> str:
+def named(pitches: Sequence[Pitch]) -> str:
     return " ".join(str(pitch) for pitch in pitches)
 
 
@@ -108,18 +111,43 @@ def test_a_dominant_seventh_leads_to_a_key_and_has_its_signature(root: str, key:
     assert plan_warmup(root, pattern="dominant-seventh").fifths == leads_to(parse_root(root)).fifths
 
 
-def test_the_round_of_seven_note_by_note() -> None:
-    """From one note: its minor and major, the minor of the sixth, both of the fourth, and the two sevenths."""
-    chords = [
-        "G3 Bb3 D4 G4 D4 Bb3",
-        "G3 B3 D4 G4 D4 B3",
-        "G3 B3 E4 G4 E4 B3",
-        "G3 C4 E4 G4 E4 C4",
-        "G3 C4 Eb4 G4 Eb4 C4",
-        "G3 Bb3 Db4 Fb4 G4 Fb4 Db4 Bb3",
-        "G3 B3 D4 F4 G4 F4 D4 B3",
-    ]
-    assert named(seven_arpeggios(parse_root("G"), 3, 1)) == " ".join([*chords, "G3"])
+CHORDS = {
+    "1": "G3 B3 D4 G4 D4 B3",
+    "2": "G3 Bb3 D4 G4 D4 Bb3",
+    "3": "G3 C4 E4 G4 E4 C4",
+    "4": "G3 C4 Eb4 G4 Eb4 C4",
+    "5": "G3 B3 E4 G4 E4 B3",
+    "6": "G3 B3 D4 F4 G4 F4 D4 B3",
+    "7": "G3 Bb3 Db4 Fb4 G4 Fb4 Db4 Bb3",
+}
+"""From one note: its major and minor, both of the fourth, the minor of the sixth, and the two sevenths."""
+
+
+def test_the_seven_chords_note_by_note() -> None:
+    assert named(seven_arpeggios(parse_root("G"), 3, 1)) == " ".join([*CHORDS.values(), "G3"])
+
+
+@given(st.permutations(list(CHORDS)))
+def test_the_seven_chords_come_in_any_order_in_their_own_rhythm_and_bows(order: list[str]) -> None:
+    plan = plan_warmup("G", pattern=f"seven-arpeggios:{'-'.join(order)}", octaves=1)
+    notes = [pitch for (pitch,) in plan.notes]
+    assert named(notes) == " ".join([*(CHORDS[number] for number in order), "G3"])
+    lengths = plan.layouts[0].lengths
+    for first, last in plan.bowing.slurs:
+        assert sum(lengths[first : last + 1]) == 1
+    assert sum(last - first + 1 for first, last in plan.bowing.slurs) == len(notes) - 1
+
+
+@pytest.mark.parametrize("order", ["", "1-2-3", "1-2-3-4-5-6-6", "1-2-3-4-5-6-8", "a"])
+def test_what_is_no_order_is_refused_with_the_numbers(order: str) -> None:
+    with pytest.raises(WarmupError, match="is no order of the seven chords") as refused:
+        plan_warmup("G", pattern=f"seven-arpeggios:{order}")
+    assert "5 the minor of the sixth" in (refused.value.hint or "")
+
+
+def test_our_own_order_is_said_to_be_ours() -> None:
+    assert "our own order" in warmup_line(warmup("G", pattern="seven-arpeggios"))
+    assert "our own order" not in warmup_line(warmup("G", pattern="seven-arpeggios:2-1-5-3-4-7-6"))
 
 
 @given(st.sampled_from(ROOTS), st.integers(1, 4))
