@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from excerpts.errors import ExcerptsError, InputError
     from excerpts.excerpt import BarRef, Box, Excerpt, OpenEnd, Origin, Position, ReportLine, Tempo
-    from excerpts.practice import variants, vary
     from excerpts.score import from_abc, open_score
+    from excerpts.variants import variants, vary
     from excerpts.warmups import warmup
 
 # Each name is imported when it is first asked for: a command that only cuts must not load what varies.
@@ -25,7 +25,7 @@ _HOMES = {
         "ReportLine",
         "Tempo",
     ),
-    "excerpts.practice": ("variants", "vary"),
+    "excerpts.variants": ("variants", "vary"),
     "excerpts.score": ("from_abc", "open_score"),
     "excerpts.warmups": ("warmup",),
 }

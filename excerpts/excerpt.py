@@ -11,7 +11,7 @@ from typing import Literal
 
 from lxml import etree
 
-from excerpts.musicxml import parse_own
+from excerpts.musicxml.format import parse_own
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from __future__ import annotations
 from functools import lru_cache
 from typing import Any, Literal
 
-from excerpts.resources import templates
+from excerpts.system.resources import templates
 
 Column = Literal["uk", "us"]
 

@@ -12,20 +12,20 @@ import pytest
 from lxml import etree
 
 from excerpts.engrave import Style, engrave
-from excerpts.engrave.midi import write_midi
 from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt
-from excerpts.instruments import INSTRUMENTS
-from excerpts.musicxml import is_cue
-from excerpts.practice import vary
+from excerpts.instruments.instrument import INSTRUMENTS
+from excerpts.musicxml.format import is_cue
 from excerpts.score import score_from_bytes
-from excerpts.score.mark_texts import MarkError
+from excerpts.score.marking_syntax import MarkError
+from excerpts.sound.midi import write_midi
 from excerpts.technique import drills, few_useful_bars
-from tests.engrave.test_midi import played
+from excerpts.variants import vary
 from tests.music import bar, bars_of
-from tests.practice.music import lengths, pitches
 from tests.schema import schema_errors
 from tests.score.cutting import bar_at, said
+from tests.sound.test_midi import played
+from tests.variants.music import lengths, pitches
 
 VIOLIN = INSTRUMENTS["violin"]
 WAYS = pytest.mark.parametrize("way", ["<cue/>", " size='cue'", "both"])

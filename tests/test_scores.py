@@ -17,9 +17,9 @@ from zipfile import ZipFile
 import pytest
 from lxml import etree
 
-from excerpts.instruments import Level, instrument_of_part_name
-from excerpts.practice import vary
+from excerpts.instruments.instrument import Level, instrument_of_part_name
 from excerpts.score import from_abc, open_score
+from excerpts.variants import vary
 from excerpts.week import load_week, plan_week
 from tests.music import bars_of
 from tests.schema import schema_errors

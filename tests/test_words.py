@@ -10,8 +10,8 @@ from typing import Any
 
 import pytest
 
-from excerpts.keys import key_name, parse_key
-from excerpts.resources import templates
+from excerpts.instruments.keys import key_name, parse_key
+from excerpts.system.resources import templates
 from excerpts.words import MissingWordError, Words, choices
 
 FILES = sorted((templates() / "words").glob("*.toml"))

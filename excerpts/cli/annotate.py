@@ -10,7 +10,7 @@ import typer
 
 from excerpts.cli.look import PAPER_OPTION, WORDS_OPTION, Look, look
 from excerpts.errors import InputError
-from excerpts.output import check_output, write_whole
+from excerpts.system.output import check_output, write_whole
 
 if TYPE_CHECKING:
     from excerpts.engrave import Engraving
@@ -81,7 +81,7 @@ def _of_week(path: Path, paper: str | None, words: str | None) -> tuple[list[tup
 
 
 def _printed(boxed: list[tuple[str, Boxed]], suffix: str, chosen_look: Look) -> bytes:
-    from excerpts.cli.sheet import say_missing
+    from excerpts.cli.write_sheet import say_missing
     from excerpts.engrave import engrave, stack_svg
     from excerpts.workbook import build_sheet
 

@@ -15,13 +15,13 @@ from excerpts.cli import (
     new,
     progress,
     show,
-    steps,
     studio,
     teacher,
     variants,
     warmup,
     week,
 )
+from excerpts.cli import steps_command as steps
 from excerpts.cli.next import next_week
 
 app = typer.Typer(

@@ -7,7 +7,7 @@ from collections.abc import Collection
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from excerpts.output import check_output, workbook_name, write_whole
+from excerpts.system.output import check_output, workbook_name, write_whole
 
 if TYPE_CHECKING:
     from datetime import date
@@ -45,7 +45,7 @@ def build_week(
     loaded = load_week(week)
     target = output or week.with_name(f"{workbook_name(loaded.player.name, loaded.week.start)}.pdf")
     check_output(target, (".pdf",), force=force)
-    from excerpts.workbook.kept import last_week
+    from excerpts.workbook.already_printed import last_week
 
     last = last_week(loaded) if new else None
     build(loaded, target, paper=paper, only=only, last=last, today=today)

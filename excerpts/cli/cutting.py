@@ -9,8 +9,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from excerpts.errors import InputError
-from excerpts.output import check_output, write_whole
 from excerpts.score import Part, Score, open_score
+from excerpts.system.output import check_output, write_whole
 
 if TYPE_CHECKING:
     from excerpts.cli.look import Look
@@ -82,11 +82,11 @@ def _of_part(
     voice, staff = chosen
     if not wanted:
         if voice is not None or staff is not None:
-            from excerpts.score.select import only
+            from excerpts.score.extract_voice import only
 
             part = only(part, voice, staff)
         return [part.passage(text).cut(context) for text in address]
-    from excerpts.practice import vary
+    from excerpts.variants import vary
 
     # The note that a passage runs into stands in the bar after, so a variant always looks at one.
     passages = [part.passage(text).cut(max(context, 1)) for text in address]
@@ -105,11 +105,11 @@ def _written(
 
             return packed(made[0].xml), [()]
         case ".mid":
-            from excerpts.engrave.midi import write_midi
+            from excerpts.sound.midi import write_midi
 
             return write_midi(made[0]), [()]
     from excerpts.cli.look import Look
-    from excerpts.cli.sheet import passages_as_pdf, passages_as_svg
+    from excerpts.cli.write_sheet import passages_as_pdf, passages_as_svg
 
     as_file = passages_as_svg if suffix == ".svg" else passages_as_pdf
     return as_file(made, look or Look())
@@ -128,7 +128,7 @@ def _say(made: list[Excerpt], missing: Sequence[tuple[Missing, ...]], output: Pa
             if line.action == "warning":
                 print(f"excerpts: {excerpt.origin.score}: {line}", file=sys.stderr)  # noqa: T201
         if lost:
-            from excerpts.cli.sheet import say_missing
+            from excerpts.cli.write_sheet import say_missing
 
             say_missing(excerpt.origin.score, lost)
     print(output)  # noqa: T201

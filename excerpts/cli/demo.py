@@ -9,8 +9,8 @@ import typer
 
 from excerpts.cli.building import build
 from excerpts.errors import OutputError
-from excerpts.output import check_output, workbook_name
-from excerpts.resources import scores
+from excerpts.system.output import check_output, workbook_name
+from excerpts.system.resources import scores
 
 
 def demo(

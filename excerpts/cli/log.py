@@ -142,7 +142,7 @@ def _box_row(
 
 def _tempo(text: str | None, box: BoxItem) -> Tempo | None:
     from excerpts.excerpt import Tempo
-    from excerpts.week.tempo import parse_number, parse_tempo
+    from excerpts.week.tempo_text import parse_number, parse_tempo
 
     if text is None:
         return None
@@ -157,7 +157,7 @@ def _tempo(text: str | None, box: BoxItem) -> Tempo | None:
 
 
 def _known(name: str, known: Sequence[str], kind: str) -> None:
-    from excerpts.week.faults import listed, nearest
+    from excerpts.weekfile.faults import listed, nearest
 
     if name not in known:
         otherwise = f"The ids are {listed(known)}." if known else f"The week has no {kind}."

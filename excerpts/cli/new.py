@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from excerpts.errors import InputError, OutputError
-from excerpts.output import check_output, write_whole
+from excerpts.system.output import check_output, write_whole
 
 if TYPE_CHECKING:
-    from excerpts.week.new import NewFile
+    from excerpts.weekfile.new import NewFile
 
 
 def new(
@@ -42,8 +42,8 @@ def new(
 
 
 def _asked(folder: Path, *, force: bool) -> None:
-    from excerpts.week.new import Answers, ask_week, file_name, week_text
-    from excerpts.week.root import find_root
+    from excerpts.weekfile.new import Answers, ask_week, file_name, week_text
+    from excerpts.weekfile.root import find_root
 
     typer.echo("A few questions, then the week file is written. Control-C stops, and nothing is written.")
     raw = ask_week(Answers(_ask, typer.echo), folder, find_root(folder / "week.toml"))
@@ -66,7 +66,7 @@ def _ask(question: str) -> str:
 
 
 def _from_table(table: Path, folder: Path) -> None:
-    from excerpts.week.new import from_table
+    from excerpts.weekfile.new import from_table
 
     files = from_table(table, folder)
     _make(folder)

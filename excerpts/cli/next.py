@@ -10,7 +10,7 @@ import typer
 
 from excerpts.cli.days import day
 from excerpts.errors import InputError, OutputError
-from excerpts.output import check_output, write_whole
+from excerpts.system.output import check_output, write_whole
 
 if TYPE_CHECKING:
     from excerpts.log import NextWeek
@@ -78,7 +78,7 @@ def _write(made: NextWeek, old: Path, force: bool) -> None:
 
 def _ways(changes: list[str]) -> dict[str, Way]:
     from excerpts.log.offers import WAYS
-    from excerpts.week.faults import nearest
+    from excerpts.weekfile.faults import nearest
 
     ways: dict[str, Way] = {}
     for change in changes:

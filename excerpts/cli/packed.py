@@ -6,7 +6,7 @@ import zipfile
 from io import BytesIO
 from typing import Final
 
-from excerpts.musicxml import SOFTWARE
+from excerpts.musicxml.format import SOFTWARE
 
 _CONTAINER: Final = b"""<?xml version="1.0" encoding="UTF-8"?>
 <container>

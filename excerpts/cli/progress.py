@@ -8,7 +8,7 @@ from typing import Annotated, Any, Final
 
 import typer
 
-from excerpts.output import check_output, write_whole
+from excerpts.system.output import check_output, write_whole
 
 SUFFIXES: Final = (".svg", ".pdf")
 _FILE: Final[Any] = typer.Argument(help="The latest week file (TOML).", show_default=False)

@@ -10,11 +10,11 @@ from typing import TYPE_CHECKING, Any
 from excerpts.score import Score, open_score
 from excerpts.score.numbering import Numbering
 from excerpts.score.overview import Change, overview
-from excerpts.studiofiles import STUDIO_FILE
+from excerpts.system.studio_files import STUDIO_FILE
 from excerpts.words import Words, choices
 
 if TYPE_CHECKING:
-    from excerpts.score.marked import MarkedBox, Marks
+    from excerpts.score.boxes_in_score import MarkedBox, Marks
 
 
 def show_score(*, score: Path, as_json: bool, boxes: bool, words: str | None) -> None:
@@ -24,7 +24,7 @@ def show_score(*, score: Path, as_json: bool, boxes: bool, words: str | None) ->
     for warning in opened.warnings:
         print(f"excerpts: {score}: {warning}", file=sys.stderr)  # noqa: T201
     if boxes:
-        from excerpts.score.marked import read_marks
+        from excerpts.score.boxes_in_score import read_marks
 
         found = {info.place: read_marks(opened.part(f"#{info.place}")) for info in opened.parts}
         print(_boxes_as_json(opened, found) if as_json else _boxes_as_text(opened, found, said))  # noqa: T201

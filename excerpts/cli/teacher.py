@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Final
 import typer
 
 from excerpts.cli.look import WORDS_OPTION, chosen
-from excerpts.output import check_output, write_whole
+from excerpts.system.output import check_output, write_whole
 from excerpts.words import choices
 
 if TYPE_CHECKING:

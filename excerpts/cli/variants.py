@@ -10,7 +10,7 @@ import typer
 
 from excerpts.cli.look import PAPER_OPTION, WORDS_OPTION, look
 from excerpts.errors import VariantError
-from excerpts.output import check_output, write_whole
+from excerpts.system.output import check_output, write_whole
 from excerpts.words import Words
 
 if TYPE_CHECKING:
@@ -53,7 +53,7 @@ def variants(
         for excerpt in made:
             typer.echo(excerpt.origin.variant)
         return
-    from excerpts.cli.sheet import say_missing, variants_as_pdf
+    from excerpts.cli.write_sheet import say_missing, variants_as_pdf
 
     drawn = variants_as_pdf(made, chosen_look)
     write_whole(output, drawn.data)
@@ -63,8 +63,8 @@ def variants(
 
 
 def _list(words: Words) -> None:
-    from excerpts.practice import instruction, title
-    from excerpts.practice import variants as all_variants
+    from excerpts.variants import instruction, title
+    from excerpts.variants import variants as all_variants
 
     for info in all_variants():
         if len(info.usage) < _COLUMN:
@@ -83,9 +83,9 @@ def _all_of(
     Raises:
         VariantError: None of them fits.
     """
-    from excerpts.practice import variants as all_variants
-    from excerpts.practice import vary
     from excerpts.score import open_score
+    from excerpts.variants import variants as all_variants
+    from excerpts.variants import vary
 
     passage = open_score(score).part(part).passage(address).cut(context=1)
     made: list[Excerpt] = []

@@ -12,7 +12,7 @@ from excerpts.cli.look import PAPER_OPTION, WORDS_OPTION, Look, look
 from excerpts.cli.packed import packed
 from excerpts.errors import InputError
 from excerpts.excerpt import Excerpt, Tempo
-from excerpts.output import check_output, write_whole
+from excerpts.system.output import check_output, write_whole
 from excerpts.warmups import PATTERNS, Manner
 from excerpts.warmups import warmup as make
 from excerpts.warmups.drone import drone_of, with_drone_part, with_drone_track
@@ -102,9 +102,9 @@ def warmup(
 
 
 def _slips(listed: Path, chosen_look: Look) -> bytes:
-    from excerpts.week.faults import WeekFaultsError
     from excerpts.week.list_check import unplayable_rows
     from excerpts.week.scale_list import read_list_file
+    from excerpts.weekfile.faults import WeekFaultsError
     from excerpts.workbook.slips import build_slips
 
     file = read_list_file(listed)
@@ -114,7 +114,7 @@ def _slips(listed: Path, chosen_look: Look) -> bytes:
 
 
 def _tempo(text: str | None) -> Tempo | None:
-    from excerpts.week.tempo import parse_tempo
+    from excerpts.week.tempo_text import parse_tempo
 
     if text is None:
         return None
@@ -127,7 +127,7 @@ def _tempo(text: str | None) -> Tempo | None:
 def _file(suffix: str, made: list[Excerpt], chosen_look: Look, level: str | None) -> bytes:
     """The bytes of the file that was asked for."""
     if suffix in {".pdf", ".svg"}:
-        from excerpts.cli.sheet import say_missing, warmups_as_pdf, warmups_as_svg
+        from excerpts.cli.write_sheet import say_missing, warmups_as_pdf, warmups_as_svg
         from excerpts.workbook.reader import reader
 
         if level == "first":  # the large print of a beginner's workbook
@@ -140,7 +140,7 @@ def _file(suffix: str, made: list[Excerpt], chosen_look: Look, level: str | None
     only = made[0]
     drone = drone_of(only)
     if suffix == ".mid":
-        from excerpts.engrave.midi import write_midi
+        from excerpts.sound.midi import write_midi
 
         return with_drone_track(write_midi(only), drone) if drone else write_midi(only)
     xml = with_drone_part(only, drone) if drone else only.xml

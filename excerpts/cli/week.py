@@ -20,7 +20,7 @@ _FILE: Final[Any] = typer.Argument(help="A week file (TOML).", show_default=Fals
 
 def check(week: Annotated[Path, _FILE]) -> int:
     """Find every fault of a week file and of its music, and what a workbook would leave out."""
-    from excerpts.week.music import check_week
+    from excerpts.week.check_music import check_week
 
     found = check_week(week)
     for told in found.unread_marks:

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
+from excerpts.engrave.alt_text import Spoken
 from excerpts.engrave.complete import Missing
 from excerpts.engrave.engraving import Engraving
-from excerpts.engrave.finish import System
+from excerpts.engrave.finish_system import System
 from excerpts.engrave.fit import engrave
-from excerpts.engrave.geometry import Rect
 from excerpts.engrave.places import BarPlace, BoxPlace, NotePlace
-from excerpts.engrave.spoken import Spoken
 from excerpts.engrave.stack import picture, stack_svg
 from excerpts.engrave.style import Style
+from excerpts.engrave.svg.geometry import Rect
 
 __all__ = [
     "BarPlace",

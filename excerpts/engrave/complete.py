@@ -14,11 +14,11 @@ from typing import Final
 
 from lxml import etree
 
-from excerpts.engrave.ink import Ink
 from excerpts.engrave.prepare import NoteRef, Source
 from excerpts.engrave.signs import Counts, drawn, written
+from excerpts.engrave.svg.ink import Ink
 from excerpts.excerpt import Excerpt
-from excerpts.tablature import notes_in_tablature
+from excerpts.musicxml.tablature import notes_in_tablature
 
 _HEADS: Final = frozenset({"notehead", "rest", "mRest", "note"})
 """Heads, rests, and the frets of tablature, which are all that is drawn in their notes."""

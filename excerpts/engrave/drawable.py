@@ -13,7 +13,7 @@ from fractions import Fraction
 
 from lxml import etree
 
-from excerpts.musicxml import NOTE_TYPES, SINGLE_NOTES
+from excerpts.musicxml.format import NOTE_TYPES, SINGLE_NOTES
 
 _BEHIND_TYPE = frozenset({
     "dot", "accidental", "time-modification", "stem", "notehead", "notehead-text", "staff", "beam", "notations",

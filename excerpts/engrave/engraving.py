@@ -7,20 +7,20 @@ from dataclasses import dataclass, replace
 
 from lxml import etree
 
+from excerpts.engrave.alt_text import Spoken, spoken
 from excerpts.engrave.complete import Missing, lost_notes, missing
-from excerpts.engrave.draw import Page, draw
 from excerpts.engrave.faceless import sentences
-from excerpts.engrave.finish import EDGE, Finisher, System
-from excerpts.engrave.flatten import RawSystem, flatten
-from excerpts.engrave.lines import END_STRETCH, TIGHT_SUNG, break_lines
+from excerpts.engrave.finish_system import EDGE, Finisher, System
+from excerpts.engrave.line_breaking import END_STRETCH, TIGHT_SUNG, break_lines
 from excerpts.engrave.measure import natural_widths
-from excerpts.engrave.names import names_room
+from excerpts.engrave.part_names import names_room
 from excerpts.engrave.prepare import NoteRef, Source, checked_tree, prepare
-from excerpts.engrave.spoken import Spoken, spoken
 from excerpts.engrave.style import Style
+from excerpts.engrave.svg.flatten import RawSystem, flatten
+from excerpts.engrave.verovio_page import Page, draw
 from excerpts.errors import EngravingError, ScoreError
 from excerpts.excerpt import Excerpt
-from excerpts.tablature import undrawable
+from excerpts.musicxml.tablature import undrawable
 
 _BRACE = 0.7
 """Room for the brace of two staves, in staff heights."""

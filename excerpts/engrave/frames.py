@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Final
 
-from excerpts.engrave.ink import Ink
-from excerpts.engrave.paths import Map
+from excerpts.engrave.svg.ink import Ink
+from excerpts.engrave.svg.paths import Map
 
 FRAMED: Final = frozenset({"dir", "reh", "tempo", "dynam"})
 """Groups of the engraving that words in a frame stand in."""

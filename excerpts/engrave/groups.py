@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from excerpts.engrave.parts import part_staves
 from excerpts.excerpt import Excerpt
-from excerpts.musicxml import serialise
+from excerpts.musicxml.format import serialise
 
 
 def part_count(excerpt: Excerpt) -> int:

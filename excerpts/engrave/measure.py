@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import re
 
-from excerpts.engrave.flatten import UNITS_PER_STAFF
-from excerpts.engrave.lines import Widths
+from excerpts.engrave.line_breaking import Widths
+from excerpts.engrave.svg.flatten import UNITS_PER_STAFF
 from excerpts.errors import EngravingError
 
 _BAR = re.compile(rb'<g id="([^"]*)" class="measure">')

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from excerpts.engrave.boxes import NUMBER_SIZE, Drawn, line_of, text_width
-from excerpts.engrave.geometry import Rect
-from excerpts.engrave.ink import Ink, heights
+from excerpts.engrave.box_extent import BoxExtent
+from excerpts.engrave.draw_boxes import NUMBER_SIZE, Drawn, line_of, text_width
 from excerpts.engrave.places import BarPlace
-from excerpts.engrave.spans import Span
 from excerpts.engrave.style import Style
+from excerpts.engrave.svg.geometry import Rect
+from excerpts.engrave.svg.ink import Ink, heights
 
 _CLEAR = 0.7
 """White under a bar number, in millimetres."""
@@ -25,7 +25,7 @@ class Number:
     inks: tuple[Ink, ...]
 
 
-def numbered_bars(bars: list[BarPlace], spans: list[Span], style: Style) -> list[BarPlace]:
+def numbered_bars(bars: list[BarPlace], spans: list[BoxExtent], style: Style) -> list[BarPlace]:
     """Choose the bars of a system that show their number."""
     if style.bar_numbers == "none" or not bars:
         return []
@@ -36,12 +36,12 @@ def numbered_bars(bars: list[BarPlace], spans: list[Span], style: Style) -> list
     return [bar for bar in bars if bar.bar in chosen]
 
 
-def _first_bar(span: Span, bars: list[BarPlace]) -> BarPlace:
+def _first_bar(span: BoxExtent, bars: list[BarPlace]) -> BarPlace:
     # The line of a box stands half a barline before its bar; a box in mid-bar names the bar it begins in.
     return next((bar for bar in bars if bar.right > span.left + 1.0), bars[-1])
 
 
-def over_boxes(bars: list[BarPlace], spans: list[Span], style: Style) -> dict[int, str]:
+def over_boxes(bars: list[BarPlace], spans: list[BoxExtent], style: Style) -> dict[int, str]:
     """The number that stands on the left corner of each box, by the index of the box."""
     shown = {bar.bar for bar in numbered_bars(bars, spans, style)}
     numbers: dict[int, str] = {}
@@ -54,7 +54,7 @@ def over_boxes(bars: list[BarPlace], spans: list[Span], style: Style) -> dict[in
 
 def draw_numbers(
     bars: list[BarPlace],
-    spans: list[Span],
+    spans: list[BoxExtent],
     drawn: list[Drawn],
     inks: list[Ink],
     staff_top: float,

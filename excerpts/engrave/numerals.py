@@ -10,10 +10,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
-from excerpts.engrave.geometry import union
-from excerpts.engrave.marks import Mark, Sheet
-from excerpts.engrave.paths import Map
+from excerpts.engrave.movable_signs import MovableSign, Sheet
 from excerpts.engrave.prepare import NoteRef
+from excerpts.engrave.svg.geometry import union
+from excerpts.engrave.svg.paths import Map
 
 _GAP = 0.3
 """White between two numerals, in staff spaces."""
@@ -33,7 +33,7 @@ def part_numerals(sheet: Sheet, notes: Mapping[str, NoteRef]) -> None:
     if not sheet.of("string"):
         return
     _drop_repeats(sheet, _order(notes))
-    crowded: list[Mark] = []
+    crowded: list[MovableSign] = []
     for mark in sheet.of("string"):
         if _touching(mark, sheet, _GAP):
             # Its neighbours become smaller with it, so that one row has one size.
@@ -68,7 +68,7 @@ def _order(notes: Mapping[str, NoteRef]) -> dict[str, tuple[int, str, int]]:
 
 def _drop_repeats(sheet: Sheet, place: dict[str, tuple[int, str, int]]) -> None:
     """Leave out crowded numerals that repeat the numeral of the note just before."""
-    before: Mark | None = None
+    before: MovableSign | None = None
     for mark in sheet.of("string"):
         if before is not None and _next(place.get(before.to.note), place.get(mark.to.note)):
             crowded = mark.rect.left - before.rect.right < _GAP * sheet.space
@@ -81,11 +81,11 @@ def _next(one: tuple[int, str, int] | None, other: tuple[int, str, int] | None) 
     return one is not None and other is not None and one[:2] == other[:2] and other[2] == one[2] + 1
 
 
-def _same(one: Mark, other: Mark) -> bool:
+def _same(one: MovableSign, other: MovableSign) -> bool:
     return [ink.outline for ink in one.inks] == [ink.outline for ink in other.inks]
 
 
-def _touching(mark: Mark, sheet: Sheet, white: float) -> list[Mark]:
+def _touching(mark: MovableSign, sheet: Sheet, white: float) -> list[MovableSign]:
     """The other numerals and fingers that come nearer to a numeral than so many staff spaces."""
     around = mark.rect.grown(white * sheet.space)
     own = mark.to.note
@@ -99,7 +99,7 @@ def _touching(mark: Mark, sheet: Sheet, white: float) -> list[Mark]:
     ]
 
 
-def _shrink(mark: Mark) -> None:
+def _shrink(mark: MovableSign) -> None:
     """Set a numeral smaller, its foot and its middle where they were."""
     x, y = (mark.rect.left + mark.rect.right) / 2, mark.rect.bottom
     about = Map(_SMALLER, 0.0, 0.0, _SMALLER, x * (1 - _SMALLER), y * (1 - _SMALLER))

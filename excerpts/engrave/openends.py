@@ -9,10 +9,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import inf
 
-from excerpts.engrave.curves import Arc, hairpin
-from excerpts.engrave.geometry import Rect, union
-from excerpts.engrave.ink import Ink, Owner, heights
 from excerpts.engrave.places import BarPlace, NotePlace
+from excerpts.engrave.svg.curves import Arc, hairpin
+from excerpts.engrave.svg.geometry import Rect, union
+from excerpts.engrave.svg.ink import Ink, Owner, heights
 from excerpts.excerpt import OpenEnd
 
 _HEAD = frozenset({"notehead", "accid", "dots"})
@@ -25,7 +25,7 @@ _PART_HAIRPIN = 0.4
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class StaffLine:
     """One system, as far as open ends need it.
 
     Attributes:
@@ -60,7 +60,7 @@ class Line:
         """Where the last barline stands."""
         return self.bars[-1].right - 0.1
 
-    def around(self, staff: int) -> Line:
+    def around(self, staff: int) -> StaffLine:
         """What belongs to one staff: its notes, and the ink that is nearer to it than to another staff."""
         if len(self.staves) == 1:
             return self
@@ -69,7 +69,7 @@ class Line:
         low = self._middle(index) if index + 1 < len(self.staves) else inf
         notes = {ident: note for ident, note in self.notes.items() if note.staff == staff}
         inks = [ink for ink in self.inks if high < (ink.rect.top + ink.rect.bottom) / 2 < low]
-        return Line(self.bars, notes, inks, self.staves)
+        return StaffLine(self.bars, notes, inks, self.staves)
 
     def _middle(self, index: int) -> float:
         """The height between a staff and the one under it."""
@@ -80,7 +80,7 @@ class Line:
         return self.staves[min(number, len(self.staves)) - 1]
 
 
-def open_inks(open_ends: tuple[OpenEnd, ...], line: Line) -> list[Ink]:
+def open_inks(open_ends: tuple[OpenEnd, ...], line: StaffLine) -> list[Ink]:
     """Draw what of the open ends shows on one system."""
     inks: list[Ink] = []
     for end in open_ends:
@@ -89,7 +89,7 @@ def open_inks(open_ends: tuple[OpenEnd, ...], line: Line) -> list[Ink]:
     return inks
 
 
-def _find(end: OpenEnd, line: Line) -> tuple[str, NotePlace] | None:
+def _find(end: OpenEnd, line: StaffLine) -> tuple[str, NotePlace] | None:
     """The note that an open end hangs on, if it stands on this system."""
     found = [
         (ident, note)
@@ -101,11 +101,11 @@ def _find(end: OpenEnd, line: Line) -> tuple[str, NotePlace] | None:
     return next(iter(exact or same or found), None)
 
 
-def _parts(ident: str, line: Line, kinds: frozenset[str]) -> list[Ink]:
+def _parts(ident: str, line: StaffLine, kinds: frozenset[str]) -> list[Ink]:
     return [ink for ink in line.inks if ink.owner.note == ident and ink.owner.kind in kinds]
 
 
-def _above(ident: str, note: NotePlace, line: Line, detail: str) -> bool:
+def _above(ident: str, note: NotePlace, line: StaffLine, detail: str) -> bool:
     """Whether an arc at a note lies above: as the source says, outside a chord, else opposite the stem."""
     if detail in {"above", "below"}:
         return detail == "above"
@@ -122,7 +122,7 @@ def _above(ident: str, note: NotePlace, line: Line, detail: str) -> bool:
     return middle <= (top + bottom) / 2 + 0.1
 
 
-def _tie(end: OpenEnd, line: Line) -> list[Ink]:
+def _tie(end: OpenEnd, line: StaffLine) -> list[Ink]:
     found = _find(end, line)
     if found is None:
         return []
@@ -142,7 +142,7 @@ def _tie(end: OpenEnd, line: Line) -> list[Ink]:
     return [Arc(x0, y, x1, y, rise).ink(owner, 4 * space)]
 
 
-def _slur(end: OpenEnd, line: Line) -> list[Ink]:
+def _slur(end: OpenEnd, line: StaffLine) -> list[Ink]:
     first, last = line.bars[0].bar, line.bars[-1].bar
     passes = end.at.bar < first if end.edge == "end" else end.at.bar > last
     found = _find(end, line)
@@ -163,7 +163,7 @@ def _slur(end: OpenEnd, line: Line) -> list[Ink]:
     return [arc.ink(Owner(bar, "slur", "", "", passes), 4 * line.space)]
 
 
-def _over(x0: float, x1: float, side: int, staff: int, free: tuple[bool, bool], line: Line) -> Arc:
+def _over(x0: float, x1: float, side: int, staff: int, free: tuple[bool, bool], line: StaffLine) -> Arc:
     """An arc that clears all notes between two x, above them (side 1) or below (side -1).
 
     An end that is free stands at the edge of a system and not at a note.
@@ -203,7 +203,7 @@ def _clears(arc: Arc, rect: Rect, side: int, white: float) -> bool:
     return all(side * (edge - arc.at(x)) >= white for x in xs)
 
 
-def _hairpin(end: OpenEnd, line: Line) -> list[Ink]:
+def _hairpin(end: OpenEnd, line: StaffLine) -> list[Ink]:
     """The part of an open hairpin on one system: below the notes, closed only at its own point."""
     first, last = line.bars[0].bar, line.bars[-1].bar
     here = first <= end.at.bar <= last
@@ -232,7 +232,7 @@ def _hairpin(end: OpenEnd, line: Line) -> list[Ink]:
     return hairpin(x0, open0, x1, open1, y, Owner(end.at.bar, "hairpin", "", "", passes), 4 * space)
 
 
-def _between_dynamics(x0: float, x1: float, end: OpenEnd, line: Line) -> tuple[float, float]:
+def _between_dynamics(x0: float, x1: float, end: OpenEnd, line: StaffLine) -> tuple[float, float]:
     """A dynamic on the way ends a hairpin towards the edge, and begins one that comes from there."""
     signs = [ink.rect for ink in line.inks if ink.owner.kind == "dynam"]
     inside = [r for r in signs if x0 + line.space < (r.left + r.right) / 2 < x1 - line.space]
@@ -243,7 +243,7 @@ def _between_dynamics(x0: float, x1: float, end: OpenEnd, line: Line) -> tuple[f
     return max(r.right for r in inside) + 0.4 * line.space, x1
 
 
-def _hairpin_point(end: OpenEnd, line: Line) -> tuple[float, float | None]:
+def _hairpin_point(end: OpenEnd, line: StaffLine) -> tuple[float, float | None]:
     """Where a hairpin begins or stops, clear of a dynamic that stands there, and that dynamic's height."""
     bar = next(place for place in line.bars if place.bar == end.at.bar)
     heads = [n.head.left for n in line.notes.values() if n.bar == bar.bar and n.onset >= end.at.onset]

@@ -6,9 +6,9 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from excerpts.engrave.geometry import Rect, union
-from excerpts.engrave.ink import Ink
 from excerpts.engrave.prepare import NoteRef
+from excerpts.engrave.svg.geometry import Rect, union
+from excerpts.engrave.svg.ink import Ink
 
 
 @dataclass(frozen=True, slots=True)

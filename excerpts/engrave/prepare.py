@@ -12,11 +12,11 @@ from lxml import etree
 
 from excerpts.engrave.drawable import settle_note, settle_tremolos, ungroup
 from excerpts.engrave.parts import PartStaves, part_staves
-from excerpts.engrave.standins import stand_in
 from excerpts.engrave.tuplets import mark_tuplets
+from excerpts.engrave.verovio_workarounds import stand_in
 from excerpts.errors import EngravingError
 from excerpts.excerpt import Excerpt
-from excerpts.musicxml import name_of_pitch
+from excerpts.musicxml.format import name_of_pitch
 from excerpts.score.called import UNPRINTED
 
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 from itertools import pairwise
 
-from excerpts.engrave.geometry import Rect
-from excerpts.engrave.ink import STRETCHING, Ink
-from excerpts.engrave.paths import Map, polyline
+from excerpts.engrave.box_extent import BoxExtent, holds, touches, whole_bar
 from excerpts.engrave.prepare import NoteRef
-from excerpts.engrave.spans import Span, holds, touches, whole_bar
+from excerpts.engrave.svg.geometry import Rect
+from excerpts.engrave.svg.ink import STRETCHING, Ink
+from excerpts.engrave.svg.paths import Map, polyline
 from excerpts.excerpt import Excerpt, Position
 
 _REACHES = 1.5
@@ -47,7 +47,7 @@ class Shade:
         boxes = self.excerpt.boxes
         return bool(boxes) and not any(touches(box, bar) for box in boxes)
 
-    def split(self, inks: list[Ink], spans: list[Span]) -> list[tuple[Ink, bool]]:
+    def split(self, inks: list[Ink], spans: list[BoxExtent]) -> list[tuple[Ink, bool]]:
         """Say of each ink of a system whether it is context; staff lines and hairpins are cut at a box's edges."""
         if not self.excerpt.boxes:
             return [(ink, False) for ink in inks]
@@ -72,7 +72,7 @@ class Shade:
             known = self._bars[bar] = not whole and any(touches(box, bar) for box in boxes)
         return known
 
-    def _context(self, ink: Ink, spans: list[Span]) -> bool:
+    def _context(self, ink: Ink, spans: list[BoxExtent]) -> bool:
         if ink.owner.note in self.notes:
             return not self.boxed(ink.owner.note)
         at = self.attached.get(ink.owner.origin)
@@ -99,7 +99,7 @@ def _is_line(ink: Ink) -> bool:
     return not ink.paint.fill and {letter for letter, _ in ink.outline.ops} == {"M", "L"}
 
 
-def _cut_hairpin(ink: Ink, spans: list[Span]) -> list[tuple[Ink, bool]]:
+def _cut_hairpin(ink: Ink, spans: list[BoxExtent]) -> list[tuple[Ink, bool]]:
     """Cut a hairpin into what lies in a box and what does not."""
     points = [(values[0], values[1]) for _, values in ink.outline.mapped(ink.map).ops]
     edges = sorted({x for span in spans for x in (span.left, span.right)})
@@ -115,7 +115,7 @@ def _cut_hairpin(ink: Ink, spans: list[Span]) -> list[tuple[Ink, bool]]:
     return pieces
 
 
-def _cut(ink: Ink, spans: list[Span]) -> list[tuple[Ink, bool]]:
+def _cut(ink: Ink, spans: list[BoxExtent]) -> list[tuple[Ink, bool]]:
     """Cut a staff line into what lies in a box and what does not."""
     half = ink.paint.stroke / 2
     rect = Rect(ink.rect.left + half, ink.rect.top, ink.rect.right - half, ink.rect.bottom)

@@ -12,8 +12,8 @@ from typing import Final, Literal, NamedTuple
 
 from lxml import etree
 
-from excerpts.engrave.ink import Ink
-from excerpts.tablature import notes_in_tablature
+from excerpts.engrave.svg.ink import Ink
+from excerpts.musicxml.tablature import notes_in_tablature
 
 Counts = Counter[tuple[int, str]]
 """How many of a kind there are in a bar, by the index of the bar and the name of the kind."""

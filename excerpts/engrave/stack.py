@@ -5,13 +5,13 @@ from __future__ import annotations
 import logging
 from collections.abc import Sequence
 
-from excerpts.engrave.boxes import line_of, text_width
-from excerpts.engrave.drawing import UNITS_PER_MM, Coloured, Drawing, data_uri, document
+from excerpts.engrave.draw_boxes import line_of, text_width
 from excerpts.engrave.engraving import Engraving
 from excerpts.engrave.faceless import character_of, sentence
-from excerpts.engrave.finish import System
-from excerpts.engrave.ink import Ink
-from excerpts.musicxml import SOFTWARE
+from excerpts.engrave.finish_system import System
+from excerpts.engrave.svg.drawing import UNITS_PER_MM, Coloured, Drawing, data_uri, document
+from excerpts.engrave.svg.ink import Ink
+from excerpts.musicxml.format import SOFTWARE
 
 _LOGGER = logging.getLogger("excerpts")
 

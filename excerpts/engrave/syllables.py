@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from itertools import pairwise
 
-from excerpts.engrave.marks import Mark, Sheet
+from excerpts.engrave.movable_signs import MovableSign, Sheet
 
 _BETWEEN = 0.3
 """White between two syllables that had to move, in staff spaces."""
@@ -25,7 +25,7 @@ def part_syllables(sheet: Sheet) -> None:
                 other.move(half)
 
 
-def push_left(syllable: Mark, sheet: Sheet) -> None:
+def push_left(syllable: MovableSign, sheet: Sheet) -> None:
     """Let the syllables before one that had to move left give way to it."""
     line = next((line for line in _lines(sheet) if syllable in line), [])
     for other in reversed([mark for mark in line if mark.rect.left < syllable.rect.left]):
@@ -35,9 +35,9 @@ def push_left(syllable: Mark, sheet: Sheet) -> None:
         syllable = other
 
 
-def _lines(sheet: Sheet) -> list[list[Mark]]:
+def _lines(sheet: Sheet) -> list[list[MovableSign]]:
     """The syllables that share a baseline, from left to right."""
-    lines: dict[float, list[Mark]] = {}
+    lines: dict[float, list[MovableSign]] = {}
     for mark in sheet.of("syl"):
         lines.setdefault(round(mark.baseline, 1), []).append(mark)
     return list(lines.values())

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from lxml import etree
 
-from excerpts.musicxml import NOTE_ORDER, insert_in_order
-from excerpts.tuplets import tuplet_notes, unmarked_groups
+from excerpts.musicxml.format import NOTE_ORDER, insert_in_order
+from excerpts.musicxml.tuplets import tuplet_notes, unmarked_groups
 
 
 def mark_tuplets(root: etree._Element) -> None:

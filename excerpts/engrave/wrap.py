@@ -7,10 +7,10 @@ from dataclasses import replace
 from itertools import pairwise
 from typing import Final
 
-from excerpts.engrave.geometry import union
-from excerpts.engrave.ink import Ink
-from excerpts.engrave.marks import WORDS, Mark, Sheet, moved
-from excerpts.engrave.paths import Map
+from excerpts.engrave.movable_signs import WORDS, MovableSign, Sheet, moved
+from excerpts.engrave.svg.geometry import union
+from excerpts.engrave.svg.ink import Ink
+from excerpts.engrave.svg.paths import Map
 
 _SPACE: Final = 0.16
 """White between two letters that parts words, in em: the space of the text face is 0.25."""
@@ -32,7 +32,7 @@ def wrap_words(sheet: Sheet, width: float) -> None:
             _wrap(mark, width, above=sheet.above(mark))
 
 
-def _wrap(mark: Mark, width: float, *, above: bool) -> None:
+def _wrap(mark: MovableSign, width: float, *, above: bool) -> None:
     lines = _lines(mark.inks, width)
     step = _LINE * max(ink.map.scale for ink in mark.inks)
     left = mark.rect.left

@@ -1,9 +1,9 @@
 """The player's log, and the way from one week to the next."""
 
 from excerpts.log.append import append_rows
-from excerpts.log.file import Log, LogFault, read_log
 from excerpts.log.following_week import NextWeek, next_week
-from excerpts.log.names import box_text, log_path
+from excerpts.log.log_names import box_text, log_path
+from excerpts.log.read_log import Log, LogFault, read_log
 from excerpts.log.row import COLUMNS, Kind, LogRow
 from excerpts.log.shape import LogError
 from excerpts.log.standing import Standing, standing

@@ -11,8 +11,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from excerpts.errors import OutputError
-from excerpts.lock import held
-from excerpts.log.file import LogFault
+from excerpts.log.read_log import LogFault
 from excerpts.log.row import COLUMNS, HEADER, LogRow, row_line
 from excerpts.log.shape import (
     BOM,
@@ -25,6 +24,7 @@ from excerpts.log.shape import (
     refuse_device,
     row_of,
 )
+from excerpts.system.lock import held
 from excerpts.words import Words
 
 

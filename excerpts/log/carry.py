@@ -10,22 +10,22 @@ from datetime import date, timedelta
 from typing import Any
 
 from excerpts.errors import WeekError
-from excerpts.log.blocks import Value
-from excerpts.log.boxes import carry_boxes
+from excerpts.log.box_decisions import carry_boxes
 from excerpts.log.checks import add_check, carry_parked, carry_retired, name_parked
-from excerpts.log.dates import next_days
+from excerpts.log.edits import Carried, Edit
+from excerpts.log.next_days import next_days
+from excerpts.log.next_week_draft import MOST_BOXES, NextWeekDraft
 from excerpts.log.offers import Way
 from excerpts.log.pieces import carry_drills, carry_pieces
 from excerpts.log.proposals import propose
 from excerpts.log.row import LogRow
 from excerpts.log.scales import carry_scales
-from excerpts.log.steps import Carried, Step
-from excerpts.log.story import MOST_BOXES, Story
-from excerpts.log.weektext import WeekText
 from excerpts.week import Days, Week
-from excerpts.week.days import WEEKDAYS
 from excerpts.week.following import following
 from excerpts.week.performance import began_with
+from excerpts.week.practice_days import WEEKDAYS
+from excerpts.weekfile.edit_text import WeekText
+from excerpts.weekfile.toml_blocks import Value
 from excerpts.words import Words
 
 
@@ -57,7 +57,7 @@ def carry(
     """
     ways = ways or {}
     first, last = next_days(week.week, start, until)
-    story = Story(week, tuple(rows), words, first, **_own(text))
+    story = NextWeekDraft(week, tuple(rows), words, first, **_own(text))
     _refuse_unknown(week, ways)
     shown = last or first + timedelta(days=6)
     story.tell("days", first=first, last=shown)
@@ -93,7 +93,7 @@ def _refuse_unknown(week: Week, ways: Mapping[str, Way]) -> None:
             )
 
 
-def _cap(story: Story) -> None:
+def _cap(story: NextWeekDraft) -> None:
     most = MOST_BOXES[story.week.player.level]
     if not story.in_work:
         story.tell("none_in_work")
@@ -101,7 +101,7 @@ def _cap(story: Story) -> None:
         story.tell("too_many", n=len(story.in_work), most=most)
 
 
-def _week(story: Story, last: date | None, focus: str | None) -> None:
+def _week(story: NextWeekDraft, last: date | None, focus: str | None) -> None:
     """Days, minutes by date, focus and notes of the lesson that is over."""
     days = story.week.week
     values: dict[str, Value | None] = {"start": story.start}
@@ -118,22 +118,22 @@ def _week(story: Story, last: date | None, focus: str | None) -> None:
         story.tell("focus_new", focus=focus)
     elif days.focus:
         story.tell("focus", focus=days.focus)
-    story.steps.append(Step("set", "week", values=values))
+    story.steps.append(Edit("set", "week", values=values))
     _minutes(story)
 
 
-def _minutes(story: Story) -> None:
+def _minutes(story: NextWeekDraft) -> None:
     """Minutes of single dates go with their week; where there are no others, they become those of the weekday."""
     minutes = story.week.week.minutes
     dated = {day: number for day, number in minutes.items() if day[:1].isdecimal()}
     if not dated:
         return
     weekly = {WEEKDAYS[date.fromisoformat(day).weekday()]: number for day, number in dated.items()}
-    story.steps.append(Step("minutes", "week", values=weekly if len(dated) == len(minutes) else {}))
+    story.steps.append(Edit("minutes", "week", values=weekly if len(dated) == len(minutes) else {}))
     story.tell("minutes", days=", ".join(dated))
 
 
-def _something_left(story: Story) -> None:
+def _something_left(story: NextWeekDraft) -> None:
     """A week has something to play: where all has retired, the checks come at once.
 
     Raises:

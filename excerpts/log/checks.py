@@ -6,19 +6,19 @@ from collections.abc import Mapping
 from datetime import date
 
 from excerpts.errors import WeekError
-from excerpts.log.blocks import Value
-from excerpts.log.boxes import standing_of
+from excerpts.log.box_decisions import standing_of
+from excerpts.log.edits import Edit
+from excerpts.log.next_week_draft import MOST_BOXES, NextWeekDraft, below
 from excerpts.log.offers import Way
 from excerpts.log.standing import CHECK_RUNS, check_passed
-from excerpts.log.steps import Step
-from excerpts.log.story import MOST_BOXES, Story, below
 from excerpts.week import BoxItem
 from excerpts.week.carried import CHECK_WEEKS, RetiredBox
+from excerpts.weekfile.toml_blocks import Value
 
 CHECK_MINUTES = 2
 
 
-def carry_retired(story: Story, end: date) -> None:
+def carry_retired(story: NextWeekDraft, end: date) -> None:
     """Take every retired box through its check, and print the checks of the new week.
 
     Args:
@@ -27,7 +27,7 @@ def carry_retired(story: Story, end: date) -> None:
     """
     for place, item in enumerate(story.week.technique):
         if item.check is not None and place < story.own_technique:
-            story.steps.append(Step("remove", "technique", place))
+            story.steps.append(Edit("remove", "technique", place))
     for box in story.week.retired:
         wanted = story.week.clean_runs(box)
         passed = check_passed(box, story.rows, wanted=wanted, week=story.week.week.start)
@@ -37,7 +37,7 @@ def carry_retired(story: Story, end: date) -> None:
         checks = box.checks + (1 if passed and box.due is not None and box.due < story.start else 0)
         checked = box.model_copy(update={"checks": checks})
         if checks != box.checks:
-            story.steps.append(Step("set", "retired", box.id, values={"checks": checks}))
+            story.steps.append(Edit("set", "retired", box.id, values={"checks": checks}))
             told = "check_last" if checked.due is None else "check_passed"
             story.tell(told, box=story.box(box), n=checks, of=len(CHECK_WEEKS), due=checked.due)
         if checked.due is not None and checked.due < end:
@@ -48,17 +48,17 @@ def carry_retired(story: Story, end: date) -> None:
                 story.tell("check_due", box=story.box(box), n=checks + 1, of=len(CHECK_WEEKS))
 
 
-def add_check(story: Story, box: BoxItem) -> None:
+def add_check(story: NextWeekDraft, box: BoxItem) -> None:
     """Put a check of a retired box among the technique of the new week, in words."""
     goal = story.tempo(box.target) if box.target else box.goal or ""
     runs = min(story.week.clean_runs(box), CHECK_RUNS)
     told = "check_text_goal" if goal else "check_text"
     text = story.words(f"log.{told}", where=story.place(box), goal=goal, runs=runs)
     values: dict[str, Value | None] = {"text": text, "minutes": CHECK_MINUTES, "check": box.id}
-    story.steps.append(Step("add", "technique", values=values))
+    story.steps.append(Edit("add", "technique", values=values))
 
 
-def _come_back(story: Story, box: RetiredBox) -> None:
+def _come_back(story: NextWeekDraft, box: RetiredBox) -> None:
     """A box that did not stand its check: into work again, or parked where the level has enough in work."""
     now = standing_of(story, box.model_copy(update={"since": story.week.week.start}))
     if box.piece is not None and box.piece not in {piece.id for piece in story.week.pieces}:
@@ -68,18 +68,18 @@ def _come_back(story: Story, box: RetiredBox) -> None:
     if box.target is not None and (tempo := now.reached or now.tried) is not None:
         values["start"] = story.start_value(box, below(tempo, box.target))
     if len(story.in_work) >= MOST_BOXES[story.week.player.level]:
-        story.steps.append(Step("move", "retired", box.id, to="parked", values=values))
+        story.steps.append(Edit("move", "retired", box.id, to="parked", values=values))
         story.moved["parked"].add(box.id)
         story.tell("back_parked", box=story.box(box), most=MOST_BOXES[story.week.player.level], id=box.id)
         return
     values["since"] = story.start
-    story.steps.append(Step("move", "retired", box.id, to="box", values=values))
+    story.steps.append(Edit("move", "retired", box.id, to="box", values=values))
     story.moved["box"].add(box.id)
     story.in_work.append(box.id)
     story.tell("back", box=story.box(box))
 
 
-def carry_parked(story: Story, ways: Mapping[str, Way]) -> None:
+def carry_parked(story: NextWeekDraft, ways: Mapping[str, Way]) -> None:
     """Bring back the parked boxes that the teacher asks for, and name the others where there is room.
 
     Raises:
@@ -94,13 +94,13 @@ def carry_parked(story: Story, ways: Mapping[str, Way]) -> None:
             raise WeekError(f'The box "{box.id}" is parked.', hint=f"It can only come back: {box.id}=resume")
         if box.piece is not None and box.piece not in pieces:
             raise WeekError(f'The piece "{box.piece}" of the box "{box.id}" is not in the week file.')
-        story.steps.append(Step("move", "parked", box.id, to="box", values={"since": story.start}))
+        story.steps.append(Edit("move", "parked", box.id, to="box", values={"since": story.start}))
         story.moved["box"].add(box.id)
         story.in_work.append(box.id)
         story.tell("resumed", box=story.box(box))
 
 
-def name_parked(story: Story) -> None:
+def name_parked(story: NextWeekDraft) -> None:
     """Say which parked boxes could come back, where the level has room."""
     waiting = [box for box in story.week.parked if box.id not in story.in_work]
     room = MOST_BOXES[story.week.player.level] - len(story.in_work)

@@ -10,14 +10,14 @@ from pathlib import Path
 
 from excerpts.errors import WeekError
 from excerpts.log.carry import carry
-from excerpts.log.names import slug
+from excerpts.log.edits import Carried, rewritten
+from excerpts.log.log_names import slug
 from excerpts.log.offers import Way
 from excerpts.log.row import LogRow
-from excerpts.log.steps import Carried, rewritten
 from excerpts.week import Week
-from excerpts.week.lines import key_lines
-from excerpts.week.load import check_document
-from excerpts.week.reading import Document
+from excerpts.weekfile.lines import key_lines
+from excerpts.weekfile.load import check_document
+from excerpts.weekfile.reading import Document
 from excerpts.words import Words
 
 

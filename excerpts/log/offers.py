@@ -9,11 +9,11 @@ from typing import Final, Literal, get_args
 
 from excerpts.errors import VariantError
 from excerpts.excerpt import Tempo
-from excerpts.instruments import Level
+from excerpts.instruments.instrument import Level
 from excerpts.log.row import LogRow
 from excerpts.log.standing import rows_of
-from excerpts.practice import parse_variant, variants
-from excerpts.practice.tempo import one_down
+from excerpts.variants import parse_variant, variants
+from excerpts.variants.tempo_steps import one_down
 from excerpts.week import BoxItem, box_variants
 
 Way = Literal["shorten", "variant", "simplify", "park", "resume"]

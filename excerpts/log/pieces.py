@@ -6,22 +6,22 @@ import os
 from collections.abc import Mapping
 from pathlib import Path
 
-from excerpts.log.blocks import Value
-from excerpts.log.steps import Step
-from excerpts.log.story import Story
+from excerpts.log.edits import Edit
+from excerpts.log.next_week_draft import NextWeekDraft
 from excerpts.week import Piece
+from excerpts.weekfile.toml_blocks import Value
 
 
-def carry_drills(story: Story) -> None:
+def carry_drills(story: NextWeekDraft) -> None:
     """The drill of a box goes with its box."""
     for place, item in enumerate(story.week.technique):
         if item.drill is not None and item.drill not in story.in_work:
             if place < story.own_technique:  # the drills of a shared set go by themselves
-                story.steps.append(Step("remove", "technique", place))
+                story.steps.append(Edit("remove", "technique", place))
             story.tell("drill_gone", id=item.drill)
 
 
-def carry_pieces(story: Story) -> None:
+def carry_pieces(story: NextWeekDraft) -> None:
     """A piece joins the rotation when its last box has retired, or when its performance is over."""
     week = story.week
     parked = story.moved["parked"] | {box.id for box in week.parked} - story.moved["box"]
@@ -38,22 +38,22 @@ def carry_pieces(story: Story) -> None:
     _programme(story)
 
 
-def _set_piece(story: Story, piece: Piece, values: Mapping[str, Value | None]) -> None:
+def _set_piece(story: NextWeekDraft, piece: Piece, values: Mapping[str, Value | None]) -> None:
     """Change a piece; one that comes from a shared set gets a table of its own."""
     if piece.id in story.own_pieces:
-        story.steps.append(Step("set", "piece", piece.id, values=values))
+        story.steps.append(Edit("set", "piece", piece.id, values=values))
         return
     table = piece.model_dump(exclude_none=True, exclude_defaults=True)
     if piece.id in story.week.score_paths:
         folder = story.week.path.resolve().parent
         table["score"] = Path(os.path.relpath(story.week.score_paths[piece.id], folder)).as_posix()
-    story.steps.append(Step("add", "piece", values={**table, **values}))
+    story.steps.append(Edit("add", "piece", values={**table, **values}))
 
 
-def _programme(story: Story) -> None:
+def _programme(story: NextWeekDraft) -> None:
     """A piece whose performance is over is no longer in the order of a programme."""
     order = story.week.plan.programme
     over = {piece.id for piece in story.week.pieces if piece.date is not None and piece.date < story.start}
     left = [name for name in order if name not in over]
     if left != list(order):
-        story.steps.append(Step("set", "plan", values={"programme": left or None}))
+        story.steps.append(Edit("set", "plan", values={"programme": left or None}))

@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections import Counter
 from typing import Final, get_args
 
+from excerpts.log.next_week_draft import MOST_BOXES, NextWeekDraft
 from excerpts.log.offers import bar_numbers
-from excerpts.log.story import MOST_BOXES, Story
 from excerpts.week import BoxItem
-from excerpts.week.items import FaultName
 from excerpts.week.places import bars_of
+from excerpts.weekfile.items import FaultName
 
 _FAULTS: Final[tuple[str, ...]] = get_args(FaultName)
 
 
-def propose(story: Story) -> None:
+def propose(story: NextWeekDraft) -> None:
     """Tell what broke down in run-throughs this week, with a box to copy for as many as there is room for."""
     week = story.week
     titles = {piece.id: piece.title for piece in week.pieces}
@@ -39,7 +39,7 @@ def propose(story: Story) -> None:
         room -= 1
 
 
-def _covered(story: Story, piece: str, bars: str) -> BoxItem | None:
+def _covered(story: NextWeekDraft, piece: str, bars: str) -> BoxItem | None:
     """The box that has these bars already, one in work before a retired one; None where there is none."""
     asked = bar_numbers(bars)
     boxes = [box for box in (*story.week.boxes, *story.week.retired) if box.piece == piece and box.bars]

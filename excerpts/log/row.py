@@ -9,7 +9,7 @@ from datetime import date
 from typing import Final, Literal, cast, get_args
 
 from excerpts.excerpt import Tempo
-from excerpts.log.cells import escaped, plain, read_count, read_date, read_tempo, tempo_cells, unescaped
+from excerpts.log.log_cells import escaped, plain, read_count, read_date, read_tempo, tempo_cells, unescaped
 from excerpts.words import Words
 
 Kind = Literal["box", "run-through", "day", "heard", "player"]

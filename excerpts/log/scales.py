@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+from excerpts.log.edits import Edit
+from excerpts.log.next_week_draft import NextWeekDraft
 from excerpts.log.row import LogRow
-from excerpts.log.steps import Step
-from excerpts.log.story import Story
 from excerpts.week.scale_weeks import listed_names
 
 
-def carry_scales(story: Story) -> None:
+def carry_scales(story: NextWeekDraft) -> None:
     """Write into the new week which scales of the list are ticked, and tell what has changed."""
     names = listed_names(story.week)
     before = story.week.player.scales_heard
@@ -23,10 +23,10 @@ def carry_scales(story: Story) -> None:
     if gone := [name for name in before if name.casefold() not in {known.casefold() for known in names}]:
         story.tell("scales_gone", scales=", ".join(gone))
     if ticked != before:
-        story.steps.append(Step("set", "player", values={"scales_heard": ticked or None}))
+        story.steps.append(Edit("set", "player", values={"scales_heard": ticked or None}))
 
 
-def _last(story: Story) -> dict[str, LogRow]:
+def _last(story: NextWeekDraft) -> dict[str, LogRow]:
     """The last row about each scale, up to the week that is over."""
     rows = [
         row for row in story.rows if row.kind == "heard" and row.week and row.week <= story.week.week.start

@@ -1,16 +1,16 @@
 """The one note model: everything that thinks in notes reads events, changes them and writes them back."""
 
-from excerpts.notes.model import Event, Head, Line, Mark, Pitch, Placed, Printed
+from excerpts.notes.model import Event, Head, Notation, Pitch, Printed, TimedElement, Voice
 from excerpts.notes.read import VoiceError, read_line, read_lines
 from excerpts.notes.write import write_line
 
 __all__ = [
     "Event",
     "Head",
-    "Line",
-    "Mark",
+    "Voice",
+    "Notation",
     "Pitch",
-    "Placed",
+    "TimedElement",
     "Printed",
     "VoiceError",
     "read_line",

@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from fractions import Fraction
 
-from excerpts.notes.layout import bar_metres
-from excerpts.notes.model import Line
+from excerpts.notes.model import Voice
 from excerpts.notes.rebeam import beam_role
+from excerpts.notes.spell_events import bar_metres
 
 Groups = tuple[Fraction, ...]
 """Lengths in quarter notes that add up to a bar."""
 
 
-def groups_shown(line: Line) -> tuple[tuple[int, Groups], ...]:
+def groups_shown(line: Voice) -> tuple[tuple[int, Groups], ...]:
     """Place in the score and groups of each bar of a line whose beams show them."""
     metres = bar_metres(line)
     if not any(metre.part for metre, _ in metres):
@@ -30,7 +30,7 @@ def groups_shown(line: Line) -> tuple[tuple[int, Groups], ...]:
     return tuple((place, groups) for place, groups in shown if groups is not None)
 
 
-def _beams(line: Line) -> Iterator[tuple[Fraction, Fraction]]:
+def _beams(line: Voice) -> Iterator[tuple[Fraction, Fraction]]:
     """Where each beam of the line begins, and where its last note ends."""
     begun: Fraction | None = None
     for event in line.events:

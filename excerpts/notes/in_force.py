@@ -12,8 +12,8 @@ from fractions import Fraction
 from lxml import etree
 
 from excerpts.excerpt import Excerpt, Position, Tempo
+from excerpts.musicxml.timeline import FIRST_DIVISIONS, divisions_in, walk
 from excerpts.notes.tempos import TempoPlace, tempo_places
-from excerpts.score.timeline import FIRST_DIVISIONS, divisions_in, walk
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from excerpts.excerpt import BarRef, Box, OpenEnd, Origin, ReportLine, Tempo
-from excerpts.musicxml import STEP_SEMITONES, pitch_name
+from excerpts.musicxml.format import STEP_SEMITONES, pitch_name
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +31,7 @@ class Pitch:
 
 
 @dataclass(frozen=True, slots=True)
-class Mark:
+class Notation:
     """One thing that is written at a note, kept as the source wrote it.
 
     Attributes:
@@ -65,7 +65,7 @@ class Head:
     """
 
     pitch: Pitch | None
-    marks: tuple[Mark, ...] = ()
+    marks: tuple[Notation, ...] = ()
     duration: Fraction | None = None
     printed: Printed | None = None
 
@@ -118,7 +118,7 @@ class Event:
     printed: tuple[Printed, ...] = ()
     grace: str = ""
     closing: bool = False
-    rest_marks: tuple[Mark, ...] = ()
+    rest_marks: tuple[Notation, ...] = ()
     hidden: bool = False
     cue: bool = False
     full_bar: bool = False
@@ -135,7 +135,7 @@ class Event:
 
 
 @dataclass(frozen=True, slots=True)
-class Placed:
+class TimedElement:
     """Something in a bar that is not a note: a direction, attributes, a barline, harmony.
 
     Attributes:
@@ -155,7 +155,7 @@ class Placed:
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class Voice:
     """One voice on one staff of an excerpt as events, with all that is needed to write it as MusicXML again.
 
     Attributes:
@@ -177,7 +177,7 @@ class Line:
 
     events: tuple[Event, ...]
     bars: tuple[BarRef, ...]
-    placed: tuple[Placed, ...] = ()
+    placed: tuple[TimedElement, ...] = ()
     measures: tuple[str, ...] = ()
     part: str = '<score-part id="P1"><part-name/></score-part>'
     head: str = ""

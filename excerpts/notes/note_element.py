@@ -13,11 +13,11 @@ from typing import Final
 
 from lxml import etree
 
-from excerpts.musicxml import NOTE_ORDER, NOTE_TYPES, dotted
-from excerpts.notes.accidentals import Speller
-from excerpts.notes.marks import CONTAINERS, LOOK
-from excerpts.notes.model import Head, Mark, Pitch
+from excerpts.musicxml.accidentals import Speller
+from excerpts.musicxml.format import NOTE_ORDER, NOTE_TYPES, dotted
+from excerpts.notes.model import Head, Notation, Pitch
 from excerpts.notes.note import Note
+from excerpts.notes.note_marks import CONTAINERS, LOOK
 from excerpts.notes.spelling import VALUES, Value
 
 NOTATIONS: Final = (
@@ -91,7 +91,7 @@ def _element(note: Note, head: Head | None, number: int, ticks: Ticks, speller: 
     return f"{_start_tag(event.hidden, _of(marks, 'note'))}{''.join(text for _, text in children)}</note>"
 
 
-def _start_tag(hidden: bool, own: list[Mark]) -> str:
+def _start_tag(hidden: bool, own: list[Notation]) -> str:
     if not own:
         return '<note print-object="no">' if hidden else "<note>"
     element = etree.Element("note")
@@ -119,7 +119,7 @@ def _leaf(name: str, text: str) -> str:
     return f"<{name}>{escape(text, quote=False)}</{name}>"
 
 
-def _marks_here(note: Note, marks: Iterable[Mark]) -> list[Mark]:
+def _marks_here(note: Note, marks: Iterable[Notation]) -> list[Notation]:
     """The marks that stand on this segment; those of segments that are gone stand on the last one."""
     here = [
         m for m in marks if m.segment == note.segment or (note.last and not 0 <= m.segment < note.segment)
@@ -127,17 +127,17 @@ def _marks_here(note: Note, marks: Iterable[Mark]) -> list[Mark]:
     if len({m.segment for m in here}) < 2:
         return here
     # Segments that were tied are one note now, which has each thing once.
-    kept: dict[object, Mark] = {}
+    kept: dict[object, Notation] = {}
     for mark in here:
         kept.setdefault(mark.family if mark.family in _ONCE else (mark.family, mark.xml), mark)
     return list(kept.values())
 
 
-def _of(marks: list[Mark], *families: str) -> list[Mark]:
+def _of(marks: list[Notation], *families: str) -> list[Notation]:
     return [mark for mark in marks if mark.family in families] if marks else []
 
 
-def _add_grace(children: _Children, note: Note, marks: list[Mark]) -> None:
+def _add_grace(children: _Children, note: Note, marks: list[Notation]) -> None:
     if not note.event.grace:
         return
     own = _of(marks, "grace")
@@ -147,7 +147,7 @@ def _add_grace(children: _Children, note: Note, marks: list[Mark]) -> None:
     _add(children, "grace", etree.tostring(grace, encoding="unicode"))
 
 
-def _add_pitch(children: _Children, note: Note, head: Head | None, marks: list[Mark]) -> None:
+def _add_pitch(children: _Children, note: Note, head: Head | None, marks: list[Notation]) -> None:
     if head is not None and head.pitch is not None:
         _add(children, "pitch", _pitch(head.pitch))
         return
@@ -169,7 +169,7 @@ def _pitch(pitch: Pitch) -> str:
     return f"<pitch>{_leaf('step', pitch.step)}{alter}<octave>{pitch.octave}</octave></pitch>"
 
 
-def _ties(note: Note, head: Head | None, marks: list[Mark]) -> list[str]:
+def _ties(note: Note, head: Head | None, marks: list[Notation]) -> list[str]:
     """Edges of ties on this note, stop before start: its own segments' and those it could not merge."""
     if head is None:
         return []
@@ -218,7 +218,9 @@ def _add_accidental(children: _Children, pitch: Pitch, tied: bool, speller: Spel
     speller.note(pitch, tied=tied and not shown)
 
 
-def _add_notations(children: _Children, note: Note, marks: list[Mark], ties: list[str], first: bool) -> None:
+def _add_notations(
+    children: _Children, note: Note, marks: list[Notation], ties: list[str], first: bool
+) -> None:
     written = _tied(marks, ties)
     if first:
         for edge in sorted(note.tuplet_edges):
@@ -243,7 +245,7 @@ def _add_notations(children: _Children, note: Note, marks: list[Mark], ties: lis
         _insert(children, "notations", f"<notations>{''.join(written)}</notations>")
 
 
-def _tied(marks: list[Mark], ties: list[str]) -> list[str]:
+def _tied(marks: list[Notation], ties: list[str]) -> list[str]:
     """The ends of ties, with the source's own look where it has one, and ties left to ring."""
     looks = {mark.edge: mark.xml for mark in _of(marks, LOOK)}
     written = [looks.get(edge, f'<tied type="{edge}"/>') for edge in ties]

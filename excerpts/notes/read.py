@@ -11,10 +11,10 @@ from lxml import etree
 
 from excerpts.errors import InputError
 from excerpts.excerpt import Excerpt
-from excerpts.musicxml import is_cue
+from excerpts.musicxml.format import is_cue
 from excerpts.notes.groups import groups_shown
-from excerpts.notes.marks import marks_of, pitch_of, printed_of
-from excerpts.notes.model import Event, Head, Line, Mark, Placed
+from excerpts.notes.model import Event, Head, Notation, TimedElement, Voice
+from excerpts.notes.note_marks import marks_of, pitch_of, printed_of
 from excerpts.notes.raw import RawHead, RawNote, RawPart, RawPlaced, staff_of, unreadable, walk
 
 _TIED: Final = {edge: f'<tied type="{edge}"/>' for edge in ("start", "stop")}
@@ -31,7 +31,7 @@ class VoiceError(InputError):
     """More than one voice stands where one is wanted, or a voice is not there."""
 
 
-def read_lines(excerpt: Excerpt) -> tuple[Line, ...]:
+def read_lines(excerpt: Excerpt) -> tuple[Voice, ...]:
     """Read every voice of an excerpt, staff by staff, each in the order of its first note."""
     root = excerpt.tree(blanks=False)
     part = walk(excerpt, root)
@@ -44,7 +44,7 @@ def read_lines(excerpt: Excerpt) -> tuple[Line, ...]:
     return tuple(_line(excerpt, part, key, keys, staves, base) for key in keys or [(1, "1")])
 
 
-def read_line(excerpt: Excerpt, voice: str | None = None, staff: int | None = None) -> Line:
+def read_line(excerpt: Excerpt, voice: str | None = None, staff: int | None = None) -> Voice:
     """Read the one voice of an excerpt.
 
     Args:
@@ -65,7 +65,7 @@ def read_line(excerpt: Excerpt, voice: str | None = None, staff: int | None = No
     return sounding[0] if sounding else found[0]
 
 
-def _is(line: Line, voice: str | None, staff: int | None) -> bool:
+def _is(line: Voice, voice: str | None, staff: int | None) -> bool:
     if not line.events:
         return voice is None and staff is None
     event = line.events[0]
@@ -78,7 +78,7 @@ def _asked(voice: str | None, staff: int | None) -> str:
     return " on ".join(names) or "music"
 
 
-def _choices(lines: tuple[Line, ...] | list[Line]) -> str:
+def _choices(lines: tuple[Voice, ...] | list[Voice]) -> str:
     staves = {line.events[0].staff for line in lines if line.events}
     names = []
     for event in (line.events[0] for line in lines if line.events):
@@ -86,7 +86,7 @@ def _choices(lines: tuple[Line, ...] | list[Line]) -> str:
     return f"Choose one of: {', '.join(names)}." if names else ""
 
 
-def _base(excerpt: Excerpt, root: etree._Element) -> Line:
+def _base(excerpt: Excerpt, root: etree._Element) -> Voice:
     """A line without events: what belongs to the whole part."""
     score_part = root.find("part-list/score-part")
     head = ""
@@ -97,7 +97,7 @@ def _base(excerpt: Excerpt, root: etree._Element) -> Line:
     measures = [etree.Element("measure", measure.attrib) for measure in root.iter("measure")]
     for measure in measures:
         measure.attrib.pop("width", None)
-    line = Line(
+    line = Voice(
         events=(),
         bars=excerpt.bars,
         measures=tuple(etree.tostring(measure, encoding="unicode") for measure in measures),
@@ -119,8 +119,8 @@ def _line(
     key: tuple[int, str],
     keys: list[tuple[int, str]],
     staves: int,
-    base: Line,
-) -> Line:
+    base: Voice,
+) -> Voice:
     notes = sorted(
         (note for note in part.notes if (note.staff, note.voice) == key),
         key=lambda note: (note.bar, note.onset, note.order),
@@ -138,7 +138,7 @@ def _line(
     return replace(line, groups=groups_shown(line))
 
 
-def _placed(raw: RawPlaced, staff: int, others: set[str], staves: int, graces: Graces) -> Placed | None:
+def _placed(raw: RawPlaced, staff: int, others: set[str], staves: int, graces: Graces) -> TimedElement | None:
     """Something that is not a note as this staff and voice see it; None when it is another's."""
     element = raw.element
     if element.tag == "attributes":
@@ -156,7 +156,7 @@ def _placed(raw: RawPlaced, staff: int, others: set[str], staves: int, graces: G
     before = graces.get((raw.bar, raw.onset), ()) if graces else ()
     count = sum(order < raw.order for order in before)
     xml = etree.tostring(element, encoding="unicode", with_tail=False)
-    return Placed(raw.bar, raw.onset, str(element.tag), xml, count)
+    return TimedElement(raw.bar, raw.onset, str(element.tag), xml, count)
 
 
 def _is_loudness_of(direction: etree._Element, voices: set[str]) -> bool:
@@ -226,7 +226,7 @@ def _event(excerpt: Excerpt, group: list[RawNote]) -> Event:
     printed = [printed_of(note.heads[0]) for note in group]
     length = excerpt.bars[first.bar].length
     grace, full = "", False
-    rest_marks: list[Mark] = []
+    rest_marks: list[Notation] = []
     if first.is_rest:
         covers = first.onset == 0 and first.duration == length
         full = covers and (printed[0] is None or main.children["rest"].get("measure") == "yes")
@@ -260,7 +260,7 @@ def _head(group: list[RawNote], number: int, hidden: bool) -> Head:
     """One head of an event, with the marks of all its tied segments."""
     own = group[0].heads[number]
     pitch = pitch_of(own)
-    marks: list[Mark] = []
+    marks: list[Notation] = []
     for segment, note in enumerate(group):
         head = next(other for other in note.heads if pitch_of(other) == pitch) if segment else own
         last = segment == len(group) - 1
@@ -273,7 +273,7 @@ def _head(group: list[RawNote], number: int, hidden: bool) -> Head:
     return Head(pitch, tuple(marks), own.length, printed_of(own))
 
 
-def _loose_ties(head: RawHead, tied_in: bool, tied_out: bool, segment: int) -> list[Mark]:
+def _loose_ties(head: RawHead, tied_in: bool, tied_out: bool, segment: int) -> list[Notation]:
     """Ties of a head that were not merged into its event."""
     edges = head.ties - ({"stop"} if tied_in else set()) - ({"start"} if tied_out else set())
-    return [Mark("tied", "tied", _TIED[edge], edge, "", segment) for edge in sorted(edges, reverse=True)]
+    return [Notation("tied", "tied", _TIED[edge], edge, "", segment) for edge in sorted(edges, reverse=True)]

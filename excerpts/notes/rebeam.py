@@ -9,8 +9,8 @@ from itertools import groupby
 
 from lxml import etree
 
-from excerpts.metre import Metre
-from excerpts.notes.beams import LEVELS, Stem, beam, beam_graces
+from excerpts.musicxml.metre import Metre
+from excerpts.notes.beam_groups import LEVELS, Stem, beam, beam_graces
 from excerpts.notes.note import Note
 
 

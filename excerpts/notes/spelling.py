@@ -14,8 +14,8 @@ from itertools import pairwise
 from math import lcm
 from typing import Final
 
-from excerpts.metre import BAR, BEAT, Metre
-from excerpts.musicxml import NOTE_TYPES, SINGLE_NOTES
+from excerpts.musicxml.format import NOTE_TYPES, SINGLE_NOTES
+from excerpts.musicxml.metre import BAR, BEAT, Metre
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +46,7 @@ class Tuplet:
 
 
 @dataclass(frozen=True, slots=True)
-class Span:
+class TimeSpan:
     """A stretch of one event inside one bar, before it is spelled.
 
     Attributes:
@@ -91,7 +91,7 @@ def has_value(length: Fraction) -> bool:
     return any(length * ratio in VALUES for ratio in _RATIOS)
 
 
-def spell(spans: list[Span], metre: Metre) -> list[Piece]:
+def spell(spans: list[TimeSpan], metre: Metre) -> list[Piece]:
     """Spell the stretches of one bar, in order, as notes and rests that can be read in the metre."""
     pieces: list[Piece] = []
     index = 0
@@ -111,11 +111,11 @@ def spell(spans: list[Span], metre: Metre) -> list[Piece]:
     return pieces
 
 
-def _ends(span: Span) -> tuple[Fraction, Fraction]:
+def _ends(span: TimeSpan) -> tuple[Fraction, Fraction]:
     return span.onset, span.end
 
 
-def _group(spans: list[Span], first: int) -> list[Span]:
+def _group(spans: list[TimeSpan], first: int) -> list[TimeSpan]:
     """The stretches of the tuplet that starts at `first`: up to the next point that halving reaches."""
     last = first
     while (
@@ -125,9 +125,9 @@ def _group(spans: list[Span], first: int) -> list[Span]:
     return spans[first : last + 1]
 
 
-def _cut_long_groups(spans: list[Span], metre: Metre) -> list[Span]:
+def _cut_long_groups(spans: list[TimeSpan], metre: Metre) -> list[TimeSpan]:
     """Cut stretches at the beats inside tuplets that go over a beat without being plain large ones."""
-    result: list[Span] = []
+    result: list[TimeSpan] = []
     index = 0
     while index < len(spans):
         group = [spans[index]] if is_binary(spans[index].end) else _group(spans, index)
@@ -140,7 +140,7 @@ def _cut_long_groups(spans: list[Span], metre: Metre) -> list[Span]:
     return result
 
 
-def _is_plain(group: list[Span], metre: Metre) -> bool:
+def _is_plain(group: list[TimeSpan], metre: Metre) -> bool:
     start, end = group[0].onset, group[-1].end
     beat = metre.groups[metre.group_at(start)]
     if end - start <= beat:
@@ -149,14 +149,14 @@ def _is_plain(group: list[Span], metre: Metre) -> bool:
     return all(((span.onset - start) * odd / (end - start)).denominator == 1 for span in group)
 
 
-def _at_beats(span: Span, metre: Metre) -> list[Span]:
+def _at_beats(span: TimeSpan, metre: Metre) -> list[TimeSpan]:
     bars = span.onset // metre.length
     points = [start + bars * metre.length for start in metre.starts]
     cuts = [span.onset, *(point for point in points if span.onset < point < span.end), span.end]
-    return [Span(a, b, span.rest, span.key) for a, b in zip(cuts, cuts[1:], strict=False)]
+    return [TimeSpan(a, b, span.rest, span.key) for a, b in zip(cuts, cuts[1:], strict=False)]
 
 
-def _denominators(group: list[Span]) -> int:
+def _denominators(group: list[TimeSpan]) -> int:
     start, end = group[0].onset, group[-1].end
     points = [span.onset for span in group] + [end]
     if is_binary(start) and is_binary(end):
@@ -170,7 +170,7 @@ def _odd_part(number: int) -> int:
     return number
 
 
-def _spell_group(group: list[Span]) -> list[Piece]:
+def _spell_group(group: list[TimeSpan]) -> list[Piece]:
     tuplet = _tuplet(group)
     ratio = Fraction(tuplet.actual, tuplet.normal)
     pieces: list[Piece] = []
@@ -181,7 +181,7 @@ def _spell_group(group: list[Span]) -> list[Piece]:
     return pieces
 
 
-def _tuplet(group: list[Span]) -> Tuplet:
+def _tuplet(group: list[TimeSpan]) -> Tuplet:
     start, end = group[0].onset, group[-1].end
     actual = max(3, _odd_part(_denominators(group)))
     length = end - start

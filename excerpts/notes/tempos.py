@@ -13,8 +13,8 @@ from typing import Final
 from lxml import etree
 
 from excerpts.excerpt import Excerpt, Position, Tempo
-from excerpts.metre import metre_of
-from excerpts.musicxml import NOTE_TYPES, dotted
+from excerpts.musicxml.format import NOTE_TYPES, dotted
+from excerpts.musicxml.metre import metre_of
 from excerpts.notes.raw import walk
 
 NUMBER: Final = re.compile(r"\d+(?:\.\d+)?")

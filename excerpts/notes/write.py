@@ -10,22 +10,22 @@ from typing import Final
 from lxml import etree
 
 from excerpts.excerpt import Excerpt
-from excerpts.musicxml import ATTRIBUTES_ORDER, VERSION, insert_in_order, serialise
-from excerpts.notes.accidentals import Speller
-from excerpts.notes.layout import lay_out
-from excerpts.notes.model import Line, Placed
+from excerpts.musicxml.accidentals import Speller
+from excerpts.musicxml.format import ATTRIBUTES_ORDER, VERSION, insert_in_order, serialise
+from excerpts.notes.model import TimedElement, Voice
 from excerpts.notes.note import Note
 from excerpts.notes.note_element import note_text
+from excerpts.notes.spell_events import lay_out
 
 _LENGTHS: Final = ("offset", "duration")
-"""Elements of a `Placed` that hold a length in quarter notes."""
+"""Elements of a `TimedElement` that hold a length in quarter notes."""
 
 
-_Item = tuple[tuple[int, int, int], Note | Placed]
+_Item = tuple[tuple[int, int, int], Note | TimedElement]
 """Something in a bar with its place in it: onset in divisions, place among the grace notes there, notes last."""
 
 
-def write_line(line: Line) -> Excerpt:
+def write_line(line: Voice) -> Excerpt:
     """Write a line as an excerpt of one part with one staff.
 
     Args:
@@ -43,7 +43,7 @@ def write_line(line: Line) -> Excerpt:
     etree.SubElement(root, "part-list").append(score_part)
     part = etree.SubElement(root, "part", id=score_part.get("id", "P1"))
     speller = Speller()
-    placed: list[list[Placed]] = [[] for _ in bars]
+    placed: list[list[TimedElement]] = [[] for _ in bars]
     for item in line.placed:
         placed[item.bar].append(item)
     for index, notes in enumerate(bars):
@@ -64,7 +64,7 @@ def write_line(line: Line) -> Excerpt:
     )
 
 
-def _divisions(line: Line, bars: list[list[Note]]) -> int:
+def _divisions(line: Voice, bars: list[list[Note]]) -> int:
     """Divisions of a quarter note that make every length in the part a whole number."""
     denominators = {1}
     for note in (note for notes in bars for note in notes):
@@ -86,7 +86,7 @@ def _length_elements(xml: str) -> Iterator[etree._Element]:
         yield from etree.fromstring(xml).iter(*_LENGTHS)
 
 
-def _start_tag(line: Line, index: int) -> etree._Element:
+def _start_tag(line: Voice, index: int) -> etree._Element:
     if line.measures:
         return etree.fromstring(line.measures[index])
     measure = etree.Element("measure", number=line.bars[index].label)
@@ -135,12 +135,12 @@ class _BarWriter:
         self._cursor = 0
         self._furthest = 0
 
-    def text(self, placed_here: list[Placed], notes: list[Note], length: Fraction) -> str:
+    def text(self, placed_here: list[TimedElement], notes: list[Note], length: Fraction) -> str:
         """Everything in a bar of a length in quarter notes, as the text of its elements."""
         self._speller.start_bar()
         for (onset, _, _), item in self._in_order(placed_here, notes, self._ticks(length)):
             self._move(onset)
-            if isinstance(item, Placed):
+            if isinstance(item, TimedElement):
                 self._place(item)
             else:
                 self._write(item)
@@ -148,7 +148,7 @@ class _BarWriter:
         self._move(max(self._furthest, self._cursor))
         return "".join(self._texts)
 
-    def _in_order(self, placed_here: list[Placed], notes: list[Note], length: int) -> list[_Item]:
+    def _in_order(self, placed_here: list[TimedElement], notes: list[Note], length: int) -> list[_Item]:
         """Notes and other things of the bar in the order in which they are written."""
         items: list[_Item] = []
         graces: dict[int, int] = {}
@@ -163,7 +163,7 @@ class _BarWriter:
             items.append(((onset, 10**6 if late else placed.graces, 0), placed))
         return sorted(items, key=lambda pair: pair[0])
 
-    def _place(self, placed: Placed) -> None:
+    def _place(self, placed: TimedElement) -> None:
         """Write something that is not a note."""
         if not any(f"<{name}" in placed.xml for name in ("key", *_LENGTHS)):
             self._texts.append(placed.xml)

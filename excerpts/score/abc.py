@@ -16,8 +16,8 @@ from excerpts.score.parse import parse_score
 from excerpts.score.score import Score
 
 if TYPE_CHECKING:
+    from excerpts.instruments.staff import Clef
     from excerpts.score.abc_read import AbcFault
-    from excerpts.staff import Clef
 
 LONGEST: Final = 4_000
 """Most characters of ABC that are read: some hundred bars."""

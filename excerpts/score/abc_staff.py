@@ -7,7 +7,7 @@ from itertools import pairwise
 
 from lxml import etree
 
-from excerpts.musicxml import ATTRIBUTES_ORDER, insert_in_order
+from excerpts.musicxml.format import ATTRIBUTES_ORDER, insert_in_order
 from excerpts.score.abc_fields import AbcClef
 from excerpts.score.abc_read import Voice
 from excerpts.score.bars import Bars

@@ -20,7 +20,7 @@ _END: Final = re.compile(
 
 
 @dataclass(frozen=True, slots=True)
-class Span:
+class BarRange:
     """A resolved address: measures by index from 0, onsets in quarter notes from the start of their measure.
 
     Attributes:

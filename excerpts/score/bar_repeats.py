@@ -13,12 +13,12 @@ from typing import Final
 
 from lxml import etree
 
-from excerpts.metre import Metre, metre_of
-from excerpts.musicxml import number_in
-from excerpts.score.rebuild import MOVES, Placed, placed, rebuild
+from excerpts.musicxml.format import number_in
+from excerpts.musicxml.metre import Metre, metre_of
+from excerpts.musicxml.timeline import BarTime, Moment, plain, walk
+from excerpts.score.attributes_in_force import State
 from excerpts.score.repair import Repair
-from excerpts.score.state import State
-from excerpts.score.timeline import BarTime, Moment, plain, walk
+from excerpts.score.write_measure import MOVES, PlacedElement, placed, rebuild
 
 _SIGNS: Final = ("measure-repeat", "beat-repeat")
 _HAS_SIGNS: Final = etree.XPath(
@@ -26,7 +26,7 @@ _HAS_SIGNS: Final = etree.XPath(
 )
 _SAID: Final = {"measure-repeat": "bar repeat", "beat-repeat": "beat repeat"}
 
-_Notes = list[tuple[Fraction, Placed]]
+_Notes = list[tuple[Fraction, PlacedElement]]
 """Notes of a pattern: onset from its start, and the note."""
 
 
@@ -158,7 +158,7 @@ class _Writer:
         self,
         index: int,
         time: BarTime,
-        new: list[Placed],
+        new: list[PlacedElement],
         staff: str | None,
         begin: Fraction,
         length: Fraction,
@@ -192,9 +192,9 @@ def _beat_before(metre: Metre, onset: Fraction) -> Fraction:
     return metre.counts[-1] if metre.counts else Fraction(1)
 
 
-def _copies(notes: _Notes, scale: Fraction, length: Fraction) -> list[Placed]:
+def _copies(notes: _Notes, scale: Fraction, length: Fraction) -> list[PlacedElement]:
     """Copies of notes for another place: no ids, no ties out of the pattern, no slurs with one end."""
-    copies: list[Placed] = []
+    copies: list[PlacedElement] = []
     for onset, note in notes:
         copy = deepcopy(note.element)
         copy.attrib.pop("id", None)
@@ -204,7 +204,7 @@ def _copies(notes: _Notes, scale: Fraction, length: Fraction) -> list[Placed]:
         for kind, leaves in (("stop", onset == 0), ("start", onset + note.moves == length)):
             if leaves:
                 _untie(copy, kind)
-        copies.append(Placed(copy, onset, note.moves))
+        copies.append(PlacedElement(copy, onset, note.moves))
     _drop_half_spans([item.element for item in copies])
     return copies
 

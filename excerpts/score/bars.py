@@ -12,13 +12,13 @@ from typing import Final
 
 from lxml import etree
 
-from excerpts.metre import Metre, metre_of
-from excerpts.musicxml import number_in
+from excerpts.musicxml.format import number_in
+from excerpts.musicxml.metre import Metre, metre_of
+from excerpts.musicxml.timeline import walk
+from excerpts.score.attributes_in_force import State, changes_in, lead_on, take_changes
 from excerpts.score.bar_repeats import has_repeats, write_out_repeats
 from excerpts.score.limits import shortened
 from excerpts.score.repair import Repair, has_faults, mend_attributes, mend_measure
-from excerpts.score.state import State, changes_in, lead_on, take_changes
-from excerpts.score.timeline import walk
 
 _REMEMBERED: Final = 64
 """Bars after which the state of a part is kept, so that it need not be led on from the start again.
@@ -48,7 +48,7 @@ class BarInfo:
 
 
 @dataclass(frozen=True, slots=True)
-class Mark:
+class RehearsalMark:
     """A rehearsal mark: its text and the place of its bar, counted from 1."""
 
     text: str
@@ -66,7 +66,7 @@ class Rehearsals:
         self._parts = parts
 
     @cached_property
-    def marks(self) -> tuple[Mark, ...]:
+    def marks(self) -> tuple[RehearsalMark, ...]:
         """All of them in order, each once."""
         found: set[tuple[int, str]] = set()
         for part in self._parts:
@@ -80,7 +80,7 @@ class Rehearsals:
                     place, at = next(bar for bar in bars if bar[1] is measure)
                 text = shortened(" ".join((rehearsal.text or "").split()), _LONGEST_LABEL)
                 found |= {(place, text)} if text else set()
-        return tuple(Mark(text, place) for place, text in sorted(found))
+        return tuple(RehearsalMark(text, place) for place, text in sorted(found))
 
 
 def _measure_around(element: etree._Element, *names: str) -> etree._Element | None:
@@ -201,7 +201,7 @@ class Bars:
         return first, last
 
     @cached_property
-    def marks(self) -> tuple[Mark, ...]:
+    def marks(self) -> tuple[RehearsalMark, ...]:
         """Rehearsal marks of the score in order; one that stands in several places of a bar counts once."""
         return tuple(mark for mark in self._rehearsals.marks if mark.place <= len(self))
 

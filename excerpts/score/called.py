@@ -10,7 +10,7 @@ import re
 from dataclasses import dataclass
 from typing import Final
 
-from excerpts.score.address import Span
+from excerpts.score.address import BarRange
 from excerpts.score.bars import Bars
 from excerpts.score.numbering import shifted
 
@@ -34,7 +34,7 @@ class Called:
     pickup: str = ""
 
 
-def called(bars: Bars, span: Span, pupil_bars: int = 0) -> Called:
+def called(bars: Bars, span: BarRange, pupil_bars: int = 0) -> Called:
     """What the bars of a span are called.
 
     Args:

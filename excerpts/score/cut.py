@@ -7,34 +7,34 @@ from fractions import Fraction
 from lxml import etree
 
 from excerpts.excerpt import BarRef, Box, Excerpt, Origin, Position
-from excerpts.musicxml import serialise
-from excerpts.score.address import Span
+from excerpts.musicxml.format import serialise
+from excerpts.score.address import BarRange
+from excerpts.score.bar_faults import warn
 from excerpts.score.bars import Bars
-from excerpts.score.beams import mend_beams
-from excerpts.score.bowing import show_first_stroke
+from excerpts.score.broken_beams import mend_beams
 from excerpts.score.edges import mend_spans
 from excerpts.score.endings import mend_endings
-from excerpts.score.faults import warn
 from excerpts.score.head import document, mend_ids, mend_instruments
 from excerpts.score.head_rules import mend_head
 from excerpts.score.held_finger import show_held_finger
+from excerpts.score.pairing import pair_spans
 from excerpts.score.playing import restate_playing
-from excerpts.score.restate import restate
+from excerpts.score.restate_attributes import restate
 from excerpts.score.restate_tempo import restate_tempo
 from excerpts.score.rests import clamp_rests
 from excerpts.score.slice import Slice, cut_slice
-from excerpts.score.spans import pair_spans
+from excerpts.score.stroke_in_force import show_first_stroke
 from excerpts.score.tidy import renumber, tidy
 from excerpts.score.ties import mend_ties
 from excerpts.score.tuplet_numbers import restate_tuplet_numbers
-from excerpts.score.values import drop_unreadable
+from excerpts.score.unreadable_values import drop_unreadable
 
 
 def cut(
     root: etree._Element,
     parts: list[Bars],
     part: int,
-    span: Span,
+    span: BarRange,
     origin: Origin,
     context: int = 1,
     pupil_bars: int = 0,
@@ -70,12 +70,12 @@ def cut(
     )
 
 
-def shown_bars(bars: Bars, span: Span, context: int) -> tuple[int, int]:
+def shown_bars(bars: Bars, span: BarRange, context: int) -> tuple[int, int]:
     """Indexes of the first and last measure that a cut of a span shows."""
     return max(0, span.first - context), min(len(bars) - 1, span.last + context)
 
 
-def cut_piece(bars: Bars, span: Span, shown: tuple[int, int], pupil_bars: int = 0) -> Slice:
+def cut_piece(bars: Bars, span: BarRange, shown: tuple[int, int], pupil_bars: int = 0) -> Slice:
     """Cut measures out of one part, with everything mended and restated but the tempo.
 
     Args:
@@ -118,7 +118,7 @@ def finish(score: etree._Element, pieces: list[Slice]) -> None:
         warn(piece)
 
 
-def box_of(piece: Slice, span: Span) -> Box:
+def box_of(piece: Slice, span: BarRange) -> Box:
     """A span as a box in the measures that were cut."""
     return Box(Position(span.first - piece.first, span.start), Position(span.last - piece.first, span.end))
 

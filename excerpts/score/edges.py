@@ -16,11 +16,11 @@ from typing import Final
 from lxml import etree
 
 from excerpts.excerpt import OpenEnd
-from excerpts.musicxml import NOTE_ORDER, insert_in_order, name_of_pitch
+from excerpts.musicxml.format import NOTE_ORDER, insert_in_order, name_of_pitch
+from excerpts.musicxml.timeline import Moment, plain
+from excerpts.score.pairing import DIRECTION_SPANS, Pairing, SpanEnd
 from excerpts.score.playing_words import states_in
 from excerpts.score.slice import Slice, notations_of, remove, staff_of, voice_of
-from excerpts.score.spans import DIRECTION_SPANS, Pairing, SpanEnd
-from excerpts.score.timeline import Moment, plain
 
 _BEGUN_AGAIN: Final = ("slur", "tuplet", "wavy-line", "extend")
 _SAID: Final = {

@@ -1,7 +1,7 @@
 """Scores that are not MusicXML, converted on the way in: Humdrum kern, MEI, MIDI and ABC files.
 
 music21 (https://www.music21.org/) reads them and writes MusicXML, in a child that can be stopped
-(`excerpts.child.converter`). What it does not bring along is said with every excerpt.
+(`excerpts.system.child.converter`). What it does not bring along is said with every excerpt.
 """
 
 from __future__ import annotations
@@ -14,10 +14,10 @@ from typing import Final
 
 from lxml import etree
 
-from excerpts.child import SECONDS, Child, ChildDiedError
 from excerpts.errors import ScoreError
 from excerpts.score.parse import parse_score, parse_xml
 from excerpts.score.score import Score
+from excerpts.system.child import SECONDS, Child, ChildDiedError
 
 FOREIGN_CAP: Final = 2_000_000
 """Largest file that is converted, in bytes: music21 takes about a minute for it."""
@@ -31,7 +31,7 @@ _WARNED: Final = re.compile(r"[\w.]+: WARNING: (.{1,200})")
 _MOST_TOLD: Final = 5
 """Faults in a file that are told."""
 
-CONVERTER: Final = Child("excerpts.child.converter", megabytes=500)
+CONVERTER: Final = Child("excerpts.system.child.converter", megabytes=500)
 
 _PLACEHOLDERS: Final = ("Music21 Fragment", "Music21", "Untitled")
 """What music21 writes where a file names no title or composer."""

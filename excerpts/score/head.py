@@ -11,7 +11,7 @@ from typing import Final
 
 from lxml import etree
 
-from excerpts.musicxml import SOFTWARE, VERSION, insert_in_order
+from excerpts.musicxml.format import SOFTWARE, VERSION, insert_in_order
 from excerpts.score.head_rules import XML_ID
 
 _IDENTIFICATION_ORDER: Final = ("creator", "rights", "encoding", "source", "relation", "miscellaneous")

@@ -13,7 +13,7 @@ from typing import Final, NamedTuple
 
 from lxml import etree
 
-from excerpts.musicxml import number_in
+from excerpts.musicxml.format import number_in
 
 Values = str | range | tuple[int, int]
 """What a text may be: an expression for its letters, a whole number, or a decimal from the least to the greatest."""

@@ -10,10 +10,10 @@ from typing import Final
 
 from lxml import etree
 
-from excerpts.musicxml import is_cue
+from excerpts.musicxml.format import is_cue
+from excerpts.musicxml.timeline import Moment, walk
 from excerpts.score.playing import ends_movement
 from excerpts.score.slice import Slice, notations_of, sounding_height, voice_of
-from excerpts.score.timeline import Moment, walk
 
 _SAID: Final = {"fingering": "finger", "string": "string"}
 

@@ -14,12 +14,12 @@ from lxml import etree
 
 from excerpts.errors import InputError
 from excerpts.excerpt import Excerpt
-from excerpts.instruments import Instrument
-from excerpts.score.mark_texts import OwnMark, parse_mark
-from excerpts.score.own_marks import MarkedNote, MarkWriter, with_marks
+from excerpts.instruments.instrument import Instrument
+from excerpts.score.marking_syntax import OwnMark, parse_mark
+from excerpts.score.pairing import pair_spans
 from excerpts.score.resolve import Resolver
 from excerpts.score.slice import sounding_height, voice_of
-from excerpts.score.spans import pair_spans
+from excerpts.score.teacher_markings import MarkedNote, MarkWriter, with_marks
 
 _THUMBS: Final = frozenset({"cello", "bass"})
 """Instruments that are played with the thumb on the string."""

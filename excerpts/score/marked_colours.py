@@ -9,11 +9,11 @@ from typing import Final
 
 from lxml import etree
 
-from excerpts.score.address import Span
+from excerpts.musicxml.timeline import Moment, walk
+from excerpts.score.address import BarRange
 from excerpts.score.bars import Bars
 from excerpts.score.marked_found import Found, Made, Read, Unread
 from excerpts.score.slice import staff_of, voice_of
-from excerpts.score.timeline import Moment, walk
 
 _BLACK: Final = re.compile(r"#(?:FF)?000000", re.IGNORECASE)
 _MOST_COLOURED: Final = Fraction(1, 2)
@@ -32,7 +32,7 @@ class _Run:
     notes: list[Made] = field(default_factory=list)
 
     def found(self) -> Found:
-        span = Span(self.first, self.start, self.last, self.end)
+        span = BarRange(self.first, self.start, self.last, self.end)
         return Found("colour", self.colour, span, tuple(self.notes))
 
 

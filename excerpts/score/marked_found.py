@@ -7,7 +7,7 @@ from typing import Final, Literal, NamedTuple
 
 from lxml import etree
 
-from excerpts.score.address import Span
+from excerpts.score.address import BarRange
 
 By = Literal["bracket", "rectangle", "colour"]
 
@@ -43,7 +43,7 @@ class Found:
 
     by: By
     text: str
-    span: Span
+    span: BarRange
     elements: tuple[Made, ...]
     why: tuple[str, ...] = ()
     note: str = ""

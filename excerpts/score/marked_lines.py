@@ -6,13 +6,13 @@ from fractions import Fraction
 
 from lxml import etree
 
-from excerpts.score.address import Span
+from excerpts.musicxml.timeline import Moment, walk
+from excerpts.score.address import BarRange
 from excerpts.score.bars import Bars
 from excerpts.score.lines_of_words import words_of_line
 from excerpts.score.marked_found import Found, Made, Read, Unread, in_rectangle
 from excerpts.score.marked_words import is_for_playing, plain_text, read_words
-from excerpts.score.spans import SpanEnd, pair_spans
-from excerpts.score.timeline import Moment, walk
+from excerpts.score.pairing import SpanEnd, pair_spans
 
 
 def bracket_lines(bars: Bars) -> Read:
@@ -83,7 +83,7 @@ def _text(words: etree._Element) -> str:
     return plain_text("".join(words.itertext()))
 
 
-def _span(bars: Bars, start: SpanEnd, stop: SpanEnd) -> Span | None:
+def _span(bars: Bars, start: SpanEnd, stop: SpanEnd) -> BarRange | None:
     """What sounds under a line: from its start up to its stop; a line of no length is over the note behind it."""
     begin = _onset(bars, start)
     last, end = stop.bar, _onset(bars, stop)
@@ -96,9 +96,9 @@ def _span(bars: Bars, start: SpanEnd, stop: SpanEnd) -> Span | None:
             return None
         last, end = start.bar, min(notes, key=lambda moment: moment.onset).end
     if begin >= length and last > start.bar:
-        return Span(start.bar + 1, Fraction(0), last, min(end, bars.length(last)))
+        return BarRange(start.bar + 1, Fraction(0), last, min(end, bars.length(last)))
     end = min(end, bars.length(last))
-    return Span(start.bar, begin, last, end) if (start.bar, begin) < (last, end) else None
+    return BarRange(start.bar, begin, last, end) if (start.bar, begin) < (last, end) else None
 
 
 def _onset(bars: Bars, end: SpanEnd) -> Fraction:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 from lxml import etree
 
 from excerpts.errors import AddressError
-from excerpts.score.address import Span
+from excerpts.score.address import BarRange
 from excerpts.score.bars import Bars
 from excerpts.score.marked_found import Found, Made, Read, Unread, in_rectangle
 from excerpts.score.marked_words import Meaning, plain_text, read_words
@@ -102,10 +102,10 @@ def _here(
         yield _found(text, meaning, _whole(bars, waiting[0], waiting[0]), [waiting])
 
 
-def _found(text: str, meaning: Meaning, span: Span, stands: list[tuple[int, etree._Element]]) -> Found:
+def _found(text: str, meaning: Meaning, span: BarRange, stands: list[tuple[int, etree._Element]]) -> Found:
     made = tuple(Made(words, index, "words") for index, words in stands)
     return Found("rectangle", text, span, made, meaning.why, meaning.note)
 
 
-def _whole(bars: Bars, first: int, last: int) -> Span:
-    return Span(first, Fraction(0), last, bars.length(last))
+def _whole(bars: Bars, first: int, last: int) -> BarRange:
+    return BarRange(first, Fraction(0), last, bars.length(last))

@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING, Final
 
 from lxml import etree
 
-from excerpts.metre import metre_of
-from excerpts.musicxml import number_in
+from excerpts.musicxml.format import number_in
+from excerpts.musicxml.metre import metre_of
+from excerpts.musicxml.timeline import walk
+from excerpts.score.attributes_in_force import State
 from excerpts.score.bars import Bars
 from excerpts.score.limits import shortened
-from excerpts.score.state import State
-from excerpts.score.timeline import walk
 
 if TYPE_CHECKING:
     from excerpts.words import Words
@@ -92,7 +92,7 @@ def key_text(key: etree._Element, words: Words | None = None) -> str:
 
 
 def _key_said(key: etree._Element, words: Words) -> str:
-    from excerpts.keys import key_name, key_of_fifths
+    from excerpts.instruments.keys import key_name, key_of_fifths
 
     fifths, mode = number_in(key.findtext("fifths")), (key.findtext("mode") or "").strip()
     if fifths is None or abs(fifths) > 7:

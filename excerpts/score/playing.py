@@ -14,12 +14,12 @@ from weakref import WeakKeyDictionary
 
 from lxml import etree
 
-from excerpts.musicxml import is_cue
+from excerpts.musicxml.format import is_cue
+from excerpts.musicxml.timeline import Moment, walk
 from excerpts.score.bars import Bars
 from excerpts.score.lines_of_words import lines_of_words
 from excerpts.score.playing_words import KINDS, LOUDNESS_CHANGES, SAID, Kind, Said, states_in
 from excerpts.score.slice import Slice, staff_of
-from excerpts.score.timeline import Moment, walk
 
 _LASTING: Final = {
     **{name: name for name in ("n", "mp", "mf", *("p" * n for n in range(1, 7)), *("f" * n for n in range(1, 7)))},

@@ -1,6 +1,6 @@
 """Faults of a source that have one reading: mended in the opened score, each with a line for the report.
 
-What has several readings is left as it is; `excerpts.score.faults` warns of it.
+What has several readings is left as it is; `excerpts.score.bar_faults` warns of it.
 """
 
 from __future__ import annotations
@@ -12,9 +12,16 @@ from typing import Final, Literal
 
 from lxml import etree
 
-from excerpts.metre import Metre
-from excerpts.musicxml import ATTRIBUTES_ORDER, NOTE_ORDER, NOTE_TYPES, dotted, insert_in_order, number_in
-from excerpts.score.timeline import FIRST_DIVISIONS, divisions_in, plain, positive, walk
+from excerpts.musicxml.format import (
+    ATTRIBUTES_ORDER,
+    NOTE_ORDER,
+    NOTE_TYPES,
+    dotted,
+    insert_in_order,
+    number_in,
+)
+from excerpts.musicxml.metre import Metre
+from excerpts.musicxml.timeline import FIRST_DIVISIONS, divisions_in, plain, positive, walk
 
 _ORDERS: Final[dict[str, tuple[str, ...]]] = {
     "note": NOTE_ORDER,

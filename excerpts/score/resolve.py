@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from excerpts.errors import AddressError
-from excerpts.score.address import End, Span, parse_end, sides
+from excerpts.score.address import BarRange, End, parse_end, sides
 from excerpts.score.bars import Bars
 from excerpts.score.beats import beat_in, beats_of
 from excerpts.score.numbering import Numbering
@@ -32,7 +32,7 @@ class Resolver:
         self._where = where
         self._numbers = Numbering(bars, pupil_bars)
 
-    def resolve(self, text: str) -> Span:
+    def resolve(self, text: str) -> BarRange:
         """Find the bars that an address names.
 
         Raises:
@@ -173,7 +173,7 @@ class Resolver:
 
     def _span(
         self, text: str, start: Run, stop: Run, start_beat: Fraction | None, end_beat: Fraction | None
-    ) -> Span:
+    ) -> BarRange:
         if start[0] > stop[1]:
             raise self._error(f"'{text}' runs backwards.", "Put the earlier bar first, as 12-16.")
         first, opening = start[0], Fraction(0)
@@ -189,7 +189,7 @@ class Resolver:
             )
         if (first, opening) >= (last, closing):
             raise self._error(f"'{text}' ends before it begins.", "Put the earlier beat first.")
-        return Span(first, opening, last, closing)
+        return BarRange(first, opening, last, closing)
 
     def _beat(self, text: str, run: Run, beat: Fraction, *, closing: bool = False) -> tuple[int, Fraction]:
         found = beat_in(self._bars, run, beat, closing=closing)

@@ -9,12 +9,12 @@ from itertools import groupby
 from lxml import etree
 
 from excerpts.excerpt import Tempo
+from excerpts.musicxml.timeline import Moment, divisions_in, plain
 from excerpts.score.bars import Bars
 from excerpts.score.playing import ends_movement
-from excerpts.score.restate import attributes_at_start
+from excerpts.score.restate_attributes import attributes_at_start
 from excerpts.score.slice import Slice
-from excerpts.score.tempo import TempoMark, metronome_mark, tempo_marks
-from excerpts.score.timeline import Moment, divisions_in, plain
+from excerpts.score.tempo_in_force import TempoMark, metronome_mark, tempo_marks
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,18 +14,18 @@ from lxml import etree
 from excerpts.arguments import count_of, text_of, texts_of
 from excerpts.errors import PartError, ScoreError
 from excerpts.excerpt import Excerpt, Origin, ReportLine
-from excerpts.score.address import Span
+from excerpts.score.address import BarRange
 from excerpts.score.bars import Bars, Rehearsals
 from excerpts.score.called import called
 from excerpts.score.cut import cut, shown_bars
 from excerpts.score.files import unwrap
 from excerpts.score.head import in_head
 from excerpts.score.limits import MOST_BARS, check_cut, check_tree, shortened
-from excerpts.score.mark_texts import MarkError
+from excerpts.score.marking_syntax import MarkError
 from excerpts.score.numbering import shifted
-from excerpts.score.own_marks import with_marks
 from excerpts.score.parse import parse_score
 from excerpts.score.resolve import Resolver
+from excerpts.score.teacher_markings import with_marks
 
 
 @dataclass(frozen=True, slots=True)
@@ -223,7 +223,7 @@ class Passage:
 
     part: Part
     address: str
-    span: Span
+    span: BarRange
     pupil_bars: int = 0
 
     @property
@@ -237,7 +237,7 @@ class Passage:
         Args:
             context: Measures to show at each side.
             marks: Marks of the teacher's own ("43:2 finger 3"), put in place of what stands there; see
-                `excerpts.score.mark_texts`.
+                `excerpts.score.marking_syntax`.
             piece_marks: Marks for the whole piece, put in before `marks` as far as the cut shows their bars.
 
         Raises:

@@ -10,11 +10,11 @@ from typing import Literal
 from lxml import etree
 
 from excerpts.excerpt import OpenEnd, Position, ReportLine
-from excerpts.musicxml import STEP_SEMITONES, number_in
+from excerpts.musicxml.format import STEP_SEMITONES, number_in
+from excerpts.musicxml.timeline import BarTime, Moment, walk
+from excerpts.score.attributes_in_force import State
 from excerpts.score.bars import Bars
 from excerpts.score.numbering import shifted
-from excerpts.score.state import State
-from excerpts.score.timeline import BarTime, Moment, walk
 
 _HOLDERS = ("notations", "ornaments", "technical", "articulations", "direction-type", "lyric")
 

@@ -14,7 +14,9 @@ from typing import Final
 from lxml import etree
 
 from excerpts.excerpt import OpenEnd
-from excerpts.musicxml import NOTE_ORDER, STEP_SEMITONES, insert_in_order, name_of_pitch, number_in
+from excerpts.musicxml.format import NOTE_ORDER, STEP_SEMITONES, insert_in_order, name_of_pitch, number_in
+from excerpts.musicxml.timeline import BarTime, Moment, walk
+from excerpts.score.attributes_in_force import changes_in
 from excerpts.score.slice import (
     Slice,
     notations_of,
@@ -23,8 +25,6 @@ from excerpts.score.slice import (
     staff_of,
     voice_of,
 )
-from excerpts.score.state import changes_in
-from excerpts.score.timeline import BarTime, Moment, walk
 
 _ACCIDENTALS: Final = {
     Fraction(-3): "triple-flat",

@@ -11,8 +11,7 @@ from typing import Final
 
 from lxml import etree
 
-from excerpts.score.slice import Slice, notations_of
-from excerpts.tuplets import (
+from excerpts.musicxml.tuplets import (
     Ratio,
     TupletNote,
     beam_shows,
@@ -22,6 +21,7 @@ from excerpts.tuplets import (
     tuplet_notes,
     unmarked_groups,
 )
+from excerpts.score.slice import Slice, notations_of
 
 _NAMES: Final = {2: "duplet", 3: "triplet", 4: "quadruplet", 5: "quintuplet", 6: "sextuplet", 7: "septuplet"}
 

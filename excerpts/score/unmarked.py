@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from lxml import etree
 
-from excerpts.score.marked import read_marks
+from excerpts.score.boxes_in_score import read_marks
 from excerpts.score.score import Part, Score, TakenOut
 from excerpts.score.slice import remove
 

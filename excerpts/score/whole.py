@@ -10,8 +10,9 @@ from lxml import etree
 
 from excerpts.errors import AddressError
 from excerpts.excerpt import Excerpt, OpenEnd, Origin, ReportLine
-from excerpts.musicxml import serialise
-from excerpts.score.address import Span
+from excerpts.musicxml.format import serialise
+from excerpts.musicxml.timeline import plain
+from excerpts.score.address import BarRange
 from excerpts.score.cut import bar_refs, box_of, cut_piece, finish, listed_part, shown_bars
 from excerpts.score.head import document
 from excerpts.score.limits import check_cut
@@ -19,7 +20,6 @@ from excerpts.score.resolve import Resolver
 from excerpts.score.restate_tempo import restate_tempo
 from excerpts.score.score import Score
 from excerpts.score.slice import Slice
-from excerpts.score.timeline import plain
 
 ALL: Final = "all"
 """What all parts together are called in place of a part's name."""
@@ -33,7 +33,7 @@ class WholePassage:
 
     score: Score
     address: str
-    span: Span
+    span: BarRange
 
     def cut(self, context: int = 1) -> Excerpt:
         """Cut the bars out of all parts, with `context` measures before and after them.

@@ -12,7 +12,7 @@ from typing import Any, Final
 
 from excerpts.errors import WeekError
 from excerpts.studio.store import Store
-from excerpts.studiofiles import files_below
+from excerpts.system.studio_files import files_below
 
 LARGEST: Final = 1_000_000
 """Bytes of a week file, as its reader takes them."""

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from pathlib import Path
 
-from excerpts.studio.files import Digests
-from excerpts.studiofiles import STUDIO_FILE
+from excerpts.studio.digests import Digests
+from excerpts.system.studio_files import STUDIO_FILE
 from excerpts.week import Week
-from excerpts.week.reading import read_document
-from excerpts.week.root import find_score
+from excerpts.weekfile.reading import read_document
+from excerpts.weekfile.root import find_score
 
 
 def inputs(week: Week) -> dict[str, str]:

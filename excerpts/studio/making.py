@@ -7,12 +7,12 @@ from pathlib import Path
 from typing import Any
 
 from excerpts.errors import WeekError
-from excerpts.output import check_output, write_whole
+from excerpts.studio.disk_render_cache import DiskRenderCache
 from excerpts.studio.inputs import inputs
-from excerpts.studio.remembered import Remembered
 from excerpts.studio.store import Store
+from excerpts.system.output import check_output, write_whole
 from excerpts.week import load_week
-from excerpts.week.lesson import lesson_at
+from excerpts.week.lesson_time import lesson_at
 from excerpts.workbook import build_workbook
 
 
@@ -40,7 +40,7 @@ def make(path: Path, target: Path | None, cache: str | None, version: str, force
     read = inputs(load_week(path))
     week = load_week(path)
     store = Store(Path(cache) if cache else None)
-    built = build_workbook(week, memory=Remembered(store, version))
+    built = build_workbook(week, memory=DiskRenderCache(store, version))
     write_whole(target, built.pdf)
     day, time = lesson_at(week.player.lesson, week.week.start)
     return {

@@ -10,15 +10,15 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any, Literal
 
-from excerpts.lock import held
-from excerpts.output import clear_parts, workbook_name
-from excerpts.studio.days import DayFile, by_day, write_day
-from excerpts.studio.files import Digests
+from excerpts.studio.build_index import Kept, Made
+from excerpts.studio.digests import Digests
 from excerpts.studio.find import Found, latest_files
-from excerpts.studio.kept import Kept, Made
 from excerpts.studio.pool import Pool
+from excerpts.studio.print_days import DayFile, by_day, write_day
 from excerpts.studio.store import Store
 from excerpts.studio.version import fingerprint
+from excerpts.system.lock import held
+from excerpts.system.output import clear_parts, workbook_name
 
 
 @dataclass(frozen=True, slots=True)

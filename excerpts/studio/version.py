@@ -11,7 +11,7 @@ from importlib.metadata import PackageNotFoundError, requires, version
 from pathlib import Path
 from typing import Final
 
-from excerpts.resources import templates
+from excerpts.system.resources import templates
 
 _OWN: Final = "excerpts"
 _SYSTEM: Final = {

@@ -2,12 +2,12 @@
 
 from excerpts.teacher.board import board, read_states
 from excerpts.teacher.chart import progress_svg
-from excerpts.teacher.lesson import lesson_sheet
+from excerpts.teacher.lesson_sheet import lesson_sheet
 from excerpts.teacher.notes import notes
 from excerpts.teacher.players import latest_weeks
 from excerpts.teacher.progress import progress
-from excerpts.teacher.state import player_state
-from excerpts.teacher.table import progress_lines
+from excerpts.teacher.progress_table import progress_lines
+from excerpts.teacher.standing_sheet import player_state
 
 __all__ = [
     "board",

@@ -8,13 +8,13 @@ from dataclasses import dataclass
 from excerpts.errors import InputError
 from excerpts.log import Log, log_path, read_log
 from excerpts.teacher.chart import short_day
-from excerpts.teacher.state import PlayerState, player_state
+from excerpts.teacher.standing_sheet import PlayerState, player_state
 from excerpts.week import Week
 from excerpts.week.places import box_name
 from excerpts.words import Words
-from excerpts.workbook.dates import Dates
-from excerpts.workbook.names import shortened
-from excerpts.workbook.texts import PageTexts
+from excerpts.workbook.date_words import Dates
+from excerpts.workbook.page_names import shortened
+from excerpts.workbook.page_texts import PageTexts
 
 SOON_DAYS = 14
 """Days before a performance from which it stands at the head of the board."""

@@ -10,16 +10,16 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
-from excerpts.engrave.boxes import text_width
-from excerpts.musicxml import SOFTWARE
-from excerpts.teacher.drawing import document, dot, line, number, text
+from excerpts.engrave.draw_boxes import text_width
+from excerpts.musicxml.format import SOFTWARE
+from excerpts.teacher.chart_svg import document, dot, line, number, text
 from excerpts.teacher.progress import Point, Progress, Series
 from excerpts.teacher.scale import Scale
-from excerpts.week.tempo import beat_name, number_text
+from excerpts.week.tempo_text import beat_name, number_text
 from excerpts.words import Words
-from excerpts.workbook.dates import Dates
-from excerpts.workbook.names import shortened
-from excerpts.workbook.texts import PageTexts
+from excerpts.workbook.date_words import Dates
+from excerpts.workbook.page_names import shortened
+from excerpts.workbook.page_texts import PageTexts
 
 WIDTH: Final = 86.0
 HEIGHT: Final = 46.0

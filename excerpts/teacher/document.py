@@ -7,13 +7,13 @@ from urllib.parse import quote
 
 from excerpts.teacher.board import Board
 from excerpts.teacher.chart import charts
-from excerpts.teacher.lesson import LessonSheet
+from excerpts.teacher.lesson_sheet import LessonSheet
 from excerpts.teacher.notes import notes
 from excerpts.teacher.progress import Progress
-from excerpts.week.studio import Paper
+from excerpts.weekfile.studio_settings import Paper
 from excerpts.words import Words
 from excerpts.workbook.editions import edition
-from excerpts.workbook.names import LONGEST_FOCUS, LONGEST_NAME, shortened
+from excerpts.workbook.page_names import LONGEST_FOCUS, LONGEST_NAME, shortened
 from excerpts.workbook.pages import Picture
 from excerpts.workbook.render import lay_out, write_pdf
 

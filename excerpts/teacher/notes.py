@@ -10,11 +10,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
+from excerpts.log.next_week_draft import MOST_BOXES, NUMBERS_BELOW
 from excerpts.log.offers import STUCK_WEEKS
 from excerpts.log.standing import CHECK_RUNS, CLEAN_DAYS
-from excerpts.log.story import MOST_BOXES, NUMBERS_BELOW
-from excerpts.practice import title
-from excerpts.practice.tempo import METRONOME_NUMBERS
+from excerpts.variants import title
+from excerpts.variants.tempo_steps import METRONOME_NUMBERS
 from excerpts.week.advice import BY_FAULT
 from excerpts.week.carried import CHECK_WEEKS
 from excerpts.words import Words

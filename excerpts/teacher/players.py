@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from excerpts.errors import InputError, WeekError
-from excerpts.studiofiles import files_below
+from excerpts.system.studio_files import files_below
 from excerpts.week import Week, load_week
 
 

@@ -11,8 +11,8 @@ from fractions import Fraction
 from math import log2
 from typing import Final
 
-from excerpts.practice.tempo import METRONOME_NUMBERS
 from excerpts.teacher.progress import Point, Series
+from excerpts.variants.tempo_steps import METRONOME_NUMBERS
 
 _NEAREST: Final = 3.6
 """Millimetres between two numbers of a scale."""

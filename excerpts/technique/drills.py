@@ -11,13 +11,13 @@ from typing import Final, Literal, get_args
 
 from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt
-from excerpts.instruments import Instrument
-from excerpts.notes.model import Event, Head, Line
-from excerpts.practice.passage import box_times, take_box
+from excerpts.instruments.instrument import Instrument
+from excerpts.notes.model import Event, Head, Voice
 from excerpts.score.called import UNPRINTED
-from excerpts.technique import places
-from excerpts.technique.places import Step
+from excerpts.technique import find_places as places
+from excerpts.technique.find_places import NoteStep
 from excerpts.technique.setting import Note, set_drill
+from excerpts.variants.passage import box_times, take_box
 
 DrillKind = Literal["shift", "double-stop", "crossing", "leap"]
 KINDS: Final[tuple[DrillKind, ...]] = get_args(DrillKind)
@@ -79,18 +79,18 @@ def drills(
     return tuple(drill for drill in made if drill is not None)[:most]
 
 
-def _shift(line: Line, events: Sequence[Event], player: Instrument) -> Drill | None:
+def _shift(line: Voice, events: Sequence[Event], player: Instrument) -> Drill | None:
     """Each note by itself, both in one bow, quicker, and as it ends: the new note held."""
     step = max(places.shifts(places.steps(events), player), key=lambda found: found.semitones, default=None)
     return _of_two("shift", line, step) if step else None
 
 
-def _leap(line: Line, events: Sequence[Event], player: Instrument) -> Drill | None:
+def _leap(line: Voice, events: Sequence[Event], player: Instrument) -> Drill | None:
     step = places.widest(places.steps(events))
     return _of_two("leap", line, step) if step else None
 
 
-def _of_two(kind: DrillKind, line: Line, step: Step) -> Drill:
+def _of_two(kind: DrillKind, line: Voice, step: NoteStep) -> Drill:
     first, second = step.before.heads, step.after.heads
     bars: list[list[Note]] = [
         [(first, 2, ""), (second, 2, "")],
@@ -101,7 +101,7 @@ def _of_two(kind: DrillKind, line: Line, step: Step) -> Drill:
     return Drill(kind, set_drill(line, step.before, bars), _bar(line, step.before))
 
 
-def _crossing(line: Line, events: Sequence[Event], player: Instrument) -> Drill | None:
+def _crossing(line: Voice, events: Sequence[Event], player: Instrument) -> Drill | None:
     """The two open strings in turn, two to a bow, and then the notes themselves."""
     found = places.crossings(places.steps(events), player)
     if not found:
@@ -123,7 +123,7 @@ def _crossing(line: Line, events: Sequence[Event], player: Instrument) -> Drill 
     return Drill("crossing", music, _bar(line, step.before), assumed=not found[0].told)
 
 
-def _double_stop(line: Line, events: Sequence[Event], player: Instrument) -> Drill | None:
+def _double_stop(line: Voice, events: Sequence[Event], player: Instrument) -> Drill | None:
     """The lower note, the upper note, both: the lower is tuned first."""
     stops = places.double_stops(events)[:_MOST_STOPS]
     if not stops:
@@ -135,7 +135,7 @@ def _double_stop(line: Line, events: Sequence[Event], player: Instrument) -> Dri
     return Drill("double-stop", set_drill(line, stops[0], bars), _bar(line, stops[0]))
 
 
-_MAKERS: Final[dict[DrillKind, Callable[[Line, Sequence[Event], Instrument], Drill | None]]] = {
+_MAKERS: Final[dict[DrillKind, Callable[[Voice, Sequence[Event], Instrument], Drill | None]]] = {
     "shift": _shift,
     "double-stop": _double_stop,
     "crossing": _crossing,
@@ -143,7 +143,7 @@ _MAKERS: Final[dict[DrillKind, Callable[[Line, Sequence[Event], Instrument], Dri
 }
 
 
-def _bar(line: Line, event: Event) -> str:
+def _bar(line: Voice, event: Event) -> str:
     """The number of the bar of a note; of the nearest bar before it that has a printed one, else after it."""
     place = line.bar_at(event.onset)
     near = [*reversed(line.bars[: place + 1]), *line.bars[place + 1 :]]

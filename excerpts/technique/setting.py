@@ -11,7 +11,7 @@ from lxml import etree
 
 from excerpts.excerpt import BarRef, Excerpt, Tempo
 from excerpts.notes import write_line
-from excerpts.notes.model import Event, Head, Line, Mark, Placed
+from excerpts.notes.model import Event, Head, Notation, TimedElement, Voice
 
 Note = tuple[tuple[Head, ...], int, str]
 """Heads of a note or double stop, length in crotchets, and "(" where a slur begins, ")" where it ends."""
@@ -26,7 +26,7 @@ _KEPT: Final = {"technical"}
 _OF_THE_BOW: Final = {"down-bow", "up-bow"}
 
 
-def set_drill(source: Line, at: Event, bars: Sequence[Sequence[Note]]) -> Excerpt:
+def set_drill(source: Voice, at: Event, bars: Sequence[Sequence[Note]]) -> Excerpt:
     """Write a drill.
 
     Args:
@@ -37,17 +37,17 @@ def set_drill(source: Line, at: Event, bars: Sequence[Sequence[Note]]) -> Excerp
     references = tuple(
         BarRef(place, str(place), (place - 1) * _BAR, _BAR) for place in range(1, len(bars) + 1)
     )
-    end = Placed(
+    end = TimedElement(
         len(bars) - 1,
         _BAR,
         "barline",
         '<barline location="right"><bar-style>light-heavy</bar-style></barline>',
     )
     return write_line(
-        Line(
+        Voice(
             events=tuple(_events(bars, at)),
             bars=references,
-            placed=(Placed(0, Fraction(0), "attributes", _attributes(source, at)), end),
+            placed=(TimedElement(0, Fraction(0), "attributes", _attributes(source, at)), end),
             part=source.part,
             head=source.head,
             tempo=_SLOW,
@@ -69,11 +69,11 @@ def _heads(heads: Sequence[Head], slur: str) -> Iterator[Head]:
         marks = [mark for mark in head.marks if mark.family in _KEPT and mark.name not in _OF_THE_BOW]
         if slur and place == 0:
             edge = "start" if slur == "(" else "stop"
-            marks.append(Mark("slur", "slur", f'<slur type="{edge}" number="1"/>', edge=edge))
+            marks.append(Notation("slur", "slur", f'<slur type="{edge}" number="1"/>', edge=edge))
         yield Head(head.pitch, tuple(marks))
 
 
-def _attributes(source: Line, at: Event) -> str:
+def _attributes(source: Voice, at: Event) -> str:
     """Key, clef and transposition in force at a note, under a time signature of four crotchets."""
     found: dict[str, etree._Element] = {}
     for placed in source.placed:

@@ -13,11 +13,11 @@ from typing import Final
 
 from excerpts.errors import VariantError
 from excerpts.excerpt import BarRef, Excerpt
-from excerpts.instruments import Instrument
+from excerpts.instruments.instrument import Instrument
 from excerpts.notes.model import Event
-from excerpts.practice.passage import box_times, take_box
-from excerpts.technique import places
+from excerpts.technique import find_places as places
 from excerpts.technique.drills import FOR_FAULTS, DrillKind
+from excerpts.variants.passage import box_times, take_box
 
 FEW: Final = 2
 """Bars that are few."""

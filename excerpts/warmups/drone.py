@@ -11,10 +11,10 @@ from typing import Final
 from lxml import etree
 
 from excerpts.excerpt import Excerpt
-from excerpts.musicxml import serialise
+from excerpts.instruments.staff import parse_pitch
+from excerpts.musicxml.format import serialise
 from excerpts.notes.model import Pitch
-from excerpts.staff import parse_pitch
-from excerpts.warmups.names import DRONE, field
+from excerpts.warmups.warmup_names import DRONE, field
 
 _SOFT: Final = 48
 """How hard the drone is struck, of 127: under the player, who hears himself over it."""

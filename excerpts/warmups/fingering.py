@@ -12,10 +12,10 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from excerpts.errors import WarmupError
-from excerpts.hand import FIRST_POSITION, FORMS, FOURTH_FINGER, LETTER_FINGERS, reach
-from excerpts.instruments import Instrument
-from excerpts.notes.model import Mark, Pitch
-from excerpts.staff import staff_place
+from excerpts.instruments.hand import FIRST_POSITION, FORMS, FOURTH_FINGER, LETTER_FINGERS, reach
+from excerpts.instruments.instrument import Instrument
+from excerpts.instruments.staff import staff_place
+from excerpts.notes.model import Notation, Pitch
 
 Chord = tuple[Pitch, ...]
 Choice = Literal["open", "fourth"]
@@ -49,14 +49,14 @@ class Spot:
     finger: int
     shown: bool = False
 
-    def marks(self, strings: int) -> tuple[Mark, ...]:
+    def marks(self, strings: int) -> tuple[Notation, ...]:
         """The marks at the note, on an instrument of so many strings (string 1 is the highest)."""
         number = str(strings - self.string)
         found = [
-            Mark("technical", "fingering", f"<fingering>{self.finger}</fingering>", text=str(self.finger))
+            Notation("technical", "fingering", f"<fingering>{self.finger}</fingering>", text=str(self.finger))
         ]
         if self.shown:
-            found.append(Mark("technical", "string", f"<string>{number}</string>", text=number))
+            found.append(Notation("technical", "string", f"<string>{number}</string>", text=number))
         return tuple(found)
 
 

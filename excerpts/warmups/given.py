@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from excerpts.errors import WarmupError
-from excerpts.instruments import Instrument
+from excerpts.instruments.instrument import Instrument
 from excerpts.notes.model import Pitch
 from excerpts.warmups.fingering import UNTOLD, Chord, Fingers, Spot
 

@@ -16,9 +16,9 @@ from typing import TYPE_CHECKING, Final, Literal
 from lxml import etree
 
 from excerpts.excerpt import Excerpt
-from excerpts.keys import Key, key_of_fifths
+from excerpts.instruments.keys import Key, key_of_fifths
 from excerpts.notes import read_lines
-from excerpts.notes.model import Line
+from excerpts.notes.model import Voice
 
 if TYPE_CHECKING:
     import music21
@@ -66,7 +66,7 @@ def heard_key(excerpt: Excerpt) -> HeardKey | None:
     return _judged(ranking, fifths)
 
 
-def _sounding(line: Line) -> Iterator[tuple[int, Fraction, Fraction]]:
+def _sounding(line: Voice) -> Iterator[tuple[int, Fraction, Fraction]]:
     """MIDI number, length and onset in quarter notes of every note in the boxes."""
     start, end = _range(line)
     for event in line.events:
@@ -77,7 +77,7 @@ def _sounding(line: Line) -> Iterator[tuple[int, Fraction, Fraction]]:
                 yield round(head.pitch.midi), event.duration, event.onset
 
 
-def _range(line: Line) -> tuple[Fraction, Fraction]:
+def _range(line: Voice) -> tuple[Fraction, Fraction]:
     last = line.bars[-1]
     if not line.boxes:
         return Fraction(0), last.start + last.length
@@ -85,7 +85,7 @@ def _range(line: Line) -> tuple[Fraction, Fraction]:
     return line.bars[first.bar].start + first.onset, line.bars[end.bar].start + end.onset
 
 
-def _signature(line: Line, onset: Fraction) -> int | None:
+def _signature(line: Voice, onset: Fraction) -> int | None:
     """The key signature in force at a time; None where there is none as sharps or flats."""
     found: int | None = None
     for placed in line.placed:

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from excerpts.excerpt import Excerpt
-from excerpts.keys import Key, key_of_fifths, note_name
+from excerpts.instruments.keys import Key, key_of_fifths, note_name
 from excerpts.notes.in_force import signs_at_box
-from excerpts.practice import parse_variant
+from excerpts.variants import parse_variant
 from excerpts.warmups.heard import heard_key
 from excerpts.words import Words
 

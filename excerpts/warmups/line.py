@@ -8,20 +8,20 @@ from fractions import Fraction
 from html import escape
 
 from excerpts.excerpt import BarRef, Origin, Tempo
-from excerpts.instruments import Instrument
-from excerpts.keys import Key
-from excerpts.musicxml import NOTE_TYPES, SOFTWARE, dotted
-from excerpts.notes.model import Event, Head, Line, Pitch, Placed
-from excerpts.staff import Clef
-from excerpts.warmups.bowing import Bowing
+from excerpts.instruments.instrument import Instrument
+from excerpts.instruments.keys import Key
+from excerpts.instruments.staff import Clef
+from excerpts.musicxml.format import NOTE_TYPES, SOFTWARE, dotted
+from excerpts.notes.model import Event, Head, Pitch, TimedElement, Voice
 from excerpts.warmups.clefs import choose_clefs
 from excerpts.warmups.fingering import Fingers
-from excerpts.warmups.layout import Layout, beats_per_minute
 from excerpts.warmups.manner import Manner
+from excerpts.warmups.note_layout import Layout, beats_per_minute
 from excerpts.warmups.octave_lines import octave_lines
 from excerpts.warmups.patterns import Chord, Pattern
 from excerpts.warmups.reminders import reminders
-from excerpts.warmups.span import Span
+from excerpts.warmups.scale_range import ScaleRange
+from excerpts.warmups.warmup_bows import Bowing
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +43,7 @@ class Plan:
     key: Key
     pattern: Pattern
     instrument: Instrument
-    span: Span
+    span: ScaleRange
     notes: tuple[Chord, ...]
     layouts: tuple[Layout, ...]
     bowing: Bowing = Bowing()
@@ -61,7 +61,7 @@ class Plan:
         return self.manner.tempo or Tempo(number, layout.beat)
 
 
-def to_line(plan: Plan, layout: Layout, title: str = "", said: Mapping[str, str] | None = None) -> Line:
+def to_line(plan: Plan, layout: Layout, title: str = "", said: Mapping[str, str] | None = None) -> Voice:
     """Set a plan into bars.
 
     Args:
@@ -73,7 +73,7 @@ def to_line(plan: Plan, layout: Layout, title: str = "", said: Mapping[str, str]
     bars = _bars(layout)
     tempo = plan.tempo(layout)
     clefs = _clefs(plan, layout)
-    return Line(
+    return Voice(
         events=tuple(_events(plan, layout)),
         bars=bars,
         placed=(
@@ -141,7 +141,7 @@ def _clefs(plan: Plan, layout: Layout) -> tuple[Clef, ...]:
     return choose_clefs(groups, plan.instrument.clefs, at_bar)
 
 
-def _opening(plan: Plan, layout: Layout, clef: Clef, tempo: Tempo) -> Iterator[Placed]:
+def _opening(plan: Plan, layout: Layout, clef: Clef, tempo: Tempo) -> Iterator[TimedElement]:
     """Signatures, clef and transposition, and the metronome mark."""
     fifths, mode = plan.pattern.signature(plan.key)
     named = f"<mode>{mode}</mode>" if mode else ""
@@ -150,11 +150,11 @@ def _opening(plan: Plan, layout: Layout, clef: Clef, tempo: Tempo) -> Iterator[P
         f"<time><beats>{layout.beats}</beats><beat-type>{layout.beat_type}</beat-type></time>"
         f"{_clef_xml(clef)}{_transpose(plan.instrument)}</attributes>"
     )
-    yield Placed(0, Fraction(0), "attributes", attributes)
-    yield Placed(0, Fraction(0), "direction", _metronome(tempo))
+    yield TimedElement(0, Fraction(0), "attributes", attributes)
+    yield TimedElement(0, Fraction(0), "direction", _metronome(tempo))
 
 
-def _changes(plan: Plan, layout: Layout, clefs: Sequence[Clef]) -> list[Placed]:
+def _changes(plan: Plan, layout: Layout, clefs: Sequence[Clef]) -> list[TimedElement]:
     """Clef changes, octave lines and hairpins, in order."""
     placed = [
         _at(layout, index, "attributes", f"<attributes>{_clef_xml(clefs[index])}</attributes>")
@@ -169,18 +169,22 @@ def _changes(plan: Plan, layout: Layout, clefs: Sequence[Clef]) -> list[Placed]:
     return sorted(placed, key=lambda item: (item.bar, item.onset))
 
 
-def _hairpins(plan: Plan, layout: Layout) -> Iterator[Placed]:
+def _hairpins(plan: Plan, layout: Layout) -> Iterator[TimedElement]:
     """A hairpin under each note, one kind after the other; each note fills its bar."""
     kinds = plan.bowing.hairpins
     for bar in range(len(plan.notes)):
-        yield Placed(bar, Fraction(0), "direction", _wedge(kinds[bar % len(kinds)]))
-        yield Placed(bar, layout.bar, "direction", _wedge("stop"))
+        yield TimedElement(bar, Fraction(0), "direction", _wedge(kinds[bar % len(kinds)]))
+        yield TimedElement(bar, layout.bar, "direction", _wedge("stop"))
 
 
-def _at(layout: Layout, group: int, name: str, xml: str, *, ending: bool = False) -> Placed:
+def _at(layout: Layout, group: int, name: str, xml: str, *, ending: bool = False) -> TimedElement:
     """Place something before a beam group; what ends there stays in the bar that it ends."""
     bar, onset = divmod(group * layout.group, layout.bar)
-    return Placed(bar - 1, layout.bar, name, xml) if ending and not onset else Placed(bar, onset, name, xml)
+    return (
+        TimedElement(bar - 1, layout.bar, name, xml)
+        if ending and not onset
+        else TimedElement(bar, onset, name, xml)
+    )
 
 
 def _clef_xml(clef: Clef) -> str:
@@ -220,9 +224,9 @@ def _metronome(tempo: Tempo) -> str:
     )
 
 
-def _final_barline(bars: tuple[BarRef, ...]) -> Placed:
+def _final_barline(bars: tuple[BarRef, ...]) -> TimedElement:
     style = '<barline location="right"><bar-style>light-heavy</bar-style></barline>'
-    return Placed(len(bars) - 1, bars[-1].length, "barline", style)
+    return TimedElement(len(bars) - 1, bars[-1].length, "barline", style)
 
 
 def _part(player: Instrument) -> str:

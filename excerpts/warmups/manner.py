@@ -9,7 +9,7 @@ from typing import Literal, cast
 
 from excerpts.errors import WarmupError
 from excerpts.excerpt import Tempo
-from excerpts.instruments import Instrument
+from excerpts.instruments.instrument import Instrument
 from excerpts.warmups.fingering import Chord, Fingers, first_position, one_position
 from excerpts.warmups.given import given
 

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Final
 
+from excerpts.instruments.staff import Clef
 from excerpts.notes.model import Pitch
-from excerpts.staff import Clef
 
 _MOST_LEDGERS: Final = 6
 _TOO_MUCH: Final = 2

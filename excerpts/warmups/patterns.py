@@ -8,12 +8,13 @@ from difflib import get_close_matches
 from typing import Final
 
 from excerpts.errors import WarmupError
-from excerpts.instruments import LEVELS, Instrument, Level
-from excerpts.keys import CHURCH_MODES, Key, parse_key, parse_root, tonic_name
+from excerpts.instruments.instrument import LEVELS, Instrument, Level
+from excerpts.instruments.keys import CHURCH_MODES, Key, parse_key, parse_root, tonic_name
 from excerpts.notes.model import Pitch
-from excerpts.warmups import acceleration, pitches, seven_chords, sevenths, stops, tone
-from excerpts.warmups.bowing import Bowing
-from excerpts.warmups.layout import LAYOUTS, Layout, long_notes, seven_arpeggios
+from excerpts.warmups import acceleration_scale as acceleration
+from excerpts.warmups import pitches, seven_chords, sevenths, stops, tone
+from excerpts.warmups.note_layout import LAYOUTS, Layout, long_notes, seven_arpeggios
+from excerpts.warmups.warmup_bows import Bowing
 
 Chord = tuple[Pitch, ...]
 """One note, or the notes of a double stop from the lowest."""

@@ -10,13 +10,15 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Final
 
-from excerpts.notes.model import Mark, Pitch
+from excerpts.notes.model import Notation, Pitch
 
 _NAMES: Final = {-2: "flat-flat", -1: "flat", 0: "natural", 1: "sharp", 2: "double-sharp"}
 _SHARPS: Final = "FCGDAEB"
 
 
-def reminders(fifths: int, bars: Sequence[Sequence[Pitch]], *, near: bool = False) -> Iterator[Mark | None]:
+def reminders(
+    fifths: int, bars: Sequence[Sequence[Pitch]], *, near: bool = False
+) -> Iterator[Notation | None]:
     """Give each note's reminder, or None where it has none.
 
     Args:
@@ -47,6 +49,6 @@ def _signature(fifths: int) -> dict[str, int]:
     return {step: (step in sharps) - (step in flats) for step in _SHARPS}
 
 
-def _mark(alter: int) -> Mark:
+def _mark(alter: int) -> Notation:
     name = _NAMES[alter]
-    return Mark("accidental", name, f'<accidental cautionary="yes">{name}</accidental>', text=name)
+    return Notation("accidental", name, f'<accidental cautionary="yes">{name}</accidental>', text=name)

@@ -10,7 +10,7 @@ from fractions import Fraction
 from typing import Final
 
 from excerpts.errors import WarmupError
-from excerpts.keys import Key
+from excerpts.instruments.keys import Key
 from excerpts.notes.model import Pitch
 from excerpts.warmups.sevenths import DOMINANT, Interval, diminished, up_and_down
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from excerpts.keys import Key
+from excerpts.instruments.keys import Key
+from excerpts.instruments.staff import staff_place
 from excerpts.notes.model import Pitch
-from excerpts.staff import staff_place
 
 Interval = tuple[int, int]
 """Letters and semitones above the first note."""

@@ -10,8 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from excerpts.instruments import Instrument
-from excerpts.keys import Key
+from excerpts.instruments.instrument import Instrument
+from excerpts.instruments.keys import Key
 from excerpts.notes.model import Pitch
 
 Stops = tuple[tuple[Pitch, Pitch], ...]

@@ -5,8 +5,8 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import Final
 
-from excerpts.instruments import Instrument
-from excerpts.keys import Key
+from excerpts.instruments.instrument import Instrument
+from excerpts.instruments.keys import Key
 from excerpts.notes.model import Pitch
 
 _TUNE: Final = (

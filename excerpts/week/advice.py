@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Final
 
-from excerpts.instruments import Level
-from excerpts.week.items import BoxItem, FaultName
+from excerpts.instruments.instrument import Level
+from excerpts.weekfile.items import BoxItem, FaultName
 
 BY_FAULT: Final[Mapping[FaultName, tuple[str, ...]]] = {
     # the long note gives time to think, the short one makes the fingers quick; then other groups, then weight

@@ -11,9 +11,9 @@ from typing import Annotated, Any, Final
 
 from pydantic import Field
 
-from excerpts.week.items import BoxItem, RealDate
-from excerpts.week.lines import KeyPath
-from excerpts.week.texts import number_as_text
+from excerpts.weekfile.items import BoxItem, RealDate
+from excerpts.weekfile.lines import KeyPath
+from excerpts.weekfile.text_kinds import number_as_text
 
 CHECK_WEEKS: Final = (1, 2, 4)
 """Weeks after it retired at which a box comes back for a check: widening gaps, common practice, no source."""

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 
 from excerpts.week.allot import Chosen
-from excerpts.week.items import Piece
-from excerpts.week.model import WeekFile
 from excerpts.week.plan import PlanItem
 from excerpts.week.rotation import DAILY, PieceTurns, Rotation
 from excerpts.week.shares import most_in_depth
+from excerpts.weekfile.items import Piece
+from excerpts.weekfile.model import WeekFile
 
 _WARMUP_MINUTES = 2
 _TECHNIQUE_MINUTES = 4

@@ -11,8 +11,8 @@ from fractions import Fraction
 from typing import Final
 
 from excerpts.week.facts import WeekMusic
-from excerpts.week.model import WeekFile
 from excerpts.week.plan import PlanDay, PlanItem
+from excerpts.weekfile.model import WeekFile
 
 _MOST: Final = 5
 _USUAL_PIECE: Final = Fraction(60)

@@ -8,12 +8,12 @@ from typing import Any, TypeVar
 from pydantic import BaseModel, ValidationError
 
 from excerpts.week.carried import carried_findings
-from excerpts.week.days import real_date
-from excerpts.week.faults import listed, nearest
-from excerpts.week.items import BoxItem, Piece, TechniqueItem
-from excerpts.week.lines import KeyPath
-from excerpts.week.model import Days
-from excerpts.week.texts import number_as_text
+from excerpts.week.practice_days import real_date
+from excerpts.weekfile.faults import listed, nearest
+from excerpts.weekfile.items import BoxItem, Piece, TechniqueItem
+from excerpts.weekfile.lines import KeyPath
+from excerpts.weekfile.model import Days
+from excerpts.weekfile.text_kinds import number_as_text
 
 Finding = tuple[KeyPath, str]
 """Where something is wrong, and what."""

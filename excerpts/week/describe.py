@@ -6,11 +6,11 @@ from collections.abc import Iterator
 from datetime import date
 
 from excerpts.warmups import short_name
-from excerpts.week.fit import Tight
-from excerpts.week.items import BoxItem
-from excerpts.week.model import WeekFile
 from excerpts.week.places import bars_of, box_name
 from excerpts.week.plan import Plan, PlanDay, PlanItem, Relaxed, RunThrough
+from excerpts.week.workload import Tight
+from excerpts.weekfile.items import BoxItem
+from excerpts.weekfile.model import WeekFile
 from excerpts.words import Words
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
-from excerpts.week.model import Days
+from excerpts.weekfile.model import Days
 
 
 def following(days: Days) -> date:

@@ -8,12 +8,12 @@ from typing import Final
 
 from excerpts.errors import InputError
 from excerpts.excerpt import Excerpt
-from excerpts.keys import key_name
+from excerpts.instruments.keys import key_name
 from excerpts.score import Part, Score, from_abc, open_score
 from excerpts.warmups.heard import HeardKey, heard_key
 from excerpts.week.crosscheck import Finding
-from excerpts.week.items import BoxItem, WarmupItem
-from excerpts.week.model import Week
+from excerpts.weekfile.items import BoxItem, WarmupItem
+from excerpts.weekfile.model import Week
 from excerpts.words import Words
 
 MOST: Final = 4

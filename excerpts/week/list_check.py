@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from excerpts.instruments import INSTRUMENTS
-from excerpts.week.faults import Fault
-from excerpts.week.items import WarmupItem
+from excerpts.instruments.instrument import INSTRUMENTS
 from excerpts.week.orders import Guard, ScaleOrders, Trouble
 from excerpts.week.scale_list import ListFile
+from excerpts.weekfile.faults import Fault
+from excerpts.weekfile.items import WarmupItem
 from excerpts.words import Words
 
 

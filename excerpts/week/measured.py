@@ -9,13 +9,13 @@ from pathlib import Path
 
 from lxml import etree
 
-from excerpts.instruments import INSTRUMENTS
+from excerpts.instruments.instrument import INSTRUMENTS
 from excerpts.score import Part, Score, from_abc, open_score
-from excerpts.score.tempo import tempo_marks
+from excerpts.score.tempo_in_force import tempo_marks
 from excerpts.technique.useful import FEW, few_useful_bars
 from excerpts.week.facts import BoxMusic, WeekMusic
-from excerpts.week.items import BoxItem
-from excerpts.week.model import Week
+from excerpts.weekfile.items import BoxItem
+from excerpts.weekfile.model import Week
 
 _Tempos = list[tuple[int, Fraction, Fraction]]
 """Measure (from 0), onset in it, and quarter notes a minute from there."""

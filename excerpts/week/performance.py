@@ -14,10 +14,10 @@ from datetime import date, timedelta
 from random import Random
 from typing import Final
 
-from excerpts.week.draw import draw_orders, shuffled, usual_seed
-from excerpts.week.items import Piece
-from excerpts.week.model import WeekFile
 from excerpts.week.plan import RunThrough, Start
+from excerpts.week.random_order import draw_orders, shuffled, usual_seed
+from excerpts.weekfile.items import Piece
+from excerpts.weekfile.model import WeekFile
 
 _MOCK_FROM: Final = 3
 """Days with a whole run-through from which on the last of them is in the order of the programme."""

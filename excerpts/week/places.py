@@ -16,8 +16,8 @@ from excerpts.errors import InputError
 from excerpts.score import Score, score_from_bytes
 from excerpts.score.address import parse_end, sides
 from excerpts.score.called import Called, called
-from excerpts.week.items import BoxItem
-from excerpts.week.model import Week, WeekFile
+from excerpts.weekfile.items import BoxItem
+from excerpts.weekfile.model import Week, WeekFile
 from excerpts.words import Words
 
 _NUMBER: Final = re.compile(r"(?!0+\b)\d+[a-z]?")

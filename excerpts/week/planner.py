@@ -11,12 +11,12 @@ from excerpts.week.breaks import break_count, break_minutes, break_places
 from excerpts.week.choice import Choice, repertoire
 from excerpts.week.counts import with_times
 from excerpts.week.facts import WeekMusic
-from excerpts.week.model import WeekFile
 from excerpts.week.performance import run_through_seed, run_throughs
 from excerpts.week.plan import Plan, PlanDay, PlanItem
+from excerpts.week.relaxations import Relaxations
 from excerpts.week.session import Session
 from excerpts.week.turns import in_turns
-from excerpts.week.yields import Yields
+from excerpts.weekfile.model import WeekFile
 
 __all__ = ["plan_week", "repertoire"]
 
@@ -26,8 +26,8 @@ def plan_week(week: WeekFile, music: WeekMusic | None = None) -> Plan:
 
     Args:
         week: The week.
-        music: What is known of its music (`excerpts.week.music.week_music`): with it run-throughs have the minutes
-            that the pieces take, and starts from rehearsal marks.
+        music: What is known of its music (`excerpts.week.check_music.week_music`): with it run-throughs have the
+            minutes that the pieces take, and starts from rehearsal marks.
 
     Raises:
         WeekError: The week has nothing to play.
@@ -44,7 +44,7 @@ class _Planner:
         self.practised = [day for day in week.week.dates if week.week.minutes_on(day)]
         self.choice = Choice(week, len(self.practised))
         self.runs = run_throughs(week, music.marks, self.practised)
-        self.yields = Yields(week, self.choice)
+        self.yields = Relaxations(week, self.choice)
 
     def plan(self) -> Plan:
         days: list[PlanDay] = []

@@ -16,11 +16,11 @@ from typing import Annotated, Any, Final, Literal, Self
 from pydantic import BeforeValidator, Field, ValidationError, model_validator
 
 from excerpts.errors import WeekError
-from excerpts.week.faults import Fault, WeekFaultsError, key_in_words, message_of, nearest
-from excerpts.week.items import RealDate, Table, WarmupItem
-from excerpts.week.lines import KeyPath, line_of
-from excerpts.week.reading import read_document, read_text
 from excerpts.week.sound import Sound, sound_part
+from excerpts.weekfile.faults import Fault, WeekFaultsError, key_in_words, message_of, nearest
+from excerpts.weekfile.items import RealDate, Table, WarmupItem
+from excerpts.weekfile.lines import KeyPath, line_of
+from excerpts.weekfile.reading import read_document, read_text
 
 COLUMNS: Final = ("key", "pattern", "octaves", "from", "bowing", "tempo", "heard")
 """Columns of a CSV list; the same keys as in a TOML list, which has `turn` besides."""

@@ -6,8 +6,8 @@ from collections import Counter
 from collections.abc import Sequence
 
 from excerpts.errors import WeekError
-from excerpts.week.faults import nearest
 from excerpts.week.scale_list import ScaleList
+from excerpts.weekfile.faults import nearest
 
 
 def scale_names(listed: ScaleList) -> tuple[str, ...]:

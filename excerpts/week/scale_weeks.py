@@ -14,12 +14,12 @@ from typing import Final
 
 from excerpts.errors import WeekError
 from excerpts.week.crosscheck import Finding
-from excerpts.week.faults import Fault, WeekFaultsError
-from excerpts.week.items import WarmupItem, sentence
-from excerpts.week.model import Week
-from excerpts.week.root import find_score
 from excerpts.week.scale_list import ListedScale, ListFile, ScaleList, read_scale_list, sound_list_file
 from excerpts.week.scale_names import scale_names
+from excerpts.weekfile.faults import Fault, WeekFaultsError
+from excerpts.weekfile.items import WarmupItem, sentence
+from excerpts.weekfile.model import Week
+from excerpts.weekfile.root import find_score
 from excerpts.words import Words
 
 MOST: Final = 6

@@ -9,7 +9,6 @@ from typing import Final
 from excerpts.week.allot import Chosen, allot
 from excerpts.week.choice import Choice
 from excerpts.week.facts import WeekMusic
-from excerpts.week.model import WeekFile
 from excerpts.week.plan import Kind, PlanItem, RunThrough
 from excerpts.week.rules import RuleName
 from excerpts.week.shares import (
@@ -22,6 +21,7 @@ from excerpts.week.shares import (
     day_sections,
     light_sections,
 )
+from excerpts.weekfile.model import WeekFile
 
 _AGAIN_MINUTES: Final = 2
 _AGAIN_LEAVES: Final = 6

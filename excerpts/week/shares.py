@@ -10,7 +10,7 @@ from collections.abc import Collection, Mapping, Sequence
 from fractions import Fraction
 from typing import Final, Literal
 
-from excerpts.instruments import Level
+from excerpts.instruments.instrument import Level
 
 Section = Literal["warm-up", "technique", "passages", "repertoire"]
 SECTIONS: Final[tuple[Section, ...]] = ("warm-up", "technique", "passages", "repertoire")

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from typing import Any, Final
 
-from excerpts.week.lines import KeyPath
+from excerpts.weekfile.lines import KeyPath
 
 _NEEDED: Final = frozenset({(), ("format",), ("player",), ("week",)})
 """What no week can do without."""

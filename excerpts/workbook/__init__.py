@@ -2,6 +2,6 @@
 
 from excerpts.week.orders import Scores
 from excerpts.workbook.build import Built, build_workbook
-from excerpts.workbook.sheet import build_sheet
+from excerpts.workbook.excerpt_sheet import build_sheet
 
 __all__ = ["Built", "Scores", "build_sheet", "build_workbook"]

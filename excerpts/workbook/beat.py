@@ -7,10 +7,10 @@ from fractions import Fraction
 from functools import lru_cache
 from math import cos, radians, sin
 
-from excerpts.musicxml import SINGLE_NOTES
-from excerpts.week.tempo import beat_name
+from excerpts.musicxml.format import SINGLE_NOTES
+from excerpts.week.tempo_text import beat_name
 from excerpts.words import Words
-from excerpts.workbook.drawn import DrawnMusic
+from excerpts.workbook.pdf_image import DrawnMusic
 
 _FLAGS = {"breve": 0, "whole": 0, "half": 0, "quarter": 0, "eighth": 1, "16th": 2, "32nd": 3, "64th": 4}
 """The note values that are drawn, each with the flags of its stem."""

@@ -10,20 +10,20 @@ from string import ascii_lowercase
 from excerpts.engrave import Style
 from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt, Tempo
-from excerpts.practice import slow_start, tempo_steps, title
-from excerpts.practice.passage import where
+from excerpts.variants import slow_start, tempo_steps, title
+from excerpts.variants.passage import where
 from excerpts.warmups.keynote import drone_named
 from excerpts.week import BoxItem, Plan, PlanDay, RecipeStep, Week, recipe
 from excerpts.week.describe import listen_for
 from excerpts.week.orders import BoxOrders, Order
 from excerpts.workbook import pages
-from excerpts.workbook.dates import Dates
-from excerpts.workbook.music import Music
-from excerpts.workbook.names import Names, capital
+from excerpts.workbook.date_words import Dates
 from excerpts.workbook.pace import without_tempo
+from excerpts.workbook.page_names import Names, capital
+from excerpts.workbook.page_texts import PageTexts
 from excerpts.workbook.pages import BoxPage, LogDay, MusicBlock, Record
 from excerpts.workbook.reader import Reader
-from excerpts.workbook.texts import PageTexts
+from excerpts.workbook.workbook_music import Music
 
 PASTE_MM = 34.0
 """Room to paste two lines of a printed part into."""
@@ -196,7 +196,7 @@ class BoxPages:
             return "".join(parts)
         return self.texts("recipe.marks", first=", ".join(parts[:-1]), last=parts[-1])
 
-    def _step_tempos(self, step: str, tempos: tuple[Tempo, ...]) -> tuple[pages.Mark, ...]:
+    def _step_tempos(self, step: str, tempos: tuple[Tempo, ...]) -> tuple[pages.TempoLabel, ...]:
         """Which of the tempo steps belong to a step of the recipe: the first and the last of them."""
         if not tempos or step == "context":
             return ()

@@ -10,30 +10,30 @@ from time import perf_counter
 from typing import TYPE_CHECKING, Any
 
 from excerpts.week import Plan, Week, plan_week, tight_places, tight_text
-from excerpts.week.faults import Fault, WeekFaultsError
+from excerpts.week.check_music import orders_told
 from excerpts.week.measured import week_music
-from excerpts.week.music import orders_told
 from excerpts.week.orders import Scores
+from excerpts.weekfile.faults import Fault, WeekFaultsError
 from excerpts.words import Words
+from excerpts.workbook.already_printed import NOTHING, Kept, kept
+from excerpts.workbook.blocks import Only, body_strips, first_strips
 from excerpts.workbook.box_pages import BoxPages
-from excerpts.workbook.dates import Dates
+from excerpts.workbook.date_words import Dates
 from excerpts.workbook.editions import Edition, EditionName, edition
 from excerpts.workbook.first_page import FirstPage
-from excerpts.workbook.fit import Fitter
-from excerpts.workbook.galley import places
 from excerpts.workbook.impose import imposed
-from excerpts.workbook.kept import NOTHING, Kept, kept
-from excerpts.workbook.makeup import Page, Strip
-from excerpts.workbook.memory import Memory
-from excerpts.workbook.music import Music
-from excerpts.workbook.names import LONGEST_FOCUS, LONGEST_NAME, Names, shortened
+from excerpts.workbook.measure_blocks import places
+from excerpts.workbook.page_fit import Fitter
+from excerpts.workbook.page_names import LONGEST_FOCUS, LONGEST_NAME, Names, shortened
+from excerpts.workbook.page_texts import PageTexts
 from excerpts.workbook.pages import BoxPage, Workbook
+from excerpts.workbook.paginate import Block, Page
 from excerpts.workbook.reader import Reader, fitting, reader
 from excerpts.workbook.rehearsal import rehearsal
 from excerpts.workbook.render import collector_paused, filled_in, lay_out_text, write_pdf
+from excerpts.workbook.render_cache import RenderCache
 from excerpts.workbook.sections import Sections
-from excerpts.workbook.strips import Only, body_strips, first_strips
-from excerpts.workbook.texts import PageTexts
+from excerpts.workbook.workbook_music import Music
 
 if TYPE_CHECKING:
     from weasyprint import Document
@@ -71,7 +71,7 @@ def build_workbook(
     scores: Scores | None = None,
     only: Collection[Only] = (),
     last: Week | None = None,
-    memory: Memory | None = None,
+    memory: RenderCache | None = None,
 ) -> Built:
     """Build the workbook of a week.
 
@@ -89,7 +89,9 @@ def build_workbook(
         WeekFaultsError: A score, part or bar is not there, or a warm-up cannot be made; all such faults are told.
     """
     with collector_paused():
-        return _built(week, paper or week.paper, today, scores or Scores(), only, last, memory or Memory())
+        return _built(
+            week, paper or week.paper, today, scores or Scores(), only, last, memory or RenderCache()
+        )
 
 
 def _built(
@@ -99,7 +101,7 @@ def _built(
     opened: Scores,
     only: Collection[Only],
     last: Week | None,
-    memory: Memory,
+    memory: RenderCache,
 ) -> Built:
     start = perf_counter()
     player = week.player
@@ -148,11 +150,11 @@ def _laid_out(
     texts: PageTexts,
     music: Music,
     only: Collection[Only],
-    memory: Memory,
-    before: Sequence[Strip] = (),
+    memory: RenderCache,
+    before: Sequence[Block] = (),
 ) -> Document:
     """The pages of a workbook; what is printed `before` a performance comes last."""
-    first: list[Strip] = []
+    first: list[Block] = []
     if not only or "plan" in only:
         first = first_strips(book, across=kind.child and not size.narrow, child=kind.child)
     body = body_strips(book, size.text_height, only, row_mm=kind.row_mm if size.to_write else 0.0)
@@ -229,7 +231,7 @@ def page_models(
     )
 
 
-def _faults(memory: Memory) -> tuple[str, ...]:
+def _faults(memory: RenderCache) -> tuple[str, ...]:
     """How many variants failed, and which: our fault, and no reason to go without the workbook."""
     if not memory.faults:
         return ()

@@ -7,9 +7,9 @@ from dataclasses import replace
 from excerpts.errors import VariantError
 from excerpts.week import Week
 from excerpts.week.orders import DrillOrders
-from excerpts.workbook.music import Music
+from excerpts.workbook.page_texts import PageTexts
 from excerpts.workbook.pages import MusicBlock
-from excerpts.workbook.texts import PageTexts
+from excerpts.workbook.workbook_music import Music
 
 
 def drill_blocks(week: Week, orders: DrillOrders, texts: PageTexts, music: Music) -> list[MusicBlock]:

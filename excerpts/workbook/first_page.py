@@ -13,10 +13,10 @@ from excerpts.week.following import following
 from excerpts.week.places import bars_of
 from excerpts.week.shares import SECTIONS, Section
 from excerpts.workbook import pages
-from excerpts.workbook.dates import Dates
-from excerpts.workbook.names import LONGEST_GOAL, Names, in_brief, shortened
+from excerpts.workbook.date_words import Dates
+from excerpts.workbook.page_names import LONGEST_GOAL, Names, in_brief, shortened
+from excerpts.workbook.page_texts import PageTexts
 from excerpts.workbook.reader import Reader
-from excerpts.workbook.texts import PageTexts
 
 NO_BREAK = "\N{NO-BREAK SPACE}"
 

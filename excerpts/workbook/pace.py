@@ -7,7 +7,7 @@ from dataclasses import replace
 from lxml import etree
 
 from excerpts.excerpt import Excerpt
-from excerpts.musicxml import serialise
+from excerpts.musicxml.format import serialise
 
 
 def without_tempo(excerpt: Excerpt) -> Excerpt:

@@ -175,7 +175,7 @@ class Columns:
 
 
 @dataclass(frozen=True, slots=True)
-class Mark:
+class TempoLabel:
     """A tempo as it is printed.
 
     Attributes:
@@ -206,7 +206,7 @@ class RecipeStep:
     name: str
     text: str
     minutes: int | None
-    tempos: tuple[Mark, ...] = ()
+    tempos: tuple[TempoLabel, ...] = ()
     tempo: str = ""
 
 
@@ -224,7 +224,7 @@ class LogDay:
     name: str
     meant: tuple[bool, ...]
     depth: bool = False
-    tempo: Mark | None = None
+    tempo: TempoLabel | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -242,7 +242,7 @@ class Record:
     """
 
     beat: Beat | None
-    tempos: tuple[Mark, ...]
+    tempos: tuple[TempoLabel, ...]
     goal: str
     runs: int
     days: tuple[LogDay, ...]

@@ -8,9 +8,9 @@ from typing import Final
 from excerpts.week import Plan, Week
 from excerpts.week.facts import WeekMusic
 from excerpts.week.performance import programme
-from excerpts.workbook.dates import Dates
-from excerpts.workbook.makeup import Strip
-from excerpts.workbook.texts import PageTexts
+from excerpts.workbook.date_words import Dates
+from excerpts.workbook.page_texts import PageTexts
+from excerpts.workbook.paginate import Block
 
 _MOST_SLIPS: Final = 24
 _MOST_MARKS: Final = 6
@@ -40,10 +40,10 @@ class Rehearsal:
     mock: MockSheet | None = None
     slips: tuple[Slip, ...] = ()
 
-    def strips(self) -> list[Strip]:
+    def strips(self) -> list[Block]:
         """The sheet and the slips, each in one piece."""
-        strips = [Strip("mock", self.mock, 9.0, 6.5, 2)] if self.mock else []
-        return strips + ([Strip("slips", self.slips, 9.0, 6.5, 2)] if self.slips else [])
+        strips = [Block("mock", self.mock, 9.0, 6.5, 2)] if self.mock else []
+        return strips + ([Block("slips", self.slips, 9.0, 6.5, 2)] if self.slips else [])
 
 
 def rehearsal(week: Week, plan: Plan, music: WeekMusic, texts: PageTexts) -> Rehearsal:

@@ -18,12 +18,12 @@ from cssselect2 import ElementWrapper
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
 
-from excerpts.resources import templates
-from excerpts.systemlibraries import straight_from_the_system
+from excerpts.system.libraries import straight_from_the_system
+from excerpts.system.resources import templates
 from excerpts.workbook.faceless import heard, told
-from excerpts.workbook.finish import finish, identified
+from excerpts.workbook.finish_pdf import finish, identified
 from excerpts.workbook.inside import off_the_paper
-from excerpts.workbook.names import shortened
+from excerpts.workbook.page_names import shortened
 
 with straight_from_the_system():
     from weasyprint import CSS, HTML

@@ -8,22 +8,22 @@ from functools import partial
 
 from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt
-from excerpts.practice import instruction, title
-from excerpts.practice.passage import where
+from excerpts.variants import instruction, title
+from excerpts.variants.passage import where
 from excerpts.warmups import short_name, warmup_line
 from excerpts.warmups.keynote import drone_named
 from excerpts.week import Piece, Plan, TechniqueItem, WarmupItem, Week
 from excerpts.week.orders import DrillOrders, Order, ScaleOrders, StudyOrders
 from excerpts.week.places import bars_of
 from excerpts.week.planner import repertoire
-from excerpts.workbook.dates import Dates
+from excerpts.workbook.already_printed import NOTHING, Kept
+from excerpts.workbook.date_words import Dates
 from excerpts.workbook.drill_blocks import drill_blocks
-from excerpts.workbook.kept import NOTHING, Kept
-from excerpts.workbook.music import Music
-from excerpts.workbook.names import Names
 from excerpts.workbook.pace import without_tempo
+from excerpts.workbook.page_names import Names
+from excerpts.workbook.page_texts import PageTexts
 from excerpts.workbook.pages import MusicBlock, PieceRow, TextItem
-from excerpts.workbook.texts import PageTexts
+from excerpts.workbook.workbook_music import Music
 
 
 class Sections:

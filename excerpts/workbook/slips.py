@@ -8,12 +8,12 @@ from datetime import date
 
 from excerpts.warmups import short_name
 from excerpts.week.scale_list import ListedScale
-from excerpts.week.tempo import tempo_text
+from excerpts.week.tempo_text import tempo_text
 from excerpts.words import Words
-from excerpts.workbook.dates import Dates
+from excerpts.workbook.date_words import Dates
 from excerpts.workbook.editions import EditionName, edition
+from excerpts.workbook.page_texts import PageTexts
 from excerpts.workbook.render import lay_out, write_pdf
-from excerpts.workbook.texts import PageTexts
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,16 +23,16 @@ def record(folder: Path) -> None:
     """Build the workbook once; keep its excerpts, its final pages and where its passages stand."""
     from excerpts.engrave import Style
     from excerpts.excerpt import Excerpt
-    from excerpts.resources import templates
+    from excerpts.system.resources import templates
     from excerpts.week import load_week
     from excerpts.workbook import build, build_workbook, render
-    from excerpts.workbook.memory import Memory
     from excerpts.workbook.printed import Printed
+    from excerpts.workbook.render_cache import RenderCache
 
     calls: list[tuple[Excerpt, Style, tuple[str, ...]]] = []
     pages: list[tuple[str, list[str], str]] = []
 
-    class Listening(Memory):
+    class Listening(RenderCache):
         def printed(self, excerpt: Excerpt, style: Style, labels: tuple[str, ...] = ()) -> Printed:
             calls.append((excerpt, style, labels))
             return super().printed(excerpt, style, labels)
@@ -67,7 +67,7 @@ def floor(folder: Path) -> None:
     with (folder / RECORD).open("rb") as file:
         calls, (html, styles, rules) = pickle.load(file)
     from excerpts.workbook.beat import beat_images
-    from excerpts.workbook.drawn import DrawnMusic
+    from excerpts.workbook.pdf_image import DrawnMusic
     from excerpts.workbook.printed import printed
     from excerpts.workbook.render import collector_paused, lay_out_text, write_pdf
 

@@ -11,8 +11,8 @@ import pytest
 
 from excerpts.cli import main
 from excerpts.engrave import Style, engrave
-from excerpts.resources import scores
 from excerpts.score import open_score
+from excerpts.system.resources import scores
 from excerpts.week import load_week
 from excerpts.workbook import Scores
 from excerpts.workbook.annotated import annotate, annotate_week

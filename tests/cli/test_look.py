@@ -10,7 +10,7 @@ import pdfplumber
 import pytest
 
 from excerpts.cli import main
-from excerpts.resources import scores
+from excerpts.system.resources import scores
 
 GALE = scores() / "gale-concerto-1.musicxml"
 MILA = scores() / "weeks" / "mila-week-49.toml"

@@ -9,7 +9,7 @@ import pdfplumber
 import pytest
 
 from excerpts.cli import main
-from excerpts.practice import title, variants
+from excerpts.variants import title, variants
 from excerpts.words import Words
 from tests.music import FIRST, bars_of, part, score
 

@@ -152,7 +152,7 @@ def test_a_disk_that_is_full(
     def full(*_: object) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("excerpts.output.os.fsync", full)
+    monkeypatch.setattr("excerpts.system.output.os.fsync", full)
     before = sorted(folder.iterdir())
     assert main(["workbook", "week.toml", "-o", "o.pdf"]) == 2
     assert "No space left on device" in capsys.readouterr().err

@@ -10,8 +10,8 @@ from pathlib import Path
 
 from excerpts.errors import InputError
 from excerpts.excerpt import Excerpt
-from excerpts.resources import scores
 from excerpts.score import open_score
+from excerpts.system.resources import scores
 
 SEED = 2026
 _QUARTETS = frozenset({"beethoven", "haydn", "mozart", "schumann_robert"})

@@ -8,7 +8,7 @@ from collections.abc import Iterable
 import pytest
 
 from excerpts.engrave import Style, engrave
-from excerpts.engrave.geometry import Rect
+from excerpts.engrave.svg.geometry import Rect
 from excerpts.excerpt import Excerpt
 from tests.engrave.audit import Fault, audit, count, raw_faults, text_faults
 from tests.engrave.cases import engraved
@@ -33,8 +33,8 @@ def test_the_audit_sees_what_is_wrong() -> None:
     """It can fail: a picture whose words were pushed into its notes and over its box has faults."""
     from dataclasses import replace
 
-    from excerpts.engrave.drawing import Coloured
-    from excerpts.engrave.marks import moved
+    from excerpts.engrave.movable_signs import moved
+    from excerpts.engrave.svg.drawing import Coloured
 
     engraving = engraved("words run past the box")
     system = engraving.systems[0]

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from excerpts.engrave import Style, System, engrave
-from excerpts.engrave.boxes import PAPER
-from excerpts.engrave.ink import Ink, heights
+from excerpts.engrave.draw_boxes import PAPER
+from excerpts.engrave.svg.ink import Ink, heights
 from tests.engrave.audit import audit
 from tests.engrave.cases import CASES, engraved
 from tests.engrave.music import BASS, excerpt

@@ -19,11 +19,11 @@ from typing import Any
 import pytest
 
 from excerpts.engrave import Style
-from excerpts.engrave.drawing import Coloured, Drawing
 from excerpts.engrave.engraving import _draw
 from excerpts.engrave.prepare import prepare
-from excerpts.workbook.drawn import DrawnMusic
-from excerpts.workbook.shapes import share_shapes
+from excerpts.engrave.svg.drawing import Coloured, Drawing
+from excerpts.workbook.pdf_image import DrawnMusic
+from excerpts.workbook.shared_shapes import share_shapes
 from tests.engrave.sample import corpus_excerpts
 from tests.engrave.test_faithful import faces, grown
 

@@ -19,8 +19,8 @@ from hypothesis import strategies as st
 from lxml import etree
 
 from excerpts.engrave import Engraving, Missing, Style, engrave, engraving
-from excerpts.engrave.draw import Page, draw
 from excerpts.engrave.drawable import settle_note
+from excerpts.engrave.verovio_page import Page, draw
 from excerpts.errors import InputError
 from excerpts.excerpt import BarRef, Excerpt, Origin
 from excerpts.score import open_score, score_from_bytes

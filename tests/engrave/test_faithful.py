@@ -17,10 +17,10 @@ from typing import Any
 import pytest
 
 from excerpts.engrave import Style, engrave, picture
-from excerpts.engrave.draw import draw
 from excerpts.engrave.prepare import prepare
+from excerpts.engrave.verovio_page import draw
 from excerpts.excerpt import Excerpt
-from excerpts.resources import templates
+from excerpts.system.resources import templates
 from tests.engrave.music import BASS, excerpt
 from tests.engrave.test_flatten import SCORES
 

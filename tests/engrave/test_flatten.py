@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 from lxml import etree
 
-from excerpts.engrave.draw import draw
-from excerpts.engrave.flatten import flatten
 from excerpts.engrave.prepare import prepare
+from excerpts.engrave.svg.flatten import flatten
+from excerpts.engrave.verovio_page import draw
 from excerpts.errors import EngravingError
 from excerpts.excerpt import Excerpt
 from tests.engrave.music import BASS, excerpt

@@ -8,7 +8,7 @@ from importlib.resources import files
 import pytest
 from lxml import etree
 
-from excerpts.engrave.letters import THUMB, Run, letter, set_line
+from excerpts.engrave.svg.letters import THUMB, Run, letter, set_line
 
 FACES = {"Times": (False, False), "Times-bold": (True, False), "Times-italic": (False, True)}
 

@@ -7,7 +7,7 @@ from fractions import Fraction
 import pytest
 
 from excerpts.engrave import Engraving, Style, engrave
-from excerpts.engrave.ink import Ink
+from excerpts.engrave.svg.ink import Ink
 from excerpts.excerpt import OpenEnd, Position
 from excerpts.score import score_from_bytes
 from tests.engrave.music import excerpt

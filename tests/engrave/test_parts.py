@@ -9,13 +9,13 @@ import pytest
 from lxml import etree
 
 from excerpts.engrave import Style, System, engrave
-from excerpts.engrave.geometry import Rect, union
 from excerpts.engrave.parts import short_name
+from excerpts.engrave.svg.geometry import Rect, union
 from excerpts.errors import EngravingError
 from excerpts.excerpt import Excerpt, OpenEnd, Position
-from excerpts.resources import scores
 from excerpts.score import open_score
 from excerpts.score.whole import whole_passage
+from excerpts.system.resources import scores
 from tests.engrave.audit import audit
 from tests.engrave.music import ALTO, BASS, TREBLE, excerpt
 

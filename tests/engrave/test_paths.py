@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from excerpts.engrave.paths import Map, Outline, read_path
-from excerpts.engrave.shapes import read_transform
+from excerpts.engrave.svg.paths import Map, Outline, read_path
+from excerpts.engrave.svg.shapes import read_transform
 from excerpts.errors import EngravingError
 
 numbers = st.integers(-5000, 5000)

@@ -10,8 +10,8 @@ from excerpts.cli import main
 from excerpts.engrave import Style, engrave
 from excerpts.errors import ScoreError, VariantError
 from excerpts.excerpt import Excerpt
-from excerpts.practice import vary
 from excerpts.score import score_from_bytes
+from excerpts.variants import vary
 from tests.music import bar, part, score
 from tests.schema import schema_errors
 

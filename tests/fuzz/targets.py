@@ -17,21 +17,21 @@ from zlib import crc32
 
 from lxml import etree
 
-from excerpts.engrave.midi import write_midi
 from excerpts.errors import ExcerptsError
-from excerpts.instruments import INSTRUMENTS
+from excerpts.instruments.instrument import INSTRUMENTS
 from excerpts.log import log_path, next_week, read_log
 from excerpts.log.row import HEADER, row_line
-from excerpts.practice import parse_variant, variants, vary
 from excerpts.score import Part, Score, score_from_bytes
-from excerpts.score.mark_texts import parse_mark
-from excerpts.score.marked import marked_boxes
+from excerpts.score.boxes_in_score import marked_boxes
+from excerpts.score.marking_syntax import parse_mark
 from excerpts.score.numbering import Numbering
 from excerpts.score.overview import overview
 from excerpts.score.whole import whole_passage
+from excerpts.sound.midi import write_midi
 from excerpts.technique import drills, few_useful_bars
+from excerpts.variants import parse_variant, variants, vary
 from excerpts.week import Week, load_week, parse_tempo, plan_lines, plan_week, week_faults
-from excerpts.week.new import from_table
+from excerpts.weekfile.new import from_table
 from excerpts.words import Words
 from tests.fuzz.mutate import mutated
 from tests.log.weeks import HEAD, RUN, TONE

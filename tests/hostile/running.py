@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import IO, Final
 
 from excerpts.cli import main
-from excerpts.engrave.draw import ENGRAVER
+from excerpts.engrave.verovio_page import ENGRAVER
 from excerpts.score.foreign import CONVERTER
 from excerpts.workbook import build_workbook
 
@@ -118,7 +118,7 @@ def _hear(events: IO[str], event: str, what: tuple[object, ...]) -> None:
     if event == "open" and not isinstance(what[0], int):
         written = isinstance(what[2], int) and what[2] & (os.O_WRONLY | os.O_RDWR | os.O_CREAT)
         events.write(f"open {'w ' if written else ''}{what[0]!s}\n")
-    elif event == "subprocess.Popen" and "excerpts.child." in str(what[1]):
+    elif event == "subprocess.Popen" and "excerpts.system.child." in str(what[1]):
         pass
     elif event in _REACHING or event.startswith(("os.exec", "os.spawn", "os.posix_spawn")):
         events.write(f"reach {event} {what[:2]!s}\n")

@@ -8,9 +8,10 @@ from typing import Final
 
 import pytest
 
-from excerpts.child import Child
-from excerpts.engrave import Style, draw, engrave
+from excerpts.engrave import Style, engrave
+from excerpts.engrave import verovio_page as draw
 from excerpts.errors import EngravingError
+from excerpts.system.child import Child
 from tests.hostile.bombs import BOMBS
 from tests.hostile.running import MEGABYTES, SECONDS, run
 from tests.log.weeks import HEAD
@@ -94,7 +95,7 @@ def test_one_such_box_in_a_week_file_stops_its_workbook_with_the_place(tmp_path:
 )
 def test_an_engraver_that_crashes_or_hangs(fate: str, said: str, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("PYTHONPATH", str(Path(__file__).parents[2]))
-    child = Child("tests.child.misbehaving", megabytes=200)
+    child = Child("tests.system.misbehaving", megabytes=200)
     monkeypatch.setattr(draw, "ENGRAVER", _Fated(child, fate))
     excerpt = cut(bars_of("C5:4", "D5:4"), "2")
     excerpt = replace(excerpt, origin=replace(excerpt.origin, score="a.musicxml"))

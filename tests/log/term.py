@@ -19,7 +19,7 @@ from pathlib import Path
 from excerpts.cli import main
 from excerpts.excerpt import Tempo
 from excerpts.log import LogRow, append_rows, log_path
-from excerpts.practice.tempo import rounded_down
+from excerpts.variants.tempo_steps import rounded_down
 from excerpts.week import BoxItem, Week, load_week, plan_week
 from excerpts.week.scale_weeks import due_scales
 from excerpts.words import Words

@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from excerpts.excerpt import Tempo
-from excerpts.log.cells import escaped, plain, unescaped
+from excerpts.log.log_cells import escaped, plain, unescaped
 from excerpts.log.row import COLUMNS, Kind, LogRow, read_row, row_line
 from excerpts.words import Words
 

@@ -8,7 +8,7 @@ from fractions import Fraction
 from lxml import etree
 
 from excerpts.excerpt import BarRef, Excerpt
-from excerpts.notes import Event, Head, Line, Pitch, Placed
+from excerpts.notes import Event, Head, Pitch, TimedElement, Voice
 
 SHORT = {
     "breve": "1/0", "whole": "1", "half": "2", "quarter": "4", "eighth": "8", "16th": "16", "32nd": "32",
@@ -17,9 +17,9 @@ SHORT = {
 LETTERS = {"begin": "[", "continue": "-", "end": "]", "forward hook": ">", "backward hook": "<"}
 
 
-def attributes(beats: str, unit: int, fifths: int = 0) -> Placed:
+def attributes(beats: str, unit: int, fifths: int = 0) -> TimedElement:
     """Key, time and treble clef for the first bar."""
-    return Placed(
+    return TimedElement(
         0,
         Fraction(0),
         "attributes",
@@ -31,7 +31,7 @@ def attributes(beats: str, unit: int, fifths: int = 0) -> Placed:
 
 def line(
     time: str, lengths: str | Sequence[Fraction], pitches: str = "", fifths: int = 0, pickup: str = "0"
-) -> Line:
+) -> Voice:
     """A line of notes.
 
     Args:
@@ -51,7 +51,7 @@ def line(
         number += value > 0
         events.append(Event(onset, abs(value), heads))
         onset += abs(value)
-    return Line(tuple(events), bars(full, onset, Fraction(pickup)), (attributes(beats, int(unit), fifths),))
+    return Voice(tuple(events), bars(full, onset, Fraction(pickup)), (attributes(beats, int(unit), fifths),))
 
 
 def bars(full: Fraction, total: Fraction, pickup: Fraction = Fraction(0)) -> tuple[BarRef, ...]:

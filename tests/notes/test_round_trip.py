@@ -15,7 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from lxml import etree
 
-from excerpts.notes import Event, Head, Line, read_line, read_lines, write_line
+from excerpts.notes import Event, Head, Voice, read_line, read_lines, write_line
 from tests.notes.lines import line, pitch
 from tests.notes.sources import corpus, excerpt, of_file, parse
 from tests.schema import schema_errors
@@ -93,7 +93,7 @@ _PITCHES = [f"{step}{sign}{octave}" for step in "CDEFGAB" for sign in ("", "#", 
 
 
 @st.composite
-def lines(draw: st.DrawFn) -> Line:
+def lines(draw: st.DrawFn) -> Voice:
     """Lines in many metres whose last bar is filled with rests; some notes are chords."""
     time = draw(
         st.sampled_from(["4/4", "3/4", "2/4", "2/2", "6/8", "9/8", "12/8", "3/8", "5/8", "7/8", "5/4"])
@@ -113,7 +113,7 @@ def lines(draw: st.DrawFn) -> Line:
     return replace(made, events=tuple(events))
 
 
-def _facts(music: Line) -> list[tuple[object, ...]]:
+def _facts(music: Voice) -> list[tuple[object, ...]]:
     """What sounds: onset, length and pitches of each note."""
     return [
         (event.onset, event.duration, tuple(head.pitch for head in event.heads))
@@ -124,7 +124,7 @@ def _facts(music: Line) -> list[tuple[object, ...]]:
 
 @settings(max_examples=100, deadline=None)
 @given(lines())
-def test_any_line_is_written_validly_and_reads_back(music: Line) -> None:
+def test_any_line_is_written_validly_and_reads_back(music: Voice) -> None:
     """Law: what is written sounds as the line says, bar by bar exactly full, valid, the same every time."""
     made = write_line(music)
     assert schema_errors(made.xml) == []
@@ -142,7 +142,7 @@ def test_any_line_is_written_validly_and_reads_back(music: Line) -> None:
 
 @settings(max_examples=40, deadline=None)
 @given(lines())
-def test_types_dots_and_tuplets_add_up_to_the_durations(music: Line) -> None:
+def test_types_dots_and_tuplets_add_up_to_the_durations(music: Voice) -> None:
     """Law: the written value times the tuplet's ratio is the duration, as W3C MusicXML 4.0 has it."""
     sizes = {"breve": Fraction(8), "whole": Fraction(4), "half": Fraction(2), "quarter": Fraction(1)}
     sizes |= {"eighth": Fraction(1, 2)} | {

@@ -10,7 +10,7 @@ import pytest
 from excerpts.errors import AddressError
 from excerpts.excerpt import Excerpt
 from excerpts.score import score_from_bytes
-from excerpts.score.address import Span
+from excerpts.score.address import BarRange
 from tests.music import FIRST, bars_of, part, score
 
 PLAIN = bars_of(*["C5:1 D5:1 E5:1 F5:1"] * 8)
@@ -31,7 +31,7 @@ def where(data: bytes, address: str) -> tuple[int, int]:
     return span.first + 1, span.last + 1
 
 
-def find(data: bytes, address: str) -> Span:
+def find(data: bytes, address: str) -> BarRange:
     return score_from_bytes(data, "test").part().passage(address).span
 
 
@@ -69,29 +69,29 @@ def test_rehearsal_marks(address: str, places: tuple[int, int]) -> None:
 
 
 def test_from_beat_to_beat_includes_the_end_beat() -> None:
-    assert find(PLAIN, "2:3-4:1") == Span(1, Fraction(2), 3, Fraction(1))
-    assert find(PLAIN, "2:2.5-2:3") == Span(1, Fraction(3, 2), 1, Fraction(3))
+    assert find(PLAIN, "2:3-4:1") == BarRange(1, Fraction(2), 3, Fraction(1))
+    assert find(PLAIN, "2:2.5-2:3") == BarRange(1, Fraction(3, 2), 1, Fraction(3))
 
 
 def test_one_beat() -> None:
-    assert find(PLAIN, "2:4") == Span(1, Fraction(3), 1, Fraction(4))
+    assert find(PLAIN, "2:4") == BarRange(1, Fraction(3), 1, Fraction(4))
 
 
 def test_thirds_of_a_beat() -> None:
-    assert find(PLAIN, "2:1.33-2:1.67") == Span(1, Fraction(1, 3), 1, Fraction(1))
+    assert find(PLAIN, "2:1.33-2:1.67") == BarRange(1, Fraction(1, 3), 1, Fraction(1))
 
 
 def test_compound_metre_counts_dotted_beats() -> None:
     first = FIRST.replace("<beats>4</beats><beat-type>4", "<beats>6</beats><beat-type>8")
     data = score(part([f"{first} C5:3", "C5:3/2 D5:3/2"]))
-    assert find(data, "2:2") == Span(1, Fraction(3, 2), 1, Fraction(3))
+    assert find(data, "2:2") == BarRange(1, Fraction(3, 2), 1, Fraction(3))
     with pytest.raises(AddressError, match="beat 3 of bar 2, which has none"):
         find(data, "2:3")
 
 
 def test_a_pick_up_counts_back_from_its_barline() -> None:
     data = bars_of("C5:1", "C5:4", "C5:4", numbers=['0" implicit="yes', "1", "2"])
-    assert find(data, "0:4-1:1") == Span(0, Fraction(0), 1, Fraction(1))
+    assert find(data, "0:4-1:1") == BarRange(0, Fraction(0), 1, Fraction(1))
     with pytest.raises(AddressError, match="beat 1 of bar 0, which has none"):
         find(data, "0:1")
 
@@ -99,8 +99,8 @@ def test_a_pick_up_counts_back_from_its_barline() -> None:
 def test_a_split_bar_is_one_bar() -> None:
     data = bars_of("C5:4", "C5:1 D5:1", "E5:1 F5:1", "C5:4", numbers=["1", "2", "2", "3"])
     assert where(data, "2") == (2, 3)
-    assert find(data, "2:3") == Span(2, Fraction(0), 2, Fraction(1))
-    assert find(data, "2:1-2:2") == Span(1, Fraction(0), 1, Fraction(2))
+    assert find(data, "2:3") == BarRange(2, Fraction(0), 2, Fraction(1))
+    assert find(data, "2:1-2:2") == BarRange(1, Fraction(0), 1, Fraction(2))
     assert where(data, "1+1") == (2, 3)
     assert where(data, "@2") == (2, 2)
 
@@ -165,15 +165,15 @@ def test_labels_and_marks_with_dashes() -> None:
 
 def test_a_pick_up_that_has_the_number_of_the_bar_after_it() -> None:
     data = bars_of("C5:1", "C5:4", "C5:4", numbers=["1", "1", "2"])
-    assert find(data, "1:1") == Span(1, Fraction(0), 1, Fraction(1))
-    assert find(data, "1:4-2:1") == Span(1, Fraction(3), 2, Fraction(1))
+    assert find(data, "1:1") == BarRange(1, Fraction(0), 1, Fraction(1))
+    assert find(data, "1:4-2:1") == BarRange(1, Fraction(3), 2, Fraction(1))
     assert where(data, "1") == (1, 2)
 
 
 def test_beats_of_a_split_bar_count_on_over_the_repeat() -> None:
     data = bars_of("C5:4", "C5:3", "D5:1", "C5:4", numbers=["1", "2", 'X1" implicit="yes', "3"])
-    assert find(data, "X1:4-3:1") == Span(2, Fraction(0), 3, Fraction(1))
-    assert find(data, "2:3") == Span(1, Fraction(2), 1, Fraction(3))
+    assert find(data, "X1:4-3:1") == BarRange(2, Fraction(0), 3, Fraction(1))
+    assert find(data, "2:3") == BarRange(1, Fraction(2), 1, Fraction(3))
 
 
 @pytest.mark.parametrize(
@@ -193,13 +193,13 @@ def test_beats_of_a_split_bar_count_on_over_the_repeat() -> None:
 def test_beats_of_any_metre(beats: str, unit: str, address: str, start: Fraction, end: Fraction) -> None:
     first = FIRST.replace("<beats>4</beats><beat-type>4", f"<beats>{beats}</beats><beat-type>{unit}")
     data = score(part([f"{first} C5:6", "C5:6"]))
-    assert find(data, address) == Span(1, start, 1, end)
+    assert find(data, address) == BarRange(1, start, 1, end)
 
 
 def test_beats_where_there_is_no_metre_are_quarter_notes() -> None:
     first = re.sub(r"<time>.*</time>", "<time><senza-misura/></time>", FIRST)
     data = score(part([f"{first} C5:7", "C5:7"]))
-    assert find(data, "2:6-2:7") == Span(1, Fraction(5), 1, Fraction(7))
+    assert find(data, "2:6-2:7") == BarRange(1, Fraction(5), 1, Fraction(7))
 
 
 def test_a_number_inside_a_rest_that_is_held_as_one_measure() -> None:

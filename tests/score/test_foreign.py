@@ -11,10 +11,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from excerpts.child.culprit import Culprit, find_culprit
 from excerpts.errors import ScoreError
 from excerpts.score import Score, from_abc, open_score
 from excerpts.score.foreign import FOREIGN_CAP
+from excerpts.system.child.culprit import Culprit, find_culprit
 from tests.music import bars_of
 from tests.schema import schema_errors
 from tests.score.cutting import texts

@@ -8,7 +8,7 @@ import pytest
 from lxml import etree
 
 from excerpts.excerpt import Excerpt
-from excerpts.score.timeline import walk
+from excerpts.musicxml.timeline import walk
 from tests.music import DIVISIONS, bars_of, note
 from tests.score.cutting import bar_at, cut, direction, texts
 

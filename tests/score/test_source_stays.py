@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from lxml import etree
 
 from excerpts.score import score_from_bytes
-from excerpts.score.select import only
+from excerpts.score.extract_voice import only
 from excerpts.score.whole import whole_passage
 from tests.score.random_scores import FEATURES, make_score
 

@@ -13,10 +13,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from lxml import etree
 
-from excerpts.score import state as states
+from excerpts.musicxml.timeline import walk
+from excerpts.score import attributes_in_force as states
+from excerpts.score.attributes_in_force import State, lead_on
 from excerpts.score.bars import Bars
-from excerpts.score.state import State, lead_on
-from excerpts.score.timeline import walk
 
 _DURATIONS = st.sampled_from(["1", "2", "3", "6", "0.5", "1.25", "", "0", "-1", "x"])
 _NOTES = st.builds(

@@ -6,9 +6,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from excerpts.excerpt import Excerpt
-from excerpts.musicxml import serialise
+from excerpts.musicxml.format import serialise
 from excerpts.score import Part, score_from_bytes
-from excerpts.score.marked import read_marks
+from excerpts.score.boxes_in_score import read_marks
 from excerpts.score.unmarked import unmarked
 from tests.music import bars_of
 from tests.schema import schema_errors

@@ -6,9 +6,9 @@ import pytest
 
 from excerpts.errors import AddressError, VariantError
 from excerpts.excerpt import Excerpt, Position
-from excerpts.practice import vary
 from excerpts.score import score_from_bytes
 from excerpts.score.whole import whole_passage
+from excerpts.variants import vary
 from tests.music import FIRST, part, score
 from tests.schema import schema_errors
 from tests.score.cutting import direction, said, texts

@@ -102,7 +102,7 @@ def test_a_file_that_has_no_room_leaves_nothing_and_the_old_one_as_it_was(tmp_pa
     code = """
 import sys
 from pathlib import Path
-from excerpts.output import write_whole
+from excerpts.system.output import write_whole
 write_whole(Path(sys.argv[1]), bytes(9000))
 """
     command = [sys.executable, "-c", code, str(tmp_path / "a.pdf")]

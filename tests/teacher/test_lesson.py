@@ -11,7 +11,7 @@ import pytest
 
 from excerpts.log import log_path, read_log
 from excerpts.teacher.document import lesson_pdf
-from excerpts.teacher.lesson import LessonSheet, lesson_sheet, scale_text
+from excerpts.teacher.lesson_sheet import LessonSheet, lesson_sheet, scale_text
 from excerpts.week import WarmupItem, Week
 from excerpts.words import Words
 from tests.log.weeks import row

@@ -8,7 +8,7 @@ import tomllib
 import pikepdf
 import pytest
 
-from excerpts.resources import templates
+from excerpts.system.resources import templates
 from excerpts.teacher.document import notes_pdf
 from excerpts.teacher.notes import CAUTIONS, FAIR, RULES, SOURCES, STUDIES, notes
 from excerpts.week.advice import BY_FAULT

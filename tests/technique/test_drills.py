@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from excerpts.excerpt import Excerpt
-from excerpts.instruments import INSTRUMENTS
+from excerpts.instruments.instrument import INSTRUMENTS
 from excerpts.notes import read_line
 from excerpts.score import score_from_bytes
 from excerpts.technique import DrillKind, drills

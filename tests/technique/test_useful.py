@@ -7,7 +7,7 @@ from collections.abc import Collection
 import pytest
 
 from excerpts.excerpt import Excerpt
-from excerpts.instruments import INSTRUMENTS
+from excerpts.instruments.instrument import INSTRUMENTS
 from excerpts.technique import few_useful_bars
 from tests.technique.test_drills import cut, fingered
 

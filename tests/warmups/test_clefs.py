@@ -7,14 +7,14 @@ from fractions import Fraction
 
 import pytest
 
-from excerpts.instruments import INSTRUMENTS, LEVELS
+from excerpts.instruments.instrument import INSTRUMENTS, LEVELS
+from excerpts.instruments.staff import TREBLE, parse_pitch
 from excerpts.notes import write_line
-from excerpts.staff import TREBLE, parse_pitch
 from excerpts.warmups import Plan, plan_warmup, warmup
 from excerpts.warmups.clefs import choose_clefs
 from excerpts.warmups.line import to_line
 from excerpts.warmups.octave_lines import octave_lines
-from tests.test_keys import KEYS
+from tests.instruments.test_keys import KEYS
 
 STEPS = "CDEFGAB"
 # Lowest line of each clef as (sign, line): the letters of common notation.

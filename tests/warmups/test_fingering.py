@@ -11,12 +11,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from excerpts.errors import WarmupError
-from excerpts.hand import FORMS, reach
-from excerpts.instruments import INSTRUMENTS
-from excerpts.keys import Key
+from excerpts.instruments.hand import FORMS, reach
+from excerpts.instruments.instrument import INSTRUMENTS
+from excerpts.instruments.keys import Key
 from excerpts.warmups import Manner, Plan, plan_warmup, warmup, warmup_line
+from tests.instruments.test_keys import KEYS
 from tests.schema import schema_errors
-from tests.test_keys import KEYS
 
 NUMERALS = ["IV", "III", "II", "I"]
 

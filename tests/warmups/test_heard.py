@@ -5,12 +5,12 @@ from __future__ import annotations
 import pytest
 
 from excerpts.excerpt import Excerpt
-from excerpts.keys import Key, parse_key
+from excerpts.instruments.keys import Key, parse_key
 from excerpts.score import from_abc, score_from_bytes
 from excerpts.warmups import warmup
 from excerpts.warmups.heard import HeardKey, heard_key
+from tests.instruments.test_keys import KEYS
 from tests.music import bars_of
-from tests.test_keys import KEYS
 
 
 def typed(abc: str) -> Excerpt:

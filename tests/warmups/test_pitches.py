@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from excerpts.keys import Key, parse_key
+from excerpts.instruments.keys import Key, parse_key
 from excerpts.warmups.pitches import arpeggio, scale
-from tests.test_keys import KEYS, MODAL
+from tests.instruments.test_keys import KEYS, MODAL
 
 # Worked scales by the textbook rule (one letter a degree; harmonic minor raises 7; melodic raises 6 and 7
 # going up and takes both back coming down: the music dictionary at dev-dictionary.onmusic.org, entry 2133),

@@ -10,14 +10,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from excerpts.errors import WarmupError
-from excerpts.keys import Key, parse_key, parse_root
+from excerpts.instruments.keys import Key, parse_key, parse_root
 from excerpts.notes.model import Pitch
 from excerpts.warmups import plan_warmup, warmup
-from excerpts.warmups.names import warmup_line
 from excerpts.warmups.pitches import broken_thirds, chromatic, scale_with_turn
 from excerpts.warmups.seven_chords import seven_arpeggios
 from excerpts.warmups.sevenths import diminished_seventh, dominant_seventh, leads_to
-from tests.test_keys import KEYS
+from excerpts.warmups.warmup_names import warmup_line
+from tests.instruments.test_keys import KEYS
 
 ROOTS = ["C", "G", "D", "A", "E", "B", "F#", "C#", "F", "Bb", "Eb", "Ab", "Db", "Gb", "Cb", "G#", "D#", "A#"]
 

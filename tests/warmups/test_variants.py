@@ -7,7 +7,7 @@ from lxml import etree
 
 from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt
-from excerpts.instruments import LEVELS
+from excerpts.instruments.instrument import LEVELS
 from excerpts.warmups import warmup
 from tests.schema import schema_errors
 

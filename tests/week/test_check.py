@@ -20,18 +20,18 @@ from hypothesis import strategies as st
 from excerpts.engrave import Spoken
 from excerpts.errors import InputError
 from excerpts.week import Week, load_week, plan_week
+from excerpts.week.check_music import check_week
 from excerpts.week.measured import week_music
-from excerpts.week.music import check_week
 from excerpts.week.orders import DrillOrders, Scores
 from excerpts.words import Words
 from excerpts.workbook.box_pages import BoxPages
-from excerpts.workbook.music import Music
-from excerpts.workbook.names import Names
+from excerpts.workbook.page_names import Names
+from excerpts.workbook.page_texts import PageTexts
 from excerpts.workbook.pages import MusicBlock
 from excerpts.workbook.printed import Printed, PrintedSystem
 from excerpts.workbook.reader import reader
 from excerpts.workbook.sections import Sections
-from excerpts.workbook.texts import PageTexts
+from excerpts.workbook.workbook_music import Music
 from tests.music import bars_of
 from tests.week.weeks import HEAD
 

@@ -4,8 +4,8 @@ from typing import get_args
 import pytest
 
 from excerpts.week import WeekFile, box_variants, plan_lines, plan_week
-from excerpts.week.items import FaultName
 from excerpts.week.rules import RuleName
+from excerpts.weekfile.items import FaultName
 from excerpts.words import Words
 from tests.week.weeks import FULL, HEAD
 from tests.week.weeks import week as small_week

@@ -6,7 +6,7 @@ from typing import Any
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from excerpts.instruments import LEVELS
+from excerpts.instruments.instrument import LEVELS
 from excerpts.week import Plan, PlanDay, PlanItem, WeekFile, plan_lines, plan_week
 from excerpts.week.breaks import break_minutes
 from excerpts.week.choice import repertoire, weight_of

@@ -10,16 +10,16 @@ import pytest
 from excerpts.engrave import Style, engrave
 from excerpts.log import box_text, log_path, read_log
 from excerpts.score import open_score
-from excerpts.teacher.lesson import lesson_sheet
+from excerpts.teacher.lesson_sheet import lesson_sheet
 from excerpts.week import Week, load_week, plan_lines, plan_week
 from excerpts.week.orders.pieces import Scores
 from excerpts.week.places import bars_text
 from excerpts.words import Words
 from excerpts.workbook.box_pages import BoxPages
-from excerpts.workbook.music import Music
-from excerpts.workbook.names import Names
+from excerpts.workbook.page_names import Names
+from excerpts.workbook.page_texts import PageTexts
 from excerpts.workbook.reader import reader
-from excerpts.workbook.texts import PageTexts
+from excerpts.workbook.workbook_music import Music
 from tests.score.test_called import BARS, music
 
 MARK = "<direction><direction-type><rehearsal>C</rehearsal></direction-type></direction>"

@@ -3,7 +3,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from excerpts.errors import WeekError
-from excerpts.instruments import LEVELS
+from excerpts.instruments.instrument import LEVELS
 from excerpts.week import PlanDay, WeekMusic, plan_week
 from tests.week.weeks import week
 

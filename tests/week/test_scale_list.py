@@ -14,7 +14,7 @@ from excerpts.cli import main
 from excerpts.errors import WeekError
 from excerpts.excerpt import Tempo
 from excerpts.week import load_week, plan_week, week_faults
-from excerpts.week.music import check_week, music_faults
+from excerpts.week.check_music import check_week, music_faults
 from excerpts.week.scale_list import ListedScale, ScaleList, read_scale_list
 from excerpts.week.scale_weeks import IN_TURN, MOST, scales_of_week
 from tests.week.weeks import HEAD, write

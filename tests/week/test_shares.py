@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from excerpts.instruments import LEVELS, Level
+from excerpts.instruments.instrument import LEVELS, Level
 from excerpts.week.breaks import break_count, break_minutes, break_places
 from excerpts.week.recipe import recipe
 from excerpts.week.rotation import Rotation

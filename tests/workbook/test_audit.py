@@ -13,15 +13,15 @@ import pytest
 
 from excerpts.engrave import System, engrave
 from excerpts.excerpt import Box, Excerpt
-from excerpts.resources import scores
+from excerpts.system.resources import scores
 from excerpts.week import Week, load_week
 from excerpts.words import Words
 from excerpts.workbook import Built, Scores, build_workbook
 from excerpts.workbook.editions import EDITIONS, Edition, EditionName, edition
-from excerpts.workbook.music import Music
-from excerpts.workbook.names import Names
+from excerpts.workbook.page_names import Names
+from excerpts.workbook.page_texts import PageTexts
 from excerpts.workbook.reader import fitting, reader
-from excerpts.workbook.texts import PageTexts
+from excerpts.workbook.workbook_music import Music
 from tests.workbook.audit import elements, orphans, outside, overlaps, split_music, staff_heights, ua_faults
 
 WEEKS = sorted((scores() / "weeks").glob("*.toml"))

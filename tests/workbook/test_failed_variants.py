@@ -11,13 +11,15 @@ import pytest
 from excerpts.cli import main
 from excerpts.errors import EngravingError, FailedVariantError, ScoreError
 from excerpts.excerpt import Excerpt
-from excerpts.practice import vary
-from excerpts.studio.remembered import Remembered
+from excerpts.studio.disk_render_cache import DiskRenderCache
 from excerpts.studio.store import Store
+from excerpts.variants import vary
 from excerpts.words import Words
-from excerpts.workbook import build_workbook, memory, music
+from excerpts.workbook import build_workbook
+from excerpts.workbook import render_cache as memory
+from excerpts.workbook import workbook_music as music
 from excerpts.workbook.printed import Printed
-from tests.practice.music import passage
+from tests.variants.music import passage
 from tests.workbook.weeks import OLDER, week
 
 
@@ -84,7 +86,7 @@ def test_a_warm_up_that_fails_is_left_out_too(monkeypatch: pytest.MonkeyPatch, t
     def failing(*_: object, **__: object) -> Excerpt:
         raise ZeroDivisionError("nothing")
 
-    monkeypatch.setattr("excerpts.practice.vary", failing)
+    monkeypatch.setattr("excerpts.variants.vary", failing)
     text = OLDER.replace('key = "G"', 'key = "G"\nvariants = ["long-short"]')
     built = build_workbook(week(tmp_path, text))
     (told,) = [line for line in built.warnings if "fault of this program" in line]
@@ -119,5 +121,5 @@ def test_a_studio_does_not_remember_a_failure(monkeypatch: pytest.MonkeyPatch, t
     with monkeypatch.context() as patch:
         fail_with(patch, ArithmeticError("no note"))
         with pytest.raises(FailedVariantError):
-            Remembered(store, "1").varied(excerpt, "long-short", Words())
-    assert Remembered(store, "1").varied(excerpt, "long-short", Words()).origin.variant == "long-short"
+            DiskRenderCache(store, "1").varied(excerpt, "long-short", Words())
+    assert DiskRenderCache(store, "1").varied(excerpt, "long-short", Words()).origin.variant == "long-short"

@@ -9,10 +9,10 @@ import pytest
 from excerpts.engrave import Style, engrave
 from excerpts.warmups import warmup
 from excerpts.words import Words
-from excerpts.workbook.drawn import DrawnMusic
 from excerpts.workbook.editions import edition
 from excerpts.workbook.inside import off_the_paper
 from excerpts.workbook.pages import MusicBlock, Picture
+from excerpts.workbook.pdf_image import DrawnMusic
 from excerpts.workbook.render import lay_out, write_pdf
 
 SVG = (

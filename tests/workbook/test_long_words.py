@@ -12,10 +12,10 @@ from hypothesis import strategies as st
 from lxml import etree
 
 from excerpts.cli import main
-from excerpts.engrave.boxes import text_width
+from excerpts.engrave.draw_boxes import text_width
 from excerpts.engrave.stack import wrapped
 from excerpts.teacher.chart import WIDTH, _fitting
-from excerpts.workbook.names import shortened
+from excerpts.workbook.page_names import shortened
 from tests.workbook.audit import outside, overlaps
 from tests.workbook.weeks import OLDER, score
 

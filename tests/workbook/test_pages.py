@@ -13,23 +13,23 @@ import pikepdf
 import pytest
 from lxml import etree
 
-import excerpts.workbook.fit as fit_module
+import excerpts.workbook.page_fit as fit_module
 from excerpts.engrave import Spoken, engrave
 from excerpts.excerpt import Excerpt, Tempo
-from excerpts.resources import scores
 from excerpts.score import open_score
+from excerpts.system.resources import scores
 from excerpts.week import load_week
 from excerpts.week.places import beats_of
 from excerpts.words import Words
 from excerpts.workbook import build_workbook
+from excerpts.workbook.already_printed import kept, last_week
 from excerpts.workbook.editions import EDITIONS, EditionName, edition
-from excerpts.workbook.fit import MM_PER_PX, Fitter
 from excerpts.workbook.impose import folded_order
-from excerpts.workbook.kept import kept, last_week
-from excerpts.workbook.makeup import RUNNING_MM, Page
+from excerpts.workbook.music_names import SpokenNames
 from excerpts.workbook.pace import without_tempo
+from excerpts.workbook.page_fit import MM_PER_PX, Fitter
 from excerpts.workbook.pages import BoxPage
-from excerpts.workbook.spoken import SpokenNames
+from excerpts.workbook.paginate import RUNNING_MM, Page
 from tests.workbook.weeks import OLDER, YOUNG, week
 
 NOOR = scores() / "weeks" / "noor-week-49.toml"
@@ -324,9 +324,9 @@ def test_without_a_week_before_everything_is_new(tmp_path: Path) -> None:
 def test_bars_of_a_study_are_no_box(tmp_path: Path) -> None:
     """Their context is grey, but no label or line is drawn round them: boxes alone have numbers."""
     from excerpts.week.orders import Scores
-    from excerpts.workbook.music import Music
-    from excerpts.workbook.names import Names
-    from excerpts.workbook.texts import PageTexts
+    from excerpts.workbook.page_names import Names
+    from excerpts.workbook.page_texts import PageTexts
+    from excerpts.workbook.workbook_music import Music
 
     read = week(tmp_path, OLDER)
     music = Music(read, Names(read, PageTexts(Words("uk"))), 7.5, Scores())

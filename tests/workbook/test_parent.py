@@ -8,7 +8,7 @@ from shutil import copytree
 import pdfplumber
 import pytest
 
-from excerpts.resources import scores
+from excerpts.system.resources import scores
 from excerpts.week import load_week
 from excerpts.workbook import build_workbook
 

@@ -7,8 +7,8 @@ import pytest
 from excerpts.week import Week, WeekMusic, load_week, plan_week
 from excerpts.words import Words
 from excerpts.workbook.build import build_workbook
+from excerpts.workbook.page_texts import PageTexts
 from excerpts.workbook.rehearsal import MockSheet, Rehearsal, Slip, rehearsal
-from excerpts.workbook.texts import PageTexts
 
 HEAD = """\
 format = 1

@@ -10,13 +10,13 @@ import pytest
 from jinja2 import UndefinedError
 
 from excerpts.engrave import Style, engrave, picture
-from excerpts.resources import templates
+from excerpts.system.resources import templates
 from excerpts.warmups import warmup
 from excerpts.words import Words
 from excerpts.workbook import build_sheet
-from excerpts.workbook.drawn import DrawnMusic
 from excerpts.workbook.editions import edition
 from excerpts.workbook.pages import MusicBlock, Picture
+from excerpts.workbook.pdf_image import DrawnMusic
 from excerpts.workbook.render import (
     ForbiddenAddressError,
     OwnFilesOnly,

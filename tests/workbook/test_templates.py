@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from weasyprint import HTML
 
 from excerpts.cli import main
-from excerpts.resources import scores
+from excerpts.system.resources import scores
 from excerpts.workbook import render
 from excerpts.workbook.render import filled_in, lay_out_text
 

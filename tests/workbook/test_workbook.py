@@ -16,9 +16,9 @@ import pytest
 from excerpts.week import load_week
 from excerpts.words import Words
 from excerpts.workbook import Built, Scores, build_workbook
-from excerpts.workbook.music import Music
-from excerpts.workbook.names import Names
-from excerpts.workbook.texts import PageTexts
+from excerpts.workbook.page_names import Names
+from excerpts.workbook.page_texts import PageTexts
+from excerpts.workbook.workbook_music import Music
 from tests.music import bars_of
 from tests.workbook.weeks import OLDER, YOUNG, week
 

@@ -7,14 +7,14 @@ from functools import cached_property, partial
 
 from excerpts.errors import InputError, VariantError
 from excerpts.excerpt import Excerpt
-from excerpts.practice import in_double_values, parse_variant
 from excerpts.score import Passage, from_abc
 from excerpts.score.abc import abc_faults
+from excerpts.variants import in_double_values, parse_variant
 from excerpts.week.advice import box_variants
-from excerpts.week.items import BoxItem
-from excerpts.week.lines import KeyPath
 from excerpts.week.orders.order import FoundError, Order, Trouble, at
 from excerpts.week.orders.pieces import Pieces
+from excerpts.weekfile.items import BoxItem
+from excerpts.weekfile.lines import KeyPath
 
 Vary = Callable[[Excerpt, str], Excerpt]
 """Makes a practice variant; VariantError where it does not fit."""

@@ -9,17 +9,17 @@ from pathlib import Path
 from typing import Any
 
 from excerpts.excerpt import Excerpt
-from excerpts.practice import vary as make_variant
-from excerpts.practice.passage import where
 from excerpts.score import Score
-from excerpts.week.lines import KeyPath
-from excerpts.week.model import Week
+from excerpts.variants import vary as make_variant
+from excerpts.variants.passage import where
 from excerpts.week.orders.boxes import BoxOrders, Vary
 from excerpts.week.orders.guard import Guard
 from excerpts.week.orders.order import Order, Trouble
 from excerpts.week.orders.pieces import Pieces, Scores
 from excerpts.week.orders.scales import ScaleOrders
 from excerpts.week.orders.technique import DrillOrders, StudyOrders
+from excerpts.weekfile.lines import KeyPath
+from excerpts.weekfile.model import Week
 from excerpts.words import Words
 
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import Generic, TypeVar
 
 from excerpts.errors import FailedVariantError, InputError, VariantError
-from excerpts.week.items import sentence
-from excerpts.week.lines import KeyPath
+from excerpts.weekfile.items import sentence
+from excerpts.weekfile.lines import KeyPath
 
 T = TypeVar("T")
 

@@ -9,15 +9,15 @@ from pathlib import Path
 
 from excerpts.errors import InputError
 from excerpts.excerpt import Excerpt
-from excerpts.instruments import INSTRUMENTS
+from excerpts.instruments.instrument import INSTRUMENTS
 from excerpts.score import Part, Passage, Score, open_score
 from excerpts.score.mark_clashes import mark_clashes
-from excerpts.score.own_marks import with_marks
+from excerpts.score.teacher_markings import with_marks
 from excerpts.score.unmarked import unmarked
-from excerpts.week.items import Piece, sentence
-from excerpts.week.lines import KeyPath
-from excerpts.week.model import Week
 from excerpts.week.orders.order import FoundError, Order, Trouble, needed
+from excerpts.weekfile.items import Piece, sentence
+from excerpts.weekfile.lines import KeyPath
+from excerpts.weekfile.model import Week
 
 
 class Scores:

@@ -5,12 +5,12 @@ from __future__ import annotations
 from functools import partial
 
 from excerpts.excerpt import Excerpt
-from excerpts.instruments import Level
+from excerpts.instruments.instrument import Level
 from excerpts.warmups import warmup
-from excerpts.week.items import ScaleFields
-from excerpts.week.lines import KeyPath
 from excerpts.week.orders.guard import Guard
 from excerpts.week.orders.order import Order, needed
+from excerpts.weekfile.items import ScaleFields
+from excerpts.weekfile.lines import KeyPath
 from excerpts.words import Words
 
 

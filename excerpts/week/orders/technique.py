@@ -7,14 +7,14 @@ from typing import Final
 
 from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt
-from excerpts.practice.passage import take_box
 from excerpts.score import Part
 from excerpts.technique import Drill, drills
-from excerpts.week.items import TechniqueItem
-from excerpts.week.lines import KeyPath
+from excerpts.variants.passage import take_box
 from excerpts.week.orders.boxes import BoxOrders, Vary
 from excerpts.week.orders.order import FoundError, Order, at, needed
 from excerpts.week.orders.pieces import Pieces
+from excerpts.weekfile.items import TechniqueItem
+from excerpts.weekfile.lines import KeyPath
 
 MOST_DRILLS: Final = 2
 """Drills that are printed for one box, at most."""

@@ -1,5 +1,0 @@
-"""Work that a stranger's file could hang or crash, in a process of its own with limits."""
-
-from excerpts.child.ask import SECONDS, Child, ChildDiedError
-
-__all__ = ["SECONDS", "Child", "ChildDiedError"]

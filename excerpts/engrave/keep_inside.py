@@ -1,0 +1,175 @@
+"""Marks keep inside the picture, and off the sides of the boxes, so that no box line is broken for words."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import replace
+from math import inf
+
+from excerpts.engrave.box_extent import BoxExtent
+from excerpts.engrave.movable_signs import MOVED, WORDS, MovableSign, Sheet, moved
+from excerpts.engrave.place_signs import clear_top
+from excerpts.engrave.svg.geometry import union
+from excerpts.engrave.svg.ink import Ink, heights
+from excerpts.engrave.svg.paths import Map
+from excerpts.engrave.syllables import push_left
+
+_TOUCHES = 0.36
+"""A mark so near to the side of a box, in millimetres, would break it."""
+_BESIDE = 1.1
+"""White between words and the side of a box, in millimetres."""
+_OFF = 0.5
+"""White between other marks and the side of a box, in millimetres."""
+_FURTHER = 4.0
+"""So many staff spaces further from the staff words may stand to end before a box."""
+_INTO_BOX = 6.0
+"""So many staff spaces words may move to the left to stay inside their box."""
+_NUDGE = 1.2
+"""So many staff spaces a finger or a syllable may move off the side of a box."""
+_OUTSIDE = 0.8
+"""White between a box with its label and number and the words outside it, in millimetres."""
+
+
+def keep_inside(sheet: Sheet, right: float) -> None:
+    """Move marks that reach past the ends of the picture back into it."""
+    for mark in sheet.marks:
+        if mark.rect.right > right:
+            mark.move(right - mark.rect.right)
+            if mark.kind == "syl":
+                push_left(mark, sheet)
+        elif mark.rect.left < 0.0 and mark.kind in MOVED:
+            mark.move(-mark.rect.left)
+
+
+def off_sides(
+    sheet: Sheet,
+    spans: list[BoxExtent],
+    kinds: Iterable[str],
+    boxed: Callable[[MovableSign, int], bool],
+    right: float,
+) -> None:
+    """Move marks that stand on the side of a box to the side that they belong to.
+
+    Words that have no room there are marked to stand outside the box, above or below it.
+
+    Args:
+        sheet: The system.
+        spans: The boxes.
+        kinds: What kinds of marks to move.
+        boxed: Whether a mark belongs to what is in the box of that index.
+        right: Right end of the picture.
+    """
+    for span in spans:
+        for mark in sheet.of(*kinds):
+            mine = boxed(mark, span.box)
+            if not span.open_left and _on(mark, span.left):
+                if mine:
+                    _begin_after(mark, span.left, sheet, right)
+                else:
+                    _end_before(mark, span.left, sheet)
+            if not span.open_right and _on(mark, span.right):
+                if not mine:
+                    _begin_after(mark, span.right, sheet, right)
+                else:
+                    _end_inside(mark, span, sheet)
+
+
+def _on(mark: MovableSign, x: float) -> bool:
+    return not mark.outside and mark.rect.left - _TOUCHES < x < mark.rect.right + _TOUCHES
+
+
+def endings_off_sides(sheet: Sheet, spans: list[BoxExtent]) -> None:
+    """Let the brackets of endings begin just right of a box line that stands on the same barline."""
+    for mark in sheet.of("ending"):
+        for x in [x for span in spans for x in _closed(span)]:
+            if abs(mark.rect.left - x) < 2 * _TOUCHES:
+                _shorten(mark, x + _OFF)
+
+
+def _closed(span: BoxExtent) -> list[float]:
+    sides = ((span.left, span.open_left), (span.right, span.open_right))
+    return [x for x, is_open in sides if not is_open]
+
+
+def _shorten(mark: MovableSign, left: float) -> None:
+    """Let a bracket begin at another x and end where it ended; its number goes with its beginning."""
+    right = mark.rect.right
+    scale = (right - left) / (right - mark.rect.left)
+    squeeze = Map(a=scale, e=right * (1 - scale))
+    dx = left - mark.rect.left
+    mark.inks = [
+        moved(ink, dx) if ink.paint.fill else replace(ink, map=squeeze.after(ink.map)) for ink in mark.inks
+    ]
+    mark.rect = union(ink.rect for ink in mark.inks)
+
+
+def _begin_after(mark: MovableSign, x: float, sheet: Sheet, right: float) -> None:
+    """Let a mark begin right of a box line; what belongs to one note moves only where there is room."""
+    dx = x + _OFF - mark.rect.left
+    there = mark.rect.moved(dx)
+    if there.right > right:
+        return
+    if mark.kind not in MOVED:
+        others = [other for other in sheet.marks if other is not mark]
+        if dx > _NUDGE * sheet.space or sheet.hits(there, others):
+            return
+    mark.move(dx)
+
+
+def _end_before(mark: MovableSign, x: float, sheet: Sheet) -> None:
+    """Let a mark of the bars before a box end before it, if need be higher, else outside the box."""
+    dx = x - (_BESIDE if mark.kind in WORDS else _OFF) - mark.rect.right
+    there = mark.rect.moved(dx)
+    if there.left >= 0.0 and (mark.kind in MOVED or -dx <= _NUDGE * sheet.space):
+        others = [other for other in sheet.marks if other is not mark and not other.outside]
+        if not sheet.hits(there, others):
+            mark.move(dx)
+            return
+        y = clear_top(there, mark, sheet, others) if mark.kind in MOVED else inf
+        if abs(y - there.top) <= _FURTHER * sheet.space:
+            mark.move(dx, y - there.top)
+            return
+    _put_outside(mark, sheet)
+
+
+def _end_inside(mark: MovableSign, span: BoxExtent, sheet: Sheet) -> None:
+    """Let a mark of a box end inside it, else stand outside the box."""
+    dx = span.right - (_BESIDE if mark.kind in WORDS else _OFF) - mark.rect.right
+    there = mark.rect.moved(dx)
+    others = [other for other in sheet.marks if other is not mark and not other.outside]
+    furthest = _INTO_BOX if mark.kind in MOVED else _NUDGE
+    fits = there.left > (0.0 if span.open_left else span.left + _OFF) and -dx <= furthest * sheet.space
+    if fits and not sheet.hits(there, others):
+        mark.move(dx)
+    elif fits and mark.kind in MOVED:
+        mark.move(dx, clear_top(there, mark, sheet, others) - there.top)
+    else:
+        _put_outside(mark, sheet)
+
+
+def _put_outside(mark: MovableSign, sheet: Sheet) -> None:
+    """Words over the first or under the last staff can leave the box; what stands between staves cannot."""
+    edge = sheet.staves[0] if sheet.above(mark) else sheet.staves[-1]
+    mark.outside = mark.kind in MOVED and sheet.staff(mark) == edge
+
+
+def set_outside(sheet: Sheet, taken: list[Ink]) -> list[Ink]:
+    """Set the marks that are to stand outside the boxes, clear of all other ink.
+
+    Args:
+        sheet: The system.
+        taken: The ink of the music, the boxes and the bar numbers.
+
+    Returns:
+        The ink of these marks.
+    """
+    placed: list[Ink] = []
+    for mark in [mark for mark in sheet.marks if mark.outside]:
+        found = heights([*taken, *placed], mark.rect.left - _OUTSIDE, mark.rect.right + _OUTSIDE)
+        if found is not None:
+            above = sheet.above(mark)
+            mark.move(
+                dy=found[0] - _OUTSIDE - mark.rect.bottom if above else found[1] + _OUTSIDE - mark.rect.top
+            )
+        placed.extend(mark.inks)
+    return placed

@@ -1,0 +1,173 @@
+"""Words, dynamics, rehearsal marks and fingers of one system: marks that may be moved, each as a whole."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from functools import lru_cache
+
+from excerpts.engrave.prepare import Source
+from excerpts.engrave.svg.geometry import Rect, union
+from excerpts.engrave.svg.ink import Ink
+from excerpts.engrave.svg.paths import Map
+from excerpts.excerpt import Position
+
+WORDS = frozenset({"dir", "tempo"})
+MOVED = frozenset({"dir", "tempo", "dynam", "reh"})
+"""Marks that are set anew where they collide."""
+_MARKS = MOVED | {"harm", "syl", "ending", "fing", "string", "repeatMark"}
+_NO_OBSTACLE = frozenset({"staff", "barLine", "system", "grpSym"})
+
+
+@dataclass(frozen=True, slots=True)
+class Attached:
+    """What a mark hangs on in the music.
+
+    Attributes:
+        at: The point in the excerpt, None where the engraver does not tell.
+        staff: Staff from the top of the system, from 1.
+        note: Id of its note in the private copy, "" for none.
+    """
+
+    at: Position | None
+    staff: int = 1
+    note: str = ""
+
+
+def attach(inks: Iterable[Ink], told: dict[str, dict[str, str]], source: Source) -> dict[str, Attached]:
+    """Find what marks hang on.
+
+    Args:
+        inks: The ink of a system.
+        told: What the engraver tells of each mark, by its id.
+        source: The private copy.
+    """
+    found: dict[str, Attached] = {}
+    bars = {ink.owner.origin: ink.owner.bar for ink in inks if ink.owner.origin in told}
+    for ident, bar in bars.items():
+        facts = told[ident]
+        staff = int(facts.get("staff", "1").split(" ")[0])
+        name = facts.get("startid", "").lstrip("#")
+        note = source.notes.get(name)
+        if note is not None:
+            found[ident] = Attached(Position(note.bar, note.onset), note.staff, name)
+            continue
+        found[ident] = Attached(Position(bar, _onset(facts.get("tstamp", "1"), source.beats[bar])), staff)
+    return found
+
+
+@lru_cache(maxsize=1024)
+def _onset(tstamp: str, beat_type: int) -> Fraction:
+    """Quarter notes from the start of a bar to a beat of the engraver's.
+
+    Beats count from 1 and come as decimals: a third of a beat becomes a third again.
+    """
+    beat = Fraction(tstamp).limit_denominator(960) - 1
+    return beat * 4 / beat_type
+
+
+@dataclass(slots=True, eq=False)
+class MovableSign:
+    """One mark: its ink, and where it stands now.
+
+    Attributes:
+        kind: The engraver's word for it.
+        inks: Its ink.
+        rect: The rectangle of its ink.
+        to: What it hangs on.
+        outside: It is to stand outside the boxes, above or below them.
+    """
+
+    kind: str
+    inks: list[Ink]
+    rect: Rect
+    to: Attached
+    outside: bool = False
+
+    def move(self, dx: float = 0.0, dy: float = 0.0) -> None:
+        """Move it by so many millimetres."""
+        if dx or dy:
+            self.inks = [moved(ink, dx, dy) for ink in self.inks]
+            self.rect = self.rect.moved(dx, dy)
+
+    @property
+    def baseline(self) -> float:
+        """Height that its last sign stands on: the note that a metronome mark begins with is raised."""
+        letters = [ink for ink in self.inks if ink.paint.fill]
+        return (letters or self.inks)[-1].map.f
+
+
+class Sheet:
+    """The ink of one system, with its marks apart.
+
+    Args:
+        inks: All ink.
+        attached: What the marks hang on, by the ids of the engraver.
+        staves: Top and bottom of each staff.
+    """
+
+    def __init__(
+        self, inks: list[Ink], attached: dict[str, Attached], staves: list[tuple[float, float]]
+    ) -> None:
+        self.staves = staves
+        self.space = (staves[0][1] - staves[0][0]) / 4
+        groups: dict[tuple[str, str, str], list[Ink]] = {}
+        self.fixed: list[Ink] = []
+        for ink in inks:
+            if ink.owner.kind in _MARKS:
+                groups.setdefault((ink.owner.kind, ink.owner.origin, ink.owner.note), []).append(ink)
+            else:
+                self.fixed.append(ink)
+        self._obstacles = [(ink.rect, ink) for ink in self.fixed if ink.owner.kind not in _NO_OBSTACLE]
+        self.marks = [
+            MovableSign(kind, found, union(ink.rect for ink in found), attached.get(origin, Attached(None)))
+            for (kind, origin, _), found in groups.items()
+        ]
+
+    def inks(self, *, outside: bool = False) -> list[Ink]:
+        """All ink as it stands now, or only that of the marks that are to stand outside the boxes."""
+        marks = [mark for mark in self.marks if mark.outside == outside]
+        return [*([] if outside else self.fixed), *(ink for mark in marks for ink in mark.inks)]
+
+    def merge(self, mark: MovableSign, other: MovableSign) -> None:
+        """Make two marks that stand on one line one, to be moved together."""
+        mark.inks = [*mark.inks, *other.inks]
+        mark.rect = union((mark.rect, other.rect))
+        self.marks.remove(other)
+
+    def staff(self, mark: MovableSign) -> tuple[float, float]:
+        """Top and bottom of the staff that a mark belongs to."""
+        return self.staves[min(max(mark.to.staff, 1), len(self.staves)) - 1]
+
+    def above(self, mark: MovableSign) -> bool:
+        """Whether a mark stands above its staff."""
+        top, bottom = self.staff(mark)
+        return mark.rect.top + mark.rect.bottom < top + bottom
+
+    def between_staves(self, top: float, bottom: float, mark: MovableSign) -> bool:
+        """Whether a mark at these heights stays clear of the staves that are not its own."""
+        own = self.staff(mark)
+        return not any(top < low and bottom > high for high, low in self.staves if (high, low) != own)
+
+    def of(self, *kinds: str) -> list[MovableSign]:
+        """The marks of some kinds, from left to right."""
+        return sorted((mark for mark in self.marks if mark.kind in kinds), key=lambda mark: mark.rect.left)
+
+    def hits(self, rect: Rect, marks: Iterable[MovableSign]) -> list[tuple[float, float]]:
+        """Top and bottom of all that a rectangle would run into: the engraver's fixed ink, and some marks."""
+        found: list[tuple[float, float]] = []
+        for there, ink in self._obstacles:
+            if there.left >= rect.right or there.right <= rect.left or not rect.meets(there):
+                continue
+            reach = ink.between(rect.left, rect.right)
+            if reach and reach[0] < rect.bottom and reach[1] > rect.top:
+                found.append(reach)
+        found.extend((mark.rect.top, mark.rect.bottom) for mark in marks if rect.meets(mark.rect))
+        return found
+
+
+def moved(ink: Ink, dx: float, dy: float = 0.0) -> Ink:
+    """Ink somewhere else."""
+    m = ink.map
+    return replace(ink, map=Map(m.a, m.b, m.c, m.d, m.e + dx, m.f + dy))

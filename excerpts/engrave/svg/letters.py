@@ -1,0 +1,292 @@
+"""Text as outlines: letters of the shipped Times-metric face, music characters of the engraver's own font.
+
+The engraver reckons the widths of text with Times metrics and without kerning; so do we. Music characters
+(SMuFL, U+E000 to U+F8FF) come from the music font that the engraver's package carries, so that text and
+staff always show the same signs.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib.util import find_spec
+from pathlib import Path
+from typing import Any
+
+from lxml import etree
+
+from excerpts.engrave.svg.paths import Map, Op, Outline, ellipse, read_path
+from excerpts.errors import EngravingError
+from excerpts.system.resources import templates
+
+MUSIC_FONT = "Leipzig"
+_FACES = {
+    (False, False): "Tinos-Regular.ttf",
+    (True, False): "Tinos-Bold.ttf",
+    (False, True): "Tinos-Italic.ttf",
+    (True, True): "Tinos-BoldItalic.ttf",
+}
+_ACCIDENTALS = {0x266D: 0xE260, 0x266E: 0xE261, 0x266F: 0xE262, 0x1D12A: 0xE263, 0x1D12B: 0xE264}
+"""Plain accidental characters, which text faces lack, and the music characters that stand for them."""
+_SIGN_SIZE = 16 / 9
+"""Music signs among words have the size of the music: the engraver's words are 9/16 of it."""
+_ACCIDENTAL_SIZE = 1.25
+"""Accidentals in text are set so much larger than its letters, about as high as its capitals and digits."""
+METRONOME_NOTES = frozenset(chr(code) for code in range(0xECA0, 0xECB7))
+"""Notes of metronome marks (SMuFL metNoteDoubleWhole to metNote1024thDown)."""
+_METRONOME_DOT = "\uecb7"
+_DOT_GAP = 0.06
+"""White between such a note and its dot, in em of the music font: a quarter of a staff space."""
+_MUSIC_SPACE = 0.1
+"""Width of the space that the engraver sets between note and dot, in em."""
+_DOT_REACH = 0.12
+"""A dot keeps clear of what stands so many em above and below its middle: the head, not stem and flag."""
+THUMB = "\ue624"
+"""The thumb position sign (SMuFL stringsThumbPosition), which the music font lacks: drawn here."""
+
+
+@dataclass(frozen=True, slots=True)
+class Letter:
+    """One character: its outline in em, y downwards, None for white space, and its advance in em."""
+
+    outline: Outline | None
+    advance: float
+
+
+class _CubicPen:
+    """Takes a glyph from fontTools (y upwards, font units) and keeps it as cubic curves, y downwards."""
+
+    def __init__(self, scale: float) -> None:
+        self.scale = scale
+        self.ops: list[Op] = []
+        self.at = (0.0, 0.0)
+
+    def take(self, recording: list[tuple[str, tuple[Any, ...]]]) -> None:
+        from fontTools.pens.basePen import decomposeQuadraticSegment
+
+        for name, points in recording:
+            if name == "qCurveTo":
+                for control, end in decomposeQuadraticSegment(points):
+                    self._quadratic(control, end)
+            elif name in {"moveTo", "lineTo"}:
+                self._add("M" if name == "moveTo" else "L", [points[0]])
+            elif name == "curveTo":
+                self._add("C", list(points))
+            elif name in {"closePath", "endPath"}:
+                self.ops.append(("Z", ()))
+
+    def _add(self, letter: str, points: list[tuple[float, float]]) -> None:
+        flat: list[float] = []
+        for x, y in points:
+            flat.extend((x * self.scale, -y * self.scale))
+        self.ops.append((letter, tuple(flat)))
+        self.at = points[-1]
+
+    def _quadratic(self, control: tuple[float, float], end: tuple[float, float]) -> None:
+        (x0, y0), (cx, cy), (x, y) = self.at, control, end
+        first = (x0 + 2 / 3 * (cx - x0), y0 + 2 / 3 * (cy - y0))
+        second = (x + 2 / 3 * (cx - x), y + 2 / 3 * (cy - y))
+        self._add("C", [first, second, end])
+
+
+@lru_cache(maxsize=4)
+def _face(bold: bool, italic: bool) -> tuple[Any, dict[int, str], Any]:
+    from fontTools.ttLib import TTFont
+
+    path = templates() / "fonts" / "music" / _FACES[bold, italic]
+    font = TTFont(path, lazy=True)
+    # Numbers do for names here; to read the real ones takes longer than all the letters of a page.
+    font.setGlyphOrder([f"glyph{number}" for number in range(font["maxp"].numGlyphs)])
+    return font, font.getBestCmap(), font.getGlyphSet()
+
+
+@lru_cache(maxsize=4096)
+def _text_letter(code: int, bold: bool, italic: bool) -> Letter | None:
+    from fontTools.pens.recordingPen import DecomposingRecordingPen
+
+    font, names, glyphs = _face(bold, italic)
+    name = names.get(code)
+    if name is None:
+        return None
+    scale = 1 / font["head"].unitsPerEm
+    recording = DecomposingRecordingPen(glyphs)
+    glyphs[name].draw(recording)
+    pen = _CubicPen(scale)
+    pen.take(recording.value)
+    outline = Outline(tuple(pen.ops)) if pen.ops else None
+    return Letter(outline, glyphs[name].width * scale)
+
+
+@lru_cache(maxsize=1)
+def _music_fonts() -> Path:
+    """Folder of the music fonts that the engraver carries, found without importing it."""
+    spec = find_spec("verovio")
+    folders = spec.submodule_search_locations if spec is not None else None
+    if not folders:
+        raise EngravingError("the engraver is not installed.", hint="Install the package again.")
+    return Path(folders[0]) / "data"
+
+
+@lru_cache(maxsize=1)
+def _music_advances() -> dict[str, float]:
+    table = etree.fromstring((_music_fonts() / f"{MUSIC_FONT}.xml").read_bytes())
+    em = float(table.get("units-per-em", "1000"))
+    return {glyph.get("c", ""): float(glyph.get("h-a-x", "0")) / em for glyph in table.iter("g")}
+
+
+@lru_cache(maxsize=1)
+def _sign_names() -> dict[str, str]:
+    table = etree.fromstring((_music_fonts() / f"{MUSIC_FONT}.xml").read_bytes())
+    return {glyph.get("n", ""): chr(int(glyph.get("c", "0"), 16)) for glyph in table.iter("g")}
+
+
+def sign_named(name: str) -> str:
+    """The music character of a SMuFL glyph name ("pluckedDamp"), "" where the music font has none."""
+    return _sign_names().get(name, "")
+
+
+@lru_cache(maxsize=512)
+def music_letter(code: int) -> Letter | None:
+    """A character of the music font, in em (four staff spaces), or None if it has no such character."""
+    if chr(code) == THUMB:
+        return _thumb()
+    name = f"{code:04X}"
+    source = _music_fonts() / MUSIC_FONT / f"{name}.xml"
+    if not source.is_file():
+        return None
+    path = etree.fromstring(source.read_bytes()).find(".//{*}path")
+    if path is None:
+        return Letter(None, _music_advances().get(name, 0.0))
+    outline = read_path(path.get("d", "")).mapped(Map(a=0.001, d=-0.001))
+    return Letter(outline, _music_advances().get(name, 0.5))
+
+
+def _thumb() -> Letter:
+    """An upright oval ring on a short stroke, common practice for the cello's and the bass's thumb."""
+    outer = ellipse(0.25, -0.42, 0.2, 0.27).ops
+    inner = ellipse(0.25, -0.42, 0.125, 0.195).mapped(Map(a=-1.0, e=0.5)).ops
+    stroke: tuple[Op, ...] = (
+        ("M", (0.21, -0.2)), ("L", (0.29, -0.2)), ("L", (0.29, 0.06)), ("L", (0.21, 0.06)), ("Z", ()),
+    )  # fmt: skip
+    return Letter(Outline((*outer, *inner, *stroke)), 0.5)
+
+
+@lru_cache(maxsize=4096)
+def letter(character: str, bold: bool, italic: bool, music: bool) -> Letter | None:
+    """One character of a text.
+
+    Args:
+        character: The character.
+        bold: Whether the text is bold.
+        italic: Whether it is italic.
+        music: Whether the text is set in the music font.
+
+    Returns:
+        The character in em of the text, or None when no shipped face has it.
+    """
+    code = ord(character)
+    if music and character == " ":
+        return music_letter(code)
+    if character in {" ", "\u00a0", "\u2009", "\u200b"}:
+        return Letter(None, {"\u2009": 0.2, "\u200b": 0.0}.get(character, 0.25))
+    if music or 0xE000 <= code <= 0xF8FF:
+        sign = music_letter(code)
+        if sign is not None and not music and character != THUMB:
+            sign = _resized(sign, _SIGN_SIZE, 0.0)
+        return sign or _text_letter(code, bold, italic)
+    if code in _ACCIDENTALS:
+        sign = music_letter(_ACCIDENTALS[code])
+        # Raised so that the sign stands on the line of the text and not half below it.
+        return _resized(sign, _ACCIDENTAL_SIZE, 0.2) if sign else None
+    return _text_letter(code, bold, italic) or music_letter(code)
+
+
+def _resized(sign: Letter, size: float, rise: float) -> Letter:
+    outline = sign.outline.mapped(Map(a=size, d=size, f=-rise)) if sign.outline else None
+    return Letter(outline, sign.advance * size + 0.04)
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """A stretch of text in one face and size.
+
+    Attributes:
+        text: The text.
+        size: Size in the units of the drawing.
+        bold: It is bold.
+        italic: It is italic.
+        music: It is set in the music font.
+        rise: How far it stands above the baseline.
+        gap: White before it.
+    """
+
+    text: str
+    size: float
+    bold: bool = False
+    italic: bool = False
+    music: bool = False
+    rise: float = 0.0
+    gap: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedLetter:
+    """One character set: its outline with the map from em to the drawing, or the bare character.
+
+    Attributes:
+        character: The character.
+        outline: Its outline in em, None where no shipped face has it.
+        x: Where it stands.
+        y: Its baseline.
+        run: The run that it belongs to.
+    """
+
+    character: str
+    outline: Outline | None
+    x: float
+    y: float
+    run: Run
+
+
+def set_line(runs: list[Run], x: float, y: float, anchor: str = "start") -> tuple[list[PlacedLetter], float]:
+    """Set runs one after the other on one baseline.
+
+    Args:
+        runs: What to set.
+        x: Where the line starts, has its middle or ends.
+        y: Baseline.
+        anchor: "start", "middle" or "end".
+
+    Returns:
+        The characters that show, and the width of the line.
+    """
+    placed: list[PlacedLetter] = []
+    at = 0.0
+    for run in runs:
+        at += run.gap
+        for character in unicodedata.normalize("NFC", run.text):
+            sign = letter(character, run.bold, run.italic, run.music)
+            if character == _METRONOME_DOT and placed and sign is not None:
+                dot = _beside_head(placed[-1], run)
+                placed.append(PlacedLetter(character, sign.outline, dot, y - run.rise, run))
+                at = max(dot, at - _MUSIC_SPACE * run.size) + sign.advance * run.size
+                continue
+            if sign is None:
+                placed.append(PlacedLetter(character, None, at, y - run.rise, run))
+                wide = unicodedata.east_asian_width(character) in {"W", "F"}
+                at += run.size * (1.0 if wide else 0.5)
+                continue
+            if sign.outline is not None:
+                placed.append(PlacedLetter(character, sign.outline, at, y - run.rise, run))
+            at += sign.advance * run.size
+    shift = x - at * {"start": 0.0, "middle": 0.5, "end": 1.0}[anchor]
+    return [PlacedLetter(p.character, p.outline, p.x + shift, p.y, p.run) for p in placed], at
+
+
+def _beside_head(note: PlacedLetter, run: Run) -> float:
+    """Where the dot of a metronome mark stands: close to the head of its note, under a flag."""
+    ops = note.outline.ops if note.outline else ()
+    points = [(values[index], values[index + 1]) for _, values in ops for index in range(0, len(values), 2)]
+    head = [x for x, y in points if abs(y) < _DOT_REACH]
+    return note.x + (max(head, default=0.0) + _DOT_GAP) * run.size

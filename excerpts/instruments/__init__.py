@@ -1,0 +1,1 @@
+"""Instruments: strings, hands, keys and clefs."""

@@ -1,0 +1,92 @@
+"""On which string each note of a passage is played, and whether the music tells it or a rule guesses it.
+
+A string number tells it. A finger tells it where only one string has that finger at that note in first position.
+Else the highest string that has the note is assumed: common practice, no source.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from excerpts.instruments.hand import FIRST_POSITION, FORMS
+from excerpts.instruments.instrument import Instrument
+from excerpts.notes.model import Head, Pitch
+
+
+@dataclass(frozen=True, slots=True)
+class StringOf:
+    """The string of a note: its index from the lowest, and whether the music tells it."""
+
+    index: int
+    told: bool
+
+
+def string_of(head: Head, player: Instrument) -> StringOf | None:
+    """The string that a note is played on; None for what no string of the instrument has.
+
+    Args:
+        head: The note with its marks.
+        player: Whose strings.
+    """
+    if head.pitch is None:
+        return None
+    count = len(player.strings)
+    number = _mark(head, "string")
+    if number.isdecimal() and len(number) == 1 and 1 <= int(number) <= count:
+        return StringOf(count - int(number), told=True)
+    having = [place for place, open_ in enumerate(player.strings) if open_.midi <= head.pitch.midi]
+    finger = finger_of(head)
+    fingered = [place for place in having if _at(head.pitch, player, place, finger)]
+    if len(fingered) == 1:
+        return StringOf(fingered[0], told=True)
+    held = [place for place in having if finger in {"", "0"} or _hands(head.pitch, player, place, finger)]
+    return StringOf(held[-1], told=False) if held else None
+
+
+def hands(head: Head, player: Instrument) -> frozenset[int]:
+    """Where the first finger may be while a written finger plays a note, in semitones above the open string.
+
+    Args:
+        head: The note with its marks.
+        player: Whose hand.
+
+    Returns:
+        The places; none where no finger is written, or the open string.
+    """
+    string = string_of(head, player)
+    finger = finger_of(head)
+    if string is None or head.pitch is None or finger in {"", "0"}:
+        return frozenset()
+    return _hands(head.pitch, player, string.index, finger)
+
+
+def _hands(pitch: Pitch, player: Instrument, string: int, finger: str) -> frozenset[int]:
+    above = int(pitch.midi - player.strings[string].midi)
+    return frozenset(
+        above - from_first
+        for form in FORMS[player.name]
+        for from_first, fingers in form.items()
+        if int(finger) in fingers and above - from_first >= 1
+    )
+
+
+def finger_of(head: Head) -> str:
+    """The finger written at a note, "" where there is none or more than one."""
+    text = _mark(head, "fingering")
+    return text if text in {"0", "1", "2", "3", "4"} else ""
+
+
+def _at(pitch: Pitch, player: Instrument, string: int, finger: str) -> bool:
+    """Whether a finger has the note on a string in first position."""
+    above = int(pitch.midi - player.strings[string].midi)
+    if not finger:
+        return False
+    if finger == "0":
+        return above == 0
+    return above > 0 and any(
+        int(finger) in form.get(above - FIRST_POSITION, ()) for form in FORMS[player.name]
+    )
+
+
+def _mark(head: Head, name: str) -> str:
+    return next((mark.text for mark in head.marks if mark.name == name), "")

@@ -1,0 +1,169 @@
+"""What becomes of each box in work: it retires, stays with a new start, goes over unchanged, or takes a way out."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date, timedelta
+from itertools import count
+
+from excerpts.errors import WeekError
+from excerpts.log.next_week_draft import NextWeekDraft, below
+from excerpts.log.offers import STUCK_WEEKS, Way, best, harder_first, other_variants, simpler
+from excerpts.log.row import LogRow
+from excerpts.log.standing import CLEAN_DAYS, Standing, standing
+from excerpts.variants import title
+from excerpts.week import BoxItem
+from excerpts.week.carried import CHECK_WEEKS
+from excerpts.week.places import bars_of
+from excerpts.weekfile.toml_blocks import Value
+
+
+def carry_boxes(story: NextWeekDraft, ways: Mapping[str, Way]) -> None:
+    """Decide over every box in work.
+
+    Args:
+        story: The way to the next week; steps and lines are added to it.
+        ways: Ways out that the teacher chose, by the box's id.
+    """
+    for box in story.week.boxes:
+        now = standing_of(story, box)
+        if (way := ways.get(box.id)) is not None:
+            _take(story, box, way)
+        elif now.clean:
+            _retire(story, box, now)
+        else:
+            _stay(story, box, now)
+
+
+def standing_of(story: NextWeekDraft, box: BoxItem) -> Standing:
+    """Where a box in work stands at the end of the week."""
+    return standing(
+        box,
+        story.rows,
+        wanted=story.week.clean_runs(box),
+        week=story.week.week.start,
+        since=story.since(box),
+    )
+
+
+def _retire(story: NextWeekDraft, box: BoxItem, now: Standing) -> None:
+    values: dict[str, Value | None] = {"since": None, "retired": story.start, "checks": 0}
+    story.change(box, values, do="move", to="retired")
+    reason = "retired_heard" if now.goal_days < CLEAN_DAYS else "retired"
+    due = story.start + timedelta(weeks=CHECK_WEEKS[0])
+    story.tell(reason, box=story.box(box), days=now.goal_days, day=due)
+
+
+def _stay(story: NextWeekDraft, box: BoxItem, now: Standing) -> None:
+    story.in_work.append(box.id)
+    values: dict[str, Value | None] = {}
+    if box.since is None and (now.practised or box.id in story.own):
+        values["since"] = story.since(box)
+    tempo = now.reached or now.tried
+    if not now.practised:
+        story.tell("unchanged", box=story.box(box))
+    elif box.target is not None and tempo is not None:
+        start = below(tempo, box.target)
+        values["start"] = story.start_value(box, start)
+        told = "stays" if now.reached else "stays_none_clean"
+        story.tell(told, box=story.box(box), reached=story.tempo(tempo), start=story.tempo(start))
+    else:
+        story.tell("stays_goal", box=story.box(box))
+    if values:
+        story.change(box, values)
+    if now.heard is False:
+        story.tell("heard_not_clean")
+    elif now.goal_days:
+        story.tell("one_day", days=now.goal_days, wanted=CLEAN_DAYS)
+    if story.weeks(box) >= STUCK_WEEKS and not now.moving:
+        _offer(story, box, now)
+
+
+def _offer(story: NextWeekDraft, box: BoxItem, now: Standing) -> None:
+    weeks = story.weeks(box)
+    story.tell("stuck" if now.practised else "stuck_untouched", weeks=weeks)
+    for way, detail in _offers(story, box):
+        story.tell(f"offer.{way}", detail=detail, id=box.id)
+
+
+def _offers(story: NextWeekDraft, box: BoxItem) -> list[tuple[Way, str]]:
+    words, level = story.words, story.week.player.level
+    offers: list[tuple[Way, str]] = []
+    if found := harder_first(box, _own_rows(story, box)):
+        offers.append(("shorten", bars_of(story.week, box.piece, found[0], words)))
+    if names := other_variants(box, level):
+        offers.append(("variant", "; ".join(title(name, words) for name in names)))
+    if target := simpler(box, best(box, _own_rows(story, box))):
+        offers.append(("simplify", story.tempo(target)))
+    return [*offers, ("park", "")]
+
+
+def _own_rows(story: NextWeekDraft, box: BoxItem) -> list[LogRow]:
+    """The log since the box came into work."""
+    first = story.since(box)
+    return [row for row in story.rows if (row.week or date.min) >= first]
+
+
+def _take(story: NextWeekDraft, box: BoxItem, way: Way) -> None:
+    """Do what the teacher chose for a box; it counts as new from then on, but for parking."""
+    if way == "park":
+        story.change(box, {"since": None}, do="move", to="parked")  # its weeks count anew when it comes back
+        story.tell("parked", box=story.box(box), id=box.id)
+        return
+    if way == "resume":
+        raise WeekError(f'The box "{box.id}" is in work already.')
+    takes = {"shorten": _shorten, "variant": _vary, "simplify": _simplify}
+    takes[way](story, box)
+    story.in_work.append(box.id)
+
+
+def _shorten(story: NextWeekDraft, box: BoxItem) -> None:
+    found = harder_first(box, _own_rows(story, box))
+    if found is None:
+        raise WeekError(
+            f'The box "{box.id}" cannot be shortened by itself: its bars are "{box.bars or box.place or "typed"}".',
+            hint="Change its bars in the new week file by hand.",
+        )
+    kept, rest = found
+    story.change(box, {"bars": kept, "since": story.start})
+    fresh = free_id(story, box.id)
+    values: dict[str, Value | None] = {"id": fresh, "bars": rest, "since": None, "start": None}
+    story.change(box, values, do="copy", to="parked")
+    kept, rest = (bars_of(story.week, box.piece, bars, story.words) for bars in found)
+    story.tell("shortened", box=story.box(box), kept=kept, rest=rest, id=fresh)
+
+
+def free_id(story: NextWeekDraft, box_id: str) -> str:
+    """An id for another part of a box."""
+    week = story.week
+    taken = {box.id for box in (*week.boxes, *week.retired, *week.parked)}
+    taken |= {str(step.values["id"]) for step in story.steps if "id" in step.values}
+    return next(name for n in count(2) if (name := f"{box_id[:36]}-{n}") not in taken)
+
+
+def _vary(story: NextWeekDraft, box: BoxItem) -> None:
+    names = other_variants(box, story.week.player.level)
+    if not names:
+        raise WeekError(f'The box "{box.id}" has had every variant that there is.')
+    story.change(box, {"variants": names, "since": story.start})
+    titles = "; ".join(title(name, story.words) for name in names)
+    story.tell("varied", box=story.box(box), variants=titles)
+
+
+def _simplify(story: NextWeekDraft, box: BoxItem) -> None:
+    target = simpler(box, best(box, _own_rows(story, box)))
+    if target is None or box.target is None:
+        raise WeekError(
+            f'The box "{box.id}" has no target tempo to come down from.',
+            hint="Change its goal in the new week file by hand.",
+        )
+    start = story.start_value(box.model_copy(update={"target": target}), below(target, target))
+    values: dict[str, Value | None] = {
+        "target": story.file_tempo(target),
+        "start": start,
+        "since": story.start,
+    }
+    was = story.tempo(box.target)
+    comment = story.words("log.next.was", was=was)
+    story.change(box, values, comment=comment, beside="target")
+    story.tell("simplified", box=story.box(box), target=story.tempo(target), was=was)

@@ -1,0 +1,279 @@
+"""When things happen in a bar: the cursor of MusicXML walked in exact time.
+
+A `<measure>` is read in document order: notes move a cursor on, `<backup>` and `<forward>` move it, chord
+notes share the onset of the note before (W3C MusicXML 4.0, "The MIDI-compatible part of MusicXML").
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import lru_cache
+from types import MappingProxyType
+from typing import Final, NamedTuple
+
+from lxml import etree
+
+from excerpts.musicxml.format import number_in
+
+FIRST_DIVISIONS: Final = Fraction(1)
+"""What `divisions` means until a file says otherwise (common practice among readers, no source)."""
+
+_START: Final = Fraction(0)
+_MOST_KNOWN: Final = 5000
+"""Times that are kept in mind; a piece has some hundred."""
+
+Children = Mapping[str, etree._Element]
+"""The first child of each name: looked through once, as each `find` goes through the children again."""
+
+_NONE: Final[Children] = MappingProxyType({})
+
+
+class Moment(NamedTuple):
+    """An element of a bar with its time.
+
+    Attributes:
+        element: The child of `<measure>`.
+        onset: Quarter notes from the start of the bar (with the `<offset>` of a direction counted in).
+        duration: Length in quarter notes; 0 for grace notes and for all that is not a note.
+        cursor: Where the cursor stood when the element was met, in quarter notes.
+        children: The children of a note; none of anything else.
+    """
+
+    element: etree._Element
+    onset: Fraction
+    duration: Fraction
+    cursor: Fraction
+    children: Children = _NONE
+
+    @property
+    def end(self) -> Fraction:
+        """Quarter notes from the start of the bar to where the element stops sounding."""
+        return self.onset + self.duration
+
+    @property
+    def voice(self) -> str:
+        """Voice of a note, "" where it has none."""
+        voice = self.children.get("voice")
+        return "" if voice is None else (voice.text or "").strip()
+
+    @property
+    def staff(self) -> str:
+        """Staff of a note, "1" where it has none."""
+        staff = self.children.get("staff")
+        return "1" if staff is None else (staff.text or "1").strip()
+
+
+@dataclass(frozen=True, slots=True)
+class BarTime:
+    """A whole bar in time.
+
+    Attributes:
+        moments: Its children in document order.
+        length: Its real length in quarter notes.
+        divisions: Divisions of a quarter note at its end.
+        faults: What is wrong with its durations.
+        cursor: Where the cursor stands behind its last child, in quarter notes.
+    """
+
+    moments: tuple[Moment, ...]
+    length: Fraction
+    divisions: Fraction
+    faults: tuple[str, ...] = ()
+    cursor: Fraction = Fraction(0)
+
+
+def plain(value: Fraction) -> str:
+    """A number of divisions as MusicXML writes it: whole where it can be, else a decimal."""
+    return str(value.numerator) if value.denominator == 1 else f"{float(value):.10g}"
+
+
+def divisions_in(attributes: etree._Element) -> Fraction | None:
+    """The divisions of a quarter note that an `<attributes>` sets, or None."""
+    divisions = next(attributes.iterchildren("divisions"), None)
+    return None if divisions is None else positive(divisions.text)
+
+
+def positive(text: str | None) -> Fraction | None:
+    """The number of divisions in `text`; None when it holds none that can be."""
+    value = number_in(text)
+    return value if value is not None and value.numerator > 0 else None
+
+
+Ticks = int | Fraction
+"""Divisions of a quarter note; a `<duration>` need not be a whole number of them."""
+
+
+@lru_cache(maxsize=16)
+def _known_times(
+    divisions: Fraction,
+) -> tuple[dict[str | None, tuple[Ticks, Fraction]], dict[Ticks, Fraction]]:
+    """What bars counted in these divisions have needed so far: ticks and quarter notes of a text, times of ticks."""
+    return {}, {}
+
+
+class _Cursor:
+    """Walks one measure; a class only because its steps share their values.
+
+    It counts in divisions, mostly whole ones, and looks up the quarter notes that they are: bars of one piece
+    have few lengths and onsets, and to add up fractions anew takes several times as long.
+    """
+
+    def __init__(self, divisions: Fraction) -> None:
+        self.furthest = _START
+        self.last_onset = _START
+        self.moments: list[Moment] = []
+        self.faults: list[str] = []
+        self._count_from(_START, divisions)
+
+    def _count_from(self, start: Fraction, divisions: Fraction) -> None:
+        """Count on from a time in other divisions."""
+        self.start, self.divisions = start, divisions
+        self.ticks: Ticks = 0
+        self.most: Ticks = 0
+        self.last_ticks: Ticks | None = None
+        self.lengths, self.times = ({}, {}) if start else _known_times(divisions)
+        if len(self.lengths) + len(self.times) > _MOST_KNOWN:
+            self.lengths.clear()
+            self.times.clear()
+
+    def _time(self, ticks: Ticks) -> Fraction:
+        if not ticks:
+            return self.start
+        time = self.times.get(ticks)
+        if time is None:
+            time = self.times[ticks] = self.start + ticks / self.divisions
+        return time
+
+    def take(self, child: etree._Element) -> None:
+        match child.tag:
+            case "note":
+                self._note(child)
+            case "backup" | "forward":
+                ticks, _ = self._length(child, child.findtext("duration"))
+                at = self._time(self.ticks)
+                self.moments.append(Moment(child, at, _START, at))
+                self._move(-ticks if child.tag == "backup" else ticks)
+            case _:
+                self._other(child)
+
+    def _length(self, child: etree._Element, text: str | None) -> tuple[Ticks, Fraction]:
+        known = self.lengths.get(text)
+        if known is not None:
+            return known
+        ticks = number_in(text)
+        if ticks is not None and ticks > 0:
+            whole = ticks.numerator if ticks.denominator == 1 else ticks
+            return self.lengths.setdefault(text, (whole, ticks / self.divisions))
+        told = (text or "").strip()[:20]
+        if child.tag == "note" or ticks != 0:
+            self.faults.append(
+                f"a <{child.tag!s}> " + (f"of duration {told}" if told else "without a duration")
+            )
+        return 0, _START
+
+    def _move(self, by: Ticks) -> None:
+        self.ticks += by
+        if self.ticks < 0 and self._time(self.ticks) < 0:
+            self.faults.append("a <backup> past the start of the bar")
+            self._settle()
+            self._count_from(_START, self.divisions)
+        elif self.ticks > self.most:
+            self.most = self.ticks
+
+    def _settle(self) -> None:
+        """Keep how far it came before it counts otherwise."""
+        furthest = self._time(self.most)
+        if furthest > self.furthest:
+            self.furthest = furthest
+
+    def _note(self, note: etree._Element) -> None:
+        # In reverse, so that of several children of one name the first one counts.
+        children = {str(child.tag): child for child in note.iterchildren(reversed=True)}
+        ticks: Ticks = 0
+        length = _START
+        if "grace" not in children:
+            duration = children.get("duration")
+            ticks, length = self._length(note, None if duration is None else duration.text or "")
+        at = self._time(self.ticks)
+        if "chord" in children:
+            self.moments.append(Moment(note, self.last_onset, length, at, children))
+            if self.last_ticks is None:
+                self.last_ticks = (self.last_onset - self.start) * self.divisions
+            self.most = max(self.most, self.last_ticks + ticks)
+            return
+        self.last_onset, self.last_ticks = at, self.ticks
+        self.moments.append(Moment(note, at, length, at, children))
+        self._move(ticks)
+
+    def _other(self, child: etree._Element) -> None:
+        at = onset = self._time(self.ticks)
+        if child.tag == "attributes":
+            divisions = divisions_in(child)
+            if divisions is not None and divisions != self.divisions:
+                self._settle()
+                self._count_from(at, divisions)
+        elif child.tag in ("direction", "harmony", "sound"):
+            offset = child.findtext("offset")
+            if offset is not None:
+                onset += (number_in(offset) or _START) / self.divisions
+        self.moments.append(Moment(child, onset, _START, at))
+
+    def result(self) -> BarTime:
+        """The bar as far as it was walked."""
+        self._settle()
+        at = self._time(self.ticks)
+        return BarTime(tuple(self.moments), self.furthest, self.divisions, tuple(self.faults), at)
+
+
+def walk(measure: etree._Element, divisions: Fraction) -> BarTime:
+    """Time every child of a measure.
+
+    Args:
+        measure: A `<measure>` of a part.
+        divisions: Divisions of a quarter note in force at its start.
+
+    Returns:
+        Its moments, real length in quarter notes and the divisions in force at its end. Broken durations
+        count as nothing and are named in `faults`.
+    """
+    cursor = _Cursor(divisions)
+    for child in measure:
+        cursor.take(child)
+    return cursor.result()
+
+
+def order_in_time(
+    measure: etree._Element, divisions: Callable[[], Fraction]
+) -> dict[etree._Element, Fraction | int]:
+    """The onsets of a measure's children, in whatever unit: enough to put them in order of time.
+
+    Whole numbers of divisions are counted as they stand, which is several times faster than `walk`.
+
+    Args:
+        measure: The bar.
+        divisions: Gives the divisions in force at its start; asked only where they change inside.
+    """
+    ticks = [child.text or "" for child in measure.iter("duration", "offset")]
+    if not all(text.isdecimal() for text in ticks) or measure.find("attributes/divisions") is not None:
+        return {moment.element: moment.onset for moment in walk(measure, divisions()).moments}
+    order: dict[etree._Element, Fraction | int] = {}
+    at = chord_at = 0
+    for child in measure:
+        tag = child.tag
+        if tag == "note" and child.find("chord") is not None:
+            order[child] = chord_at
+            continue
+        length = int(child.findtext("duration") or 0)
+        order[child] = at
+        if tag == "note":
+            chord_at = at
+            at += 0 if child.find("grace") is not None else length
+        elif tag == "forward":
+            at += length
+        elif tag == "backup":
+            at = max(0, at - length)
+        elif tag in ("direction", "harmony", "sound"):
+            order[child] = at + int(child.findtext("offset") or 0)
+    return order

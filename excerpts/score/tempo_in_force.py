@@ -1,0 +1,225 @@
+"""Tempo marks of all parts: the tempo in force at a bar, also when only another part has it."""
+
+from __future__ import annotations
+
+import re
+from copy import deepcopy
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import chain
+from typing import Final
+from weakref import WeakKeyDictionary
+
+from lxml import etree
+
+from excerpts.excerpt import Tempo
+from excerpts.musicxml.format import NOTE_TYPES, SINGLE_NOTES, dotted, number_in
+from excerpts.musicxml.metre import metre_of
+from excerpts.musicxml.timeline import plain, walk
+from excerpts.score.bars import Bars
+
+_NUMBER: Final = re.compile(r"\d{1,6}(?:\.\d{1,6})?", re.ASCII)
+_HEADING: Final = re.compile(
+    r"(?:(?:molto|poco|più|meno|quasi|assai|un poco|ben|très|sehr|ziemlich|nicht zu|etwas)\s+)*"
+    r"(?:allegr[oa]|allegretto|andant|adagi|adagietto|larg|lent|prest|viva|moderato|grave|maestoso|mosso|tempo di\b"
+    r"|langsam|schnell|lebhaft|mä(?:ß|ss)ig|rasch|vif|vite|modéré|animé|slow|fast|lively|quick)",
+    re.IGNORECASE,
+)
+_FIRST_TEMPO: Final = re.compile(
+    r"tempo\s*(?:I|1)(?:o|mo|º|°|er)?\b|tempo primo|1er mouvement", re.IGNORECASE
+)
+"""Headings that name a tempo without a number, and the one that calls back the first (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class TempoMark:
+    """A tempo mark of a score.
+
+    Attributes:
+        part: Index of its part, from 0.
+        bar: Index of its measure, from 0.
+        onset: Quarter notes from the start of that measure.
+        holder: The `<direction>` that holds it, or a `<sound>` that stands in the bar by itself.
+    """
+
+    part: int
+    bar: int
+    onset: Fraction
+    holder: etree._Element
+
+    def restated(self, without: frozenset[str] = frozenset()) -> etree._Element | None:
+        """A copy with nothing but the tempo in it.
+
+        Args:
+            without: Texts that need not be said again because they stand there already.
+
+        Returns:
+            A `<direction>` with its heading and metronome mark, or a `<sound>` where nothing was printed;
+            None where all is said already.
+        """
+        direction = etree.Element("direction", placement="above")
+        metronomes = list(self.holder.iter("metronome"))
+        for kind in self.holder.findall("direction-type"):
+            if kind.find("metronome") is not None or _is_heading(kind, bool(metronomes), without):
+                direction.append(_unplaced(kind))
+        sound = self._sound()
+        if not len(direction):
+            return sound
+        if sound is not None:
+            direction.append(sound)
+        return direction
+
+    def _sound(self) -> etree._Element | None:
+        for sound in [self.holder] if self.holder.tag == "sound" else self.holder.findall("sound"):
+            if number_in(sound.get("tempo")) is not None:
+                return etree.Element("sound", tempo=str(sound.get("tempo")))
+        return None
+
+    def tempo(self, time: etree._Element | None) -> Tempo | None:
+        """The number and beat unit; from the sounding tempo, in beats of the metre, where none is printed."""
+        for metronome in self.holder.iter("metronome"):
+            found = _printed(metronome)
+            if found is not None:
+                return found
+        sound = self._sound()
+        quarters = number_in(sound.get("tempo")) if sound is not None else None
+        if quarters is None or quarters <= 0:
+            return None
+        unit = metre_of(time).beat
+        return Tempo(quarters / unit, unit)
+
+    @property
+    def ratio(self) -> tuple[Fraction, Fraction] | None:
+        """Lengths in quarter notes that are to be equal, old and new, in a change of beat ("quarter = half")."""
+        for metronome in self.holder.iter("metronome"):
+            units = _units(metronome)
+            if len(units) == 2 and metronome.find("per-minute") is None:
+                return units[0], units[1]
+        return None
+
+    @property
+    def calls_back_first(self) -> bool:
+        """Whether it says "Tempo I"."""
+        return any(_FIRST_TEMPO.match(text) for text in _texts(self.holder))
+
+    @property
+    def has_heading(self) -> bool:
+        """Whether words name the tempo."""
+        return any(_HEADING.match(text) for text in _texts(self.holder))
+
+
+def metronome_mark(tempo: Tempo) -> etree._Element:
+    """A `<direction>` with a metronome mark that was worked out."""
+    direction = etree.Element("direction", placement="above")
+    metronome = etree.SubElement(etree.SubElement(direction, "direction-type"), "metronome")
+    if tempo.unit in SINGLE_NOTES:
+        name, dots = SINGLE_NOTES[tempo.unit]
+        etree.SubElement(metronome, "beat-unit").text = name
+        for _ in range(dots):
+            etree.SubElement(metronome, "beat-unit-dot")
+    etree.SubElement(metronome, "per-minute").text = f"{float(tempo.number):.4g}"
+    etree.SubElement(direction, "sound", tempo=plain(tempo.quarters_per_minute))
+    return direction
+
+
+def _texts(holder: etree._Element) -> list[str]:
+    return ["".join(words.itertext()).strip() for words in holder.iterfind("direction-type/words")]
+
+
+def names_tempo(words: etree._Element) -> bool:
+    """Whether `<words>` are a heading that names a tempo ("Allegro", "Tempo I")."""
+    text = "".join(words.itertext()).strip()
+    return text[:1].isupper() and bool(_HEADING.match(text) or _FIRST_TEMPO.match(text))
+
+
+def _units(metronome: etree._Element) -> list[Fraction]:
+    """The note values of a metronome mark in order, in quarter notes; empty where one is not a plain value."""
+    found: list[tuple[Fraction, int]] = []
+    for child in metronome:
+        if child.tag == "beat-unit":
+            unit = NOTE_TYPES.get((child.text or "").strip())
+            if unit is None:
+                return []
+            found.append((unit, 0))
+        elif child.tag == "beat-unit-dot" and found:
+            found[-1] = (found[-1][0], found[-1][1] + 1)
+    return [dotted(unit, dots) for unit, dots in found]
+
+
+def _is_heading(kind: etree._Element, beside_metronome: bool, without: frozenset[str]) -> bool:
+    """Words that name a tempo ("Allegro"), not a change towards one ("rit."), by their capital letter."""
+    words = ["".join(element.itertext()).strip() for element in kind.findall("words")]
+    if not words or len(words) != len(kind) or all(word in without or not word for word in words):
+        return False
+    first = next(word for word in words if word)
+    return first[0].isupper() or (beside_metronome and not first[0].isalpha())
+
+
+def _unplaced(kind: etree._Element) -> etree._Element:
+    copy = deepcopy(kind)
+    for element in copy.iter():
+        for name in ("id", "default-x", "default-y", "relative-x", "relative-y"):
+            element.attrib.pop(name, None)
+    return copy
+
+
+def _printed(metronome: etree._Element) -> Tempo | None:
+    unit = NOTE_TYPES.get((metronome.findtext("beat-unit") or "").strip())
+    number = _NUMBER.search(metronome.findtext("per-minute") or "")
+    if unit is None or number is None or Fraction(number.group()) <= 0:
+        return None
+    return Tempo(Fraction(number.group()), dotted(unit, len(metronome.findall("beat-unit-dot"))))
+
+
+def tempo_marks(parts: list[Bars], last: int) -> list[TempoMark]:
+    """The tempo marks of all parts up to measure `last` (index from 0), in order of time, then of part.
+
+    Numbers, changes of beat, and headings that name a tempo without a number.
+    """
+    marks = [
+        TempoMark(part, bar, _onset(parts[part], bar, holder), holder)
+        for part, bar, holder in _holders(parts)
+        if bar <= last
+    ]
+    return sorted(marks, key=lambda mark: (mark.bar, mark.onset, mark.part))
+
+
+_Holder = tuple[int, int, etree._Element]
+"""Part, bar (both from 0), and the element that holds a mark."""
+
+_KNOWN: WeakKeyDictionary[Bars, tuple[list[int], list[_Holder]]] = WeakKeyDictionary()
+"""What was found already, by the first part, and in which versions of all bars."""
+
+
+def _holders(parts: list[Bars]) -> list[_Holder]:
+    """What holds the tempo marks of a score, in the order of the file: all of it is looked through, but once."""
+    versions = [bars.version for bars in parts]
+    known = _KNOWN.get(parts[0])
+    if known is not None and known[0] == versions:
+        return known[1]
+    found: list[_Holder] = []
+    places = {measure: (p, b) for p, bars in enumerate(parts) for b, measure in enumerate(bars.measures)}
+    seen: set[etree._Element] = set()
+    for element in chain.from_iterable(bars.part.iter("sound", "metronome", "words") for bars in parts):
+        if element.tag == "sound" and number_in(element.get("tempo")) is None:
+            continue
+        if element.tag == "words" and not names_tempo(element):
+            continue
+        holder = element
+        while (parent := holder.getparent()) is not None and parent.tag != "measure":
+            holder = parent
+        if parent is None or parent not in places or holder in seen:
+            continue
+        seen.add(holder)
+        found.append((*places[parent], holder))
+    _KNOWN[parts[0]] = (versions, found)
+    return found
+
+
+def _onset(bars: Bars, bar: int, holder: etree._Element) -> Fraction:
+    measure = bars.measures[bar]
+    earlier = holder.itersiblings("note", "backup", "forward", preceding=True)
+    if holder.find("offset") is None and next(earlier, None) is None:
+        return Fraction(0)
+    moments = walk(measure, bars.state(bar).divisions).moments
+    return next(moment.onset for moment in moments if moment.element is holder)

@@ -1,0 +1,1 @@
+"""Sound: MIDI files and clicks."""

@@ -1,0 +1,99 @@
+"""The tones that sound in a line, and the MIDI program of its instrument.
+
+As printed: trills and arpeggios plain, grace notes short at the front of their note, pitches as they sound.
+Program numbers: General MIDI level 1, counted from 0.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Final
+
+from lxml import etree
+
+from excerpts.excerpt import Excerpt
+from excerpts.notes import Voice
+from excerpts.sound.graces import Sounding, sounding, tied
+
+PROGRAMS: Final[tuple[tuple[str, int], ...]] = (
+    (r"cell|cello", 42),
+    (r"contrab|kontrab|double ?bass|string ?bass|contreb|\bbass\b|\bbasso\b", 43),
+    (r"\bviola|bratsche|\balto\b|\bvla", 41),
+    (r"violin|violon|geige|fiddle|\bvln", 40),
+)
+"""What the name of an instrument contains, and its General MIDI program, in the order to try."""
+
+DEFAULT_PROGRAM: Final = 40
+
+
+@dataclass(frozen=True, slots=True)
+class Tone:
+    """A sounding tone: times in quarter notes from the start of the excerpt, and the MIDI number."""
+
+    start: Fraction
+    end: Fraction
+    number: int
+
+
+def program(excerpt: Excerpt) -> int:
+    """General MIDI program of the part, from 0: by the instrument's name, else as the file says, else violin."""
+    score_part = excerpt.tree().find("part-list/score-part")
+    if score_part is None:
+        return DEFAULT_PROGRAM
+    paths = ("score-instrument/instrument-name", "score-instrument/instrument-sound", "part-name")
+    for path in paths:
+        name = (score_part.findtext(path) or "").lower()
+        for pattern, number in PROGRAMS:
+            if re.search(pattern, name):
+                return number
+    told = (score_part.findtext("midi-instrument/midi-program") or "").strip()
+    known = told.isdecimal() and len(told) < 4 and 1 <= int(told) <= 128
+    return int(told) - 1 if known else DEFAULT_PROGRAM
+
+
+def tones(lines: Sequence[Voice]) -> list[list[Tone]]:
+    """The sounding tones of each line, ties joined, grace notes taking a little from their notes."""
+    return [_tones(line, heard) for line, heard in zip(lines, sounding(lines), strict=True)]
+
+
+def _tones(line: Voice, heard: list[Sounding]) -> list[Tone]:
+    transpositions = _transpositions(line)
+    result: list[Tone] = []
+    open_ties: dict[int, int] = {}
+    for one in heard:
+        event = one.event
+        shift = next((by for time, by in reversed(transpositions) if time <= event.onset), Fraction(0))
+        still_open = dict(open_ties) if event.grace else {}
+        for head in event.heads:
+            if head.pitch is None:
+                continue
+            number = round(head.pitch.midi + shift)
+            stop = one.end if head.duration is None else event.onset + head.duration
+            place = open_ties.get(number) if tied(head, "stop") else None
+            if place is not None and result[place].end == one.start:
+                result[place] = Tone(result[place].start, stop, number)
+            else:
+                place = len(result)
+                result.append(Tone(one.start, stop, number))
+            if tied(head, "start"):
+                still_open[number] = place
+        open_ties = still_open
+    return result
+
+
+def _transpositions(line: Voice) -> list[tuple[Fraction, Fraction]]:
+    """Semitones from written to sounding pitch, with the time from which they hold.
+
+    W3C MusicXML 4.0: `<chromatic>` does not hold the octaves of `<octave-change>`.
+    """
+    found: list[tuple[Fraction, Fraction]] = []
+    for placed in line.placed:
+        if placed.name == "attributes" and "<transpose" in placed.xml:
+            for element in etree.fromstring(placed.xml).findall("transpose"):
+                semitones = Fraction((element.findtext("chromatic") or "0").strip())
+                octaves = Fraction((element.findtext("octave-change") or "0").strip())
+                found.append((line.bars[placed.bar].start + placed.onset, semitones + 12 * octaves))
+    return found

@@ -1,0 +1,1 @@
+"""What the machine is asked for: files, locks, libraries, processes."""

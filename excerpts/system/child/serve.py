@@ -1,0 +1,64 @@
+"""The child's side: limits first, then answer after answer until the parent is gone."""
+
+from __future__ import annotations
+
+import math
+import os
+import sys
+from collections.abc import Callable
+
+from excerpts.system.child.frames import receive, send
+
+Answer = Callable[[list[bytes]], list[bytes]]
+"""What a child does: it takes the parts of a request and gives those of the answer."""
+
+
+def serve(answer: Answer, arguments: list[str]) -> None:
+    """Answer requests from standard input on standard output.
+
+    A request that takes too long ends the process (SIGXCPU), as does one that needs too much memory: the parent
+    sees the end of the pipe. Windows has no such limits; there the parent's patience is the only one.
+
+    Args:
+        answer: What is done.
+        arguments: Bytes of memory that it may have. (The first part of each request is its seconds.)
+    """
+    _limit_memory(int(arguments[0]))
+    # What the libraries print goes nowhere near the answers.
+    answers = os.fdopen(os.dup(1), "wb")
+    os.dup2(2, 1)
+    while True:
+        try:
+            seconds, *parts = receive(sys.stdin.buffer)
+        except EOFError:
+            os._exit(0)
+        _limit_time(int(seconds))
+        try:
+            send(answers, answer(parts))
+        except MemoryError:
+            os._exit(1)
+
+
+if sys.platform == "win32":  # pragma: no cover (the tests run on Linux)
+
+    def _limit_memory(memory: int) -> None:
+        pass
+
+    def _limit_time(seconds: int) -> None:
+        pass
+
+else:
+    import resource
+
+    def _limit_memory(memory: int) -> None:
+        _limit(resource.RLIMIT_CORE, 0)
+        _limit(resource.RLIMIT_AS, memory)
+
+    def _limit_time(seconds: int) -> None:
+        used = resource.getrusage(resource.RUSAGE_SELF)
+        _limit(resource.RLIMIT_CPU, math.ceil(used.ru_utime + used.ru_stime) + seconds)
+
+    def _limit(what: int, wanted: int) -> None:
+        """Lower a limit, as far as one that we were started with is not lower still."""
+        _, hard = resource.getrlimit(what)
+        resource.setrlimit(what, (wanted if hard == resource.RLIM_INFINITY else min(wanted, hard), hard))

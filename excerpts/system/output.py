@@ -1,0 +1,112 @@
+"""Files that are written: what they are called; whole or not at all; never over something of the user's."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from excerpts.errors import OutputError
+from excerpts.musicxml.format import SOFTWARE
+
+if TYPE_CHECKING:
+    from datetime import date
+
+_SIGNS: Final = (f"<software>{SOFTWARE}</software>", f"Made with {SOFTWARE}", f"/ID [({SOFTWARE}) (")
+"""What a file has in it when this program wrote it: MusicXML; SVG and MIDI; the identifier of a PDF."""
+
+PART: Final = ".part"
+"""Ending of a file that is being written."""
+
+
+def workbook_name(player: str, start: date) -> str:
+    """A file name out of the player and the first day of the week: "mila-2026-11-30"."""
+    import re
+    import unicodedata
+
+    plain = unicodedata.normalize("NFKD", player).encode("ascii", "ignore").decode()
+    slug = re.sub(r"[^A-Za-z0-9]+", "-", plain).strip("-").lower() or "workbook"
+    return f"{slug}-{start.isoformat()}"
+
+
+def check_output(path: Path, suffixes: tuple[str, ...] = (), *, force: bool = False) -> None:
+    """See that `path` can be written, before the work is done.
+
+    Args:
+        path: The file to be written.
+        suffixes: Endings that the command can write; empty for any.
+        force: The user allows anything to be overwritten.
+
+    Raises:
+        OutputError: The ending is not one of them, the folder is missing or cannot be written to, or a file
+            that this program did not make stands there.
+    """
+    if suffixes and path.suffix.lower() not in suffixes:
+        raise OutputError(
+            f"this command does not write '{path.suffix or path.name}' files.",
+            where=str(path),
+            hint=f"The ending says what to write: {', '.join(suffixes)}.",
+        )
+    folder = path.parent
+    if not folder.is_dir():
+        raise OutputError(f"there is no folder {folder}.", where=str(path), hint="Make it first.")
+    if not os.access(folder, os.W_OK):
+        raise OutputError(f"the folder {folder} cannot be written to.", where=str(path))
+    if path.is_dir():
+        raise OutputError("this is a folder.", where=str(path), hint="Name the file to write.")
+    if path.exists() and not path.is_file():
+        raise OutputError("this is not a file that can be written.", where=str(path))
+    if path.exists() and not force and not made_here(path):
+        raise OutputError(
+            "a file that this program did not make is there already.",
+            where=str(path),
+            hint="Choose another name, or say --force to write over it.",
+        )
+
+
+def made_here(path: Path) -> bool:
+    """Whether this program wrote the file at `path`."""
+    data = path.read_bytes()
+    if data.startswith(b"PK"):
+        import zipfile
+
+        try:
+            with zipfile.ZipFile(path) as box:
+                return box.comment == SOFTWARE.encode()
+        except zipfile.BadZipFile:
+            return False
+    return any(sign.encode() in data for sign in _SIGNS)
+
+
+def write_whole(path: Path, data: bytes) -> None:
+    """Write a file so that it is there whole or not at all, also when the machine stops in between.
+
+    Raises:
+        OutputError: The file cannot be written (folder gone, disk full).
+    """
+    temporary = ""
+    try:
+        beside = str(path.with_name(f".{path.name}.{os.urandom(6).hex()}{PART}"))
+        with open(beside, "xb") as file:
+            temporary = beside
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        os.replace(temporary, path)
+        temporary = ""
+    except OSError as error:
+        raise OutputError(f"the file cannot be written ({error.strerror}).", where=str(path)) from error
+    finally:  # also when the user interrupts
+        if temporary and os.path.exists(temporary):
+            os.unlink(temporary)
+
+
+def clear_parts(path: Path) -> None:
+    """Take away what a process that was killed while it wrote `path` has left beside it.
+
+    Only for who knows that nobody is writing the file now.
+    """
+    import glob
+
+    for left in path.parent.glob(f".{glob.escape(path.name)}.*{PART}"):
+        left.unlink(missing_ok=True)

@@ -1,0 +1,112 @@
+"""Bursts: a few notes up to tempo, then a stop; the group takes twice its time.
+
+With groups of k notes and a source value of 1: stop on the last note = k - 1 notes of 1, then k + 1; stop on the
+first = k + 1, then k - 1 notes of 1; landing = k notes of 1, then the next group's first note for k, which is played
+again as the start of that group. String teachers' common practice, no source.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from excerpts.errors import VariantError
+from excerpts.notes import Event, Voice
+from excerpts.variants.clipping import held, unprinted
+from excerpts.variants.ratios import no_run
+from excerpts.variants.rebar import Item
+from excerpts.variants.registry import Variant, VariantInfo
+from excerpts.variants.runs import Run, from_the_beat
+from excerpts.variants.stretch_groups import plain_copy, regroup
+
+_STOPS: Final = ("stop-last", "stop-first", "landing")
+_LARGEST: Final = 16
+_SHOWN: Final = ("2", "3", "4", "8", "4:stop-first", "4:landing", "4:from-3")
+
+
+@dataclass(frozen=True, slots=True)
+class Burst:
+    """How many notes, where the stop is, and with which note of a group the first burst begins (from 1)."""
+
+    size: int = 4
+    stop: str = "stop-last"
+    start: int = 1
+
+
+def read_burst(parameter: str) -> Burst:
+    """Read "4", "3:stop-first", "4:landing:from-2".
+
+    Raises:
+        VariantError: A piece of it makes no sense.
+    """
+    size, stop, start = 4, "stop-last", 1
+    for piece in filter(None, (piece.strip() for piece in parameter.split(":"))):
+        origin = re.fullmatch(r"from-(\d{1,2})", piece)
+        if re.fullmatch(r"\d{1,2}", piece):
+            size = int(piece)
+        elif piece in _STOPS:
+            stop = piece
+        elif origin:
+            start = int(origin[1])
+        else:
+            raise VariantError(
+                f"{piece!r} in 'burst:{parameter}' makes no sense.",
+                hint=f"Write how many notes, then {', '.join(_STOPS)} and from-2, as you need: burst:4:stop-first.",
+            )
+    if not 2 <= size <= _LARGEST:
+        raise VariantError(f"a burst has 2 to {_LARGEST} notes, not {size}.", hint="Write burst:4.")
+    if not 1 <= start <= size:
+        raise VariantError(
+            f"a burst of {size} cannot begin with note {start} of a group.",
+            hint=f"Give from-1 to from-{size}.",
+        )
+    return Burst(size, stop, start)
+
+
+def check(parameter: str) -> None:
+    """Refuse a parameter that makes no sense.
+
+    Raises:
+        VariantError: It is no number of notes, or an unknown stop, or a start outside the group.
+    """
+    read_burst(parameter)
+
+
+def burst(line: Voice, parameter: str) -> Voice:
+    """Stop after each burst for as long as the burst lasts.
+
+    Raises:
+        VariantError: No run has two bursts in it.
+    """
+    wanted = read_burst(parameter)
+    skip = wanted.start - 1
+    if not from_the_beat(line, wanted.size, skip):
+        raise no_run(line, "burst" + (f":{parameter}" if parameter else ""), wanted.size)
+
+    def make(notes: Sequence[Event], following: Event | None, run: Run) -> list[Item]:
+        unit, size = run.written, wanted.size
+        plain = [Item(unprinted(note), unit) for note in notes]
+        if wanted.stop == "stop-first":
+            return [Item(held(notes[0]), unit * (size + 1)), *plain[1:]]
+        if wanted.stop == "landing" and following is not None:
+            return [*plain, Item(held(plain_copy(following, keep_fingers=True)), unit * size)]
+        return [*plain[:-1], Item(held(notes[-1]), unit * (size + 1))]
+
+    moves = wanted.stop != "landing"
+    return regroup(line, lambda source: from_the_beat(source, wanted.size, skip), make, moves)
+
+
+VARIANT = Variant(
+    VariantInfo(
+        "burst",
+        ("speed", "crossing", "coordination"),
+        parameter="NOTES[:STOP][:from-N]",
+        order=70,
+        kind="rhythm",
+        shown=_SHOWN,
+    ),
+    on_line=burst,
+    check=check,
+)

@@ -1,0 +1,165 @@
+"""Open strings: the bow alone, each note as the open string that it is played on; rhythm, slurs, dynamics stay.
+
+Strings from the teacher's row of strings, from string numbers and fingers, else the highest open string that is not
+above the note: a guess, and labelled so. A double stop is two neighbouring open strings. String teachers' common
+practice, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from fractions import Fraction
+from typing import Final
+
+from lxml import etree
+
+from excerpts.errors import VariantError
+from excerpts.excerpt import ReportLine
+from excerpts.instruments.fingerboard import string_of
+from excerpts.instruments.instrument import Instrument
+from excerpts.musicxml.format import ATTRIBUTES_ORDER, insert_in_order
+from excerpts.notes import Event, Head, Notation, TimedElement, Voice
+from excerpts.variants.ornaments import LEFT_OUT, without_ornaments
+from excerpts.variants.passage import box_times, where
+from excerpts.variants.player import player_of
+from excerpts.variants.registry import Variant, VariantInfo
+from excerpts.variants.spanning_marks import map_marks
+from excerpts.variants.string_row import read_asked, with_strings
+from excerpts.words import Words
+
+_OF_THE_HAND: Final = {
+    "fingering", "string", "harmonic", "open-string", "thumb-position", "accidental", "notehead", "glissando",
+    "slide", "bend", "tied", "hammer-on", "pull-off", "accidental-mark",
+}  # fmt: skip
+"""Marks that tell of the left hand, or of the pitch."""
+
+
+def check(parameter: str) -> None:
+    """Refuse a parameter that makes no sense.
+
+    Raises:
+        VariantError: It is neither an instrument nor strings.
+    """
+    read_asked(parameter)
+
+
+def open_strings(line: Voice, parameter: str, words: Words) -> Voice:
+    """Put each note on its open string.
+
+    Raises:
+        VariantError: The instrument is not known, or it has no string for a note.
+    """
+    asked = read_asked(parameter)
+    player = player_of(line, "open-strings", asked.instrument)
+    line = with_strings(line, asked.strings, player) if asked.strings else line
+    whole = {index for index, event in enumerate(line.events) if not event.grace}
+    events, report = without_ornaments(line, line.events, whole, "the bow alone")
+    guessed = 0
+    made: list[Event] = []
+    for event in map_marks(events, lambda end, mark: None if _of_the_hand(mark) else mark):
+        strings, told = _strings(line, events[len(made)], player) if event.heads else ((), True)
+        guessed += not told
+        heads = [
+            replace(head, pitch=player.strings[at]) for at, head in zip(strings, event.heads, strict=True)
+        ]
+        made.append(replace(event, heads=tuple(heads)))
+    placed = _placed(line, player, words("variant.open-strings-note.assumed") if guessed else "")
+    if guessed:
+        total = sum(not event.is_rest for event in made)
+        told_so = f"assumed for {guessed} of {total} notes, which have no string number or telling finger"
+        report = (*report, ReportLine("warning", "strings", "", told_so))
+    return replace(line, events=tuple(made), placed=placed, report=line.report + report)
+
+
+def _of_the_hand(mark: Notation) -> bool:
+    return mark.name in _OF_THE_HAND or mark.family in _OF_THE_HAND or mark.name in LEFT_OUT
+
+
+def _strings(line: Voice, event: Event, player: Instrument) -> tuple[tuple[int, ...], bool]:
+    """The strings of an event's notes, by index from the lowest, and whether the music tells them."""
+    found = [string_of(head, player) for head in event.heads]
+    if len(found) == 1 and found[0] is not None:
+        return (found[0].index,), found[0].told
+    told = [one.index if one is not None and one.told else None for one in found]
+    places = _neighbours(event.heads, told, player) or _neighbours(event.heads, [None] * len(found), player)
+    if not places:
+        names = "+".join(str(head.pitch) for head in event.heads)
+        raise VariantError(
+            f"the {player.name} has no string{'s' if len(found) > 1 else ''} for {names} in bar "
+            f"{line.bars[line.bar_at(event.onset)].label}.",
+            where=where(line),
+            hint="If another instrument plays it, name it: open-strings:viola.",
+        )
+    return places, None not in told
+
+
+def _neighbours(heads: Sequence[Head], told: Sequence[int | None], player: Instrument) -> tuple[int, ...]:
+    """The highest neighbouring strings that have the notes of a double stop, in the order of its heads."""
+    order = sorted(range(len(heads)), key=lambda place: _height(heads[place]))
+    for lowest in reversed(range(len(player.strings) - len(heads) + 1)):
+        strings = {place: lowest + number for number, place in enumerate(order)}
+        if all(
+            player.strings[string].midi <= _height(heads[place]) and told[place] in {None, string}
+            for place, string in strings.items()
+        ):
+            return tuple(strings[place] for place in range(len(heads)))
+    return ()
+
+
+def _height(head: Head) -> Fraction:
+    return head.pitch.midi if head.pitch is not None else Fraction(-1)
+
+
+def _placed(line: Voice, player: Instrument, told: str) -> tuple[TimedElement, ...]:
+    """What is placed, in the instrument's own clef throughout, and a word where there is one to tell."""
+    result: list[TimedElement] = []
+    for number, one in enumerate(line.placed):
+        if "<octave-shift" in one.xml:
+            continue
+        if one.name == "attributes" and "<clef" in one.xml:
+            first = not any("<clef" in other.xml for other in line.placed[:number])
+            changed = _with_clef(one, player if first else None)
+            result += [changed] if changed is not None else []
+        else:
+            result.append(one)
+    if told:
+        low = box_times(line)[0]
+        bar = line.bar_at(low)
+        result.append(TimedElement(bar, low - line.bars[bar].start, "direction", _note(told)))
+        result.sort(key=lambda placed: (placed.bar, placed.onset, placed.graces))
+    return tuple(result)
+
+
+def _with_clef(placed: TimedElement, player: Instrument | None) -> TimedElement | None:
+    """Attributes with the clef of a player, or without a clef; None where nothing is left."""
+    element = etree.fromstring(placed.xml)
+    for clef in element.findall("clef"):
+        element.remove(clef)
+    if player is not None:
+        clef = etree.Element("clef")
+        etree.SubElement(clef, "sign").text = player.clef.sign
+        etree.SubElement(clef, "line").text = str(player.clef.line)
+        insert_in_order(element, clef, ATTRIBUTES_ORDER)
+    return replace(placed, xml=etree.tostring(element, encoding="unicode")) if len(element) else None
+
+
+def _note(told: str) -> str:
+    element = etree.Element("direction", placement="above")
+    words = etree.SubElement(etree.SubElement(element, "direction-type"), "words")
+    words.text = told
+    words.set("font-style", "italic")
+    return etree.tostring(element, encoding="unicode")
+
+
+VARIANT = Variant(
+    VariantInfo(
+        "open-strings",
+        ("crossing", "tone", "bow-distribution", "coordination"),
+        parameter="INSTRUMENT|STRINGS",
+        order=93,
+        kind="hand",
+    ),
+    in_words=open_strings,
+    check=check,
+)

@@ -1,0 +1,53 @@
+"""Portato: several notes in one bow, each with a gentle start; slur and dashes. String players' common practice."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from excerpts.errors import VariantError
+from excerpts.notes import Voice
+from excerpts.variants.new_slurs import DASH, LEAST, bow, groups_of
+from excerpts.variants.ratios import no_notes
+from excerpts.variants.registry import Variant, VariantInfo
+
+_COUNTS: Final = ("2", "3", "4", "6", "8")
+
+
+def check(parameter: str) -> None:
+    """Refuse a parameter that is no number of notes to a bow.
+
+    Raises:
+        VariantError: It is not 2, 3, 4, 6 or 8.
+    """
+    if parameter and parameter not in _COUNTS:
+        raise VariantError(
+            f"{parameter!r} in 'portato:{parameter}' is no number of notes to a bow.",
+            hint=f"Choose out of {', '.join(_COUNTS)}, like portato:4.",
+        )
+
+
+def portato(line: Voice, parameter: str) -> Voice:
+    """Play the runs in pulses.
+
+    Raises:
+        VariantError: No run is long enough.
+    """
+    count = int(parameter or _COUNTS[0])
+    groups = groups_of(line, (count,))
+    if not groups:
+        raise no_notes(line, f"portato:{count}", max(count, LEAST))
+    return bow(line, groups, "in pulses", (DASH,))
+
+
+VARIANT = Variant(
+    VariantInfo(
+        "portato",
+        ("bow-distribution", "tone", "coordination"),
+        parameter="|".join(_COUNTS),
+        order=66,
+        kind="bowing",
+        shown=("2", "4"),
+    ),
+    on_line=portato,
+    check=check,
+)

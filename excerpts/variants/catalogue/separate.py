@@ -1,0 +1,25 @@
+"""Separate bows: no slurs, one stroke for each note."""
+
+from __future__ import annotations
+
+from excerpts.notes import Voice
+from excerpts.variants.registry import Variant, VariantInfo
+from excerpts.variants.strokes_of_bow import separate_bows
+
+
+def separate(line: Voice, parameter: str) -> Voice:
+    """Take the slurs off, and the bow signs that only they needed."""
+    del parameter
+    return separate_bows(line)
+
+
+VARIANT = Variant(
+    VariantInfo(
+        "separate",
+        ("coordination", "crossing", "speed", "intonation", "tone"),
+        order=20,
+        kind="bowing",
+        again=True,
+    ),
+    on_line=separate,
+)

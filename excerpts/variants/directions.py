@@ -1,0 +1,125 @@
+"""Directions at the edges of a box: kept where they still say something, moved to the box's first note."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from typing import Final
+
+from lxml import etree
+
+from excerpts.notes import TimedElement, Voice
+
+_SPANNING: Final = {"wedge", "octave-shift", "dashes", "bracket", "pedal", "principal-voice"}
+_STOPS: Final = {"stop", "discontinue"}
+_BEFORE: Final = {"direction", "sound"}
+"""Elements in front of the box that still hold at its first note."""
+
+
+@dataclass(slots=True)
+class _Item:
+    """One placed thing with its time in quarter notes from the start of the line."""
+
+    placed: TimedElement
+    time: Fraction
+    element: etree._Element
+
+    @property
+    def spans(self) -> list[etree._Element]:
+        kinds = self.element.findall("direction-type/*") if self.placed.name == "direction" else []
+        return [kind for kind in kinds if kind.tag in _SPANNING]
+
+
+def clip_placed(line: Voice, start: Fraction, end: Fraction) -> tuple[TimedElement, ...]:
+    """What is placed in a line, brought inside the box.
+
+    Args:
+        line: The line; its bars are those that are kept.
+        start: Start of the box in quarter notes.
+        end: Time of the last note that is kept (the arrival), or the end of the box.
+    """
+    items = [_item(line, placed) for placed in line.placed]
+    partners = _partners(items)
+    kept: list[TimedElement] = []
+    for item in items:
+        time = _new_time(item, items, partners, start, end)
+        if time is not None:
+            kept.append(_at(line, item, time))
+    return tuple(sorted(kept, key=lambda placed: (placed.bar, placed.onset, placed.graces)))
+
+
+def _item(line: Voice, placed: TimedElement) -> _Item:
+    element = etree.fromstring(placed.xml)
+    offset = Fraction(element.findtext("offset") or "0")
+    return _Item(placed, line.bars[placed.bar].start + placed.onset + offset, element)
+
+
+def _partners(items: list[_Item]) -> dict[int, int]:
+    """Index of the other end for each direction that starts or stops a hairpin or line."""
+    waiting: dict[tuple[str, str], int] = {}
+    partners: dict[int, int] = {}
+    for index, item in enumerate(items):
+        for kind in item.spans:
+            key = (str(kind.tag), kind.get("number", "1"))
+            if kind.get("type") not in _STOPS:
+                waiting[key] = index
+            elif key in waiting:
+                partners[index] = waiting.pop(key)
+                partners[partners[index]] = index
+    return partners
+
+
+def _new_time(
+    item: _Item, items: list[_Item], partners: dict[int, int], start: Fraction, end: Fraction
+) -> Fraction | None:
+    """Where a thing stands in the variant; None when it goes."""
+    if item.placed.name in {"barline", "print"}:
+        return item.time if item.placed.name == "barline" else None
+    if item.placed.name == "attributes":
+        return item.time if item.time <= end else None
+    if item.spans:
+        other = partners.get(items.index(item))
+        if other is None or _outside(item.time, items[other].time, start, end):
+            return None
+        return min(max(item.time, start), end)
+    if item.time > end:
+        return None
+    if item.time < start:
+        return start if _still_holds(item, items, start) else None
+    return item.time
+
+
+def _outside(one: Fraction, other: Fraction, start: Fraction, end: Fraction) -> bool:
+    low, high = sorted((one, other))
+    return max(low, start) >= min(high, end)
+
+
+def _still_holds(item: _Item, items: Iterable[_Item], start: Fraction) -> bool:
+    """Whether a direction in front of the box tells how the box is played: the last dynamic, words, tempo."""
+    if item.placed.name not in _BEFORE or item.element.find("direction-type/rehearsal") is not None:
+        return False
+    if item.element.find("direction-type/dynamics") is None:
+        return True
+    later = [
+        other
+        for other in items
+        if item.time < other.time <= start and other.element.find("direction-type/dynamics") is not None
+    ]
+    return not later
+
+
+def _at(line: Voice, item: _Item, time: Fraction) -> TimedElement:
+    """The thing at a new time, without the offset that it needed at its old place."""
+    bar = item.placed.bar
+    if time == item.time:
+        return item.placed
+    while bar + 1 < len(line.bars) and time >= line.bars[bar].start + line.bars[bar].length:
+        bar += 1
+    while bar and time < line.bars[bar].start:
+        bar -= 1
+    offset = item.element.find("offset")
+    if offset is not None:
+        item.element.remove(offset)
+    xml = etree.tostring(item.element, encoding="unicode")
+    return replace(item.placed, bar=bar, onset=time - line.bars[bar].start, xml=xml, graces=0)

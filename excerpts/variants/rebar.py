@@ -1,0 +1,300 @@
+"""Writes a line anew in bars of other lengths: for rhythms that make groups longer, chains and repeats.
+
+Whatever is in force at a note in the source (key, clef, transposition) is in force where it stands now.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from typing import Final
+
+from lxml import etree
+
+from excerpts.excerpt import BarRef, Box, Position
+from excerpts.musicxml.format import ATTRIBUTES_ORDER, insert_in_order
+from excerpts.notes import Event, TimedElement, Voice
+from excerpts.variants.clipping import unprinted
+
+_LOST: Final = {"attributes", "barline", "print"}
+"""Things of the source's bars that have no place in new ones; attributes are written anew."""
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """A note or rest of the new line.
+
+    Attributes:
+        event: As in the source, with its marks; its onset there tells what is in force.
+        length: Its new length in quarter notes.
+        outside: It is not practised: the arrival note, and rests around the box.
+    """
+
+    event: Event
+    length: Fraction
+    outside: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class NewBar:
+    """A bar of the new line.
+
+    Attributes:
+        length: In quarter notes.
+        time: Its time signature, a `<time>` element as text; "" leaves the one before.
+        last: A double bar follows.
+    """
+
+    length: Fraction
+    time: str = ""
+    last: bool = False
+
+
+def silence(length: Fraction, like: Event, outside: bool = False) -> Item:
+    """A rest in the voice and staff of an event."""
+    return Item(Event(like.onset, length, voice=like.voice, staff=like.staff), length, outside)
+
+
+def time_signature(numerator: int, unit: int, shown: bool = True) -> str:
+    """A `<time>` element as text."""
+    hidden = "" if shown else ' print-object="no"'
+    return f"<time{hidden}><beats>{numerator}</beats><beat-type>{unit}</beat-type></time>"
+
+
+def signature_of(length: Fraction, ternary: bool = False, shown: bool = True) -> str:
+    """A time signature for a bar of any length that halving reaches, in quavers where beats are dotted."""
+    unit = max(8 if ternary else 4, 4 * length.denominator)
+    return time_signature(int(length * unit / 4), unit, shown)
+
+
+def source_time(line: Voice, bar: int) -> str:
+    """The time signature in force in a bar of the source, as text; "" where there is none."""
+    found = ""
+    for placed in line.placed:
+        if placed.name == "attributes" and placed.bar <= bar:
+            time = etree.fromstring(placed.xml).find("time")
+            found = _text(time) if time is not None else found
+    return found
+
+
+def _text(element: etree._Element) -> str:
+    """An element without what a wrong source may have behind it."""
+    return etree.tostring(element, encoding="unicode", with_tail=False)
+
+
+def restage(line: Voice, items: Sequence[Item], bars: Sequence[NewBar], moves: bool = True) -> Voice:
+    """The line of new items in new bars.
+
+    Args:
+        line: The source.
+        items: What sounds, one after the other; it fills the bars exactly.
+        bars: The new bars.
+        moves: Each note of the source stands once, in order: directions move with the notes. Otherwise only
+            what stands at the first note is kept.
+
+    Raises:
+        ArithmeticError: The items do not fill the bars.
+    """
+    starts = _onsets([item.length for item in items])
+    edges = _onsets([bar.length for bar in bars])
+    if starts[-1] != edges[-1]:
+        raise ArithmeticError(f"{starts[-1]} quarter notes for bars of {edges[-1]}")
+    new_bars, tags = _bars(line, items, starts, bars, edges)
+    events = tuple(_event(item, onset) for item, onset in zip(items, starts, strict=False))
+    placed = [*_attributes(line, items, starts, bars, edges), *_directions(line, items, starts, edges, moves)]
+    placed += [
+        TimedElement(
+            index,
+            bar.length,
+            "barline",
+            '<barline location="right"><bar-style>light-light</bar-style></barline>',
+        )
+        for index, bar in enumerate(bars)
+        if bar.last
+    ]
+    rank = {"attributes": 0, "barline": 2}
+    placed.sort(key=lambda one: (one.bar, one.onset, rank.get(one.name, 1)))
+    return replace(
+        line,
+        events=events,
+        bars=new_bars,
+        measures=tags,
+        placed=tuple(placed),
+        boxes=(_box(items, starts, edges),),
+        open_ends=(),
+    )
+
+
+def _onsets(lengths: Sequence[Fraction]) -> list[Fraction]:
+    """Where each thing starts, and the end of all."""
+    found = [Fraction(0)]
+    for length in lengths:
+        found.append(found[-1] + length)
+    return found
+
+
+def _event(item: Item, onset: Fraction) -> Event:
+    if item.event.duration == item.length and (not item.event.is_rest or _in_tuplet(item.event)):
+        return replace(item.event, onset=onset)
+    event = unprinted(item.event)
+    heads = tuple(
+        head
+        if head.duration is None
+        else replace(head, duration=head.duration * item.length / event.duration)
+        for head in event.heads
+    )
+    return replace(event, onset=onset, duration=item.length, heads=heads, full_bar=False)
+
+
+def _in_tuplet(rest: Event) -> bool:
+    """Whether a rest belongs to the notes beside it; other rests are written as the new bars want them."""
+    return bool(rest.printed) and all(printed.modification for printed in rest.printed)
+
+
+def _bars(
+    line: Voice,
+    items: Sequence[Item],
+    starts: Sequence[Fraction],
+    bars: Sequence[NewBar],
+    edges: Sequence[Fraction],
+) -> tuple[tuple[BarRef, ...], tuple[str, ...]]:
+    """Bars that begin as a bar of the source show its number; the others hide the one that they go on from."""
+    first = {start: item for item, start in reversed(list(zip(items, starts, strict=False)))}
+    made: list[BarRef] = []
+    tags: list[str] = []
+    place, label, extra = line.bars[0].place, line.bars[0].label, 0
+    for bar, start in zip(bars, edges, strict=False):
+        item = first.get(start)
+        source = line.bars[line.bar_at(item.event.onset)] if item else None
+        known = source is not None and item is not None and source.start == item.event.onset
+        if source is not None:
+            place, label = source.place, source.label
+        extra += not known
+        made.append(BarRef(place, label, start, bar.length))
+        measure = etree.Element("measure", number=label if known else f"X{extra}")
+        if not known or label.startswith("X") or label == "0":
+            measure.set("implicit", "yes")
+        tags.append(etree.tostring(measure, encoding="unicode"))
+    return tuple(made), tuple(tags)
+
+
+def _box(items: Sequence[Item], starts: Sequence[Fraction], edges: Sequence[Fraction]) -> Box:
+    inside = [place for place, item in enumerate(items) if not item.outside]
+    start, end = starts[inside[0]], starts[inside[-1] + 1]
+    return Box(_position(edges, start), _position(edges, end, closing=True))
+
+
+def _position(edges: Sequence[Fraction], time: Fraction, closing: bool = False) -> Position:
+    """A time as bar and onset; the end of a bar, not the start of the next, when `closing`."""
+    last = len(edges) - 2
+    bar = max(i for i, edge in enumerate(edges[:-1]) if edge < time or (edge == time and not (closing and i)))
+    return Position(min(bar, last), time - edges[min(bar, last)])
+
+
+def _in_force(line: Voice, time: Fraction) -> dict[str, str]:
+    """Key, clefs and the like in force at a time of the source, by element and its number."""
+    state: dict[str, str] = {}
+    for placed in line.placed:
+        if placed.name == "attributes" and line.bars[placed.bar].start + placed.onset <= time:
+            for child in etree.fromstring(placed.xml):
+                if child.tag not in {"time", "divisions"}:
+                    state[f"{child.tag!s} {child.get('number', '')}"] = _text(child)
+    return state
+
+
+def _attributes(
+    line: Voice,
+    items: Sequence[Item],
+    starts: Sequence[Fraction],
+    bars: Sequence[NewBar],
+    edges: Sequence[Fraction],
+) -> list[TimedElement]:
+    """Attributes wherever key, clef or time change in the new line."""
+    wanted: dict[Fraction, dict[str, str]] = {}
+    state: dict[str, str] = {}
+    cache: dict[Fraction, dict[str, str]] = {}
+    for item, start in zip(items, starts, strict=False):
+        at = item.event.onset
+        now = cache.setdefault(at, _in_force(line, at))
+        changed = {key: xml for key, xml in now.items() if state.get(key) != xml}
+        if changed and (not item.event.is_rest or not state):
+            wanted.setdefault(start, {}).update(changed)
+            state.update(changed)
+    time = ""
+    for bar, edge in zip(bars, edges, strict=False):
+        own = bar.time and _as_the_source(line, bar.time, items[max(0, bisect_right(starts, edge) - 1)])
+        if own and own != time:
+            time = own
+            wanted.setdefault(edge, {})["time"] = time
+    return [_attributes_at(edges, start, list(children.values())) for start, children in wanted.items()]
+
+
+def _as_the_source(line: Voice, time: str, item: Item) -> str:
+    """A time signature for a bar that begins with an item; the source's where that has none or is free there."""
+    there = source_time(line, line.bar_at(item.event.onset))
+    return time if "<beats" in there else there
+
+
+def _attributes_at(edges: Sequence[Fraction], start: Fraction, children: list[str]) -> TimedElement:
+    element = etree.Element("attributes")
+    for child in children:
+        insert_in_order(element, etree.fromstring(child), ATTRIBUTES_ORDER)
+    position = _position(edges, start)
+    return TimedElement(
+        position.bar, position.onset, "attributes", etree.tostring(element, encoding="unicode")
+    )
+
+
+def _directions(
+    line: Voice, items: Sequence[Item], starts: Sequence[Fraction], edges: Sequence[Fraction], moves: bool
+) -> list[TimedElement]:
+    """Directions at the notes that they stood at; what stops there ends with the note before."""
+    wanted = [placed for placed in line.placed if placed.name not in _LOST]
+    if not moves:
+        return [replace(one, bar=0, onset=Fraction(0), graces=0) for one in _holding(line, wanted, items)]
+    moved: list[TimedElement] = []
+    for placed in wanted:
+        new = _new_time(items, starts, line.bars[placed.bar].start + placed.onset)
+        at_the_end = placed.onset == line.bars[placed.bar].length  # there a negative offset counts from
+        position = _position(edges, new, closing=at_the_end or "stop" in _edges(placed))
+        moved.append(replace(placed, bar=position.bar, onset=position.onset, graces=0))
+    return moved
+
+
+def _holding(line: Voice, wanted: Sequence[TimedElement], items: Sequence[Item]) -> list[TimedElement]:
+    """What holds at the first note: tempo, the last dynamic, and words that stand right there."""
+    first = items[0].event.onset if items else Fraction(0)
+    kept: dict[str, TimedElement] = {}
+    for number, placed in enumerate(wanted):
+        time = line.bars[placed.bar].start + placed.onset
+        if time > first or _edges(placed):
+            continue
+        element = etree.fromstring(placed.xml)
+        if element.find("direction-type/dynamics") is not None:
+            kept["dynamics"] = placed
+        elif element.find(".//metronome") is not None or any(e.get("tempo") for e in element.iter("sound")):
+            kept["tempo"] = placed
+        elif time == first:
+            kept[f"word {number}"] = placed
+    return list(kept.values())
+
+
+def _edges(placed: TimedElement) -> set[str]:
+    """What a direction does to a hairpin or a line: "start", "stop"."""
+    kinds = {str(kind.get("type")) for kind in etree.fromstring(placed.xml).iter() if kind.get("type")}
+    starts = {"crescendo", "diminuendo", "start", "up", "down"}
+    return {"start" for kind in kinds if kind in starts} | {"stop" for kind in kinds if kind == "stop"}
+
+
+def _new_time(items: Sequence[Item], starts: Sequence[Fraction], time: Fraction) -> Fraction:
+    """Where a time of the source lies in the new line: as far into its note as before."""
+    before = [
+        place for place, item in enumerate(items) if item.event.duration > 0 and item.event.onset <= time
+    ]
+    if not before:
+        return starts[0]
+    event, start = items[before[-1]].event, starts[before[-1]]
+    share = min(Fraction(1), (time - event.onset) / event.duration)
+    return start + items[before[-1]].length * share

@@ -1,0 +1,87 @@
+"""Tells the speed where a variant's bars have another beat: the short notes go on as fast as before.
+
+A metronome mark is restated in the new beat, and "semiquaver = semiquaver" stands where the beat changes, for the
+player whose metronome ticks the beat of the passage.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+
+from lxml import etree
+
+from excerpts.excerpt import Tempo
+from excerpts.musicxml.format import NOTE_TYPES, dotted
+from excerpts.notes import TimedElement, Voice
+from excerpts.notes.spell_events import bar_metres
+from excerpts.notes.tempos import NUMBER
+from excerpts.variants.passage import box_times
+from excerpts.variants.tempo_marks import beat_elements
+
+
+def same_speed(source: Voice, made: Voice, unit: Fraction) -> Voice:
+    """Say at each change of the beat that the short notes keep their speed.
+
+    Args:
+        source: The line before.
+        made: The line in new bars, at the same speed.
+        unit: Written length of a short note in quarter notes.
+    """
+    beat = _beats(source)[0]
+    beats = _beats(made)
+    whole = [index for index, bar in enumerate(made.bars) if bar.length > 1]
+    first = beats[whole[0]] if whole else beat
+    placed = list(made.placed)
+    if first != beat and first is not None:
+        placed = [_restated(one, first) if one.bar == one.onset == 0 else one for one in placed]
+    signs: list[TimedElement] = []
+    end = box_times(made)[1]
+    for index in whole:  # a beat alone is what is left of a run
+        if beats[index] != beat and made.bars[index].start < end:
+            place = 0 if index == whole[0] else index
+            signs.append(TimedElement(place, Fraction(0), "direction", _equation(unit)))
+        beat = beats[index]
+    placed += signs
+    rank = {"attributes": 0, "barline": 2}
+    placed.sort(key=lambda one: (one.bar, one.onset, rank.get(one.name, 1)))
+    return replace(made, placed=tuple(placed), tempo=_in_beats(made.tempo, first))
+
+
+def _beats(line: Voice) -> list[Fraction | None]:
+    """The beat of each bar in quarter notes; None where its beats differ."""
+    lengths = [set(metre.groups) for metre, _ in bar_metres(line)]
+    return [next(iter(beats)) if len(beats) == 1 else None for beats in lengths]
+
+
+def _in_beats(tempo: Tempo | None, beat: Fraction | None) -> Tempo | None:
+    if tempo is None or beat is None:
+        return tempo
+    return Tempo(tempo.quarters_per_minute / beat, beat)
+
+
+def _restated(placed: TimedElement, beat: Fraction) -> TimedElement:
+    """A metronome mark in another beat, as a whole number; what sounds stays."""
+    if placed.name != "direction" or "<per-minute" not in placed.xml:
+        return placed
+    element = etree.fromstring(placed.xml)
+    for metronome in element.iter("metronome"):
+        number, unit = metronome.find("per-minute"), NOTE_TYPES.get(metronome.findtext("beat-unit") or "")
+        found = NUMBER.search(number.text or "") if number is not None else None
+        if number is None or unit is None or found is None:
+            continue
+        quarters = Fraction(found.group()) * dotted(unit, len(metronome.findall("beat-unit-dot")))
+        for child in metronome.xpath("beat-unit | beat-unit-dot"):
+            metronome.remove(child)
+        for place, child in enumerate(beat_elements(beat)):
+            metronome.insert(place, child)
+        number.text = str(round(quarters / beat))
+    return replace(placed, xml=etree.tostring(element, encoding="unicode"))
+
+
+def _equation(unit: Fraction) -> str:
+    direction = etree.Element("direction", placement="above")
+    metronome = etree.SubElement(etree.SubElement(direction, "direction-type"), "metronome")
+    for child in (*beat_elements(unit), *beat_elements(unit)):
+        metronome.append(child)
+    return etree.tostring(direction, encoding="unicode")

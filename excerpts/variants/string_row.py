@@ -1,0 +1,104 @@
+"""The teacher's row of strings: on which string each note of a passage is played, one after the other."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from typing import Final
+
+from excerpts.errors import VariantError
+from excerpts.instruments.instrument import Instrument
+from excerpts.notes import Head, Notation, Voice
+from excerpts.variants.passage import box_times, where
+from excerpts.variants.player import check_player
+from excerpts.variants.spanning_marks import map_marks
+
+_STRINGS: Final = {
+    "I": 1,
+    "II": 2,
+    "III": 3,
+    "IV": 4,
+    "V": 5,
+    **{str(number): number for number in range(1, 6)},
+}
+"""Strings as they are written: Roman or not, I for the highest."""
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What a parameter says: the instrument ("" for that of the part), and the strings note by note, from 1."""
+
+    instrument: str = ""
+    strings: tuple[int, ...] = ()
+
+
+def read_asked(parameter: str) -> Asked:
+    """Read "viola", "III-II-I", or "viola:3-2-1".
+
+    Raises:
+        VariantError: A piece is neither an instrument nor strings with hyphens between.
+    """
+    named = ""
+    strings: tuple[int, ...] = ()
+    for piece in filter(None, (piece.strip() for piece in parameter.split(":"))):
+        row = tuple(_STRINGS.get(part.strip().upper(), 0) for part in piece.split("-"))
+        if not strings and any(row):
+            if not all(row):
+                raise VariantError(
+                    f"{piece!r} in 'open-strings:{parameter}' are no strings.",
+                    hint="Write a string for each note in turn, I for the highest: open-strings:III-II-I-II.",
+                )
+            strings = row
+        else:
+            check_player("open-strings", piece)
+            named = piece
+    return Asked(named, strings)
+
+
+def with_strings(line: Voice, strings: Sequence[int], player: Instrument) -> Voice:
+    """String numbers on the notes of the box, in turn; from the start again where the row ends.
+
+    Args:
+        line: The line of a box.
+        strings: Their numbers, 1 for the highest; of a double stop the lowest note is on the one named.
+        player: Whose strings.
+
+    Raises:
+        VariantError: A note is below the open string that it would be on, or there is no such string.
+    """
+    if max(strings) > len(player.strings):
+        raise VariantError(
+            f"the {player.name} has {len(player.strings)} strings, and there is a string {max(strings)}.",
+            where=where(line),
+            hint="I is the highest string.",
+        )
+    low, high = box_times(line)
+    notes = [i for i, e in enumerate(line.events) if e.heads and not e.grace and low <= e.onset < high]
+    events = map_marks(
+        line.events, lambda end, mark: None if mark.name == "string" and end.event in notes else mark
+    )
+    for place, index in enumerate(notes):
+        number = strings[place % len(strings)]
+        event = events[index]
+        heads = list(event.heads)
+        rows = range(number, number - len(heads), -1)
+        order = sorted(range(len(heads)), key=[height_of(head) for head in heads].__getitem__)
+        for at, string in zip(order, rows, strict=True):
+            pitch = heads[at].pitch
+            if string < 1 or pitch is None or player.strings[len(player.strings) - string].midi > pitch.midi:
+                raise VariantError(
+                    f"{pitch} in bar {line.bars[line.bar_at(event.onset)].label} is not on string {max(string, 1)} "
+                    f"of the {player.name}.",
+                    where=where(line),
+                    hint="Write a string for each note in turn, I for the highest: open-strings:III-II-I-II.",
+                )
+            mark = Notation("technical", "string", f"<string>{string}</string>", text=str(string))
+            heads[at] = replace(heads[at], marks=(*heads[at].marks, mark))
+        events = (*events[:index], replace(event, heads=tuple(heads)), *events[index + 1 :])
+    return replace(line, events=events)
+
+
+def height_of(head: Head) -> Fraction:
+    """MIDI number of a notehead; -1 where it has no pitch."""
+    return head.pitch.midi if head.pitch is not None else Fraction(-1)

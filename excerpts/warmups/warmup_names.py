@@ -1,0 +1,99 @@
+"""What a warm-up is called on the page, and what is said about playing it."""
+
+from __future__ import annotations
+
+from excerpts.excerpt import Excerpt
+from excerpts.instruments.keys import Key, key_name, note_name
+from excerpts.warmups import acceleration_scale as acceleration
+from excerpts.warmups import seven_chords
+from excerpts.warmups.fingering import Fingers
+from excerpts.warmups.manner import Manner
+from excerpts.warmups.patterns import Pattern, find_pattern
+from excerpts.warmups.scale_range import ScaleRange
+from excerpts.warmups.sevenths import leads_to
+from excerpts.words import Words
+
+
+def warmup_title(key: Key, pattern: str, octaves: int, words: Words) -> str:
+    """Name a warm-up for print: "D major scale, two octaves".
+
+    Args:
+        key: The key; an arpeggio is only major or minor.
+        pattern: Name of the pattern.
+        octaves: How many, 1 to 4.
+        words: Texts of the player.
+    """
+    found = find_pattern(pattern)
+    name = _name(key, found, words)
+    if found.fixed:
+        return name
+    return words("warmup.title", name=name, octaves=words(f"warmup.octaves_{octaves}"))
+
+
+def short_name(key: str, pattern: str | None, words: Words, *, whole: bool = False) -> str:
+    """Name a warm-up in few words: the key alone where it is a scale ("D major"), else "D major arpeggio".
+
+    Args:
+        key: The key as the teacher wrote it.
+        pattern: Name of the pattern; None for a scale.
+        words: Texts of the player.
+        whole: A scale is named as one ("D major scale").
+    """
+    found = find_pattern(pattern or "scale")
+    read = found.key(key)
+    return key_name(read, words) if found.name == "scale" and not whole else _name(read, found, words)
+
+
+def _name(key: Key, pattern: Pattern, words: Words) -> str:
+    named = key_name(key, words, plain=pattern.plain)
+    return words(f"warmup.{pattern.words_id}", key=named, note=note_name(key, words))
+
+
+def lines(
+    key: Key, pattern: Pattern, span: ScaleRange, manner: Manner, fingers: Fingers, words: Words
+) -> list[str]:
+    """What is said about playing it, each in a sentence.
+
+    Args:
+        key: The key.
+        pattern: The pattern.
+        span: Its octaves and level.
+        manner: What was asked for.
+        fingers: The finger of each note; empty for none.
+        words: Texts of the player.
+    """
+    said: list[str] = []
+    if pattern.words_id in {"long_notes", "tune"}:
+        said.append(words(f"warmup.line.{pattern.words_id}"))
+    if pattern.name == seven_chords.NAME:
+        said.append(words("warmup.line.seven_arpeggios"))
+    if pattern.name == "dominant-seventh":
+        said.append(words("warmup.line.dominant", key=key_name(leads_to(key), words, plain=True)))
+    if pattern.name == "acceleration":
+        counts = ", ".join(str(count) for count in acceleration.passes(span.level, span.octaves))
+        said.append(words("warmup.line.acceleration", counts=counts))
+    if manner.slur:
+        said.append(words("warmup.line.slur", count=manner.slur))
+    if manner.drone:
+        said.append(words("warmup.line.drone", note=note_name(key, words)))
+    kind = manner.fingering_kind
+    if kind is not None and kind != "given":
+        whole = all(spot is not None for spots in fingers for spot in spots)
+        said.append(words(f"warmup.line.fingers_{kind}{'' if whole else '_partly'}"))
+    return said
+
+
+INSTRUCTION = "instruction"
+DRONE = "drone"
+"""Names of the fields of a music file's `<miscellaneous>` that a warm-up fills."""
+
+
+def field(excerpt: Excerpt, name: str) -> str:
+    """The text of such a field; "" where the file has none."""
+    fields = excerpt.tree().iterfind("identification/miscellaneous/miscellaneous-field")
+    return next((element.text or "" for element in fields if element.get("name") == name), "")
+
+
+def warmup_line(excerpt: Excerpt) -> str:
+    """What is said about playing a warm-up; "" where nothing is."""
+    return field(excerpt, INSTRUCTION)

@@ -1,0 +1,309 @@
+"""The items of a week file: pieces, boxes, warm-ups, technique. The names are the keys of the file."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Annotated, Any, Literal, Self
+
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    PlainValidator,
+    ValidationInfo,
+    model_validator,
+)
+
+from excerpts.errors import InputError
+from excerpts.excerpt import Tempo
+from excerpts.instruments.instrument import instrument
+from excerpts.instruments.keys import Key
+from excerpts.score.marking_syntax import parse_mark
+from excerpts.variants.grammar import parse_variant
+from excerpts.warmups import Manner, find_pattern
+from excerpts.week.practice_days import real_date
+from excerpts.week.tempo_text import parse_number, parse_tempo
+from excerpts.weekfile.text_kinds import AbcText, Bars, Id, Line, Prose, one_or_more
+
+Status = Literal["learning", "review", "performance"]
+FaultName = Literal[
+    "uneven", "crossing", "shift", "coordination", "speed", "rhythm", "intonation", "tone",
+    "bow-distribution", "memory", "reading",
+]  # fmt: skip
+SomeMinutes = Annotated[int, Field(strict=True, ge=1, le=1440)]
+RealDate = Annotated[date, BeforeValidator(real_date)]
+
+
+def _instrument(value: Any) -> Any:
+    if not isinstance(value, str):
+        return value
+    try:
+        return instrument(value).name
+    except InputError as error:
+        raise ValueError(sentence(error)) from error
+
+
+def _pattern(name: str) -> str:
+    try:
+        return find_pattern(name).name
+    except InputError as error:
+        raise ValueError(sentence(error)) from error
+
+
+def _key(text: str, info: ValidationInfo) -> str:
+    """What names a key for its pattern: a scale of G sharp is none, a chromatic scale on it is one."""
+    try:
+        find_pattern(info.data.get("pattern") or "scale").key(text)
+    except InputError as error:
+        raise ValueError(sentence(error)) from error
+    return text
+
+
+def sentence(error: InputError) -> str:
+    """The message of another stage, with a capital, since it follows the name of the key; a file keeps its name."""
+    text = str(error)
+    return text if error.where else text[:1].upper() + text[1:]
+
+
+def _target(value: Any) -> Tempo | None:
+    if value is None or value == "none":
+        return None
+    if not isinstance(value, str):
+        raise ValueError(f'Say which note beats: "crotchet = {value}" or "dotted quarter = {value}".')
+    return parse_tempo(value)
+
+
+def _start(value: Any, info: ValidationInfo) -> Tempo | None:
+    if value is None or isinstance(value, Tempo):
+        return value
+    if "target" not in info.data:
+        return None  # the target itself has a fault, which is told; without it a number means nothing
+    target = info.data["target"]
+    if "=" not in str(value) and target is not None and not isinstance(value, bool):
+        return Tempo(parse_number(str(value)), target.unit)
+    return _target(value)
+
+
+def _mark(text: str) -> str:
+    try:
+        parse_mark(text)
+    except InputError as error:
+        raise ValueError(sentence(error)) from error
+    return text
+
+
+def _variant(text: str) -> str:
+    try:
+        parse_variant(text)
+    except InputError as error:
+        raise ValueError(sentence(error)) from error
+    return text
+
+
+Variants = Annotated[tuple[Annotated[Line, AfterValidator(_variant)], ...], one_or_more, Field(max_length=20)]
+"""Practice variants as teachers type them; see `excerpts.variants.grammar`."""
+
+OwnMarks = Annotated[tuple[Annotated[Line, AfterValidator(_mark)], ...], one_or_more, Field(max_length=200)]
+"""Fingers, bows, slurs and strings of the teacher's own ("43:2 finger 3"); see `excerpts.score.marking_syntax`."""
+
+InstrumentName = Annotated[str, BeforeValidator(_instrument)]
+"""An instrument by the name that `excerpts.instruments.instrument` knows it by."""
+
+
+class Table(BaseModel):
+    """A table of the file: its keys are known, its values do not change."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class Piece(Table):
+    """A piece or study that the player works on; its score and part are given here once.
+
+    Attributes:
+        id: Short name that boxes call it by.
+        title: Title as it is printed.
+        composer: Composer as it is printed.
+        score: Score file, from the week file's folder or the studio's scores folder.
+        part: Part in the score: its name, its id, or "#2"; not needed when the score has one.
+        status: What the player does with it.
+        date: Day of the performance.
+        minutes: Minutes for it on a day that it is played; shared out by the plan when left out.
+        weight: How often it comes round, against the other pieces.
+        marked: Take the boxes from marks in the score.
+        pupil_bars: How much higher the bar numbers of the pupil's own edition are than those of the file; all
+            bars of the piece are in the pupil's numbers then.
+        marks: Marks of the teacher's own, for all boxes of the piece.
+    """
+
+    id: Id
+    title: Line
+    composer: Line | None = None
+    score: Line | None = None
+    part: Line | None = None
+    status: Status = "learning"
+    date: RealDate | None = None
+    minutes: SomeMinutes | None = None
+    weight: Annotated[int, Field(strict=True, ge=1, le=20)] | None = None
+    marked: Annotated[bool, Field(strict=True)] = False
+    pupil_bars: Annotated[int, Field(strict=True, ge=-9999, le=9999)] = 0
+    marks: OwnMarks = ()
+
+
+class BoxItem(Table):
+    """A passage for work in depth: bars of a score, a place on paper, or a few bars typed as ABC.
+
+    Attributes:
+        id: Short name that the plan and the log call it by.
+        piece: Id of its piece.
+        bars: Address in the piece's score.
+        place: Where it is, for music that is not a file ("p. 14, bars 12–16").
+        abc: The music itself as ABC.
+        why: What goes wrong there.
+        note: The teacher's word about it.
+        target: The tempo to reach, or None.
+        goal: What to reach, in words, where it is not a tempo.
+        start: The tempo to begin at; found by the tempo steps when left out.
+        clean: Clean runs in a row that are wanted; by age and level when left out.
+        variants: Practice variants; by the faults when left out.
+        marks: Marks of the teacher's own ("43:2 finger 3"), put in place of what stands in the score.
+        minutes: Minutes for it on a day of work in depth; shared out by the plan when left out.
+        since: First day of the week in which it came into work; this week when left out.
+    """
+
+    id: Id
+    piece: Id | None = None
+    bars: Bars | None = None
+    place: Line | None = None
+    abc: AbcText | None = None
+    why: Annotated[tuple[FaultName, ...], one_or_more] = ()
+    note: Prose | None = None
+    target: Annotated[Tempo | None, PlainValidator(_target)] = None
+    goal: Line | None = None
+    start: Annotated[Tempo | None, PlainValidator(_start)] = None
+    clean: Annotated[int, Field(strict=True, ge=1, le=50)] | None = None
+    variants: Variants | None = None
+    marks: OwnMarks = ()
+    minutes: SomeMinutes | None = None
+    since: RealDate | None = None
+
+    @model_validator(mode="after")
+    def _one_source(self) -> Self:
+        given = [key for key in ("bars", "place", "abc") if getattr(self, key) is not None]
+        if not given:
+            raise ValueError(
+                "A box needs its music: bars of the piece's score (bars), a place in a printed part (place), "
+                "or a few bars typed in (abc)."
+            )
+        if len(given) > 1 and "bars" in given:
+            raise ValueError(f"A box has one source of music; this one has {' and '.join(given)}. Keep one.")
+        if self.piece is None and self.abc is None:
+            raise ValueError("A box needs its piece: the id of a [[piece]].")
+        if self.start and self.target and self.start.quarters_per_minute > self.target.quarters_per_minute:
+            raise ValueError("The start is faster than the target.")
+        return self
+
+
+class ScaleFields(Table):
+    """What tells a scale, an arpeggio or another pattern in a key.
+
+    Attributes:
+        pattern: What is played ("scale", "arpeggio", "thirds" …); a scale when left out.
+        key: Key as a musician says it ("D", "F# minor"), or the first note where the pattern goes by that.
+        octaves: How many; the most that fit the level when left out.
+        from_: Note to start on (`from` in the file).
+        turn: Three octaves with the turn at the bottom.
+        slur: Notes to a bow.
+        fingerings: "open", "fourth", a finger to begin with ("2"), or a finger for each note ("0123 0123").
+        tempo: The tempo to print; the level's when left out.
+        variants: Practice variants.
+        instrument: When it is not the player's.
+        note: A word about it, printed under its name.
+    """
+
+    pattern: Annotated[Line, AfterValidator(_pattern)] | None = None
+    key: Annotated[Line, AfterValidator(_key)] | None = None
+    octaves: Annotated[int, Field(strict=True, ge=1, le=4)] | None = None
+    from_: Line | None = Field(default=None, alias="from")
+    turn: Annotated[bool, Field(strict=True)] = False
+    slur: Annotated[int, Field(strict=True, ge=1, le=24)] | None = None
+    fingerings: Line | None = None
+    tempo: Annotated[Tempo | None, PlainValidator(_target)] = None
+    variants: Variants = ()
+    instrument: InstrumentName | None = None
+    note: Prose | None = None
+
+    @property
+    def key_read(self) -> Key | None:
+        """The key, where there is one."""
+        return find_pattern(self.pattern or "scale").key(self.key) if self.key else None
+
+    @property
+    def manner(self) -> Manner:
+        """How it is to be played."""
+        return Manner(self.turn, self.slur, self.fingerings, self.tempo)
+
+
+class WarmupItem(ScaleFields):
+    """A scale, arpeggio or other pattern in a key, or a warm-up in words.
+
+    Attributes:
+        text: A warm-up in words.
+        minutes: Minutes for it on a day that it is played.
+    """
+
+    text: Prose | None = None
+    minutes: SomeMinutes | None = None
+
+    @model_validator(mode="after")
+    def _key_or_text(self) -> Self:
+        if (self.key is None) == (self.text is None):
+            raise ValueError('A warm-up is either a key (key = "D") or words (text = "…").')
+        given = self.model_fields_set - {"text", "minutes"}
+        if self.text is not None and given:
+            raise ValueError("A warm-up in words takes minutes only; the other keys need a key to play in.")
+        return self
+
+
+class TechniqueItem(ScaleFields):
+    """Bars of a study, a drill on a box, a scale that is technique rather than warm-up, or technique in words.
+
+    Attributes:
+        piece: Id of the study's [[piece]].
+        bars: Address in its score.
+        short: Address of the few bars that a short day takes; found in the music when left out.
+        drill: Id of the box that it is a drill for.
+        text: Technique in words.
+        minutes: Minutes for it on a day that it is played.
+        check: Id of the retired box that the words are a check of.
+    """
+
+    piece: Id | None = None
+    bars: Bars | None = None
+    short: Bars | None = None
+    drill: Id | None = None
+    text: Prose | None = None
+    minutes: SomeMinutes | None = None
+    check: Id | None = None
+
+    @model_validator(mode="after")
+    def _one_kind(self) -> Self:
+        study = self.piece is not None or self.bars is not None
+        if study + sum(given is not None for given in (self.key, self.drill, self.text)) != 1:
+            raise ValueError(
+                "Technique is one of four: bars of a study (piece and bars), a drill on a box (drill), "
+                "a scale or the like (key), or words (text)."
+            )
+        if study and (self.piece is None or self.bars is None):
+            missing = "bars" if self.bars is None else "piece"
+            raise ValueError(f"Bars of a study need a piece and bars; {missing} is missing.")
+        if self.short is not None and not study:
+            raise ValueError("The bars for a short day (short) belong to bars of a study.")
+        if self.text is not None and self.variants:
+            raise ValueError("Technique in words has no variants.")
+        if self.text is None and self.check is not None:
+            raise ValueError("The check of a retired box is told in words (text).")
+        if self.key is None and self.model_fields_set & set(ScaleFields.model_fields) - {"variants"}:
+            raise ValueError("pattern, octaves, slur and the like need a key to play in.")
+        return self

@@ -1,0 +1,178 @@
+"""The week file, `format = 1`: what a teacher writes down after a lesson, as checked values.
+
+The names are the keys of the file. Checks that need two items at once stand in `excerpts.week.crosscheck`.
+"""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from pathlib import Path
+from typing import Annotated, Final, Literal, Self
+
+from pydantic import BeforeValidator, Field, model_validator
+
+from excerpts.instruments.instrument import Level
+from excerpts.week.carried import RetiredBox
+from excerpts.week.lesson_time import LessonTime
+from excerpts.week.practice_days import DayKey, day_minutes, minutes_table
+from excerpts.weekfile.items import BoxItem, InstrumentName, Piece, RealDate, Table, TechniqueItem, WarmupItem
+from excerpts.weekfile.lines import KeyPath
+from excerpts.weekfile.settings import PlanSettings
+from excerpts.weekfile.studio_settings import Paper, PlayerWords, Studio
+from excerpts.weekfile.text_kinds import Id, Line, Prose, one_or_more
+
+FORMAT: Final = 1
+"""The newest format of week file that this version reads."""
+
+LONGEST_WEEK: Final = 120
+"""Days from one lesson to the next: long enough for any holiday, short enough to catch a wrong year."""
+
+OLDEST_COUNTER: Final = 8
+"""Up to this age a plan says how often, not how long: common practice, no source."""
+
+Minutes = Annotated[int, Field(strict=True, ge=0, le=1440)]
+
+
+class Player(Table):
+    """Who the week is for.
+
+    Attributes:
+        name: The name.
+        instrument: The instrument.
+        level: How far the player is.
+        age: Age in years.
+        words: The words of what is printed.
+        scales_heard: Scales of the list that the lessons have ticked, by name; `next` writes them.
+        lesson: Day and time of the lesson, as "tue 16:30"; the first day of the week when no day is said.
+    """
+
+    name: Line
+    instrument: InstrumentName
+    level: Level
+    age: Annotated[int, Field(strict=True, ge=2, le=110)] | None = None
+    words: PlayerWords = "uk"
+    scales_heard: Annotated[tuple[Line, ...], one_or_more, Field(max_length=200)] = ()
+    lesson: LessonTime | None = None
+
+
+class Days(Table):
+    """The days from this lesson to the next, and what is to be kept in mind on all of them.
+
+    Attributes:
+        start: First day.
+        until: Last day, itself included; six days after the start when left out.
+        minutes: Minutes by day: "mon" to "sun", a date as "2026-12-06", "every" for all that are not named.
+        focus: The one thing to keep in mind all week.
+        notes: The lesson's other points.
+        began: Ids of the pieces that the run-throughs of the weeks before began with; `next` writes them.
+        paper: "a4" or "letter", when it is not the studio's.
+        staff_mm: Height of the staff in millimetres, when it is not the studio's.
+    """
+
+    start: RealDate
+    until: RealDate | None = None
+    minutes: Annotated[dict[DayKey, Minutes], BeforeValidator(minutes_table)]
+    focus: Line | None = None
+    notes: Annotated[tuple[Prose, ...], one_or_more, Field(max_length=40)] = ()
+    began: Annotated[tuple[Id, ...], one_or_more, Field(max_length=40)] = ()
+    paper: Paper | None = None
+    staff_mm: Annotated[float, Field(ge=4, le=20, allow_inf_nan=False)] | None = None
+
+    @property
+    def last(self) -> date:
+        """The last day of the week."""
+        return self.until or self.start + timedelta(days=6)
+
+    @property
+    def dates(self) -> tuple[date, ...]:
+        """Every day of the week in order, rest days too."""
+        return tuple(self.start + timedelta(days=n) for n in range((self.last - self.start).days + 1))
+
+    def minutes_on(self, day: date) -> int:
+        """Minutes of practice on `day`: by its date, else its weekday, else "every", else none."""
+        return day_minutes(self.minutes, day)
+
+    @model_validator(mode="after")
+    def _in_order(self) -> Self:
+        if self.last < self.start:
+            raise ValueError(f"The week ends on {self.last}, before it starts on {self.start}.")
+        if (self.last - self.start).days >= LONGEST_WEEK:
+            raise ValueError(f"From {self.start} to {self.last} is more than {LONGEST_WEEK} days.")
+        return self
+
+
+class WeekFile(Table):
+    """Everything that a week file says."""
+
+    format: Literal[1]
+    include: Annotated[tuple[Line, ...], one_or_more] = ()
+    player: Player
+    week: Days
+    pieces: Annotated[tuple[Piece, ...], Field(max_length=100)] = Field(default=(), alias="piece")
+    boxes: Annotated[tuple[BoxItem, ...], Field(max_length=100)] = Field(default=(), alias="box")
+    warmups: Annotated[tuple[WarmupItem, ...], Field(max_length=100)] = Field(default=(), alias="warmup")
+    warmups_from: Literal["from pieces"] | None = Field(default=None, alias="warmups")
+    scales: Line | None = None
+    technique: Annotated[tuple[TechniqueItem, ...], Field(max_length=100)] = ()
+    plan: PlanSettings = PlanSettings()
+    retired: Annotated[tuple[RetiredBox, ...], Field(max_length=1000)] = ()
+    parked: Annotated[tuple[BoxItem, ...], Field(max_length=1000)] = ()
+
+    def piece(self, piece_id: str) -> Piece:
+        """The piece of that id; KeyError when there is none."""
+        return {piece.id: piece for piece in self.pieces}[piece_id]
+
+    def box(self, box_id: str) -> BoxItem:
+        """The box of that id; KeyError when there is none."""
+        return {box.id: box for box in self.boxes}[box_id]
+
+    @property
+    def counts(self) -> bool:
+        """Whether the player counts instead of watching the clock: by default up to the age of eight."""
+        if self.plan.counts is not None:
+            return self.plan.counts
+        return self.player.age is not None and self.player.age <= OLDEST_COUNTER
+
+    def clean_runs(self, box: BoxItem) -> int:
+        """Clean runs in a row that `box` asks for: its own number, else the week's, else by age, else by level.
+
+        Ten for older players, five up to age eleven, three at five to seven: common practice, no source.
+        """
+        if box.clean is not None:
+            return box.clean
+        if self.plan.clean is not None:
+            return self.plan.clean
+        if self.player.age is None:
+            return 5 if self.player.level == "first" else 10
+        return 3 if self.player.age <= 7 else 5 if self.player.age <= 11 else 10
+
+
+class Week(WeekFile):
+    """A week file that was read from the disk: what it says, and where it and its scores are.
+
+    Attributes:
+        path: The week file.
+        studio: The studio that it stands in.
+        score_paths: The score file of each piece that has one, by the piece's id.
+        included_boxes: The file that a box comes from, by the box's id, where it is an included one.
+        unread_marks: What looks like a mark in a score and is not read as a box, each a sentence with its bars.
+        came_from: The key that gave a box or warm-up which the file does not write out itself, by its table and
+            place: the piece whose marks are taken, the row of the list of scales.
+    """
+
+    path: Path
+    studio: Studio
+    score_paths: dict[str, Path] = {}
+    included_boxes: dict[str, Path] = {}
+    unread_marks: tuple[str, ...] = ()
+    came_from: dict[tuple[str, int], KeyPath] = {}
+
+    @property
+    def paper(self) -> Paper:
+        """The paper that it is printed on."""
+        return self.week.paper or self.studio.settings.paper
+
+    @property
+    def staff_mm(self) -> float | None:
+        """Height of the staff in millimetres, where the teacher set one."""
+        return self.week.staff_mm or self.studio.settings.staff_mm

@@ -1,0 +1,296 @@
+"""Asks for a first week in plain words, one thing at a time; a wrong answer is told at once and asked again."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final, TypeVar, get_args
+
+from pydantic import BaseModel, ValidationError
+
+from excerpts.errors import InputError
+from excerpts.instruments.instrument import INSTRUMENTS, LEVELS
+from excerpts.score import Part, Score, open_score
+from excerpts.week.practice_days import real_date
+from excerpts.weekfile.faults import listed, message_of
+from excerpts.weekfile.items import BoxItem, FaultName, Piece, Status, TechniqueItem, WarmupItem
+from excerpts.weekfile.model import Days, Player
+from excerpts.weekfile.new.naming import box_id, piece_id
+from excerpts.weekfile.new.values import read_list, read_minutes, read_whole
+from excerpts.weekfile.root import find_score
+from excerpts.weekfile.studio_settings import Studio
+from excerpts.words import choices
+
+_Value = TypeVar("_Value")
+
+_SCORES: Final = (".musicxml", ".mxl", ".xml")
+_MOST_LISTED: Final = 30
+
+
+@dataclass(frozen=True, slots=True)
+class Answers:
+    """Where the answers come from and the questions go to.
+
+    Attributes:
+        ask: Puts a question and gives the line that is answered.
+        say: Tells something.
+    """
+
+    ask: Callable[[str], str]
+    say: Callable[[str], None]
+
+    def get(self, question: str, read: Callable[[str], _Value], usual: _Value | None = None) -> _Value:
+        """Ask until the answer can be used.
+
+        Args:
+            question: What is asked.
+            read: Makes the value of an answer; raises ValueError or InputError when it cannot.
+            usual: What an empty answer means; without it an empty answer is asked again.
+        """
+        while True:
+            answer = self.ask(question).strip()
+            if not answer and usual is not None:
+                return usual
+            try:
+                return read(answer)
+            except (ValueError, InputError) as error:
+                self.say(f"  {_message(error)}")
+
+    def some(self, question: str, read: Callable[[str], _Value]) -> _Value | None:
+        """Ask for something that may be left out by an empty answer."""
+        found = self.get(question, lambda answer: (read(answer),) if answer else ())
+        return found[0] if found else None
+
+
+def _message(error: ValueError | InputError) -> str:
+    if isinstance(error, ValidationError):
+        return message_of(error.errors()[0], None)
+    return str(error)
+
+
+def _checked(model: type[BaseModel], values: dict[str, Any], key: str) -> Callable[[Any], Any]:
+    """A reader that lets a table of the week file check one value among others."""
+
+    def read(answer: Any) -> Any:
+        model.model_validate({**values, key: answer})
+        return answer
+
+    return read
+
+
+def ask_week(answers: Answers, folder: Path, studio: Studio) -> dict[str, Any]:
+    """Ask for all that a first week file needs.
+
+    Args:
+        answers: Asks the questions.
+        folder: The folder that the file will stand in.
+        studio: The studio of that folder.
+
+    Returns:
+        The tables of the week file, as tomllib would read them.
+    """
+    raw: dict[str, Any] = {"format": 1, "player": _player(answers), "week": _week(answers)}
+    pieces, boxes = _Pieces(answers, folder, studio).ask()
+    keys: list[str] = answers.get(_WARMUPS, _keys, [])
+    warmups = [{"key": key} for key in keys]
+    technique = answers.some("Technique in your own words (Enter: none): ", _technique)
+    if not (pieces or warmups or technique):
+        answers.say("  There is nothing to play yet, so a warm-up is put in: G.")
+        warmups = [{"key": "G"}]
+    found = {"piece": pieces, "box": boxes, "warmup": warmups, "technique": [technique] if technique else []}
+    return raw | {table: items for table, items in found.items() if items}
+
+
+_WARMUPS: Final = "Keys of the warm-ups, with commas (D, F# minor; Enter: none): "
+
+
+def _keys(answer: str) -> list[str]:
+    keys = read_list(answer)
+    for key in keys:
+        WarmupItem(key=key)
+    return keys
+
+
+def _technique(answer: str) -> dict[str, Any]:
+    TechniqueItem(text=answer)
+    return {"text": answer}
+
+
+def _one_of(words: Sequence[str]) -> Callable[[str], str]:
+    def read(answer: str) -> str:
+        fitting = [word for word in words if word.startswith(answer.lower())] if answer else []
+        exact = [word for word in fitting if word == answer.lower()]
+        if len(exact or fitting) != 1:
+            raise ValueError(f"Write one of {listed(words)}.")
+        return (exact or fitting)[0]
+
+    return read
+
+
+def _needed(read: Callable[[str], _Value]) -> Callable[[str], _Value]:
+    """A reader that has no use for an empty answer."""
+
+    def needed(answer: str) -> _Value:
+        if not answer:
+            raise ValueError("This needs an answer.")
+        return read(answer)
+
+    return needed
+
+
+def _player(answers: Answers) -> dict[str, Any]:
+    probe = {"name": "x", "instrument": "violin", "level": "middle"}
+    name = _needed(_checked(Player, probe, "name"))
+    player: dict[str, Any] = {"name": answers.get("Name of the player: ", name)}
+    player["instrument"] = answers.get(f"Instrument ({', '.join(INSTRUMENTS)}): ", _one_of(list(INSTRUMENTS)))
+    player["level"] = answers.get(f"Level ({', '.join(LEVELS)}): ", _one_of(LEVELS))
+
+    def age(answer: str) -> int:
+        return int(_checked(Player, probe, "age")(read_whole(answer)))
+
+    years = answers.some("Age (Enter: leave it out): ", age)
+    if years is not None:
+        player["age"] = years
+    others = [name for name in choices() if name not in ("uk", "us")]
+    words = answers.get(
+        f"Words: uk (bars, crotchets), us (measures, quarter notes){''.join(f', {name}' for name in others)} "
+        "(Enter: uk): ",
+        _one_of(choices()),
+        "uk",
+    )
+    return player | ({"words": words} if words != "uk" else {})
+
+
+def _week(answers: Answers) -> dict[str, Any]:
+    week: dict[str, Any] = {"start": answers.get("First day of the week (2026-11-30): ", real_date)}
+
+    def last(answer: str) -> Any:
+        until = real_date(answer)
+        Days.model_validate({**week, "until": until, "minutes": 0})
+        return until
+
+    until = answers.some("Last day before the next lesson (Enter: a week of seven days): ", last)
+    if until is not None:
+        week["until"] = until
+
+    def minutes(answer: str) -> Any:
+        return _checked(Days, week, "minutes")(read_minutes(answer))
+
+    week["minutes"] = answers.get("Minutes a day (30, or mon-fri 30, sat 45): ", minutes)
+    focus = answers.some("The one thing to keep in mind all week (Enter: nothing): ", str)
+    return week | ({"focus": focus} if focus else {})
+
+
+class _Pieces:
+    def __init__(self, answers: Answers, folder: Path, studio: Studio) -> None:
+        self.answers = answers
+        self.folder = folder
+        self.studio = studio
+        self.pieces: list[dict[str, Any]] = []
+        self.boxes: list[dict[str, Any]] = []
+
+    def ask(self) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
+        while True:
+            more = "Next piece" if self.pieces else "Title of a piece"
+            title = self.answers.some(f"{more} (Enter: no more): ", str)
+            if title is None:
+                return self.pieces, self.boxes
+            self._piece(title)
+
+    def _piece(self, title: str) -> None:
+        piece: dict[str, Any] = {"id": piece_id(title, [one["id"] for one in self.pieces]), "title": title}
+        names = self._listed_scores()
+        score = self.answers.some(
+            "  Score file, by name or number (Enter: on paper only): ",
+            lambda answer: self._score(answer, names),
+        )
+        part: Part | None = None
+        if score is not None:
+            name, opened = score
+            piece["score"] = name
+            part, wanted = self._part(opened)
+            piece |= {"part": wanted} if wanted else {}
+        status = self.answers.get(
+            f"  {', '.join(get_args(Status))} (Enter: learning): ", _one_of(get_args(Status)), "learning"
+        )
+        piece |= {"status": status} if status != "learning" else {}
+        if status == "performance":
+            day = self.answers.some("  Day of the performance (Enter: not known): ", real_date)
+            piece |= {"date": day} if day is not None else {}
+        Piece.model_validate(piece)
+        self.pieces.append(piece)
+        while self._box(piece, part):
+            pass
+
+    def _listed_scores(self) -> list[str]:
+        places = dict.fromkeys((self.folder, self.studio.root / self.studio.settings.scores))
+        names = sorted({path.name for place in places for path in _scores_in(place)})[:_MOST_LISTED]
+        for number, name in enumerate(names, start=1):
+            self.answers.say(f"  {number}  {name}")
+        return names
+
+    def _score(self, answer: str, names: Sequence[str]) -> tuple[str, Score]:
+        if answer.isdecimal() and 0 < int(answer) <= len(names):
+            answer = names[int(answer) - 1]
+        meant = [name for name in names if answer.casefold() in name.casefold()]
+        if answer not in names and len(meant) == 1:  # a part of its name says enough
+            answer = meant[0]
+        return answer, open_score(find_score(answer, self.folder, self.studio))
+
+    def _part(self, score: Score) -> tuple[Part, str | None]:
+        if len(score.parts) == 1:
+            return score.part(None), None
+        for info in score.parts:
+            self.answers.say(f"  {info.place}  {info.name or info.id}")
+
+        def read(answer: str) -> tuple[Part, str]:
+            part = score.part(f"#{answer}" if answer.isdecimal() else answer)
+            alike = [info for info in score.parts if info.name == part.info.name]
+            return part, part.info.name if part.info.name and len(alike) == 1 else f"#{part.info.place}"
+
+        return self.answers.get("  The player's part, by name or number: ", read)
+
+    def _box(self, piece: dict[str, Any], part: Part | None) -> bool:
+        key = "bars" if part else "place"
+        question = "bars to box (12-16)" if part else "place to box (p. 14, bars 12-16)"
+        first = "Next " if any(box["piece"] == piece["id"] for box in self.boxes) else "First "
+
+        def read(answer: str) -> str:
+            if part:
+                part.passage(answer)
+            return answer
+
+        place = self.answers.some(f"  {first}{question} (Enter: no more): ", read)
+        if place is None:
+            return False
+        taken = [one["id"] for one in self.boxes]
+        box: dict[str, Any] = {"id": box_id(piece["id"], place, taken), "piece": piece["id"], key: place}
+        self._work(box)
+        self.boxes.append(box)
+        return True
+
+    def _work(self, box: dict[str, Any]) -> None:
+        names = get_args(FaultName)
+        why: list[str] = self.answers.get(
+            f"    Why? {', '.join(names)} (Enter: leave it out): ",
+            lambda answer: _all_of(names, read_list(answer)),
+            [],
+        )
+        target = self.answers.some(
+            "    Tempo to reach (crotchet = 92; Enter: none): ", _checked(BoxItem, box, "target")
+        )
+        note = self.answers.some("    A word about it (Enter: none): ", _checked(BoxItem, box, "note"))
+        found = {"why": why, "target": target, "note": note}
+        box |= {key: value for key, value in found.items() if value}
+
+
+def _all_of(known: Sequence[str], answers: Iterable[str]) -> list[str]:
+    read = _one_of(known)
+    return [read(answer) for answer in answers]
+
+
+def _scores_in(folder: Path) -> list[Path]:
+    if not folder.is_dir():
+        return []
+    return [path for path in folder.iterdir() if path.suffix.lower() in _SCORES and path.is_file()]

@@ -1,0 +1,54 @@
+"""Reads what a teacher types: minutes by day, lists, dates."""
+
+from __future__ import annotations
+
+import re
+from typing import Any, Final
+
+from excerpts.week.practice_days import EVERY, WEEKDAYS
+
+_PAIR: Final = re.compile(r"([A-Za-z]+|\d{4}-\d\d-\d\d)\s*[:=]?\s*(\d{1,5})")
+_RANGE: Final = re.compile(r"([A-Za-z]+)\s*(?:-|to)\s*([A-Za-z]+)\s*[:=]?\s*(\d{1,5})")
+
+
+def read_minutes(text: str) -> Any:
+    """Minutes as a week file has them, from "30", or "mon-fri 30, sat 45".
+
+    Raises:
+        ValueError: It is neither.
+    """
+    plain = text.strip().lower()
+    if re.fullmatch(r"\d{1,5}", plain):
+        return int(plain)
+    table: dict[str, int] = {}
+    for part in re.split(r"[;,]", plain):
+        words = part.strip()
+        if not words:
+            continue
+        if (match := _RANGE.fullmatch(words)) and {match[1][:3], match[2][:3]} <= set(WEEKDAYS):
+            first, last = WEEKDAYS.index(match[1][:3]), WEEKDAYS.index(match[2][:3])
+            days = [WEEKDAYS[(first + n) % 7] for n in range((last - first) % 7 + 1)]
+        elif match := _PAIR.fullmatch(words):
+            days = [match[1] if match[1] == EVERY or match[1][0].isdecimal() else match[1][:3]]
+        else:
+            raise ValueError(f'"{words}" is not a day with its minutes. Write 30, or mon 30, tue 20, sat 45.')
+        table.update(dict.fromkeys(days, int(match[match.lastindex or 2])))
+    if not table:
+        raise ValueError("Write one number for every day (30), or days: mon 30, tue 20, sat 45.")
+    return table
+
+
+def read_list(text: str) -> list[str]:
+    """Several words with commas or semicolons between them."""
+    return [word.strip() for word in re.split(r"[;,]", text) if word.strip()]
+
+
+def read_whole(text: str) -> int:
+    """A whole number.
+
+    Raises:
+        ValueError: It is none.
+    """
+    if not re.fullmatch(r"\s*\d{1,9}\s*", text):
+        raise ValueError(f'A whole number was expected, not "{text.strip()}".')
+    return int(text)

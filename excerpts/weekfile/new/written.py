@@ -1,0 +1,270 @@
+"""Makes week files out of the rows of a table, or brings those that are there up to date with it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import Any, Final
+
+import tomlkit
+from tomlkit.items import AoT, InlineTable
+
+from excerpts.errors import WeekError
+from excerpts.week.check_music import music_faults
+from excerpts.weekfile.faults import Fault, WeekFaultsError
+from excerpts.weekfile.lines import KeyPath
+from excerpts.weekfile.load import check_document
+from excerpts.weekfile.new.existing import Existing, plain, week_files
+from excerpts.weekfile.new.naming import box_id, piece_id, slug
+from excerpts.weekfile.new.table import Row, read_table
+from excerpts.weekfile.new.text import table_text, week_text
+from excerpts.weekfile.reading import Document
+
+_Document = tomlkit.TOMLDocument | dict[str, Any]
+"""A file that is there, or the tables of a new one."""
+
+_FROM_BEFORE: Final = {"player": ("instrument", "level", "age", "words"), "week": ("minutes",)}
+"""What a new week takes over from the player's week before it, where the table says nothing."""
+
+
+@dataclass(frozen=True, slots=True)
+class NewFile:
+    """A week file to be written.
+
+    Attributes:
+        path: Where.
+        text: What.
+        changes: What is new in it, in words; empty where nothing is.
+        was_there: The file is there already and is brought up to date.
+    """
+
+    path: Path
+    text: str
+    changes: tuple[str, ...]
+    was_there: bool
+
+
+def file_name(player: str, start: date) -> str:
+    """Name of a week file: "mila-fenn-2026-11-30.toml"."""
+    return f"{slug(player) or 'player'}-{start.isoformat()}.toml"
+
+
+def from_table(table: Path, folder: Path) -> list[NewFile]:
+    """Make or update the week files of all players in a table.
+
+    Nothing is written here. A box, piece or comment that only the file has stays in it.
+
+    Args:
+        table: The CSV file.
+        folder: The studio's folder.
+
+    Raises:
+        WeekError: The table, or a week file that is there, has faults; all of them are told.
+    """
+    rows = read_table(table)
+    there = week_files(folder)
+    faults: list[Fault] = []
+    files: list[NewFile] = []
+    for player in dict.fromkeys(" ".join(str(row.values["player"]).split()) for row in rows):
+        own = [row for row in rows if " ".join(str(row.values["player"]).split()) == player]
+        maker = _Maker(table, folder, player, own, [one for one in there if one.player == player])
+        made, found = maker.make()
+        faults += found
+        files += [made] if made else []
+    if faults:
+        raise WeekFaultsError(sorted(dict.fromkeys(faults), key=lambda fault: fault.line or 0))
+    for path in {file.path for file in files}:
+        if sum(file.path == path for file in files) > 1:
+            raise WeekError(
+                f"Two players would share the file {path.name}: give one a second name.", where=table.name
+            )
+    return files
+
+
+class _Maker:
+    def __init__(
+        self, table: Path, folder: Path, player: str, rows: Sequence[Row], there: Sequence[Existing]
+    ) -> None:
+        self.table = table
+        self.folder = folder
+        self.player = player
+        self.rows = rows
+        self.there = there
+        self.faults: list[Fault] = []
+        self.lines: dict[KeyPath, int] = {}
+        self.changes: list[str] = []
+        self.added: dict[str, list[dict[str, Any]]] = {}
+
+    def make(self) -> tuple[NewFile | None, list[Fault]]:
+        """The file, and what is wrong with the rows; no file where something is."""
+        first = self.rows[0].line
+        head = {"player": self._one("player"), "week": self._one("week")}
+        start = head["week"].get("start")
+        if start is None:
+            self.faults.append(
+                Fault(
+                    self.table,
+                    first,
+                    "start",
+                    f'Say the first day of the week of "{self.player}": 2026-11-30.',
+                )
+            )
+        if self.faults or start is None:
+            return None, self.faults
+        existing = next((one for one in self.there if one.start == start), None)
+        path = existing.path if existing else self.folder / file_name(self.player, start)
+        document = _opened(existing.path) if existing else self._new(head)
+        self._fill(document, head)
+        text = _whole(document, self.added)
+        self._check(path, text)
+        if self.faults:
+            return None, self.faults
+        return NewFile(path, text, tuple(self.changes), existing is not None), []
+
+    def _one(self, table: str) -> dict[str, Any]:
+        """The values of player or week, each said once or always alike."""
+        found: dict[str, Any] = {}
+        said: dict[str, int] = {}
+        for row in self.rows:
+            for key, value in row.of(table).items():
+                if key in found and found[key] != value and key != "name":
+                    message = f'This is "{value}" here and "{found[key]}" in line {said[key]}.'
+                    self.faults.append(Fault(self.table, row.line, key, message))
+                found.setdefault(key, value)
+                said.setdefault(key, row.line)
+        for key, line in said.items():
+            self.lines[table, key] = line
+        self.lines[table,] = self.rows[0].line
+        return found
+
+    def _new(self, head: dict[str, dict[str, Any]]) -> dict[str, Any]:
+        """The head of a new week file, with what the player's week before it says."""
+        before = self.there[-1].raw if self.there else {}
+        raw: dict[str, Any] = {}
+        for table, keys in _FROM_BEFORE.items():
+            old = before.get(table)
+            kept = {key: old[key] for key in keys if key in old} if isinstance(old, dict) else {}
+            raw[table] = kept | head[table]
+        raw["player"] = {"name": self.player} | raw["player"] | {"name": self.player}
+        order = ("start", "until", "minutes", "focus")
+        raw["week"] = {key: raw["week"][key] for key in order if key in raw["week"]}
+        return raw
+
+    def _fill(self, document: _Document, head: dict[str, dict[str, Any]]) -> None:
+        for table, values in head.items():
+            given = {key: value for key, value in values.items() if key != "name"}
+            self._set(document[table], given, table)
+        pieces: dict[str, str] = {}
+        for row in self.rows:
+            if "piece" in row.values:
+                pieces[row.values["piece"]] = self._piece(document, row)
+        for row in self.rows:
+            self._box(document, row, pieces)
+            for key in row.values.get("warm-up", ()):
+                self._warmup(document, row, key)
+
+    def _piece(self, document: _Document, row: Row) -> str:
+        values = row.of("piece")
+        tables = self._items(document, "piece")
+        title = " ".join(values["title"].split()).casefold()
+        for place, item in enumerate(tables):
+            if (
+                " ".join(str(item.get("title", "")).split()).casefold() == title
+                or str(item.get("id")) == values["title"]
+            ):
+                self.lines.setdefault(("piece", place), row.line)
+                name = str(item.get("id"))
+                self._set(
+                    item, {key: value for key, value in values.items() if key != "title"}, f'piece "{name}"'
+                )
+                return name
+        name = piece_id(values["title"], [str(item.get("id")) for item in tables])
+        self._add(document, "piece", {"id": name, **values}, row, f'piece "{name}"')
+        return name
+
+    def _box(self, document: _Document, row: Row, pieces: dict[str, str]) -> None:
+        values = row.of("box")
+        if not values:
+            return
+        piece = pieces.get(row.values.get("piece", ""))
+        tables = self._items(document, "box")
+        wanted = str(values["id"]) if "id" in values else None
+        for place, item in enumerate(tables):
+            same = all(item.get(key) == values.get(key) for key in ("bars", "place"))
+            if str(item.get("id")) == wanted or (wanted is None and same and item.get("piece") == piece):
+                if ("box", place) in self.lines:
+                    message = f"The same box is in line {self.lines['box', place]} already."
+                    self.faults.append(Fault(self.table, row.line, "box", message))
+                self.lines["box", place] = row.line
+                self._set(item, values | ({"piece": piece} if piece else {}), f'box "{item.get("id")}"')
+                return
+        taken = [str(item.get("id")) for item in tables]
+        where = str(values.get("bars") or values.get("place") or "")
+        name = wanted or box_id(piece or "box", where, taken)
+        ordered = {"id": name, **({"piece": piece} if piece else {}), **values}
+        self._add(document, "box", ordered | {"id": name}, row, f'box "{name}"')
+
+    def _warmup(self, document: _Document, row: Row, key: str) -> None:
+        if not any(item.get("key") == key for item in self._items(document, "warmup")):
+            self._add(document, "warmup", {"key": key}, row, f"warm-up {key}")
+
+    def _items(self, document: _Document, table: str) -> list[Any]:
+        """The items of a table: those that the file has, then those that are added to it."""
+        items = document.get(table, [])
+        if not isinstance(items, AoT | list) or (items and not isinstance(items, AoT)):
+            message = (
+                f"Write each {table} of {self.player}'s week file as [[{table}]]; then it can be added to."
+            )
+            raise WeekError(message, where=self.table.name)
+        return [*items, *self.added.get(table, [])]
+
+    def _add(self, document: _Document, table: str, values: dict[str, Any], row: Row, name: str) -> None:
+        self.lines[table, len(self._items(document, table))] = row.line
+        self.added.setdefault(table, []).append(values)
+        self.changes.append(f"{name} is new")
+
+    def _set(self, item: Any, values: dict[str, Any], name: str) -> None:
+        for key, value in values.items():
+            before = item.get(key)
+            before = before.unwrap() if hasattr(before, "unwrap") else before
+            if before == value or [before] == value or str(before) == value:
+                continue
+            item[key] = _inline(value) if isinstance(value, dict) else value
+            self.changes.append(
+                f"{name}: {key} {_said(before)} is now {_said(value)}"
+                if before is not None
+                else f"{name}: {key} {_said(value)} is new"
+            )
+
+    def _check(self, path: Path, text: str) -> None:
+        """Check the file to be as `excerpts check` would, telling lines of the table."""
+        document = Document(self.table, plain(text), self.lines)
+        week, faults = check_document(path, document)
+        self.faults += faults or (music_faults(week, document) if week else [])
+
+
+def _opened(path: Path) -> _Document:
+    """A week file that keeps its comments and its order when values in it are changed."""
+    return tomlkit.parse(path.read_bytes().decode("utf-8-sig").replace("\r\n", "\n"))
+
+
+def _whole(document: _Document, added: Mapping[str, Sequence[Mapping[str, Any]]]) -> str:
+    """The text of a file with what is added to it."""
+    if not isinstance(document, tomlkit.TOMLDocument):
+        return week_text({**document, **added})
+    more = [table_text(f"[[{table}]]", item) for table, items in added.items() for item in items]
+    return "\n".join([tomlkit.dumps(document), *more])
+
+
+def _inline(values: Mapping[str, Any]) -> InlineTable:
+    table = tomlkit.inline_table()
+    table.update(values)
+    return table
+
+
+def _said(value: Any) -> str:
+    if isinstance(value, dict):
+        return ", ".join(f"{key} {one}" for key, one in value.items())
+    return ", ".join(str(one) for one in value) if isinstance(value, list) else str(value)

@@ -1,0 +1,151 @@
+"""Takes a workbook apart into the strips that its pages are made up of."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator
+from dataclasses import replace
+from typing import Literal
+
+from excerpts.workbook.pages import (
+    BoxPage,
+    Columns,
+    DayRow,
+    MusicBlock,
+    Picture,
+    TextItem,
+    WeekTable,
+    Workbook,
+)
+from excerpts.workbook.paginate import NEVER, Block
+
+Only = Literal["plan", "warm-ups", "boxes"]
+
+SYSTEM_GAP_MM = 3.2
+"""White between two systems, as in the style sheet."""
+
+ROW_SHRINKS_MM = 1.0
+"""How much lower a row of a record is with less air, as in the style sheet."""
+
+DAY_SHRINKS_MM = 1.3
+"""How much lower a day of the week is with less air, as in the style sheet."""
+
+FOCUS_SHRINKS_MM = 3.1
+"""How much lower the frame of the focus stands and is with less air, as in the style sheet."""
+
+
+def first_strips(book: Workbook, *, across: bool, child: bool) -> list[Block]:
+    """The first page: its strips stay together wherever they fit on a page.
+
+    Args:
+        book: The workbook.
+        across: The days of the week stand side by side.
+        child: The page is a child's: the lesson's points and a word to the grown-up come after the week.
+    """
+    first = book.first
+    strips = [Block("head", first, shrinks=FOCUS_SHRINKS_MM if first.focus and not child else 0.0)]
+    strips += [strip for table in first.tables for strip in _week(table, across)]
+    strips.append(Block("legend", first, 2.0, 1.4, NEVER))
+    if child:
+        strips += [Block("given", note, 2.0, 2.0, 40) for note in first.notes]
+        strips.append(Block("parent", first, 4.0, 3.0, 20))
+        return strips
+    strips.append(Block("columns", Columns(first), 6.0, 4.0, 20))
+    strips.append(Block("care", first, 6.0, 3.5, 30, 0.5))
+    return strips
+
+
+def _week(table: WeekTable, across: bool) -> Iterator[Block]:
+    """The week in one piece, or a row for each day."""
+    if across:
+        yield Block("week", table, 5.5, 3.5, 30)
+        return
+    for column, day in enumerate(table.days):
+        shrinks = DAY_SHRINKS_MM if day.minutes else 0.0
+        gaps = (0.0, 0.0) if column else (5.5, 3.5)
+        yield Block("day", DayRow(table, column), *gaps, 25 if column else 30, shrinks)
+
+
+def body_strips(
+    book: Workbook, page_mm: float, only: Collection[Only] = (), *, row_mm: float = 0.0
+) -> list[Block]:
+    """Everything after the first page.
+
+    Args:
+        book: The workbook.
+        page_mm: Height of a page: music that is longer is taken apart into its systems.
+        only: Sections that are wanted; empty for all.
+        row_mm: Height of a row of a record; 0 where there is no room to write in it.
+    """
+    strips: list[Block] = []
+    if not only or "warm-ups" in only:
+        strips += _section("warm-up", _blocks(book.warmup_texts, book.warmups, page_mm))
+    if not only:
+        strips += _section("technique", _blocks(book.technique_texts, book.studies, page_mm))
+    if only and "boxes" in only:
+        strips += _section("passages", [strip for box in book.boxes for strip in _opening(box, page_mm)])
+    elif not only:
+        strips += _section("passages", [strip for box in book.boxes for strip in _box(box, page_mm, row_mm)])
+        strips += _section("repertoire", [Block("piece", piece, cost=2) for piece in book.pieces])
+    if strips:
+        strips.append(Block("copying", book.copying, 6.0, 4.0, 6))
+    return strips
+
+
+def _section(name: str, strips: list[Block]) -> list[Block]:
+    """A section with its head, which stays with what comes first."""
+    if not strips:
+        return []
+    first = replace(strips[0], gap=5.0, close_gap=3.5, cost=NEVER)
+    return [Block("section", name, 9.0, 6.5, 1), first, *strips[1:]]
+
+
+def _blocks(texts: tuple[TextItem, ...], music: tuple[MusicBlock, ...], page_mm: float) -> list[Block]:
+    strips = [Block("text", item, 2.0, 2.0, 6) for item in texts]
+    for block in music:
+        strips += _cut(Block("music", block, 6.0, 4.5, 4), block, page_mm)
+    return strips
+
+
+def _cut(strip: Block, block: MusicBlock, page_mm: float) -> list[Block]:
+    """Music in one piece, or with every system by itself where no page holds it."""
+    height = sum(system.height + SYSTEM_GAP_MM for system in block.systems)
+    if height < 0.75 * page_mm or len(block.systems) < 2:
+        return [strip]
+    first, *others = block.systems
+    item = replace(block, systems=(first,)) if strip.item is block else _opened(strip.item, first)
+    return [replace(strip, item=item), *(_system(other, strip.box) for other in others)]
+
+
+def _opened(item: object, first: Picture) -> BoxPage:
+    assert isinstance(item, BoxPage)
+    assert item.music is not None
+    return replace(item, music=replace(item.music, systems=(first,)))
+
+
+def _system(system: Picture, box: BoxPage | None) -> Block:
+    return Block("system", system, SYSTEM_GAP_MM, SYSTEM_GAP_MM, 60, box=box)
+
+
+def _opening(box: BoxPage, page_mm: float) -> list[Block]:
+    """Title and music of a box."""
+    strip = Block("opening", box, 11.0, 8.0, shrinks=1.5 if box.music else 0.0)
+    if box.music is None:
+        return [strip]
+    first, *others = _cut(strip, box.music, page_mm)
+    return [first, *(replace(other, box=box) for other in others)]
+
+
+def _box(box: BoxPage, page_mm: float, row_mm: float) -> Iterator[Block]:
+    yield from _opening(box, page_mm)
+    if box.recipe:
+        yield Block("recipe", box, 5.5, 4.0, 40, box=box)
+    for place, variant in enumerate(box.variants):
+        strip = Block("music", variant, 6.0, 4.5, 10 if place else 14, box=box)
+        yield from _cut(strip, variant, page_mm)
+    for refusal in box.refused:
+        yield Block("refused", refusal, 4.0, 3.0, 50, box=box)
+    if box.record:
+        rows = 0 if box.record.circles or not row_mm else len(box.record.days)
+        parted = 16 if box.variants else 40
+        more = row_mm * max(rows - 1, 0)
+        yield Block("record", box, 7.0, 5.0, parted, ROW_SHRINKS_MM * rows, box=box, more=more)

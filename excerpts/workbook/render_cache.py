@@ -1,0 +1,72 @@
+"""What a workbook may take from what was made before: variants, engraved music, heights of what is printed."""
+
+from __future__ import annotations
+
+from excerpts.engrave import Style
+from excerpts.errors import VariantError
+from excerpts.excerpt import Excerpt
+from excerpts.variants import vary
+from excerpts.variants.passage import where
+from excerpts.week.orders import Guard
+from excerpts.words import Words
+from excerpts.workbook.printed import Printed, printed
+
+Heights = list[float]
+"""Places of what is named in a strip, from its top, and last its height; in CSS pixels."""
+
+
+class RenderCache(Guard):
+    """Makes everything itself and knows only what it made for the same workbook; a studio's knows more."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._varied: dict[tuple[Excerpt, str, str], Excerpt | VariantError] = {}
+
+    def printed(self, excerpt: Excerpt, style: Style, labels: tuple[str, ...] = ()) -> Printed:
+        """Engraved music.
+
+        Args:
+            excerpt: The music.
+            style: Sizes and choices.
+            labels: Labels of the boxes.
+        """
+        return printed(excerpt, style, labels)
+
+    def varied(self, excerpt: Excerpt, name: str, words: Words) -> Excerpt:
+        """A variant of an excerpt: made once, though it is first tried whether it fits.
+
+        Args:
+            excerpt: The excerpt.
+            name: The variant.
+            words: For what is written over the notes.
+
+        Raises:
+            VariantError: It does not fit.
+        """
+        key = (excerpt, name, words.choice)
+        if key not in self._varied:
+            try:
+                self._varied[key] = self.guarded(
+                    name, where(excerpt), lambda: self.vary(excerpt, name, words)
+                )
+            except VariantError as refusal:
+                self._varied[key] = refusal
+        found = self._varied[key]
+        if isinstance(found, VariantError):
+            raise found
+        return found
+
+    def vary(self, excerpt: Excerpt, name: str, words: Words) -> Excerpt:
+        """Make a variant."""
+        return vary(excerpt, name, words=words)
+
+    def heights(self, strip: str) -> Heights | None:
+        """The heights of a strip that was measured before; None when it was not.
+
+        Args:
+            strip: All that they depend on, as text.
+        """
+        return None
+
+    def keep_heights(self, strip: str, heights: Heights) -> None:
+        """Remember the heights of a strip."""

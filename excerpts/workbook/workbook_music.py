@@ -1,0 +1,146 @@
+"""Gathers the music of a workbook: what is to be made for the week, made once, and engraved."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+from time import perf_counter
+
+from excerpts.engrave import Style
+from excerpts.engrave.svg.drawing import data_uri
+from excerpts.excerpt import Excerpt
+from excerpts.week import Week
+from excerpts.week.orders import Orders, Scores
+from excerpts.words import Words
+from excerpts.workbook.beat import beat_images
+from excerpts.workbook.music_names import SpokenNames
+from excerpts.workbook.page_names import Names
+from excerpts.workbook.pages import Picture
+from excerpts.workbook.pdf_image import DrawnMusic, UnknownShapeError
+from excerpts.workbook.printed import Printed, PrintedSystem
+from excerpts.workbook.render_cache import RenderCache
+
+
+class Pictures:
+    """Turns engravings into pictures for the pages, and keeps what stands behind their addresses.
+
+    Args:
+        words: Texts for the spoken descriptions.
+    """
+
+    def __init__(self, words: Words) -> None:
+        self.names = SpokenNames(words)
+        self.images: dict[str, DrawnMusic] = dict(beat_images())
+
+    def of(self, engraving: Printed, what: str = "") -> tuple[Picture, ...]:
+        """The systems as pictures, each with a description for those who hear the page.
+
+        Args:
+            engraving: The music.
+            what: What it is ("bars 3–4"); its bars where it is left out.
+        """
+        names, systems = self.names, engraving.systems
+        what = what or names.place(engraving.spoken)
+        told = [names.alt(engraving.spoken, what)]
+        told += [names.next_line(what, line, len(systems)) for line in range(2, len(systems) + 1)]
+        return tuple(
+            Picture(self._source(system), system.width_mm, system.height_mm, alt)
+            for system, alt in zip(systems, told, strict=True)
+        )
+
+    def _source(self, system: PrintedSystem) -> str:
+        """Address of a system's picture: a ready image, or its SVG where it holds more than plain paths."""
+        try:
+            past = (system.past_left_mm, system.past_right_mm)
+            image = DrawnMusic(system.svg, system.width_mm, system.height_mm, past)
+        except UnknownShapeError:
+            return data_uri(system.svg)
+        source = f"music:{len(self.images) + 1}"
+        self.images[source] = image
+        return source
+
+
+class Music:
+    """The music of one week; `orders` is the list of it.
+
+    Args:
+        week: The week.
+        names: Names for the spoken descriptions.
+        staff_mm: Height of the staff.
+        scores: Scores that may be open already.
+        width_mm: How wide the music runs.
+        memory: Knows what was made before.
+        height_mm: The highest that a line of music may be; 0 where nothing limits it.
+    """
+
+    def __init__(
+        self,
+        week: Week,
+        names: Names,
+        staff_mm: float,
+        scores: Scores,
+        width_mm: float = 180.0,
+        memory: RenderCache | None = None,
+        height_mm: float = 0.0,
+    ) -> None:
+        self.memory = memory or RenderCache()
+        self.orders = Orders(week, scores, names.words, self._varied, self.memory)
+        self.week = week
+        self.names = names
+        self.boxed = Style(staff_mm=staff_mm, width_mm=width_mm, height_mm=height_mm)
+        self.in_context = replace(self.boxed, draw_box=False)
+        self.plain = replace(self.in_context, grey_context=False)
+        self.seconds = 0.0
+        self.log: list[str] = []
+        self._missing: dict[tuple[str, str], str] = {}
+        self.pictures = Pictures(names.words)
+
+    def engrave(self, excerpt: Excerpt, style: Style, labels: tuple[str, ...] = ()) -> Printed:
+        """Engrave, count the time, and note what has no ink."""
+        with self._timed():
+            engraving = self.memory.printed(excerpt, style, labels)
+        self.log.extend(engraving.log)
+        origin = excerpt.origin
+        where = ", ".join(filter(None, (origin.score or origin.title, origin.variant)))
+        for one in engraving.missing:
+            # Said once: what a passage lacks, its variants lack as well.
+            self._missing.setdefault((origin.score, str(one)), f"{self.week.player.name}: {where}: {one}")
+        return engraving
+
+    def engrave_variant(
+        self, name: str, place: str, make: Callable[[], Excerpt], style: Style
+    ) -> tuple[Excerpt, Printed]:
+        """Make a variant and engrave it; whatever goes wrong with it is a refusal.
+
+        Args:
+            name: The variant.
+            place: The passage, as messages name it.
+            make: Makes it.
+            style: Sizes and choices.
+
+        Raises:
+            VariantError: It does not fit, or it failed.
+        """
+
+        def made() -> tuple[Excerpt, Printed]:
+            excerpt = make()
+            return excerpt, self.engrave(excerpt, style)
+
+        return self.memory.guarded(name, place, made)
+
+    @property
+    def missing(self) -> tuple[str, ...]:
+        """What has no ink anywhere, in words."""
+        return tuple(self._missing.values())
+
+    def _varied(self, excerpt: Excerpt, name: str) -> Excerpt:
+        return self.memory.varied(excerpt, name, self.names.words)
+
+    @contextmanager
+    def _timed(self) -> Iterator[None]:
+        start = perf_counter()
+        try:
+            yield
+        finally:
+            self.seconds += perf_counter() - start

@@ -1,0 +1,115 @@
+"""What a fault brings: variants that there are, that are meant for it, and that the music can bear (default tier)."""
+
+from __future__ import annotations
+
+import io
+import tomllib
+from pathlib import Path
+from typing import get_args
+
+import pdfplumber
+import pytest
+
+from excerpts.errors import VariantError
+from excerpts.variants import parse_variant, tempo_steps, vary
+from excerpts.week import WeekFile, box_variants
+from excerpts.week.advice import BY_FAULT
+from excerpts.weekfile.items import BoxItem, FaultName
+from excerpts.workbook import build_workbook
+from tests.variants.music import passage
+from tests.workbook.weeks import week
+
+HEAD = """format = 1
+[player]
+name = "Ada"
+instrument = "violin"
+level = "upper"
+[week]
+start = 2026-11-30
+minutes = {mon = 30}
+[[piece]]
+id = "p"
+title = "P"
+composer = "Q"
+"""
+
+
+def box(why: str, more: str = "") -> BoxItem:
+    text = HEAD + f'[[box]]\nid = 1\nabc = "C"\nwhy = {why}\n{more}'
+    return WeekFile.model_validate(tomllib.loads(text)).boxes[0]
+
+
+@pytest.mark.parametrize("fault", get_args(FaultName))
+def test_every_fault_has_variants_that_are_meant_for_it(fault: FaultName) -> None:
+    names = BY_FAULT[fault]
+    assert len(names) >= 4
+    assert len(set(names)) == len(names)
+    for name in names:
+        assert all(fault in step.variant.info.for_faults for step in parse_variant(name)), name
+
+
+def test_no_two_faults_are_answered_alike() -> None:
+    assert len(set(BY_FAULT.values())) == len(get_args(FaultName))
+
+
+def test_what_does_not_fit_gives_way_to_the_next_choice() -> None:
+    source = passage("4/4", "C4/3/4 D4/1/4 E4/3/4 F4/1/4 G4/2", "C4/4", box=(0, 0))
+
+    def fits(name: str) -> bool:
+        try:
+            vary(source, name)
+        except VariantError:
+            return False
+        return True
+
+    assert box_variants(box('["uneven"]'), "upper", fits) == ()
+    assert box_variants(box('["rhythm"]'), "upper", fits) == BY_FAULT["rhythm"]
+    assert box_variants(box('["speed", "rhythm"]'), "middle", fits) == (
+        "count-aloud",
+        "subdivide",
+        "half-and-full",
+    )
+
+
+def test_the_teachers_own_list_stays_whether_it_fits_or_not() -> None:
+    own = box('["uneven"]', 'variants = ["burst:4"]\n')
+    assert box_variants(own, "first", lambda name: False) == ("burst:4",)
+
+
+WEEK = HEAD.replace(
+    'composer = "Q"',
+    """composer = "Q"
+score = "river.musicxml"
+[[box]]
+id = "b"
+piece = "p"
+bars = "2-3"
+why = ["speed", "rhythm"]
+target = "crotchet = 92"
+""",
+)
+
+
+def printed(tmp_path: Path, more: str = "") -> str:
+    with pdfplumber.open(io.BytesIO(build_workbook(week(tmp_path, WEEK + more)).pdf)) as file:
+        return " ".join(" ".join((page.extract_text() or "").split()) for page in file.pages)
+
+
+def test_the_page_has_what_fits_and_says_what_is_a_word_alone(tmp_path: Path) -> None:
+    """Even quavers: bursts and counting fit, what is for dotted figures does not and is not spoken of."""
+    text = printed(tmp_path)
+    assert "Bursts of two" in text
+    assert "Count aloud: Clap the rhythm" in text
+    assert "Evened" not in text
+    assert "practice, no source" not in text
+
+
+def test_the_file_says_how_many_steps_and_that_values_are_doubled(tmp_path: Path) -> None:
+    """Half of 92 is 46; of three steps the gaps fall too."""
+    six = " ".join(str(tempo.number) for tempo in tempo_steps(46, 92))
+    three = " ".join(str(tempo.number) for tempo in tempo_steps(46, 92, most=3))
+    assert (len(six.split()), len(three.split())) == (6, 3)
+    plain, fewer = printed(tmp_path), printed(tmp_path, "[plan]\nsteps = 3\ndouble_values = true\n")
+    assert f" {six} " in plain
+    assert f" {three} " in fewer
+    assert six not in fewer

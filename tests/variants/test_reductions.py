@@ -1,0 +1,132 @@
+"""Outline, stop before the shift, acceleration, doubled and short (default tier)."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+
+import pytest
+
+from excerpts.errors import VariantError
+from excerpts.excerpt import Excerpt
+from excerpts.notes import read_line
+from excerpts.variants import vary
+from excerpts.words import Words
+from tests.notes.lines import values
+from tests.schema import schema_errors
+from tests.variants.music import lengths, passage, pitches
+
+RUN = "G4/1/4 A4 B4 C5 D5 E5 F5 G5 A5 G5 F5 E5 D5 C5 B4 A4"
+TEMPO = (
+    "<direction><direction-type><metronome><beat-unit>quarter</beat-unit><per-minute>60</per-minute>"
+    "</metronome></direction-type><sound tempo='60'/></direction>"
+)
+
+
+def fingered(text: str, fingers: str) -> Excerpt:
+    """A bar of crotchets with a finger on each note."""
+    made = passage("4/4", text)
+    pieces = made.xml.split(b"<type>quarter</type></note>")
+    xml = pieces[0]
+    for finger, piece in zip(fingers.split(), pieces[1:], strict=True):
+        sign = f"<notations><technical><fingering>{finger}</fingering></technical></notations>"
+        xml += b"<type>quarter</type>" + sign.encode() + b"</note>" + piece
+    return replace(made, xml=xml)
+
+
+def test_the_outline_is_what_sounds_on_each_beat() -> None:
+    made = vary(passage("4/4", RUN, "C5/4", box=(0, 0)), "outline")
+    assert lengths(made) == ["1 1 1 1", "4"]
+    assert pitches(made) == ["G4", "D5", "A5", "D5", "C5"]
+    assert schema_errors(made.xml) == []
+    with pytest.raises(VariantError, match="leaves nothing out: every note of bar 1 is on a beat"):
+        vary(made, "outline")
+
+
+def test_an_outline_keeps_rests_and_notes_over_beats() -> None:
+    made = vary(passage("4/4", "C4/1/2 D4 E4/2 r/1/2 F4/1/2"), "outline")
+    assert lengths(made) == ["1 2 -1"]
+
+
+def test_a_box_of_notes_between_the_beats_has_no_outline() -> None:
+    with pytest.raises(VariantError, match="no note of bar 1 sounds on a beat"):
+        vary(passage("2/4", "r/1/2 C4 r D4"), "outline")
+
+
+def test_six_eight_has_two_beats_to_outline() -> None:
+    assert lengths(vary(passage("6/8", "C4/1/2 D4 E4 F4 G4 A4"), "outline")) == ["3/2 3/2"]
+
+
+def test_a_pause_stands_before_a_change_of_position() -> None:
+    made = vary(fingered("A4/1 B4 D5 E5", "1 2 2 3"), "stop-before-shift")
+    paused = [any(m.name == "fermata" for m in e.heads[0].marks) for e in read_line(made).events]
+    assert paused == [False, True, False, False]
+    assert lengths(made) == ["1 1 1 1"]
+    again = vary(made, "stop-before-shift")
+    assert again.xml == made.xml
+
+
+def test_the_same_finger_on_the_next_string_is_no_shift() -> None:
+    with pytest.raises(VariantError, match="no fingering in bar 1 tells of a change of position"):
+        vary(fingered("A4/1 E5 A4 E5", "1 1 1 1"), "stop-before-shift")
+
+
+def test_acceleration_of_24_notes_goes_through_all_speeds() -> None:
+    """lcm(1, 2, 3, 4, 6, 8) = 24: one beat of 1, 1/2, 1/3, 1/4, 1/6, 1/8."""
+    source = passage("6/4", f"{RUN} G4 A4 B4 C5 D5 E5 F5 G5", "C5/4", box=(0, 0))
+    made = vary(source, "acceleration")
+    notes = [event for event in read_line(made).events if not event.is_rest]
+    assert len(notes) == 6 * 24 + 1
+    assert [notes[24 * part].duration for part in range(6)] == [Fraction(1, n) for n in (1, 2, 3, 4, 6, 8)]
+    assert pitches(made)[:24] * 6 == pitches(made)[:-1]
+    assert schema_errors(made.xml) == []
+
+
+def test_acceleration_takes_the_speeds_that_divide_the_notes() -> None:
+    made = vary(passage("4/4", RUN), "acceleration")
+    assert {e.duration for e in read_line(made).events} == {Fraction(1, n) for n in (1, 2, 4, 8)}
+    with pytest.raises(VariantError, match="16 notes of bar 1 do not divide into beats of 2, 3"):
+        vary(passage("4/4", RUN), "acceleration:2-3")
+    with pytest.raises(VariantError, match="one run of equal notes"):
+        vary(passage("4/4", "C4/1 D4/1/2 E4 F4/2"), "acceleration")
+    with pytest.raises(VariantError, match="no notes to a beat"):
+        vary(passage("4/4", RUN), "acceleration:5")
+
+
+def test_doubled_sounds_the_same_in_values_twice_as_long() -> None:
+    made = vary(passage("4/4", RUN, more=TEMPO), "doubled")
+    assert values(made) == [" ".join(["8"] * 8)] * 2
+    assert pitches(made) == pitches(passage("4/4", RUN))
+    assert b"<beat-unit>half</beat-unit>" in made.xml
+    assert b'<sound tempo="120"/>' in made.xml
+    assert schema_errors(made.xml) == []
+
+
+@pytest.mark.parametrize(
+    ("time", "bar", "expected"),
+    [
+        ("2/4", "C4/1/4 D4 E4 F4 G4/1", ["1/2 1/2 1/2 1/2 2"]),
+        ("6/8", "C4/1/2 D4 E4 F4 G4 A4", ["1 1 1", "1 1 1"]),
+        ("3/4", "C4/1 D4 E4/1/2 F4", ["2", "2", "1 1"]),
+    ],
+)
+def test_the_bars_of_doubled_values(time: str, bar: str, expected: list[str]) -> None:
+    assert lengths(vary(passage(time, bar), "doubled")) == expected
+
+
+def test_a_stack_with_doubled_keeps_the_pitches() -> None:
+    made = vary(passage("4/4", RUN, "C5/4", box=(0, 0)), "long-short+doubled")
+    assert lengths(made)[:2] == ["3/4 1/4 3/4 1/4 3/4 1/4 3/4 1/4"] * 2
+    assert pitches(made)[-1] == "C5"
+
+
+def test_short_prints_the_rhythm_the_first_bar_and_go_on_like_this() -> None:
+    made = vary(passage("4/4", RUN, RUN, RUN), "long-short+short")
+    assert lengths(made) == ["3/8 1/8", " ".join(["3/8 1/8"] * 8), "3/8 -1/8 -1/2 -1 -2"]
+    assert b"carry on like this" in made.xml
+    german = vary(passage("4/4", RUN, RUN, RUN), "long-short+short", words=Words("de"))
+    assert german.xml == made.xml.replace(b"carry on like this", b"so weiter")
+    assert made.xml.count(b"<notehead>x</notehead>") == 2
+    assert schema_errors(made.xml) == []
+    with pytest.raises(VariantError, match="no more than one"):
+        vary(passage("4/4", RUN), "long-short+short")

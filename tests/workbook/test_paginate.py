@@ -1,0 +1,140 @@
+"""Making up pages: the fewest pages, breaks where they disturb least, nothing on a page that it does not hold."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import product
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from excerpts.workbook.pages import BoxPage
+from excerpts.workbook.paginate import NEVER, RUNNING_MM, SAFE_MM, TIGHT, Block, Page, make_up
+
+PAGE = 100.0
+BOX = BoxPage("box-1", 1, "Air", "", "", None, 0.0, (), "", (), (), None)
+
+
+def strip(
+    height: float,
+    cost: int = 0,
+    gap: float = 0.0,
+    box: BoxPage | None = None,
+    close_gap: float | None = None,
+    shrinks: float = 0.0,
+) -> Block:
+    close = gap if close_gap is None else close_gap
+    return Block("any", height, gap, close, cost, shrinks, box, height=height)
+
+
+def height(page: Page) -> float:
+    """How much of a page is filled."""
+    total = page.strips[0].head + (RUNNING_MM if page.running else 0.0)
+    for place, one in enumerate(page.strips):
+        total += one.height - one.shrinks * page.tight
+        total += 0.0 if not place else one.close_gap if page.tight else one.gap
+    return total
+
+
+heights = st.floats(1, PAGE - SAFE_MM, allow_nan=False)
+strips = st.lists(
+    st.builds(strip, heights, st.sampled_from([0, 4, 16, 40, NEVER]), st.floats(0, 12)), max_size=9
+)
+
+
+@given(strips)
+def test_nothing_is_lost_and_no_page_is_too_full(given_strips: list[Block]) -> None:
+    pages = make_up(given_strips, PAGE)
+    assert [one for page in pages for one in page.strips] == given_strips
+    for page in pages:
+        assert page.strips
+        assert height(page) <= PAGE + 0.1
+
+
+@given(strips)
+def test_no_other_division_is_better(given_strips: list[Block]) -> None:
+    """Against every division there is, by brute force: what must not part, the pages, what the breaks cost."""
+
+    def rank(pages: list[Page]) -> tuple[int, int, int]:
+        cost = sum(page.strips[0].cost for page in pages[1:]) + TIGHT * sum(page.tight for page in pages)
+        return cost // NEVER, len(pages), cost % NEVER
+
+    ways: list[tuple[int, int, int]] = []
+    for breaks in product((False, True), repeat=max(len(given_strips) - 1, 0)):
+        parts: list[list[Block]] = [[given_strips[0]]] if given_strips else []
+        for one, begins in zip(given_strips[1:], breaks, strict=True):
+            if begins:
+                parts.append([])
+            parts[-1].append(one)
+        pages = [Page(tuple(part)) for part in parts]
+        if all(height(page) <= PAGE - SAFE_MM for page in pages):
+            ways.append(rank(pages))
+    if given_strips:
+        assert rank(make_up(given_strips, PAGE)) <= min(ways)
+
+
+def test_a_heading_stays_with_what_follows() -> None:
+    pages = make_up([strip(60), strip(10), strip(50, NEVER)], PAGE)
+    assert [len(page.strips) for page in pages] == [1, 2]
+
+
+def test_no_page_is_saved_by_a_heading_without_its_text() -> None:
+    together = [strip(60), strip(15), strip(20), strip(65, NEVER), strip(30)]
+    assert [len(page.strips) for page in make_up(together, PAGE)] == [2, 2, 1]
+    free = [*together[:3], strip(65), together[4]]
+    assert [len(page.strips) for page in make_up(free, PAGE)] == [3, 2]
+
+
+def test_a_break_goes_where_it_disturbs_least() -> None:
+    pages = make_up([strip(40), strip(30, 40), strip(20, 16), strip(30, 0)], PAGE)
+    assert [len(page.strips) for page in pages] == [3, 1]
+
+
+def test_less_air_is_taken_only_where_it_saves_a_page() -> None:
+    both = [strip(60), strip(41, gap=4, close_gap=1, shrinks=3)]
+    (page,) = make_up(both, PAGE)
+    assert page.tight
+    (loose,) = make_up([strip(60), strip(30, gap=4, close_gap=1, shrinks=3)], PAGE)
+    assert not loose.tight
+
+
+def test_a_box_that_goes_on_is_named_at_the_top_of_the_page() -> None:
+    first, second = make_up([strip(80), strip(60, 16, box=BOX)], PAGE)
+    assert first.running is None
+    assert second.running is BOX
+    (alone,) = make_up([strip(80)], PAGE)
+    assert alone.running is None
+
+
+def test_the_line_that_names_it_takes_its_room() -> None:
+    assert len(make_up([strip(90), strip(PAGE - RUNNING_MM - 1, box=BOX)], PAGE)) == 2
+    assert len(make_up([strip(90), strip(50, box=BOX), strip(50, box=BOX)], PAGE)) == 3
+
+
+def test_a_table_that_goes_on_has_its_head_again() -> None:
+    rows = [replace(strip(45), head=0.0), *(replace(strip(45), head=9.0) for _ in range(3))]
+    assert [len(page.strips) for page in make_up(rows, PAGE)] == [2, 2]
+    higher = [replace(row, head=11.0 if row.head else 0.0) for row in rows]
+    assert [len(page.strips) for page in make_up(higher, PAGE)] == [2, 1, 1]
+
+
+def test_a_strip_longer_than_a_page_stands_alone() -> None:
+    pages = make_up([strip(50), strip(250), strip(50)], PAGE)
+    assert [len(page.strips) for page in pages] == [1, 1, 1]
+
+
+@pytest.mark.parametrize(("used", "on_first"), [(20.0, 1), (80.0, 0)])
+def test_what_follows_goes_on_below_what_is_there(used: float, on_first: int) -> None:
+    pages = make_up([strip(60, gap=10), strip(60)], PAGE, used)
+    assert len(pages[0].strips) == on_first
+
+
+def test_rows_stand_together_in_one_table() -> None:
+    rows = [replace(strip(10), kind="piece") for _ in range(3)]
+    page = Page((strip(5), *rows, strip(5)))
+    assert [(group.kind, len(group.strips)) for group in page.groups] == [
+        ("any", 1),
+        ("piece", 3),
+        ("any", 1),
+    ]
