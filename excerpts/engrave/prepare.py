@@ -16,7 +16,7 @@ from excerpts.engrave.tuplets import mark_tuplets
 from excerpts.engrave.verovio_workarounds import stand_in
 from excerpts.errors import EngravingError
 from excerpts.excerpt import Excerpt
-from excerpts.musicxml.format import name_of_pitch
+from excerpts.musicxml.pitch import name_of_pitch
 from excerpts.score.called import UNPRINTED
 
 

@@ -10,7 +10,8 @@ from dataclasses import dataclass
 
 from excerpts.instruments.hand import FIRST_POSITION, FORMS
 from excerpts.instruments.instrument import Instrument
-from excerpts.notes.model import Head, Pitch
+from excerpts.musicxml.pitch import Pitch
+from excerpts.notes.model import Head
 
 
 @dataclass(frozen=True, slots=True)

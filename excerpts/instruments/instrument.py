@@ -13,7 +13,7 @@ from typing import Final, Literal, get_args
 
 from excerpts.errors import InputError
 from excerpts.instruments.staff import ALTO, BASS, TENOR, TREBLE, Clef, parse_pitch
-from excerpts.notes.model import Pitch
+from excerpts.musicxml.pitch import Pitch
 
 Level = Literal["first", "lower", "middle", "upper", "advanced"]
 LEVELS: Final[tuple[Level, ...]] = get_args(Level)

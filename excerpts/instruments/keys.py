@@ -9,8 +9,7 @@ from functools import lru_cache
 from typing import Final, Literal, get_args
 
 from excerpts.errors import WarmupError
-from excerpts.musicxml.format import STEP_SEMITONES
-from excerpts.notes.model import Pitch
+from excerpts.musicxml.pitch import STEP_SEMITONES, Pitch
 from excerpts.words import Words
 
 ScaleMode = Literal["major", "natural minor", "harmonic minor", "melodic minor"]

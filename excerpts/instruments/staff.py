@@ -8,7 +8,7 @@ from fractions import Fraction
 from typing import Final
 
 from excerpts.errors import InputError
-from excerpts.notes.model import Pitch
+from excerpts.musicxml.pitch import Pitch
 
 _STEPS = "CDEFGAB"
 _PITCH = re.compile(r"([A-Ga-g])(##|bb|[#b♯♭x]?)(-?\d+)")

@@ -11,7 +11,8 @@ from typing import Final
 
 from lxml import etree
 
-from excerpts.notes.model import Pitch
+from excerpts.musicxml.format import number_in
+from excerpts.musicxml.pitch import Pitch
 
 SIGNS: Final[dict[Fraction, str]] = {
     Fraction(-3): "triple-flat",
@@ -36,16 +37,12 @@ def key_alterations(key: etree._Element) -> dict[str, Fraction]:
     """Alteration of each step that a `<key>` element gives: by fifths, or step by step."""
     steps = [(step.text or "").strip() for step in key.findall("key-step")]
     if steps:
-        alters = [Fraction((alter.text or "0").strip()) for alter in key.findall("key-alter")]
+        alters = [number_in(alter.text) or _NATURAL for alter in key.findall("key-alter")]
         return dict(zip(steps, alters, strict=False))
-    fifths = int((key.findtext("fifths") or "0").strip())
-    order = _SHARPS if fifths > 0 else _SHARPS[::-1]
-    sign = 1 if fifths > 0 else -1
-    result: dict[str, Fraction] = {}
-    for count in range(abs(fifths)):
-        step = order[count % 7]
-        result[step] = result.get(step, Fraction(0)) + sign
-    return result
+    fifths = int(number_in(key.findtext("fifths")) or 0)
+    order, sign = (_SHARPS, 1) if fifths > 0 else (_SHARPS[::-1], -1)
+    times = {step: (abs(fifths) + 6 - place) // 7 for place, step in enumerate(order)}
+    return {step: Fraction(sign * count) for step, count in times.items() if count}
 
 
 class Speller:

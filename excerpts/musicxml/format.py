@@ -36,9 +36,6 @@ NOTE_TYPES: Final[dict[str, Fraction]] = {
 }
 """Written length of each `<type>` (and `<beat-unit>`) in quarter notes, without dots."""
 
-STEP_SEMITONES: Final[dict[str, int]] = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
-"""Semitones of each `<step>` above C."""
-
 ATTRIBUTES_ORDER: Final = (
     "footnote", "level", "divisions", "key", "time", "staves", "part-symbol", "instruments", "clef",
     "staff-details", "transpose", "for-part", "directive", "measure-style",
@@ -58,8 +55,6 @@ _DECIMAL: Final = re.compile(r"[+-]?(?:[0-9]{1,18}(?:\.[0-9]{0,18})?|\.[0-9]{1,1
 _LONGEST: Final = 40
 """Characters after which no text is such a number, however it begins."""
 
-_SIGNS: Final = {Fraction(-2): "bb", Fraction(-1): "b", Fraction(0): "", Fraction(1): "#", Fraction(2): "##"}
-
 _MOST_BEATS: Final = 1000
 _SHORTEST_BEAT: Final = 1024
 _LONGEST_METRE: Final = 50
@@ -76,31 +71,6 @@ def number_in(text: str | None) -> Fraction | None:
 def _number(text: str) -> Fraction | None:
     found = _DECIMAL.fullmatch(text)
     return None if found is None else Fraction(found.group())
-
-
-def pitch_name(step: str, alter: Fraction, octave: str) -> str:
-    """How a written pitch is named, wherever one is: "C#4", "Bb3", "A(1/2)4" for a quarter-tone.
-
-    Args:
-        step: Its letter.
-        alter: Its alteration in semitones.
-        octave: Its octave; C4 is middle C.
-    """
-    return f"{step}{_SIGNS.get(alter, f'({alter})')}{octave}"
-
-
-def name_of_pitch(note: etree._Element) -> str:
-    """Name of the written pitch of a `<note>`; "" for a rest and where it is unpitched."""
-    pitch = next(note.iterchildren("pitch"), None)
-    if pitch is None:
-        return ""
-    return _name_told(pitch.findtext("step"), pitch.findtext("alter"), pitch.findtext("octave"))
-
-
-@lru_cache(maxsize=1024)
-def _name_told(step: str | None, alter: str | None, octave: str | None) -> str:
-    """The same from texts: "-1", "-1.0" and " -1 " are one alteration."""
-    return pitch_name((step or "").strip(), number_in(alter) or Fraction(0), (octave or "").strip())
 
 
 def is_cue(note: etree._Element) -> bool:

@@ -10,24 +10,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from excerpts.excerpt import BarRef, Box, OpenEnd, Origin, ReportLine, Tempo
-from excerpts.musicxml.format import STEP_SEMITONES, pitch_name
-
-
-@dataclass(frozen=True, slots=True)
-class Pitch:
-    """A written pitch: letter, alteration in semitones (fractions for microtones), octave (C4 = middle C)."""
-
-    step: str
-    octave: int
-    alter: Fraction = Fraction(0)
-
-    @property
-    def midi(self) -> Fraction:
-        """MIDI number of the written pitch (C4 = 60)."""
-        return 12 * (self.octave + 1) + STEP_SEMITONES[self.step] + self.alter
-
-    def __str__(self) -> str:
-        return pitch_name(self.step, self.alter, str(self.octave))
+from excerpts.musicxml.pitch import Pitch
 
 
 @dataclass(frozen=True, slots=True)

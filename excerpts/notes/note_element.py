@@ -15,7 +15,8 @@ from lxml import etree
 
 from excerpts.musicxml.accidentals import Speller
 from excerpts.musicxml.format import NOTE_ORDER, NOTE_TYPES, dotted
-from excerpts.notes.model import Head, Notation, Pitch
+from excerpts.musicxml.pitch import Pitch
+from excerpts.notes.model import Head, Notation
 from excerpts.notes.note import Note
 from excerpts.notes.note_marks import CONTAINERS, LOOK
 from excerpts.notes.spelling import VALUES, Value

@@ -9,7 +9,8 @@ from typing import Final
 
 from lxml import etree
 
-from excerpts.notes.model import Notation, Pitch, Printed
+from excerpts.musicxml.pitch import Pitch
+from excerpts.notes.model import Notation, Printed
 from excerpts.notes.raw import RawHead
 
 CONTAINERS: Final = ("ornaments", "technical", "articulations")

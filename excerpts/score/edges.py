@@ -16,7 +16,8 @@ from typing import Final
 from lxml import etree
 
 from excerpts.excerpt import OpenEnd
-from excerpts.musicxml.format import NOTE_ORDER, insert_in_order, name_of_pitch
+from excerpts.musicxml.format import NOTE_ORDER, insert_in_order
+from excerpts.musicxml.pitch import name_of_pitch
 from excerpts.musicxml.timeline import Moment, plain
 from excerpts.score.pairing import DIRECTION_SPANS, Pairing, SpanEnd
 from excerpts.score.playing_words import states_in

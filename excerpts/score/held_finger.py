@@ -11,9 +11,10 @@ from typing import Final
 from lxml import etree
 
 from excerpts.musicxml.format import is_cue
+from excerpts.musicxml.pitch import midi_of
 from excerpts.musicxml.timeline import Moment, walk
 from excerpts.score.playing import ends_movement
-from excerpts.score.slice import Slice, notations_of, sounding_height, voice_of
+from excerpts.score.slice import Slice, notations_of, voice_of
 
 _SAID: Final = {"fingering": "finger", "string": "string"}
 
@@ -27,7 +28,7 @@ def show_held_finger(cut: Slice) -> None:
         if moment.onset or note.tag != "note" or not _is_single(note, moment):
             continue
         before = _last_before(cut, voice_of(note))
-        if before is None or sounding_height(before) != sounding_height(note):
+        if before is None or midi_of(before) != midi_of(note):
             continue
         for tag in _SAID:
             marks = before.findall(f"notations/technical/{tag}")

@@ -15,10 +15,11 @@ from lxml import etree
 from excerpts.errors import InputError
 from excerpts.excerpt import Excerpt
 from excerpts.instruments.instrument import Instrument
+from excerpts.musicxml.pitch import midi_of
 from excerpts.score.marking_syntax import OwnMark, parse_mark
 from excerpts.score.pairing import pair_spans
 from excerpts.score.resolve import Resolver
-from excerpts.score.slice import sounding_height, voice_of
+from excerpts.score.slice import voice_of
 from excerpts.score.teacher_markings import MarkedNote, MarkWriter, with_marks
 
 _THUMBS: Final = frozenset({"cello", "bass"})
@@ -145,7 +146,7 @@ def _alone(found: _Found, player: Instrument) -> Iterator[Clash]:
     if number > strings and (player.name != _FIVE_STRINGS or number > strings + 1):
         yield Clash(found.place, f"'{mark.text}': the {player.name} has {strings} strings; I is the highest.")
         return
-    height = sounding_height(found.heads[-1])
+    height = midi_of(found.heads[-1])
     if number <= strings and height is not None and height < _height(player, number):
         open_string = player.strings[-number]
         message = f"'{mark.text}': the note is lower than that string, which is {open_string} when open."
@@ -153,8 +154,8 @@ def _alone(found: _Found, player: Instrument) -> Iterator[Clash]:
 
 
 def _height(player: Instrument, number: int) -> int:
-    """Height of an open string as `sounding_height` counts it: semitones above C0, which is MIDI note 12."""
-    return int(player.strings[-number].midi) - 12
+    """MIDI number of an open string."""
+    return int(player.strings[-number].midi)
 
 
 def _under_printed_slurs(

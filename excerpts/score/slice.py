@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from copy import deepcopy
 from dataclasses import dataclass, field
-from fractions import Fraction
 from typing import Literal
 
 from lxml import etree
 
 from excerpts.excerpt import OpenEnd, Position, ReportLine
-from excerpts.musicxml.format import STEP_SEMITONES, number_in
 from excerpts.musicxml.timeline import BarTime, Moment, walk
 from excerpts.score.attributes_in_force import State
 from excerpts.score.bars import Bars
@@ -111,18 +109,6 @@ def voice_of(element: etree._Element) -> str:
 def staff_of(element: etree._Element) -> str:
     """Staff of a note or direction, "1" where it has none."""
     return (element.findtext("staff") or "1").strip()
-
-
-def sounding_height(note: etree._Element) -> Fraction | None:
-    """Semitones of a note's written pitch above C0, enharmonic spellings alike; None when unpitched."""
-    pitch = note.find("pitch")
-    if pitch is None:
-        return None
-    step = STEP_SEMITONES.get((pitch.findtext("step") or "").strip())
-    octave = number_in(pitch.findtext("octave"))
-    if step is None or octave is None:
-        return None
-    return 12 * octave + step + (number_in(pitch.findtext("alter")) or Fraction(0))
 
 
 def remove(element: etree._Element) -> None:

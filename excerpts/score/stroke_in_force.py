@@ -13,11 +13,12 @@ from typing import Final
 from lxml import etree
 
 from excerpts.musicxml.format import is_cue
+from excerpts.musicxml.pitch import midi_of
 from excerpts.musicxml.timeline import walk
 from excerpts.score.address import BarRange
 from excerpts.score.bars import Bars
 from excerpts.score.pairing import Pairing
-from excerpts.score.slice import Slice, notations_of, sounding_height, voice_of
+from excerpts.score.slice import Slice, notations_of, voice_of
 
 _BARS_BACK: Final = 32
 """How far back a bow mark is looked for; further off, a miscount is likelier than a true answer."""
@@ -123,7 +124,7 @@ def _tied_from_before(note: etree._Element, before: etree._Element | None) -> bo
     return (
         before is not None
         and any(tie.get("type") == "start" for tie in before.iterfind("tie"))
-        and sounding_height(before) == sounding_height(note)
+        and midi_of(before) == midi_of(note)
     )
 
 

@@ -14,13 +14,14 @@ from lxml import etree
 
 from excerpts.excerpt import Excerpt, ReportLine
 from excerpts.musicxml.format import is_cue, serialise
+from excerpts.musicxml.pitch import midi_of
 from excerpts.musicxml.timeline import Moment, walk
 from excerpts.score.bars import Bars
 from excerpts.score.beats import beat_at
 from excerpts.score.marking_syntax import Kind, MarkError, OwnMark, parse_mark
 from excerpts.score.pairing import pair_spans
 from excerpts.score.resolve import Resolver
-from excerpts.score.slice import notations_of, remove, sounding_height, voice_of
+from excerpts.score.slice import notations_of, remove, voice_of
 
 _ELEMENTS: Final[dict[Kind, tuple[str, ...]]] = {
     "finger": ("fingering", "thumb-position", "open-string"),
@@ -156,7 +157,7 @@ class MarkWriter:
                 heads.append(following)
             elif following.tag in ("note", "backup", "forward"):
                 break
-        return sorted(heads, key=lambda note: sounding_height(note) or Fraction(0))
+        return sorted(heads, key=lambda note: midi_of(note) or Fraction(0))
 
     def _put_slur(self, mark: OwnMark, first: MarkedNote, last: MarkedNote) -> None:
         notes = self.notes(voice_of(first.note))

@@ -9,37 +9,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Final
 
 from lxml import etree
 
 from excerpts.excerpt import OpenEnd
-from excerpts.musicxml.format import NOTE_ORDER, STEP_SEMITONES, insert_in_order, name_of_pitch, number_in
+from excerpts.musicxml.accidentals import SIGNS, key_alterations
+from excerpts.musicxml.format import NOTE_ORDER, insert_in_order
+from excerpts.musicxml.pitch import midi_of, name_of_pitch, pitch_of
 from excerpts.musicxml.timeline import BarTime, Moment, walk
 from excerpts.score.attributes_in_force import changes_in
-from excerpts.score.slice import (
-    Slice,
-    notations_of,
-    remove,
-    sounding_height,
-    staff_of,
-    voice_of,
-)
-
-_ACCIDENTALS: Final = {
-    Fraction(-3): "triple-flat",
-    Fraction(-2): "flat-flat",
-    Fraction(-3, 2): "three-quarters-flat",
-    Fraction(-1): "flat",
-    Fraction(-1, 2): "quarter-flat",
-    Fraction(0): "natural",
-    Fraction(1, 2): "quarter-sharp",
-    Fraction(1): "sharp",
-    Fraction(3, 2): "three-quarters-sharp",
-    Fraction(2): "double-sharp",
-    Fraction(3): "triple-sharp",
-}
-_SHARPS: Final = "FCGDAEB"
+from excerpts.score.slice import Slice, notations_of, remove, staff_of, voice_of
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -135,7 +114,7 @@ def _pair(starts: list[_Tied], stops: list[_Tied]) -> dict[_Tied, _Tied]:
     """
     waiting: dict[tuple[Fraction, Fraction | None], list[_Tied]] = {}
     for start in starts:
-        height = sounding_height(start.moment.element)
+        height = midi_of(start.moment.element)
         for time in {start.time, start.behind}:
             waiting.setdefault((time, height), []).append(start)
     partners: dict[_Tied, _Tied] = {}
@@ -143,7 +122,7 @@ def _pair(starts: list[_Tied], stops: list[_Tied]) -> dict[_Tied, _Tied]:
         note = stop.moment.element
         free = [
             start
-            for start in waiting.get((stop.time, sounding_height(note)), [])
+            for start in waiting.get((stop.time, midi_of(note)), [])
             if start not in partners and start.moment.element is not note
         ]
         if free:
@@ -171,12 +150,12 @@ def _lead_on(
     for index, moment, begin in others:
         if moment.duration > 0:
             other = _stop(index, moment, begin)
-            key = other.time, sounding_height(moment.element), moment.voice
+            key = other.time, midi_of(moment.element), moment.voice
             free.setdefault(key, []).append(other)
     found: list[_Tied] = []
     for start in lone:
         note = start.moment.element
-        height, voice = sounding_height(note), start.moment.voice
+        height, voice = midi_of(note), start.moment.voice
         ways = ((time, height, voice) for time in (start.time, start.behind))
         waiting = next((those for way in ways if (those := free.get(way))), None)
         if waiting and waiting[0].moment.element is not note:
@@ -274,17 +253,15 @@ def _at_repeat(cut: Slice, tied: _Tied, kind: str) -> bool:
 
 
 def _restore_accidental(cut: Slice, index: int, source: etree._Element, note: etree._Element) -> None:
-    pitch = source.find("pitch")
+    pitch = pitch_of(source)
     if pitch is None or note.find("accidental") is not None:
         return
-    alter = number_in(pitch.findtext("alter")) or Fraction(0)
-    step = (pitch.findtext("step") or "").strip()
-    if alter == _in_key(cut, index, staff_of(source), step) or alter not in _ACCIDENTALS:
+    if pitch.alter == _in_key(cut, index, staff_of(source), pitch.step) or pitch.alter not in SIGNS:
         return
     accidental = etree.Element("accidental")
-    accidental.text = _ACCIDENTALS[alter]
+    accidental.text = SIGNS[pitch.alter]
     insert_in_order(note, accidental, NOTE_ORDER)
-    cut.note_down("restated", "accidental", index, f"{name_of_pitch(source)}, which stood before the barline")
+    cut.note_down("restated", "accidental", index, f"{pitch}, which stood before the barline")
 
 
 def _in_key(cut: Slice, index: int, staff: str, step: str) -> Fraction:
@@ -294,15 +271,4 @@ def _in_key(cut: Slice, index: int, staff: str, step: str) -> Fraction:
         if moment.onset == 0:
             state.take(moment.element)
     key = state.keys.get(staff, state.keys.get(None))
-    if key is None or step not in STEP_SEMITONES:
-        return Fraction(0)
-    fifths = number_in(key.findtext("fifths"))
-    if fifths is not None:
-        place = _SHARPS.index(step)
-        if fifths > 0:
-            return Fraction(1 if place < fifths else 0)
-        return Fraction(-1 if 6 - place < -fifths else 0)
-    for key_step, key_alter in zip(key.findall("key-step"), key.findall("key-alter"), strict=False):
-        if (key_step.text or "").strip() == step:
-            return number_in(key_alter.text) or Fraction(0)
-    return Fraction(0)
+    return Fraction(0) if key is None else key_alterations(key).get(step, Fraction(0))

@@ -11,7 +11,7 @@ from typing import Final
 
 from excerpts.instruments.instrument import Level
 from excerpts.instruments.keys import Key
-from excerpts.notes.model import Pitch
+from excerpts.musicxml.pitch import Pitch
 from excerpts.warmups.pitches import scale, scale_with_turn
 
 _TO_A_BEAT: Final = (1, 2, 3, 4, 6, 8)

@@ -8,8 +8,8 @@ from excerpts.excerpt import Excerpt
 from excerpts.instruments.instrument import LEVELS, Instrument, Level
 from excerpts.instruments.instrument import instrument as find_instrument
 from excerpts.instruments.keys import Key, tonic_name
+from excerpts.musicxml.pitch import Pitch
 from excerpts.notes import write_line
-from excerpts.notes.model import Pitch
 from excerpts.warmups.line import Plan, to_line
 from excerpts.warmups.manner import Manner
 from excerpts.warmups.note_layout import Layout

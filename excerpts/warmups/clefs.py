@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from excerpts.instruments.staff import Clef
-from excerpts.notes.model import Pitch
+from excerpts.musicxml.pitch import Pitch
 
 _EASY_LEDGERS: Final = 2
 _STRAIN: Final = (0, 5, 15, 100, 400, 900)

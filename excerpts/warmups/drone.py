@@ -13,7 +13,7 @@ from lxml import etree
 from excerpts.excerpt import Excerpt
 from excerpts.instruments.staff import parse_pitch
 from excerpts.musicxml.format import serialise
-from excerpts.notes.model import Pitch
+from excerpts.musicxml.pitch import Pitch
 from excerpts.warmups.warmup_names import DRONE, field
 
 _SOFT: Final = 48

@@ -15,7 +15,8 @@ from excerpts.errors import WarmupError
 from excerpts.instruments.hand import FIRST_POSITION, FORMS, FOURTH_FINGER, LETTER_FINGERS, reach
 from excerpts.instruments.instrument import Instrument
 from excerpts.instruments.staff import staff_place
-from excerpts.notes.model import Notation, Pitch
+from excerpts.musicxml.pitch import Pitch
+from excerpts.notes.model import Notation
 
 Chord = tuple[Pitch, ...]
 Choice = Literal["open", "fourth"]

@@ -8,7 +8,7 @@ from typing import Final
 
 from excerpts.errors import WarmupError
 from excerpts.instruments.instrument import Instrument
-from excerpts.notes.model import Pitch
+from excerpts.musicxml.pitch import Pitch
 from excerpts.warmups.fingering import UNTOLD, Chord, Fingers, Spot
 
 _NUMERALS: Final = {"IV": 0, "III": 1, "II": 2, "I": 3}

@@ -12,7 +12,8 @@ from excerpts.instruments.instrument import Instrument
 from excerpts.instruments.keys import Key
 from excerpts.instruments.staff import Clef
 from excerpts.musicxml.format import NOTE_TYPES, SOFTWARE, dotted
-from excerpts.notes.model import Event, Head, Pitch, TimedElement, Voice
+from excerpts.musicxml.pitch import Pitch
+from excerpts.notes.model import Event, Head, TimedElement, Voice
 from excerpts.warmups.clefs import choose_clefs
 from excerpts.warmups.fingering import Fingers
 from excerpts.warmups.manner import Manner

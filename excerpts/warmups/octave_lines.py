@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from typing import Final
 
 from excerpts.instruments.staff import Clef
-from excerpts.notes.model import Pitch
+from excerpts.musicxml.pitch import Pitch
 
 _MOST_LEDGERS: Final = 6
 _TOO_MUCH: Final = 2

@@ -10,7 +10,7 @@ from typing import Final
 from excerpts.errors import WarmupError
 from excerpts.instruments.instrument import LEVELS, Instrument, Level
 from excerpts.instruments.keys import CHURCH_MODES, Key, parse_key, parse_root, tonic_name
-from excerpts.notes.model import Pitch
+from excerpts.musicxml.pitch import Pitch
 from excerpts.warmups import acceleration_scale as acceleration
 from excerpts.warmups import pitches, seven_chords, sevenths, stops, tone
 from excerpts.warmups.note_layout import LAYOUTS, Layout, long_notes, seven_arpeggios

@@ -7,7 +7,7 @@ from typing import Final
 from excerpts.errors import WarmupError
 from excerpts.instruments.keys import Key
 from excerpts.instruments.staff import parse_pitch
-from excerpts.notes.model import Pitch
+from excerpts.musicxml.pitch import Pitch
 
 _SHARPS: Final = "C C# D D# E F F# G G# A A# B".split()
 _FLATS: Final = "C Db D Eb E F Gb G Ab A Bb B".split()

@@ -10,7 +10,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Final
 
-from excerpts.notes.model import Notation, Pitch
+from excerpts.musicxml.pitch import Pitch
+from excerpts.notes.model import Notation
 
 _NAMES: Final = {-2: "flat-flat", -1: "flat", 0: "natural", 1: "sharp", 2: "double-sharp"}
 _SHARPS: Final = "FCGDAEB"

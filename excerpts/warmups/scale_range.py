@@ -10,7 +10,7 @@ from excerpts.errors import WarmupError
 from excerpts.instruments.instrument import LEVELS, Instrument, Level, Range
 from excerpts.instruments.keys import Key
 from excerpts.instruments.staff import parse_pitch
-from excerpts.notes.model import Pitch
+from excerpts.musicxml.pitch import Pitch
 
 USUAL_LEVEL: Final[Level] = "middle"
 """The level taken when none is given, unless what is asked for needs a higher one."""

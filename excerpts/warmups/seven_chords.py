@@ -11,7 +11,7 @@ from typing import Final
 
 from excerpts.errors import WarmupError
 from excerpts.instruments.keys import Key
-from excerpts.notes.model import Pitch
+from excerpts.musicxml.pitch import Pitch
 from excerpts.warmups.sevenths import DOMINANT, Interval, diminished, up_and_down
 
 NAME: Final = "seven-arpeggios"

@@ -7,7 +7,7 @@ from typing import Final
 
 from excerpts.instruments.keys import Key
 from excerpts.instruments.staff import staff_place
-from excerpts.notes.model import Pitch
+from excerpts.musicxml.pitch import Pitch
 
 Interval = tuple[int, int]
 """Letters and semitones above the first note."""

@@ -12,7 +12,7 @@ from typing import Final
 
 from excerpts.instruments.instrument import Instrument
 from excerpts.instruments.keys import Key
-from excerpts.notes.model import Pitch
+from excerpts.musicxml.pitch import Pitch
 
 Stops = tuple[tuple[Pitch, Pitch], ...]
 """Double stops in order, the lower note first."""

@@ -7,7 +7,7 @@ from typing import Final
 
 from excerpts.instruments.instrument import Instrument
 from excerpts.instruments.keys import Key
-from excerpts.notes.model import Pitch
+from excerpts.musicxml.pitch import Pitch
 
 _TUNE: Final = (
     ((0, 2), (1, 1)), ((2, 2), (4, 1)), ((3, 1), (2, 1), (1, 1)), ((2, 3),),

@@ -12,7 +12,7 @@ from excerpts.errors import WarmupError
 from excerpts.excerpt import Excerpt, Tempo
 from excerpts.instruments.instrument import INSTRUMENTS, LEVELS, Level
 from excerpts.instruments.keys import Key, key_name, parse_key
-from excerpts.musicxml.format import STEP_SEMITONES
+from excerpts.musicxml.pitch import STEP_SEMITONES
 from excerpts.warmups import PATTERNS, Manner, Plan, plan_warmup, warmup, warmup_title
 from excerpts.warmups.stops import place_stop
 from excerpts.words import Words

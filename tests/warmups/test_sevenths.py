@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from excerpts.errors import WarmupError
 from excerpts.instruments.keys import Key, parse_key, parse_root
-from excerpts.notes.model import Pitch
+from excerpts.musicxml.pitch import Pitch
 from excerpts.warmups import plan_warmup, warmup
 from excerpts.warmups.pitches import broken_thirds, chromatic, scale_with_turn
 from excerpts.warmups.seven_chords import seven_arpeggios
