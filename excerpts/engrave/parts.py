@@ -6,17 +6,11 @@ source), else the name as it stands.
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 
 from lxml import etree
 
-_SHORT = (
-    (re.compile(r"\b(?:violins?|violino|violon|violine)\b", re.IGNORECASE), "Vln."),
-    (re.compile(r"\b(?:violas?|bratsche|alto)\b", re.IGNORECASE), "Vla."),
-    (re.compile(r"\b(?:violoncell[oi]s?|violoncelles?|cell[oi]s?)\b", re.IGNORECASE), "Vc."),
-    (re.compile(r"\b(?:double ?basse?s?|contrabass(?:e?s|o)?|kontrabass)\b", re.IGNORECASE), "Db."),
-)
+from excerpts.instruments.instrument import abbreviated
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,11 +35,7 @@ def short_name(listed: etree._Element | None) -> str:
     given = " ".join((listed.findtext("part-abbreviation") or "").split())
     if given:
         return given
-    name = " ".join((listed.findtext("part-name") or "").split())
-    for known, short in _SHORT:
-        if known.search(name):
-            return known.sub(short, name, count=1)
-    return name
+    return abbreviated(" ".join((listed.findtext("part-name") or "").split()))
 
 
 def part_staves(root: etree._Element) -> tuple[PartStaves, ...]:

@@ -8,8 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from excerpts.instruments.hand import FIRST_POSITION, FORMS
-from excerpts.instruments.instrument import Instrument
+from excerpts.instruments.instrument import FIRST_POSITION, Instrument
 from excerpts.musicxml.pitch import Pitch
 from excerpts.notes.model import Head
 
@@ -65,7 +64,7 @@ def _hands(pitch: Pitch, player: Instrument, string: int, finger: str) -> frozen
     above = int(pitch.midi - player.strings[string].midi)
     return frozenset(
         above - from_first
-        for form in FORMS[player.name]
+        for form in player.hand.forms
         for from_first, fingers in form.items()
         if int(finger) in fingers and above - from_first >= 1
     )
@@ -85,7 +84,7 @@ def _at(pitch: Pitch, player: Instrument, string: int, finger: str) -> bool:
     if finger == "0":
         return above == 0
     return above > 0 and any(
-        int(finger) in form.get(above - FIRST_POSITION, ()) for form in FORMS[player.name]
+        int(finger) in form.get(above - FIRST_POSITION, ()) for form in player.hand.forms
     )
 
 

@@ -1,12 +1,14 @@
-"""The four instruments in one table: tuning, clefs, transposition, ranges by level, MIDI program and names.
+"""The instruments in one table: everything that differs from one instrument to the next stands in its entry.
 
-Pitches are written ones: a double bass sounds an octave below its page. Open strings and clefs follow the
-usual orchestration handbooks; the top notes are named with their source in the table.
+A new instrument is one more entry in `INSTRUMENTS` and its name in the words files. Pitches are written ones: a
+double bass sounds an octave below its page. Open strings and clefs follow the usual orchestration handbooks; the
+top notes are named with their source in the table; the hands are common practice, no source.
 """
 
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Final, Literal, get_args
@@ -41,6 +43,40 @@ class Range:
         return self.low.midi <= pitch.midi <= self.top.midi
 
 
+Form = Mapping[int, tuple[int, ...]]
+"""Fingers by semitones from the usual place of the first finger; the usual finger first."""
+
+FIRST_POSITION: Final = 2
+"""Semitones from the nut to the usual place of the first finger in first position: a tone."""
+
+NUMERALS: Final = ("I", "II", "III", "IV", "V")
+"""Numerals of the strings, from the highest; MusicXML's `<string>` counts the same way from 1."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Hand:
+    """The left hand on an instrument.
+
+    Attributes:
+        forms: Which fingers reach which semitone in each form of the hand, the usual form first.
+        reach: Highest semitone above the open string in first position, the stretched finger left out.
+        spans: Semitones from the lowest to the highest finger of a double stop, by the semitones from the nut
+            to the lower of them.
+        by_letters: The next finger is the next letter, and the fourth finger reaches the next open string.
+        thumb: The thumb stops notes in high positions.
+    """
+
+    forms: tuple[Form, ...]
+    reach: int
+    spans: tuple[tuple[int, int], ...]
+    by_letters: bool = False
+    thumb: bool = False
+
+    def span_at(self, lowest: int) -> int:
+        """How far the hand spans, in semitones, with its lowest finger so many semitones from the nut."""
+        return next(span for start, span in reversed(self.spans) if start <= lowest)
+
+
 @dataclass(frozen=True, slots=True)
 class Instrument:
     """One instrument.
@@ -49,21 +85,30 @@ class Instrument:
         name: The name used in week files and commands; also its id in the words file.
         strings: Open strings as written, from the lowest (IV) to the highest (I).
         clefs: Clefs that its music uses, from low to high; the first is the default.
+        hand: The left hand.
+        first_tonics: Where first-year players start these tonics, which is not always the lowest place: on open
+            strings and in first position.
         octave_change: MusicXML `<octave-change>` of its `<transpose>`: -1 for the double bass, else 0.
         ranges: One for each level, in the order of `LEVELS`.
         program: General MIDI program, counted from 0.
         names: Names that mean this instrument wherever they stand in a part name, in small letters.
         short_names: Names that mean it only when nothing but numbers stands beside them.
+        abbreviation: Its name before a staff of a score.
+        extra_string: Some have one more string than `strings` says.
     """
 
     name: str
     strings: tuple[Pitch, ...]
     clefs: tuple[Clef, ...]
+    hand: Hand
+    first_tonics: tuple[Pitch, ...]
     octave_change: int
     ranges: tuple[Range, ...]
     program: int
     names: tuple[str, ...]
     short_names: tuple[str, ...]
+    abbreviation: str
+    extra_string: bool = False
 
     @property
     def clef(self) -> Clef:
@@ -91,14 +136,42 @@ def _ranges(low: str, tops: tuple[tuple[str, str], ...]) -> tuple[Range, ...]:
     )
 
 
-def _strings(names: str) -> tuple[Pitch, ...]:
+def _pitches(names: str) -> tuple[Pitch, ...]:
     return tuple(parse_pitch(name) for name in names.split())
 
 
+_NARROW: Final[Form] = {-1: (1,), 0: (1, 2), 1: (2,), 2: (2, 3), 3: (3,), 4: (3, 4), 5: (4,), 6: (4,)}
+"""Low 1, 1, low 2, 2, 3, high 3 or low 4, 4, and 4 stretched; 2 and 3 lie lower still beside a low 1."""
+
+_FOURTH_HAND: Final = Hand(
+    forms=(_NARROW,),  # each finger moves by a semitone inside one form
+    reach=7,
+    spans=((0, 5),),  # first to fourth finger is a fourth: an octave on two strings
+    by_letters=True,
+)
+_CELLO_HAND: Final = Hand(
+    forms=(
+        {0: (1,), 1: (2,), 2: (3,), 3: (4,)},  # closed
+        {-1: (1,), 1: (2,), 2: (3,), 3: (4,)},  # the first finger stretched back
+        {0: (1,), 2: (2,), 3: (3,), 4: (4,)},  # the others stretched forward
+    ),
+    reach=6,
+    spans=((0, 4), (7, 5)),  # a major third with an extension; a fourth from the thumb on
+    thumb=True,
+)
+_BASS_HAND: Final = Hand(
+    forms=({0: (1,), 1: (2,), 2: (4,)}, {-1: (1,), 0: (2,), 1: (4,)}),  # third and fourth fingers together
+    reach=4,
+    spans=((0, 2), (7, 3), (12, 5)),  # a tone, a minor third beyond the neck, a fourth from the thumb on
+    thumb=True,
+)
+
 _VIOLIN = Instrument(
     name="violin",
-    strings=_strings("G3 D4 A4 E5"),
+    strings=_pitches("G3 D4 A4 E5"),
     clefs=(TREBLE,),
+    hand=_FOURTH_HAND,
+    first_tonics=_pitches("G3 D4 A4"),  # open strings; from G3 two octaves in first position
     octave_change=0,
     ranges=_ranges("G3", (
         ("B5", "fourth finger in first position; a violin positions page"),
@@ -113,12 +186,15 @@ _VIOLIN = Instrument(
         "fiddle", "geige", "geigen", "vln", "vlns", "viool",
     ),
     short_names=("vl", "vn", "vno", "vni", "viol"),
+    abbreviation="Vln.",
 )  # fmt: skip
 
 _VIOLA = Instrument(
     name="viola",
-    strings=_strings("C3 G3 D4 A4"),
+    strings=_pitches("C3 G3 D4 A4"),
     clefs=(ALTO, TREBLE),
+    hand=_FOURTH_HAND,
+    first_tonics=_pitches("C3 G3 D4"),  # open strings; from C3 two octaves in first position
     octave_change=0,
     ranges=_ranges("C3", (
         ("E5", "fourth finger in first position"),
@@ -130,12 +206,15 @@ _VIOLA = Instrument(
     program=41,
     names=("viola", "violas", "viole", "violen", "bratsche", "bratschen", "vla", "vlas", "altviool"),
     short_names=("alto", "altos", "va", "vle", "br"),
+    abbreviation="Vla.",
 )  # fmt: skip
 
 _CELLO = Instrument(
     name="cello",
-    strings=_strings("C2 G2 D3 A3"),
+    strings=_pitches("C2 G2 D3 A3"),
     clefs=(BASS, TENOR, TREBLE),
+    hand=_CELLO_HAND,
+    first_tonics=_pitches("C2 G2 D3"),  # open strings; from C2 two octaves in first position
     octave_change=0,
     ranges=_ranges("C2", (
         ("D4", "fourth finger in first position; a cello positions page"),
@@ -150,12 +229,15 @@ _CELLO = Instrument(
         "violoncelles", "violonchelo", "vc", "vcl", "vlc", "vcs", "vcll",
     ),
     short_names=(),
+    abbreviation="Vc.",
 )  # fmt: skip
 
 _DOUBLE_BASS = Instrument(
     name="bass",
-    strings=_strings("E2 A2 D3 G3"),
+    strings=_pitches("E2 A2 D3 G3"),
     clefs=(BASS, TENOR, TREBLE),
+    hand=_BASS_HAND,
+    first_tonics=_pitches("G2 C3 D3"),  # G2 and C3 under the second finger, the open D string
     octave_change=-1,
     ranges=_ranges("E2", (
         ("Eb4", f"one octave on any tonic: C and D, asked of beginners, leave first position; {_OWN}"),
@@ -171,6 +253,8 @@ _DOUBLE_BASS = Instrument(
         "double bass", "double basses", "doublebass", "string bass", "upright bass", "acoustic bass",
     ),
     short_names=("bass", "basses", "basso", "bassi", "cb", "kb", "db", "d b", "c b", "bässe"),
+    abbreviation="Db.",
+    extra_string=True,
 )  # fmt: skip
 
 INSTRUMENTS: Final[dict[str, Instrument]] = {
@@ -195,15 +279,15 @@ def instrument(name: str) -> Instrument:
     Raises:
         InputError: There is no such instrument.
     """
-    found = INSTRUMENTS.get(name.strip().casefold()) or instrument_of_part_name(name)
-    if found is None:
+    player = INSTRUMENTS.get(name.strip().casefold()) or instrument_of_part_name(name)
+    if player is None:
         known = {alias: entry.name for entry in INSTRUMENTS.values() for alias in (*entry.names, entry.name)}
         near = get_close_matches(name.strip().casefold(), known, n=1)
         guess = f"Did you mean '{known[near[0]]}'? " if near else ""
         raise InputError(
             f"there is no instrument '{name}'.", hint=f"{guess}There are: {', '.join(INSTRUMENTS)}."
         )
-    return found
+    return player
 
 
 def instrument_of_part_name(name: str) -> Instrument | None:
@@ -212,18 +296,32 @@ def instrument_of_part_name(name: str) -> Instrument | None:
     A part that names two of them ("Violoncello e Contrabbasso") is taken for the first one named.
 
     Returns:
-        The instrument, or None where the name tells of none of the four.
+        The instrument, or None where the name tells of none in the table.
     """
-    words = re.findall(r"[^\W_]+", name.casefold())
+    words = _words(name)
     if _OTHERS.intersection(words):
         return None
     words = [word for word in words if not _NUMBERS.fullmatch(word)]
-    found: list[tuple[int, Instrument]] = []
+    named: list[tuple[int, Instrument]] = []
     for entry in INSTRUMENTS.values():
         if " ".join(words) in entry.short_names:
             return entry
-        found += [(at, entry) for alias in entry.names if (at := _find(alias.split(), words)) is not None]
-    return min(found, key=lambda pair: pair[0])[1] if found else None
+        named += [(at, entry) for alias in entry.names if (at := _find(_words(alias), words)) is not None]
+    return min(named, key=lambda pair: pair[0])[1] if named else None
+
+
+def abbreviated(name: str) -> str:
+    """The name of a part with its instrument in the customary short form: "1st Vln."; any other as it is."""
+    player = instrument_of_part_name(name)
+    if player is None:
+        return name
+    aliases = sorted((*player.names, *player.short_names), key=len, reverse=True)
+    pattern = "|".join(r"[\W_]+".join(_words(alias)) for alias in aliases)
+    return re.sub(rf"\b(?:{pattern})\b\.?", player.abbreviation, name, count=1, flags=re.IGNORECASE)
+
+
+def _words(name: str) -> list[str]:
+    return re.findall(r"[^\W_]+", name.casefold())
 
 
 def _find(alias: list[str], words: list[str]) -> int | None:

@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations
-from typing import Final
 
 from lxml import etree
 
@@ -21,12 +20,6 @@ from excerpts.score.pairing import pair_spans
 from excerpts.score.resolve import Resolver
 from excerpts.score.slice import voice_of
 from excerpts.score.teacher_markings import MarkedNote, MarkWriter, with_marks
-
-_THUMBS: Final = frozenset({"cello", "bass"})
-"""Instruments that are played with the thumb on the string."""
-
-_FIVE_STRINGS: Final = "bass"
-"""The instrument that may have a string more than the table of instruments says."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +127,7 @@ def _between(one: _Found, other: _Found) -> str:
 def _alone(found: _Found, player: Instrument) -> Iterator[Clash]:
     """What the instrument does not allow."""
     mark = found.mark
-    if mark.kind == "finger" and "T" in mark.values and player.name not in _THUMBS:
+    if mark.kind == "finger" and "T" in mark.values and not player.hand.thumb:
         yield Clash(
             found.place,
             f"'{mark.text}' is for the thumb, which the {player.name} does not use.",
@@ -143,7 +136,7 @@ def _alone(found: _Found, player: Instrument) -> Iterator[Clash]:
     if mark.kind != "string" or not mark.values:
         return
     number, strings = int(mark.values[0]), len(player.strings)
-    if number > strings and (player.name != _FIVE_STRINGS or number > strings + 1):
+    if number > strings + player.extra_string:
         yield Clash(found.place, f"'{mark.text}': the {player.name} has {strings} strings; I is the highest.")
         return
     height = midi_of(found.heads[-1])

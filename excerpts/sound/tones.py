@@ -6,7 +6,6 @@ Program numbers: General MIDI level 1, counted from 0.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -15,18 +14,11 @@ from typing import Final
 from lxml import etree
 
 from excerpts.excerpt import Excerpt
+from excerpts.instruments.instrument import INSTRUMENTS, instrument_of_part_name
 from excerpts.notes import Voice
 from excerpts.sound.graces import Sounding, sounding, tied
 
-PROGRAMS: Final[tuple[tuple[str, int], ...]] = (
-    (r"cell|cello", 42),
-    (r"contrab|kontrab|double ?bass|string ?bass|contreb|\bbass\b|\bbasso\b", 43),
-    (r"\bviola|bratsche|\balto\b|\bvla", 41),
-    (r"violin|violon|geige|fiddle|\bvln", 40),
-)
-"""What the name of an instrument contains, and its General MIDI program, in the order to try."""
-
-DEFAULT_PROGRAM: Final = 40
+_DEFAULT_PROGRAM: Final = INSTRUMENTS["violin"].program
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,16 +34,15 @@ def program(excerpt: Excerpt) -> int:
     """General MIDI program of the part, from 0: by the instrument's name, else as the file says, else violin."""
     score_part = excerpt.tree().find("part-list/score-part")
     if score_part is None:
-        return DEFAULT_PROGRAM
+        return _DEFAULT_PROGRAM
     paths = ("score-instrument/instrument-name", "score-instrument/instrument-sound", "part-name")
     for path in paths:
-        name = (score_part.findtext(path) or "").lower()
-        for pattern, number in PROGRAMS:
-            if re.search(pattern, name):
-                return number
+        player = instrument_of_part_name(score_part.findtext(path) or "")
+        if player is not None:
+            return player.program
     told = (score_part.findtext("midi-instrument/midi-program") or "").strip()
     known = told.isdecimal() and len(told) < 4 and 1 <= int(told) <= 128
-    return int(told) - 1 if known else DEFAULT_PROGRAM
+    return int(told) - 1 if known else _DEFAULT_PROGRAM
 
 
 def tones(lines: Sequence[Voice]) -> list[list[Tone]]:

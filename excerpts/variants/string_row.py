@@ -8,19 +8,14 @@ from fractions import Fraction
 from typing import Final
 
 from excerpts.errors import VariantError
-from excerpts.instruments.instrument import Instrument
+from excerpts.instruments.instrument import NUMERALS, Instrument
 from excerpts.notes import Head, Notation, Voice
 from excerpts.variants.passage import box_times, where
 from excerpts.variants.player import check_player
 from excerpts.variants.spanning_marks import map_marks
 
 _STRINGS: Final = {
-    "I": 1,
-    "II": 2,
-    "III": 3,
-    "IV": 4,
-    "V": 5,
-    **{str(number): number for number in range(1, 6)},
+    written: number for number, numeral in enumerate(NUMERALS, 1) for written in (numeral, str(number))
 }
 """Strings as they are written: Roman or not, I for the highest."""
 

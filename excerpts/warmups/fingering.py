@@ -12,8 +12,7 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from excerpts.errors import WarmupError
-from excerpts.instruments.hand import FIRST_POSITION, FORMS, FOURTH_FINGER, LETTER_FINGERS, reach
-from excerpts.instruments.instrument import Instrument
+from excerpts.instruments.instrument import FIRST_POSITION, Instrument
 from excerpts.instruments.staff import staff_place
 from excerpts.musicxml.pitch import Pitch
 from excerpts.notes.model import Notation
@@ -85,7 +84,7 @@ def first_position(player: Instrument, notes: Sequence[Chord], choice: Choice = 
     Raises:
         WarmupError: The fourth finger is asked for where it does not reach.
     """
-    if choice == "fourth" and player.name not in FOURTH_FINGER:
+    if choice == "fourth" and not player.hand.by_letters:
         raise WarmupError(
             f"on the {player.name} the fourth finger does not reach the next open string in first position.",
             hint="Ask for open strings.",
@@ -150,10 +149,10 @@ def _ways(player: Instrument, pitch: Pitch, base: int, choice: Choice | None) ->
         above = int(pitch.midi - string.midi)
         if above == 0 and choice is not None:
             yield _Hand(Spot(index, 0), -1, _OTHER_THAN_ASKED if choice == "fourth" and index else 0)
-        if above <= 0 or (base == FIRST_POSITION and above > reach(player.name)):
+        if above <= 0 or (base == FIRST_POSITION and above > player.hand.reach):
             continue
         letters = staff_place(pitch) - staff_place(string)
-        for form, fingers in enumerate(FORMS[player.name]):
+        for form, fingers in enumerate(player.hand.forms):
             for finger in fingers.get(above - base, ()):
                 yield _Hand(
                     Spot(index, finger), form, _weight(player, finger, letters, base, form, choice, above)
@@ -164,10 +163,10 @@ def _weight(
     player: Instrument, finger: int, letters: int, base: int, form: int, choice: Choice | None, above: int
 ) -> int:
     weight = _UNUSUAL_FORM if form else 0
-    if player.name in LETTER_FINGERS:
+    if player.hand.by_letters:
         usual = letters - _letters(base) + 1
         weight += 0 if finger == usual else _NOT_THE_LETTERS
-        if choice == "open" and above == reach(player.name):
+        if choice == "open" and above == player.hand.reach:
             weight += _OTHER_THAN_ASKED
     return weight
 

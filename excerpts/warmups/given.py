@@ -7,12 +7,11 @@ from collections.abc import Sequence
 from typing import Final
 
 from excerpts.errors import WarmupError
-from excerpts.instruments.instrument import Instrument
+from excerpts.instruments.instrument import NUMERALS, Instrument
 from excerpts.musicxml.pitch import Pitch
 from excerpts.warmups.fingering import UNTOLD, Chord, Fingers, Spot
 
-_NUMERALS: Final = {"IV": 0, "III": 1, "II": 2, "I": 3}
-_TOKEN: Final = re.compile(r"\s*(IV|III|II|I|[0-4])")
+_TOKEN: Final = re.compile(rf"\s*({'|'.join(sorted(NUMERALS, key=len, reverse=True))}|[0-4])")
 _EXAMPLE: Final = "Write one for each note up to the top: 'IV 0123 III 0123', 0 for the open string."
 
 
@@ -32,7 +31,7 @@ def given(player: Instrument, notes: Sequence[Chord], text: str) -> Fingers:
             "fingers one by one are for single notes.", hint="Ask for the first position instead."
         )
     pitches = [chord[0] for chord in notes]
-    told = _told(text)
+    told = _told(player, text)
     top = max(range(len(pitches)), key=lambda index: pitches[index].midi) + 1
     if len(told) == top and 2 * top - 1 == len(pitches):
         told = [*told, *_mirrored(told)]
@@ -48,7 +47,7 @@ _Told = tuple[int, int | None]
 """A finger, and the string that is told at it."""
 
 
-def _told(text: str) -> list[_Told]:
+def _told(player: Instrument, text: str) -> list[_Told]:
     found: list[_Told] = []
     string: int | None = None
     place = 0
@@ -60,8 +59,12 @@ def _told(text: str) -> list[_Told]:
                 f"'{text}' is no list of fingers: {stripped[place:].strip()[0]!r}.", hint=_EXAMPLE
             )
         place = match.end()
-        if match[1] in _NUMERALS:
-            string = _NUMERALS[match[1]]
+        if match[1] in NUMERALS:
+            string = len(player.strings) - 1 - NUMERALS.index(match[1])
+            if string < 0:
+                raise WarmupError(
+                    f"the {player.name} has no string {match[1]}.", hint="I is the highest string."
+                )
         else:
             found.append((int(match[1]), string))
             string = None

@@ -17,31 +17,6 @@ USUAL_LEVEL: Final[Level] = "middle"
 
 _NUMBER_WORDS = ("no octaves", "one octave", "two octaves", "three octaves", "four octaves")
 
-_FIRST_STARTS: Final[dict[str, dict[str, str]]] = {
-    "violin": {
-        "G": "G3",  # open fourth string: the one key with two octaves in first position from an open string
-        "D": "D4",  # open D to third finger on A: the first scale of most players
-        "A": "A4",  # open A to third finger on E: the same finger pattern as D, a string higher
-    },
-    "viola": {
-        "C": "C3",  # open fourth string: two octaves in first position
-        "G": "G3",  # open G to third finger on D
-        "D": "D4",  # open D to third finger on A
-    },
-    "cello": {
-        "C": "C2",  # open fourth string: two octaves in first position
-        "G": "G2",  # open G to fourth finger on D
-        "D": "D3",  # open D to fourth finger on A: the first scale of most players
-    },
-    "bass": {
-        "G": "G2",  # second finger on E up to the open G: stays in first position
-        "C": "C3",  # second finger on A; its top C is the first shift on the G string
-        "D": "D3",  # open D; on up the G string
-    },
-}
-"""Where first-year players start a tonic: open strings and first-position tonics, not always the lowest.
-Order of keys: a youth orchestra's list for string players; A on the violin is common practice, no source."""
-
 
 @dataclass(frozen=True, slots=True)
 class ScaleRange:
@@ -135,14 +110,13 @@ def _fit(
 
 def _starts(key: Key, instrument: Instrument, reach: Range, need: Need) -> Iterator[Pitch]:
     """Tonics with at least an octave above them in the range: the teachers' choice first, then upwards."""
-    preferred = (
-        _FIRST_STARTS[instrument.name].get(key.step) if reach.level == "first" and not key.alter else None
-    )
-    if preferred and need.octaves_above(parse_pitch(preferred), reach):
-        yield parse_pitch(preferred)
+    usual = instrument.first_tonics if reach.level == "first" else ()
+    preferred = next((tonic for tonic in usual if tonic == key.tonic(tonic.octave)), None)
+    if preferred and need.octaves_above(preferred, reach):
+        yield preferred
     for octave in range(reach.low.octave - 1, reach.top.octave + 1):
         tonic = key.tonic(octave)
-        if need.octaves_above(tonic, reach) and str(tonic) != preferred:
+        if need.octaves_above(tonic, reach) and tonic != preferred:
             yield tonic
 
 

@@ -1,14 +1,12 @@
 """Scales in double stops, and whether a hand can play them.
 
 A double stop lies on neighbouring strings, the lower note on the lower string, each at or above its open
-string, and no wider than the hand. How wide a hand is: common practice, no source; an open string needs no
-finger, so it asks nothing of the hand.
+string, and no wider than the hand; an open string needs no finger, so it asks nothing of the hand.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
 
 from excerpts.instruments.instrument import Instrument
 from excerpts.instruments.keys import Key
@@ -16,14 +14,6 @@ from excerpts.musicxml.pitch import Pitch
 
 Stops = tuple[tuple[Pitch, Pitch], ...]
 """Double stops in order, the lower note first."""
-
-_HAND: Final[dict[str, tuple[tuple[int, int], ...]]] = {
-    "violin": ((0, 5),),  # first to fourth finger is a fourth: an octave on two strings
-    "viola": ((0, 5),),
-    "cello": ((0, 4), (7, 5)),  # a major third with an extension; a fourth from the thumb on
-    "bass": ((0, 2), (7, 3), (12, 5)),  # a tone, a minor third beyond the neck, a fourth from the thumb on
-}
-"""Semitones from the lowest to the highest finger, by the semitones from the nut to the lower of them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,4 +104,4 @@ def _span(placement: Placement) -> int:
 
 def _hand(player: Instrument, placement: Placement) -> int:
     fingers = [spot for spot in (placement.low, placement.high) if spot]
-    return [span for start, span in _HAND[player.name] if start <= min(fingers, default=0)][-1]
+    return player.hand.span_at(min(fingers, default=0))

@@ -127,7 +127,11 @@ def test_one_part_has_no_name() -> None:
         ("<part-name>Violoncello</part-name>", "Vc."),
         ("<part-name>Cello 2</part-name>", "Vc. 2"),
         ("<part-name>Double Bass</part-name>", "Db."),
+        ("<part-name>Vc. 2</part-name>", "Vc. 2"),
+        ("<part-name>Bratsche</part-name>", "Vla."),
+        ("<part-name>Geige I</part-name>", "Vln. I"),
         ("<part-name>Flute</part-name>", "Flute"),
+        ("<part-name>Alto Flute</part-name>", "Alto Flute"),
     ],
 )
 def test_short_names_are_the_source_s_or_the_customary_ones(xml: str, name: str) -> None:

@@ -2,10 +2,24 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
-from excerpts.errors import InputError
-from excerpts.instruments.instrument import INSTRUMENTS, LEVELS, instrument, instrument_of_part_name
+from excerpts import vary, warmup
+from excerpts.errors import InputError, VariantError
+from excerpts.instruments.instrument import (
+    INSTRUMENTS,
+    LEVELS,
+    Instrument,
+    Range,
+    abbreviated,
+    instrument,
+    instrument_of_part_name,
+)
+from excerpts.instruments.staff import parse_pitch
+from excerpts.sound.tones import program
+from excerpts.warmups import Manner
 from excerpts.words import Words
 
 
@@ -132,6 +146,38 @@ def test_an_unknown_instrument_is_answered_with_the_list() -> None:
 def test_an_instrument_is_found_by_a_printed_name_too() -> None:
     assert instrument("Violoncello") is INSTRUMENTS["cello"]
     assert instrument("double bass") is INSTRUMENTS["bass"]
+
+
+def five_string_cello() -> Instrument:
+    """A cello with an E string above the A string."""
+    cello = INSTRUMENTS["cello"]
+    top = parse_pitch("E4")
+    return replace(
+        cello,
+        name="five-string-cello",
+        strings=(*cello.strings, top),
+        ranges=tuple(Range(reach.level, reach.low, parse_pitch("A5"), "a test") for reach in cello.ranges),
+        program=110,
+        names=("five-string cello",),
+        short_names=(),
+        abbreviation="Vc. picc.",
+    )
+
+
+def test_one_entry_makes_a_new_instrument(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Warm-ups, fingers, strings, the name on a staff and the sound come from the entry alone."""
+    name = "five-string-cello"
+    monkeypatch.setitem(INSTRUMENTS, name, five_string_cello())
+    music = warmup("C", instrument=name, octaves=1, manner=Manner(fingerings="V 0134 IV 0134"))
+    numbers = [element.text for element in music.tree().iterfind(".//string")]
+    assert numbers == ["5", "4", "5"]
+    assert program(music) == 110
+    by_rule = warmup("E", instrument=name, octaves=1, start="E4", manner=Manner(fingerings="open"))
+    assert by_rule.tree().findtext(".//fingering") == "0"
+    assert vary(music, f"open-strings:{name}:V").tree().findtext(".//pitch/step") == "C"
+    with pytest.raises(VariantError, match="cello has 4 strings"):
+        vary(music, "open-strings:cello:V")
+    assert abbreviated("Five-String Cello II") == "Vc. picc. II"
 
 
 @pytest.mark.parametrize("name", list(INSTRUMENTS))

@@ -162,12 +162,13 @@ def test_programs(name: str, program: int) -> None:
     assert change.program == program
 
 
-def test_another_instrument_keeps_the_program_of_the_file() -> None:
+@pytest.mark.parametrize("name", ["Flute", "Alto Flute", "Bass Clarinet"])
+def test_another_instrument_keeps_the_program_of_the_file(name: str) -> None:
     source = passage("2/4", "C4/1 D4")
     part = (
-        b"<part-name>Flute</part-name><score-instrument id='I'><instrument-name>Flute</instrument-name>"
-        b"</score-instrument><midi-instrument id='I'><midi-program>74</midi-program></midi-instrument>"
-    )
+        f"<part-name>{name}</part-name><score-instrument id='I'><instrument-name>{name}</instrument-name>"
+        "</score-instrument><midi-instrument id='I'><midi-program>74</midi-program></midi-instrument>"
+    ).encode()
     named = replace(source, xml=source.xml.replace(b"<part-name>Violin</part-name>", part))
     change = next(
         message for message in read(write_midi(named)).tracks[1] if message.type == "program_change"

@@ -11,8 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from excerpts.errors import WarmupError
-from excerpts.instruments.hand import FORMS, reach
-from excerpts.instruments.instrument import INSTRUMENTS
+from excerpts.instruments.instrument import FIRST_POSITION, INSTRUMENTS
 from excerpts.instruments.keys import Key
 from excerpts.warmups import Manner, Plan, plan_warmup, warmup, warmup_line
 from tests.instruments.test_keys import KEYS
@@ -151,9 +150,9 @@ def test_no_finger_below_its_string_or_where_it_does_not_reach(
                 continue
             above = int(pitch.midi - player.strings[spot.string].midi)
             assert (above == 0) == (spot.finger == 0)
-            assert 0 <= above <= reach(instrument)
+            assert 0 <= above <= player.hand.reach
             if spot.finger:
-                assert any(spot.finger in form.get(above - 2, ()) for form in FORMS[instrument])
+                assert any(spot.finger in form.get(above - FIRST_POSITION, ()) for form in player.hand.forms)
             places.setdefault((spot.string, spot.finger), set()).add(above)
         strings = [spot.string for spot in spots if spot]
         assert len(set(strings)) == len(strings)
