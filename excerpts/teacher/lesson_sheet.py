@@ -132,7 +132,7 @@ class _Sheet:
 
     def _box(self, number: int, found: BoxState) -> BoxRow:
         box = found.box
-        why = ", ".join(box.why).replace("-", " ")  # the teacher's own short words
+        why = ", ".join(self.words(f"fault.short.{fault}") for fault in box.why)
         weeks = self._say("weeks", n=found.weeks) if found.weeks > 1 else ""
         goal = tempo_text(box.target, self.words) if box.target else box.goal or ""
         return BoxRow(
