@@ -34,7 +34,7 @@ def annotate(
     part: Annotated[str | None, typer.Option("--part", help="Name, id, or #2 for the second part.")] = None,
     paper: Annotated[str | None, PAPER_OPTION] = None,
     words: Annotated[str | None, WORDS_OPTION] = None,
-    force: Annotated[bool, typer.Option("--force", help="Write over a file of yours.")] = False,
+    force: Annotated[bool, typer.Option("--force", help="Overwrite an existing file.")] = False,
 ) -> None:
     """Print a whole part with its boxes drawn in, numbered as in the workbook."""
     check_output(output, SUFFIXES, force=force)
@@ -42,9 +42,9 @@ def annotate(
     if score.suffix.lower() == ".toml":
         if addresses or part is not None:
             raise InputError(
-                "a week file says itself which bars are boxed, and in which part.",
+                "a week file already says which bars are boxed, and in which part.",
                 where=str(score),
-                hint="Give no bars and no --part with it.",
+                hint="Leave out the bars and --part.",
             )
         boxed, chosen_look = _of_week(score, paper, words)
     else:
@@ -59,7 +59,7 @@ def _of_score(score: Path, addresses: list[str], part: str | None) -> list[tuple
 
     if not addresses:
         raise InputError(
-            "no bars are given to box.", where=str(score), hint="Name them after the score, as 41-48."
+            "no bars are given to box.", where=str(score), hint="Give them after the score, like 41-48."
         )
     opened = open_score(score)
     return [(opened.title or score.stem, box(opened.part(part), addresses))]

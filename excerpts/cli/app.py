@@ -37,7 +37,9 @@ app = typer.Typer(
 
 @app.callback()
 def _options(
-    debug: Annotated[bool, typer.Option("--debug", help="Show the trace of an error of ours.")] = False,
+    debug: Annotated[
+        bool, typer.Option("--debug", help="Show technical details of a program error.")
+    ] = False,
 ) -> None:
     handler = logging.StreamHandler()
     handler.addFilter(_is_ours)

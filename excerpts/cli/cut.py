@@ -41,7 +41,7 @@ def cut(
     paper: Annotated[str | None, PAPER_OPTION] = None,
     words: Annotated[str | None, WORDS_OPTION] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print what was done as JSON.")] = False,
-    force: Annotated[bool, typer.Option("--force", help="Write over a file of yours.")] = False,
+    force: Annotated[bool, typer.Option("--force", help="Overwrite an existing file.")] = False,
 ) -> None:
     """Cut bars out of a score, with a bar of context, as they stand or as practice variants."""
     cut_music(

@@ -49,13 +49,13 @@ def cut_music(
     if _is_whole(opened, part):
         if wanted or voice is not None or staff is not None:
             raise InputError(
-                "variants, --voice and --staff are of one part.",
+                "variants, --voice and --staff need a single part.",
                 where=str(score),
-                hint="Name the part by --part in place of all.",
+                hint="Name one part with --part instead of all.",
             )
         if suffix == ".mid":
             raise InputError(
-                "a .mid file is written of one part.", where=str(output), hint="Name the part by --part."
+                "a .mid file holds a single part.", where=str(output), hint="Name one part with --part."
             )
         from excerpts.score.whole import whole_passage
 

@@ -17,7 +17,7 @@ def demo(
     out: Annotated[Path, typer.Option("--out", help="Folder to write to; made if it is not there.")] = Path(
         "demo"
     ),
-    force: Annotated[bool, typer.Option("--force", help="Write over files of yours.")] = False,
+    force: Annotated[bool, typer.Option("--force", help="Overwrite existing files.")] = False,
 ) -> None:
     """Build the demo workbooks: three invented players, our own music."""
     from excerpts.week import load_week

@@ -30,7 +30,7 @@ def log(
         int | None, typer.Option("--clean", min=0, max=999, help="Clean runs in a row at that tempo.")
     ] = None,
     heard: Annotated[
-        str | None, typer.Option("--heard", help="Heard in the lesson: yes when it was clean, else no.")
+        str | None, typer.Option("--heard", help="Heard in the lesson: yes if it was clean, no if not.")
     ] = None,
     scale: Annotated[
         str | None,
@@ -41,7 +41,8 @@ def log(
     ] = None,
     bars: Annotated[str, typer.Option("--bars", help="Where it broke down.")] = "",
     day: Annotated[
-        str | None, typer.Option("--day", help="The day: tue, or 2026-12-01; alone: it was practised.")
+        str | None,
+        typer.Option("--day", help="The day: tue, or 2026-12-01; on its own: practised on that day."),
     ] = None,
     note: Annotated[str, typer.Option("--note", help="What was noticed.")] = "",
     file: Annotated[
@@ -88,7 +89,7 @@ def _row(
 
     start = week.week.start
     if box is not None and piece is not None:
-        raise InputError("--box and --run-through are two rows: write them one after the other.")
+        raise InputError("--box and --run-through are separate rows: write them one at a time.")
     try:
         date = read_day(day, week.week) if day is not None else None
         if box is not None:
@@ -151,7 +152,7 @@ def _tempo(text: str | None, box: BoxItem) -> Tempo | None:
     mark = box.target or box.start
     if mark is None:
         raise ValueError(
-            f'The box "{box.id}" has no target; say which note beats: --tempo "crotchet = {text}".'
+            f'The box "{box.id}" has no target; give the beat as well: --tempo "crotchet = {text}".'
         )
     return Tempo(parse_number(text), mark.unit)
 

@@ -19,7 +19,7 @@ PAPERS: Final = ("a4", "letter", "phone")
 
 PAPER_OPTION: Final[Any] = typer.Option("--paper", help="For .pdf: a4, letter or phone.")
 WORDS_OPTION: Final[Any] = typer.Option(
-    "--words", help=f"Words of what is printed: {', '.join(choices())}.", show_default="uk"
+    "--words", help=f"Words to print in: {', '.join(choices())}.", show_default="uk"
 )
 
 

@@ -30,7 +30,7 @@ def new(
             show_default=False,
         ),
     ] = None,
-    force: Annotated[bool, typer.Option("--force", help="Write over a week file of that name.")] = False,
+    force: Annotated[bool, typer.Option("--force", help="Overwrite a week file of that name.")] = False,
 ) -> None:
     """Write a first week file: asks in plain words, or takes a table of boxes."""
     if folder.exists() and not folder.is_dir():
@@ -61,7 +61,7 @@ def _ask(question: str) -> str:
     line = sys.stdin.readline()
     if not line:
         typer.echo("")
-        raise InputError("The answers ended before the week was whole.", hint="Nothing was written.")
+        raise InputError("The answers ended before the week was complete.", hint="Nothing was written.")
     return line.rstrip("\n")
 
 

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from excerpts.log import NextWeek
     from excerpts.log.offers import Way
 
-_FILE: Final[Any] = typer.Argument(help="The week file that is over (TOML).", show_default=False)
+_FILE: Final[Any] = typer.Argument(help="The file of the week that is over (TOML).", show_default=False)
 
 
 def next_week(
@@ -29,7 +29,8 @@ def next_week(
         str | None, typer.Option("--start", help="First day, as 2026-12-07; default: the next lesson.")
     ] = None,
     until: Annotated[
-        str | None, typer.Option("--until", help="Last day, as 2026-12-13; default: as long as before.")
+        str | None,
+        typer.Option("--until", help="Last day, as 2026-12-13; default: a week as long as the last."),
     ] = None,
     focus: Annotated[str | None, typer.Option("--focus", help="The focus of the new week.")] = None,
     change: Annotated[
@@ -39,7 +40,7 @@ def next_week(
     file: Annotated[
         Path | None, typer.Option("--log", help="The log; default: beside the week file.")
     ] = None,
-    force: Annotated[bool, typer.Option("--force", help="Write over a file of yours.")] = False,
+    force: Annotated[bool, typer.Option("--force", help="Overwrite an existing file.")] = False,
 ) -> None:
     """Write the next week's file, and say line by line what was changed and why."""
     from excerpts.log import log_path, read_log
@@ -87,7 +88,7 @@ def _ways(changes: list[str]) -> dict[str, Way]:
             raise InputError(f'--change "{change}" is not ID=WAY.', hint="For instance: --change run=shorten")
         if way not in WAYS:
             raise InputError(
-                f'"{way}" is no way to change a box.',
+                f'"{way}" is not a way to change a box.',
                 hint=nearest(way, WAYS, f"There are: {', '.join(WAYS)}."),
             )
         if box in ways:

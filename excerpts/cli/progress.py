@@ -25,7 +25,7 @@ def progress(
     file: Annotated[
         Path | None, typer.Option("--log", help="The log; default: beside the week file.")
     ] = None,
-    force: Annotated[bool, typer.Option("--force", help="Write over a file of yours.")] = False,
+    force: Annotated[bool, typer.Option("--force", help="Overwrite an existing file.")] = False,
 ) -> None:
     """Show the tempo reached in every box over the weeks: a table, or drawn."""
     from excerpts.log import log_path, read_log

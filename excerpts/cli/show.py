@@ -27,9 +27,7 @@ def show(
     ] = False,
     words: Annotated[
         str | None,
-        typer.Option(
-            "--words", help=f"Words it is told in: {', '.join(choices())}; default: as the studio says."
-        ),
+        typer.Option("--words", help=f"Words to use: {', '.join(choices())}; default: those of the studio."),
     ] = None,
 ) -> None:
     """Show title, parts, bars, rehearsal marks, keys, times and tempi of a score."""

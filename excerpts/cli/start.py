@@ -49,7 +49,7 @@ def main(argv: Sequence[str] | None = None) -> int:
             _say(f"this computer could not read or write a file ({error.strerror}). (--debug shows where.)")
             return 1
         _say(
-            f"this went wrong in the program itself: {type(error).__name__}: {error}. (--debug shows where.)"
+            f"something went wrong in the program itself: {type(error).__name__}: {error}. (--debug shows where.)"
         )
         return 1
     return status if isinstance(status, int) else 0
@@ -99,5 +99,5 @@ def run() -> NoReturn:
         pass
     except OSError as error:  # what was printed is not where it was to go
         status = status or 1
-        os.write(2, f"excerpts: what this prints could not be written ({error.strerror}).\n".encode())
+        os.write(2, f"excerpts: the output could not be written ({error.strerror}).\n".encode())
     os._exit(status)

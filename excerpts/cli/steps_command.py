@@ -26,21 +26,21 @@ def steps(
     target: Annotated[
         str | None,
         typer.Option(
-            "--target", help='The goal: "crotchet = 92"; that of the score if left out.', show_default=False
+            "--target", help='The goal: "crotchet = 92"; default: the tempo of the score.', show_default=False
         ),
     ] = None,
     start: Annotated[
         str | None,
         typer.Option(
             "--start",
-            help='Where to begin: "quaver = 60", or 60 in the beat of the goal; half of the goal if left out.',
+            help='Where to begin: "quaver = 60", or 60 in the beat of the goal; default: half the goal.',
             show_default=False,
         ),
     ] = None,
     most: Annotated[int, typer.Option("--most", min=1, max=20, help="How many steps at most.")] = 6,
     half_and_full: Annotated[
         bool,
-        typer.Option("--half-and-full", help="Only half of the goal and the goal, to be played in turns."),
+        typer.Option("--half-and-full", help="Only half tempo and full tempo, to be played in turn."),
     ] = False,
     part: Annotated[str | None, typer.Option("--part", help="Name, id, or #2 for the second part.")] = None,
     voice: Annotated[str | None, typer.Option("--voice", help="Only this voice of the part.")] = None,
@@ -49,10 +49,10 @@ def steps(
         str, typer.Option("--variant", help="A practice variant to play at each step.")
     ] = "as-written",
     click: Annotated[
-        bool, typer.Option("--click", help="The clicks of the count-in go on to the end.")
+        bool, typer.Option("--click", help="Keep the clicks of the count-in going to the end.")
     ] = False,
     words: Annotated[str | None, typer.Option("--words", help="Names of the beats: uk, us, …")] = None,
-    force: Annotated[bool, typer.Option("--force", help="Write over files of yours.")] = False,
+    force: Annotated[bool, typer.Option("--force", help="Overwrite existing files.")] = False,
 ) -> None:
     """List the tempo steps of some bars; with -o, write each as MIDI, a bar of clicks before it."""
     from dataclasses import replace
@@ -66,7 +66,7 @@ def steps(
 
     if half_and_full and start is not None:
         raise typer.BadParameter(
-            "--half-and-full begins at half of the goal: leave --start out, or leave --half-and-full out",
+            "--half-and-full begins at half the goal: leave out either --start or --half-and-full",
             param_hint="--start",
         )
     if words is not None and words not in choices():
@@ -102,7 +102,9 @@ def _goal(target: str | None, written: Tempo | None) -> Tempo:
 
     if target is None:
         if written is None:
-            raise InputError("the score gives no tempo here.", hint='Say the goal: --target "crotchet = 92".')
+            raise InputError(
+                "the score gives no tempo here.", hint='Give the goal: --target "crotchet = 92".'
+            )
         return written
     try:
         return parse_tempo(target)

@@ -22,7 +22,7 @@ def studio(
         int | None,
         typer.Option("--jobs", min=1, max=64, help="Workbooks built at a time; default: one for each core."),
     ] = None,
-    force: Annotated[bool, typer.Option("--force", help="Write over files of yours.")] = False,
+    force: Annotated[bool, typer.Option("--force", help="Overwrite existing files.")] = False,
 ) -> int:
     """Build the latest week of every player below a folder, and one file to print for each teaching day."""
     from excerpts.studio import build_studio
@@ -76,7 +76,7 @@ def _report(summary: Summary) -> None:
     for why in whys:
         _say(f"failed: {why}")
     if summary.trouble:
-        _say(f"{summary.trouble} Everything is built anew the next time.")
+        _say(f"{summary.trouble} Everything will be built again next time.")
     count = Counter(one.state for one in summary.outcomes)
     states = [f"{count[state]} {state}" for state in ("made", "unchanged", "failed")]
     told = sum(bool(one.told) for one in summary.outcomes)

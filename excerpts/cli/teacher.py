@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 _FILE: Final[Any] = typer.Argument(help="A week file (TOML).", show_default=False)
 _LOG: Final[Any] = typer.Option("--log", help="The log; default: beside the week file.")
-_FORCE: Final[Any] = typer.Option("--force", help="Write over a file of yours.")
+_FORCE: Final[Any] = typer.Option("--force", help="Overwrite an existing file.")
 _OUTPUT: Final[Any] = typer.Option("-o", "--output", help="The PDF to write.", show_default=False)
 
 

@@ -23,13 +23,16 @@ _COLUMN: Final = 24
 def variants(
     score: Annotated[
         Path | None,
-        typer.Argument(help="A score: try all variants on bars of it.", show_default=False),
+        typer.Argument(help="A score: try all variants on some of its bars.", show_default=False),
     ] = None,
     address: Annotated[str | None, typer.Argument(help="The bars, as for cut.", show_default=False)] = None,
     output: Annotated[
         Path | None,
         typer.Option(
-            "-o", "--output", help="Print them in notes: a .pdf. Else they are named.", show_default=False
+            "-o",
+            "--output",
+            help="Print them in notes, as a .pdf; without it they are listed.",
+            show_default=False,
         ),
     ] = None,
     part: Annotated[str | None, typer.Option("--part", help="Name, id, or #2 for the second part.")] = None,
@@ -37,7 +40,7 @@ def variants(
     staff: Annotated[int | None, typer.Option("--staff", help="Only this staff of the part.")] = None,
     paper: Annotated[str | None, PAPER_OPTION] = None,
     words: Annotated[str | None, WORDS_OPTION] = None,
-    force: Annotated[bool, typer.Option("--force", help="Write over a file of yours.")] = False,
+    force: Annotated[bool, typer.Option("--force", help="Overwrite an existing file.")] = False,
 ) -> None:
     """List the practice variants with a line each; with a score and bars, make all that fit them."""
     chosen_look = look(paper, words)

@@ -58,7 +58,7 @@ def warmup(
         str | None, typer.Option("--tempo", help='"crotchet = 60", "dotted quarter = 44".')
     ] = None,
     drone: Annotated[
-        bool, typer.Option("--drone", help="Let the tonic sound with it (.mid, .musicxml, .mxl).")
+        bool, typer.Option("--drone", help="Add a tonic drone (.mid, .musicxml, .mxl).")
     ] = False,
     listed: Annotated[
         Path | None,
@@ -66,14 +66,14 @@ def warmup(
     ] = None,
     paper: Annotated[str | None, PAPER_OPTION] = None,
     words: Annotated[str | None, WORDS_OPTION] = None,
-    force: Annotated[bool, typer.Option("--force", help="Write over a file of yours.")] = False,
+    force: Annotated[bool, typer.Option("--force", help="Overwrite an existing file.")] = False,
 ) -> None:
     """Make scales, arpeggios, double stops and tone exercises in any key."""
     suffix = output.suffix.lower()
     if listed is not None:
         check_output(output, (".pdf",), force=force)
         if key:
-            raise InputError("slips are printed from a list alone.", hint="Leave out the keys, or --list.")
+            raise InputError("slips are printed from a list only.", hint="Leave out the keys, or --list.")
         write_whole(output, _slips(listed, look(paper, words)))
         typer.echo(str(output))
         return

@@ -29,7 +29,7 @@ def check(week: Annotated[Path, _FILE]) -> int:
         print(fault, file=sys.stderr)  # noqa: T201
     if found.faults:
         return 2
-    typer.echo(f"{week}: a workbook can be made of it." if found.told else f"{week}: nothing wrong.")
+    typer.echo(f"{week}: a workbook can be made from it." if found.told else f"{week}: nothing wrong.")
     return 0
 
 
@@ -76,7 +76,7 @@ def workbook(
     today: Annotated[
         str | None, typer.Option("--today", help="A day to mark, as 2026-11-30.", show_default=False)
     ] = None,
-    force: Annotated[bool, typer.Option("--force", help="Write over a file of yours.")] = False,
+    force: Annotated[bool, typer.Option("--force", help="Overwrite an existing file.")] = False,
 ) -> None:
     """Build the workbook of a week as a PDF."""
     build_week(

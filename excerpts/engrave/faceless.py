@@ -10,7 +10,7 @@ from lxml import etree
 
 from excerpts.excerpt import BarRef
 
-_TOLD: Final = re.compile(r"no face has .{1,3} \(U\+([0-9A-F]{4,6})\)", re.DOTALL)
+_TOLD: Final = re.compile(r"no font has .{1,3} \(U\+([0-9A-F]{4,6})\)", re.DOTALL)
 _LONGEST: Final = 40
 """Letters of a text that are told."""
 
@@ -27,7 +27,7 @@ def sentence(character: str, text: str = "", where: str = "") -> str:
     shown = told if len(told) <= _LONGEST else f"{told[:_LONGEST]}…"
     place = ", ".join(part for part in (f'"{shown}"' if shown else "", where) if part)
     inside = f", in {place}" if place else ""
-    return f'no face has "{character}" (U+{ord(character):04X}){inside}: an empty box may stand for it.'
+    return f'no font has "{character}" (U+{ord(character):04X}){inside}: it may print as an empty box.'
 
 
 def character_of(line: str) -> str:

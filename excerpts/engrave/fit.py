@@ -74,7 +74,7 @@ def _within_width(excerpt: Excerpt, style: Style, labels: tuple[str, ...]) -> En
     past = max(_past(engraving))
     if past <= _SLACK:
         return engraving
-    told = f"{_bars(engraving)}: something stands {past:.0f} mm beyond the end of the line"
+    told = f"{_bars(engraving)}: something sticks out {past:.0f} mm beyond the end of the line"
     return replace(engraving, log=(*engraving.log, told))
 
 
@@ -114,7 +114,7 @@ def _grouped(excerpt: Excerpt, engraving: Engraving, labels: tuple[str, ...]) ->
         f"the line with {_bars(replace(engraving, systems=(highest,)))} is {highest.height_mm:.0f} mm high, and a page "
         f"has room for {style.height_mm:.0f} mm, even with the smallest staves ({SMALLEST_STAFF} mm).",
         where=f"{excerpt.origin.score}, {excerpt.origin.address}".strip(", "),
-        hint="Look how much stands over and under these bars.",
+        hint="Look at how much is written above and below these bars.",
     )
 
 

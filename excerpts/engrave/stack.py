@@ -30,7 +30,7 @@ def picture(system: System) -> str:
 
 
 def stack_svg(engravings: Sequence[Engraving], gap_mm: float = 12.0, headings: Sequence[str] = ()) -> bytes:
-    """Stack engravings in one SVG file, measured in millimetres; characters that no face has are logged.
+    """Stack engravings in one SVG file, measured in millimetres; characters that no font has are logged.
 
     Args:
         engravings: What to stack, top to bottom.

@@ -17,7 +17,7 @@ _SECONDS: Final = 4
 """Processor time for a page. Sixty bars of a quartet take a tenth of it; a passage is engraved twice, and what its file
 costs besides is to stay below ten seconds in all."""
 
-_SMALLER: Final = "Look whether something in these bars is wrong; try fewer bars."
+_SMALLER: Final = "Check whether something in these bars is wrong; try fewer bars."
 
 _OPTIONS: dict[str, Any] = {
     "header": "none",

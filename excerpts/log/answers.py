@@ -109,7 +109,7 @@ def read_day(text: str, days: Days) -> date:
         try:
             day = date.fromisoformat(name)
         except ValueError:
-            raise ValueError(f"{name} is not a day of the calendar.") from None
+            raise ValueError(f"{name} is not a real date.") from None
         if day < days.start or (day - days.last).days > 31:
             raise ValueError(f"{day} is not in this week ({days.start} to {days.last}).")
         return day

@@ -79,7 +79,7 @@ def _append(
 
 def _content(handle: int, path: Path) -> bytes:
     if os.fstat(handle).st_size > LARGEST:
-        raise LogError(f"it is larger than {LARGEST // 1_000_000} MB: this is no log.", where=str(path))
+        raise LogError(f"it is larger than {LARGEST // 1_000_000} MB: this is not a log.", where=str(path))
     os.lseek(handle, 0, os.SEEK_SET)
     parts = []
     while part := os.read(handle, 1 << 20):

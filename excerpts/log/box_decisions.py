@@ -111,7 +111,7 @@ def _take(story: NextWeekDraft, box: BoxItem, way: Way) -> None:
         story.tell("parked", box=story.box(box), id=box.id)
         return
     if way == "resume":
-        raise WeekError(f'The box "{box.id}" is in work already.')
+        raise WeekError(f'The box "{box.id}" is already in work.')
     takes = {"shorten": _shorten, "variant": _vary, "simplify": _simplify}
     takes[way](story, box)
     story.in_work.append(box.id)
@@ -144,7 +144,7 @@ def free_id(story: NextWeekDraft, box_id: str) -> str:
 def _vary(story: NextWeekDraft, box: BoxItem) -> None:
     names = other_variants(box, story.week.player.level)
     if not names:
-        raise WeekError(f'The box "{box.id}" has had every variant that there is.')
+        raise WeekError(f'The box "{box.id}" has had every variant there is.')
     story.change(box, {"variants": names, "since": story.start})
     titles = "; ".join(title(name, story.words) for name in names)
     story.tell("varied", box=story.box(box), variants=titles)

@@ -62,7 +62,7 @@ def read_date(cell: str) -> date | None:
         if re.fullmatch(r"\d{4}-\d\d-\d\d", cell):
             return date.fromisoformat(cell)
     except ValueError:
-        raise ValueError(f"{cell} is not a day of the calendar.") from None
+        raise ValueError(f"{cell} is not a real date.") from None
     raise ValueError(f'"{cell}" is not a date. Write it as year-month-day: 2026-11-30.')
 
 

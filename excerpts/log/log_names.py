@@ -33,7 +33,7 @@ def log_path(week: Week) -> Path:
         raise LogError(
             "this link leads out of the studio's folder.",
             where=str(path),
-            hint="Put the log itself there, or name it by --log.",
+            hint="Put the log itself there, or name it with --log.",
         )
     return path
 

@@ -74,7 +74,7 @@ def read_log(path: Path, player: str) -> Log:
     except OSError as error:
         raise LogError(f"the log cannot be read ({error.strerror}).", where=str(path)) from error
     if size > LARGEST:
-        raise LogError(f"it is larger than {LARGEST // 1_000_000} MB: this is no log.", where=str(path))
+        raise LogError(f"it is larger than {LARGEST // 1_000_000} MB: this is not a log.", where=str(path))
     if not data.removeprefix(BOM) or is_torn_header(data):
         return Log(path)
     delimiter = delimiter_of(data, path)

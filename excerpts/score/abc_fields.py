@@ -94,7 +94,7 @@ def _clef(found: re.Match[str] | None, named: dict[str, str]) -> tuple[AbcClef |
     octave = named.get("octave", "0")
     middle = named.get("middle", named.get("m", ""))
     if not re.fullmatch(r"[+-]?\d", octave):
-        return None, (f"octave={octave} is no number of octaves: write octave=-1, for instance.",)
+        return None, (f"octave={octave} is not a number of octaves: write octave=-1, for instance.",)
     if found is None:
         wrong = ("middle= needs a clef: write clef=bass middle=d, for instance.",) if middle else ()
         return (AbcClef("", 0, 0, int(octave)) if int(octave) else None), wrong
@@ -127,9 +127,9 @@ def key_fault(text: str) -> str:
     match = _TONIC.fullmatch(text)
     mode = _MODES.get(match[3].lower()[:3]) if match else None
     if match is None or mode is None:
-        return f'"K:{text}" is no key. Write for example K:D, K:Bb, K:F#m or K:A dorian.'
+        return f'"K:{text}" is not a key. Write for example K:D, K:Bb, K:F#m or K:A dorian.'
     if match[4].strip():
-        return f'"{match[4].strip()}" behind the key is not read: write the accidentals at their notes.'
+        return f'"{match[4].strip()}" after the key is not read: write the accidentals before their notes.'
     fifths = _FIFTHS[match[1]] + 7 * {"#": 1, "b": -1, "": 0}[match[2]] + mode
     return (
         ""
@@ -145,7 +145,7 @@ def read_metre(text: str) -> tuple[Fraction, int] | None | str:
         return None
     match = _METRE.fullmatch(plain)
     if match is None or int(match[1]) == 0:
-        return f'"M:{text}" is no metre. Write for example M:4/4, M:6/8, M:C or M:none.'
+        return f'"M:{text}" is not a metre. Write for example M:4/4, M:6/8, M:C or M:none.'
     return Fraction(int(match[1]) * 4, int(match[2])), int(match[2])
 
 
@@ -153,5 +153,5 @@ def read_length(text: str) -> Fraction | str:
     """The length that a note without a number has, in quarter notes, of an L: field; or what is wrong."""
     match = _LENGTH.fullmatch(text)
     if match is None:
-        return f'"L:{text}" is no length of a note. Write for example L:1/8 for quavers, L:1/4 for crotchets.'
+        return f'"L:{text}" is not a note length. Write for example L:1/8 for quavers, L:1/4 for crotchets.'
     return Fraction(4, int(match[1] or 1))

@@ -193,7 +193,7 @@ class AbcReader:
         if token.kind in ("note", "rest", "chord"):
             length = length_of(token.text, self._usual)
             if length > _LONGEST:
-                self._say(f'"{token.text}" would last {length / 4} semibreves: no note is so long.')
+                self._say(f'"{token.text}" would last {length / 4} semibreves: no note is that long.')
             now.add(length)
         elif token.kind == "tuplet":
             compound = self._metre is not None and (self._metre[0] * self._metre[1] / 4) % 3 == 0
@@ -203,7 +203,9 @@ class AbcReader:
         elif token.kind == "bar":
             self._end(now, token.text)
         elif not token.kind:
-            self._say(f'"{token.text}" is no music in ABC: notes are the letters A to G and a to g, rests z.')
+            self._say(
+                f'"{token.text}" is not music in ABC: notes are the letters A to G and a to g, rests z.'
+            )
         return token.text
 
     def _end(self, voice: Voice, barline: str) -> None:

@@ -34,14 +34,14 @@ def wrong_encoding(data: bytes) -> tuple[str, str] | None:
     try:
         plain.decode(declared or "utf-8")
     except LookupError:
-        return f"{said}, which is no encoding that is known.", _write_right(plain)
+        return f"{said}, which is not a known encoding.", _write_right(plain)
     except UnicodeDecodeError as error:
         if error.reason == "unexpected end of data":
             return None
         line = plain.count(b"\n", 0, error.start) + 1
         told = said if declared else f"{said}, which means UTF-8"
         wrong = "the declared encoding is wrong" if declared else "it has to declare its encoding"
-        return f"{told}, but a byte in line {line} is none of it: {wrong}.", _write_right(plain)
+        return f"{told}, but a byte in line {line} does not belong to it: {wrong}.", _write_right(plain)
     return None
 
 

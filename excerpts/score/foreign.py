@@ -93,7 +93,9 @@ def foreign_format(path: Path, data: bytes) -> Foreign | None:
     named = next((form for form in FORMATS if suffix in form.suffixes), None)
     if named is not None:
         raise ScoreError(
-            f"this is not {named.name}, as its ending says.", where=str(path), hint="Export the score again."
+            f"this is not {named.name}, whatever its ending says.",
+            where=str(path),
+            hint="Export the score again.",
         )
     return None
 
@@ -241,7 +243,7 @@ def _several(titles: list[str | None], form: Foreign, name: str) -> ScoreError:
     return ScoreError(
         f"the {form.name} file holds {len(titles)} pieces: {told}{' …' if len(titles) > 8 else ''}.",
         where=name,
-        hint="Put the one that is wanted into a file of its own.",
+        hint="Put the one you want into a file of its own.",
     )
 
 

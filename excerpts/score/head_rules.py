@@ -280,7 +280,7 @@ def _put_in_order(element: etree._Element, rule: Rule, places: dict[str, _Place]
     if ranks != sorted(ranks):
         yield f"the parts of <{element.tag!s}> were in a wrong order"
     lacking = [name for name in rule.needs if element.find(name) is None]
-    yield from (f"<{element.tag!s}> has no <{name}>; an empty one stands there" for name in lacking)
+    yield from (f"<{element.tag!s}> has no <{name}>; an empty one is put there" for name in lacking)
     if lacking or ranks != sorted(ranks):
         children += map(etree.Element, lacking)
         element[:] = sorted(children, key=lambda child: places[str(child.tag)].rank)

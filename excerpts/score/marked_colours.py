@@ -17,7 +17,7 @@ from excerpts.score.slice import staff_of, voice_of
 
 _BLACK: Final = re.compile(r"#(?:FF)?000000", re.IGNORECASE)
 _MOST_COLOURED: Final = Fraction(1, 2)
-_ALL: Final = "most notes of the part have a colour, so that a colour marks nothing in it"
+_ALL: Final = "most notes of the part are coloured, so colour marks nothing in it"
 
 
 @dataclass(slots=True)

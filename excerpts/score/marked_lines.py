@@ -59,9 +59,7 @@ def _take(
         return
     if not said and any(words.getparent() in start.holder for words in beside):
         text = " ".join(_text(words) for words in beside)
-        unread.append(
-            Unread(start.bar, f'the bracket line behind "{text}" is taken for a line of these words')
-        )
+        unread.append(Unread(start.bar, f'the bracket line after "{text}" is taken to belong to these words'))
         return
     if span is None:
         unread.append(Unread(start.bar, "a bracket line has no note under it, and boxes nothing"))

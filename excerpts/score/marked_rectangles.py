@@ -78,7 +78,7 @@ def _take_address(
         return
     away = [index for index, _ in stands if not span.first <= index <= span.last]
     if meaning.alone and away:
-        told = f'"{text}" in a rectangle stands in another bar; if bar {text} is meant, write "bar {text}"'
+        told = f'"{text}" in a rectangle is in another bar; if bar {text} is meant, write "bar {text}"'
         unread += [Unread(index, told) for index in away]
         stands = [(index, words) for index, words in stands if index not in away]
     if stands:

@@ -93,7 +93,7 @@ def mend_attributes(part: etree._Element, measures: list[etree._Element]) -> lis
         index = places[attributes.getparent()]
         attributes.remove(child)
         told = (child.text or "").strip()[:20]
-        done.append(Repair(index, str(child.tag), f"'{told}' is no number of them; left out"))
+        done.append(Repair(index, str(child.tag), f"'{told}' is not a number of them; left out"))
     missing = _missing_divisions(part)
     if missing is not None:
         value, where = missing

@@ -162,7 +162,7 @@ class Resolver:
     def _ambiguous(self, name: str, places: list[str]) -> AddressError:
         return self._error(
             f"'{name}' is in more than one place: {', '.join(places[:_LISTED])}.",
-            "Say which by its place in the file, as @12 or @12-@16.",
+            "Say which one by its place in the file, like @12 or @12-@16.",
         )
 
     def _labelled(self, name: str) -> list[Run]:
@@ -185,7 +185,7 @@ class Resolver:
         if start_beat is None and end_beat is None and (first, opening) == (last, closing):
             raise self._error(
                 f"there is no music in '{text}': the bar is empty, and no time signature says how long it is.",
-                "Take in the bars beside it.",
+                "Include the bars beside it.",
             )
         if (first, opening) >= (last, closing):
             raise self._error(f"'{text}' ends before it begins.", "Put the earlier beat first.")

@@ -98,7 +98,7 @@ def _numbers(measure: etree._Element) -> Iterator[tuple[str, str]]:
                 _STAFF_NUMBER.fullmatch(number) and 1 <= int(number) <= MOST_STAVES
             ):
                 del child.attrib["number"]
-                yield str(child.tag), f"'{_short(number)}' is no number of a staff; left out"
+                yield str(child.tag), f"'{_short(number)}' is not the number of a staff; left out"
 
 
 def _tempos(measure: etree._Element) -> Iterator[tuple[str, str]]:
@@ -106,7 +106,7 @@ def _tempos(measure: etree._Element) -> Iterator[tuple[str, str]]:
         tempo = sound.get("tempo")
         if tempo is not None and not 0 < (number_in(tempo) or 0) <= _FASTEST:
             del sound.attrib["tempo"]
-            yield "tempo", f"'{_short(tempo)}' is no tempo; left out"
+            yield "tempo", f"'{_short(tempo)}' is not a tempo; left out"
 
 
 def _pitches(measure: etree._Element) -> Iterator[tuple[str, str]]:
@@ -127,7 +127,7 @@ def _pitches(measure: etree._Element) -> Iterator[tuple[str, str]]:
             measure.remove(note)
         else:
             _silence(note, pitch)
-        yield "note", f"its pitch '{_short(step)}{_short(octave)}' cannot be read; a rest stands there"
+        yield "note", f"its pitch '{_short(step)}{_short(octave)}' cannot be read; a rest is put there"
 
 
 @lru_cache(maxsize=128)

@@ -106,7 +106,7 @@ def _level(score: Score) -> Score:
     short = [
         info.name or f"#{info.place}" for info, n in zip(score.parts, counts, strict=True) if n < max(counts)
     ]
-    warning = f"{', '.join(short)} ends before the others; rests stand for the bars that are missing"
+    warning = f"{', '.join(short)} ends before the others; the bars that are missing are filled with rests"
     return Score(root, score.name, (*score.warnings, warning))
 
 

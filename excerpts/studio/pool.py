@@ -67,7 +67,7 @@ class Pool:
                 worker.kill()
                 yield (
                     worker.place,
-                    {"failed": f"it took longer than {self.longest:.0f} seconds and was ended."},
+                    {"failed": f"it took longer than {self.longest:.0f} seconds and was stopped."},
                 )
                 self._replace(worker, waiting)
             for worker in ready:

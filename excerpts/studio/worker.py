@@ -57,7 +57,7 @@ def _made(order: dict[str, Any]) -> dict[str, Any]:
     except MemoryError:
         return {"failed": f"{order['week']}: there is not enough memory for it."}
     except Exception as error:
-        what = f"this went wrong in the program itself: {type(error).__name__}: {error}."
+        what = f"something went wrong in the program itself: {type(error).__name__}: {error}."
         return {"failed": f"{order['week']}: {what} (excerpts --debug workbook shows where.)"}
 
 

@@ -58,9 +58,9 @@ def check_output(path: Path, suffixes: tuple[str, ...] = (), *, force: bool = Fa
         raise OutputError("this is not a file that can be written.", where=str(path))
     if path.exists() and not force and not made_here(path):
         raise OutputError(
-            "a file that this program did not make is there already.",
+            "there is already a file that this program did not make.",
             where=str(path),
-            hint="Choose another name, or say --force to write over it.",
+            hint="Choose another name, or add --force to overwrite it.",
         )
 
 

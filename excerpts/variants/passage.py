@@ -136,7 +136,7 @@ def _check_one_after_the_other(events: list[Event], piece: Excerpt) -> None:
             raise VariantError(
                 f"notes of one voice sound over each other in bar {label}, and are no chord.",
                 where=where(piece),
-                hint="Mend the score: give them voices of their own, or make chords of them.",
+                hint="Correct the score: give them voices of their own, or make chords of them.",
             )
         until = event.end
 

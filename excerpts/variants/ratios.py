@@ -56,7 +56,7 @@ def check_form(name: str, parameter: str) -> None:
     """
     if parameter and parameter not in FORMS:
         raise VariantError(
-            f"{parameter!r} in '{name}:{parameter}' is no form of a rhythm.",
+            f"{parameter!r} in '{name}:{parameter}' is not a form of a rhythm.",
             hint=f"Write {name}:kept (bars stay full) or {name}:stretched (the short notes keep their value).",
         )
 
@@ -127,7 +127,7 @@ def no_notes(line: Voice, name: str, count: int) -> VariantError:
     return VariantError(
         f"{name} needs a run of at least {count} equal notes; {box_bars(line)}: {found}.",
         where=where(line),
-        hint="A bowing stands before a rhythm (slur:2+long-short); or choose other bars.",
+        hint="A bowing comes before a rhythm (slur:2+long-short); or choose other bars.",
     )
 
 

@@ -49,11 +49,11 @@ def _clash(first: Stage, second: Stage) -> tuple[str, str]:
     apart = f"Ask for two variants: {one.name} and {other.name}."
     turned = f"Write {_typed(second)}+{_typed(first)}."
     if one.name == other.name:
-        return ("", "") if one.again else (f"{one.name!r} stands in it twice", f"Write {one.name} once.")
+        return ("", "") if one.again else (f"{one.name!r} is in it twice", f"Write {one.name} once.")
     if one.kind == other.kind and one.kind in _ONE_OF:
         return f"{both} each {_ONE_OF[one.kind]}", apart
     if names <= _BOWS:
-        return f"{both} each bow the runs anew", apart
+        return f"{both} each set a new bowing for the runs", apart
     if one.name in _BOWS and other.name == "separate":
         return (
             f"'separate' takes off the slurs that {one.name!r} has made",

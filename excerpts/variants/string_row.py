@@ -41,7 +41,7 @@ def read_asked(parameter: str) -> Asked:
         if not strings and any(row):
             if not all(row):
                 raise VariantError(
-                    f"{piece!r} in 'open-strings:{parameter}' are no strings.",
+                    f"{piece!r} in 'open-strings:{parameter}' are not strings.",
                     hint="Write a string for each note in turn, I for the highest: open-strings:III-II-I-II.",
                 )
             strings = row

@@ -22,6 +22,6 @@ def check_whole_number(variant: str, parameter: str, least: int, most: int, what
     """
     if parameter and not (re.fullmatch(r"\d{1,2}", parameter) and least <= int(parameter) <= most):
         raise VariantError(
-            f"{parameter!r} in '{variant}:{parameter}' is no {what}.",
+            f"{parameter!r} in '{variant}:{parameter}' is not a {what}.",
             hint=f"Give {least} to {most}, like {variant}:5.",
         )

@@ -24,7 +24,7 @@ def given(player: Instrument, notes: Sequence[Chord], text: str) -> Fingers:
         text: A finger for each note up to the top, or for all notes; a numeral tells the string from there on.
 
     Raises:
-        WarmupError: It is no list of fingers, has too many or too few, or cannot be played.
+        WarmupError: It is not a list of fingers, has too many or too few, or cannot be played.
     """
     if any(len(chord) > 1 for chord in notes):
         raise WarmupError(
@@ -56,7 +56,7 @@ def _told(player: Instrument, text: str) -> list[_Told]:
         match = _TOKEN.match(stripped, place)
         if match is None:
             raise WarmupError(
-                f"'{text}' is no list of fingers: {stripped[place:].strip()[0]!r}.", hint=_EXAMPLE
+                f"'{text}' is not a list of fingers: {stripped[place:].strip()[0]!r}.", hint=_EXAMPLE
             )
         place = match.end()
         if match[1] in NUMERALS:
@@ -97,7 +97,9 @@ def _placed(player: Instrument, pitches: Sequence[Pitch], told: Sequence[_Told])
 
 def _check(player: Instrument, pitch: Pitch, finger: int, string: int | None) -> None:
     if finger == 0 and all(open_.midi != pitch.midi for open_ in player.strings):
-        raise WarmupError(f"{pitch} is no open string of the {player.name}.", hint="0 is the open string.")
+        raise WarmupError(
+            f"{pitch} is not an open string of the {player.name}.", hint="0 is the open string."
+        )
     if string is None:
         return
     open_ = player.strings[string]
@@ -106,4 +108,4 @@ def _check(player: Instrument, pitch: Pitch, finger: int, string: int | None) ->
             f"{pitch} is the open {open_} string, which takes no finger.", hint="Write 0 there."
         )
     if pitch.midi < open_.midi:
-        raise WarmupError(f"{pitch} lies below the open {open_} string.", hint="Tell a lower string there.")
+        raise WarmupError(f"{pitch} lies below the open {open_} string.", hint="Give a lower string there.")

@@ -52,7 +52,7 @@ class Manner:
         if re.search(r"[0-4]", text):
             return "given"
         raise WarmupError(
-            f"'{self.fingerings}' are no fingerings.",
+            f"'{self.fingerings}' are not fingerings.",
             hint="Write open or fourth (first position), a finger to begin with (2), or all of them (0123 0123).",
         )
 

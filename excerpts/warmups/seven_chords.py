@@ -38,7 +38,7 @@ def read_order(text: str) -> tuple[int, ...]:
     parts = [part.strip() for part in text.split("-")]
     if sorted(parts) != [str(number) for number in ORDER]:
         raise WarmupError(
-            f"'{text}' in '{NAME}:{text}' is no order of the seven chords.",
+            f"'{text}' in '{NAME}:{text}' is not an order of the seven chords.",
             hint=f"Write each number from 1 to 7 once, like {NAME}:2-1-5-3-4-7-6. 1 is the major and 2 the minor chord "
             "of the note, 3 the major and 4 the minor of the fourth, 5 the minor of the sixth, 6 the dominant and 7 "
             "the diminished seventh.",

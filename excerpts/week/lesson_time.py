@@ -28,7 +28,7 @@ def _lesson(text: str) -> str:
         elif not day and word in (*WEEKDAYS, *LONG_WEEKDAYS):
             day = word[:3]
         else:
-            raise ValueError(f'"{text}" is no time of a lesson. Write day and time as "tue 16:30".')
+            raise ValueError(f'"{text}" is not a lesson time. Write day and time as "tue 16:30".')
     if not day and not time:
         raise ValueError('This is empty. Write day and time as "tue 16:30", or leave the key out.')
     return f"{day} {time}".strip()

@@ -25,11 +25,11 @@ def real_date(value: Any) -> date:
         try:
             value = date.fromisoformat(value.strip())
         except ValueError:
-            raise ValueError(f"{value.strip()} is not a day of the calendar.") from None
+            raise ValueError(f"{value.strip()} is not a real date.") from None
     if not isinstance(value, date) or isinstance(value, datetime):
         raise ValueError("This is not a date. Write it as year-month-day: 2026-11-30.")
     if not 1900 <= value.year <= 2999:
-        raise ValueError(f"The year {value.year} cannot be meant.")
+        raise ValueError(f"The year {value.year} cannot be right.")
     return value
 
 

@@ -73,7 +73,7 @@ class ScaleList(Table):
             raise ValueError("The list has no scale. Write a [[scale]] for each, or a row.")
         if (self.start is None) != (self.until is None):
             missing = "until" if self.until is None else "start"
-            raise ValueError(f"A list is spread from start until a day; {missing} is missing.")
+            raise ValueError(f"A list runs from start to until; {missing} is missing.")
         if self.start and self.until and self.until < self.start:
             raise ValueError(f"The list ends on {self.until}, before it starts on {self.start}.")
         return self

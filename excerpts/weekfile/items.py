@@ -71,7 +71,7 @@ def _target(value: Any) -> Tempo | None:
     if value is None or value == "none":
         return None
     if not isinstance(value, str):
-        raise ValueError(f'Say which note beats: "crotchet = {value}" or "dotted quarter = {value}".')
+        raise ValueError(f'Say which note has the beat: "crotchet = {value}" or "dotted quarter = {value}".')
     return parse_tempo(value)
 
 
@@ -303,7 +303,7 @@ class TechniqueItem(ScaleFields):
         if self.text is not None and self.variants:
             raise ValueError("Technique in words has no variants.")
         if self.text is None and self.check is not None:
-            raise ValueError("The check of a retired box is told in words (text).")
+            raise ValueError("The check of a retired box is described in words (text).")
         if self.key is None and self.model_fields_set & set(ScaleFields.model_fields) - {"variants"}:
             raise ValueError("pattern, octaves, slur and the like need a key to play in.")
         return self

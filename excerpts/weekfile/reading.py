@@ -69,7 +69,7 @@ def read_text(path: Path) -> str:
     except OSError as error:
         raise WeekError(f"It cannot be read ({error.strerror}).", where=str(path)) from error
     if len(data) > LARGEST:
-        raise WeekError(f"It is larger than {LARGEST // 1000} kB: this is no week file.", where=path.name)
+        raise WeekError(f"It is larger than {LARGEST // 1000} kB: this is not a week file.", where=path.name)
     try:
         return data.decode("utf-8-sig").replace("\r\n", "\n")
     except UnicodeDecodeError as error:

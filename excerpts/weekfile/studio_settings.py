@@ -15,7 +15,7 @@ Paper = Literal["a4", "letter"]
 
 def _there(name: str) -> str:
     if name not in choices():
-        raise ValueError(f'There are no words "{name}". There are {", ".join(choices())}.')
+        raise ValueError(f'There is no set of words "{name}". There are {", ".join(choices())}.')
     return name
 
 

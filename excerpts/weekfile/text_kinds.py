@@ -18,7 +18,7 @@ def _printable(text: str) -> str:
             continue
         if unicodedata.category(char) in {"Cc", "Cs"} or char in _DIRECTION_MARKS:
             raise ValueError(
-                f"There is a character in this text that cannot be printed (U+{ord(char):04X}). Type it anew."
+                f"There is a character in this text that cannot be printed (U+{ord(char):04X}). Type it again."
             )
     return text
 

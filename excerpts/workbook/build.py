@@ -238,7 +238,7 @@ def _faults(memory: RenderCache) -> tuple[str, ...]:
     count = len(memory.faults)
     told = "1 variant is" if count == 1 else f"{count} variants are"
     return (
-        f"{told} left out, through a fault of this program and not of yours: {'; '.join(memory.faults)}. "
+        f"{told} left out because of a fault in this program, not of yours: {'; '.join(memory.faults)}. "
         "excerpts --debug workbook shows where.",
     )
 

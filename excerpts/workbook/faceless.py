@@ -1,4 +1,4 @@
-"""Hears which characters no face has while a PDF is written, and tells them in sentences of our own."""
+"""Hears which characters no font has while a PDF is written, and tells them in sentences of our own."""
 
 from __future__ import annotations
 

@@ -72,7 +72,7 @@ def test_a_week_is_printed_in_its_words(tmp_path: Path) -> None:
     [
         ([str(GALE)], "no bars are given"),
         ([str(GALE), "99-100"], "99"),
-        ([str(NOOR), "33-34"], "says itself which bars"),
+        ([str(NOOR), "33-34"], "already says which bars"),
         (["empty.toml"], "none of its pieces"),
         ([str(GALE), "33-34", "--paper", "booklet"], "none of a4, letter, phone"),
         ([str(GALE), "33-34", "--words", "fr"], "none of uk, us"),

@@ -152,10 +152,10 @@ def test_all_parts_at_once(folder: Path, capsys: pytest.CaptureFixture[str]) -> 
     assert [info.name for info in opened.parts] == ["Violin", "Cello"]
     assert main(["cut", "two.musicxml", "1", "--part", "all", "-o", "out.svg"]) == 0
     assert main(["cut", "two.musicxml", "1", "--part", "all", "-o", "out.mid"]) == 2
-    assert "a .mid file is written of one part" in capsys.readouterr().err
+    assert "a .mid file holds a single part" in capsys.readouterr().err
     for more in (["--variant", "long-short"], ["--voice", "1"], ["--staff", "1"]):
         assert main(["cut", "two.musicxml", "1", "--part", "all", *more, "-o", "out.pdf"]) == 2
-        assert "are of one part. Name the part by --part in place of all." in capsys.readouterr().err
+        assert "need a single part. Name one part with --part instead of all." in capsys.readouterr().err
 
 
 def test_one_voice(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -72,4 +72,4 @@ def test_words_that_are_not_there_are_a_fault_of_the_week_file(
     path = tmp_path / "studio" / "weeks" / MILA.name
     path.write_text(path.read_text("utf-8").replace("age = 7", 'age = 7\nwords = "fr"'), "utf-8")
     assert main(["check", str(path)]) == 2
-    assert 'There are no words "fr". There are uk, us, de.' in capsys.readouterr().err
+    assert 'There is no set of words "fr". There are uk, us, de.' in capsys.readouterr().err

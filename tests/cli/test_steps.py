@@ -113,11 +113,11 @@ def test_the_beat_of_the_goal_clicks_in_every_variant(
         (["--target", "crotchet = 60", "--variant", "burst:4"], "burst:4 needs a run"),
         (
             ["--target", "crotchet = 60", "--start", "40", "--half-and-full"],
-            "--half-and-full begins at half of the goal: leave --start out",
+            "--half-and-full begins at half the goal: leave out either --start",
         ),
         (["--target", "crotchet = 60", "--start", "fast = 40"], '"fast" is not the name of a note length'),
         (["--target", "crotchet = 60", "-o", "none/steps"], "there is no folder none"),
-        (["--target", "crotchet = 60", "-o", "run.musicxml"], "did not make is there already"),
+        (["--target", "crotchet = 60", "-o", "run.musicxml"], "that this program did not make"),
         (["--target", "crotchet = 60", "--words", "fr"], "'fr' is none of"),
     ],
 )

@@ -50,7 +50,7 @@ def test_every_kind_of_file_may_be_made_again(here: Path, name: str) -> None:
             "With the turn at the bottom: 2, 3",
         ),
         (["warmup", "G", "--turn", "--octaves", "2", "-o", "o.pdf"], "for three octaves"),
-        (["warmup", "G", "--fingerings", "loud", "-o", "o.pdf"], "no fingerings"),
+        (["warmup", "G", "--fingerings", "loud", "-o", "o.pdf"], "are not fingerings"),
         (["warmup", "G", "--tempo", "fast", "-o", "o.pdf"], "crotchet = 92"),
         (["warmup", "C", "--pattern", "octaves", "--instrument", "bass", "-o", "o.pdf"], "span 7 semitones"),
         (["warmup", "Cb", "--pattern", "chromatic", "-o", "o.pdf"], "The usual name is B"),
@@ -89,7 +89,7 @@ def test_slips_from_a_list(here: Path, capsys: pytest.CaptureFixture[str]) -> No
     assert main(["warmup", "--list", "scales.csv", "-o", "slips.pdf"]) == 0
     assert (here / "slips.pdf").read_bytes().startswith(b"%PDF")
     for command, message in (
-        (["warmup", "D", "--list", "scales.csv", "-o", "o.pdf"], "from a list alone"),
+        (["warmup", "D", "--list", "scales.csv", "-o", "o.pdf"], "from a list only"),
         (["warmup", "-o", "o.pdf"], "there is no key"),
         (["warmup", "--list", "none.csv", "-o", "o.pdf"], "no such file"),
     ):

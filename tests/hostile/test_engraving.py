@@ -66,7 +66,7 @@ def test_what_the_engraver_cannot_hold_is_told_and_nothing_is_written(
     assert ran.status == 1
     assert ran.err == (
         f"excerpts: bomb.musicxml, @2: drawing this music {said}. "
-        "Look whether something in these bars is wrong; try fewer bars.\n"
+        "Check whether something in these bars is wrong; try fewer bars.\n"
     )
     assert ran.seconds < SECONDS
     assert ran.megabytes < MEGABYTES

@@ -50,10 +50,10 @@ def test_each_character_is_told_once_with_its_place(folder: Path, name: str) -> 
     lines = ran(folder, "cut", "odd.musicxml", "1-2", "-o", name)
     (bird,) = [line for line in lines if BIRD in line]
     assert bird == (
-        f'excerpts: no face has "{BIRD}" (U+13171), in "dolce {BIRD}", bar 2: an empty box may stand for it.'
+        f'excerpts: no font has "{BIRD}" (U+13171), in "dolce {BIRD}", bar 2: it may print as an empty box.'
     )
     (nobody,) = [line for line in lines if NOBODY in line]
-    assert nobody.startswith(f'excerpts: no face has "{NOBODY}" (U+0378), in "Evening {NOBODY}, bars 1–2"')
+    assert nobody.startswith(f'excerpts: no font has "{NOBODY}" (U+0378), in "Evening {NOBODY}, bars 1–2"')
     assert len(lines) == 2
 
 
@@ -69,7 +69,7 @@ def test_a_workbook_tells_the_page_and_the_bar(folder: Path) -> None:
     note = f'bars = "2"\nnote = "like {NOBODY} a bird"\n'
     (folder / "ada.toml").write_text(HEAD + boxes + note, encoding="utf-8")
     said = ran(folder, "workbook", "ada.toml", "-o", "ada.pdf")
-    lines = [line for line in said if "no face" in line or "glyph" in line]
+    lines = [line for line in said if "no font" in line or "glyph" in line]
     assert len(lines) == 2
     assert any(f'"dolce {BIRD}", bar 2' in line for line in lines)
     assert any(NOBODY in line and ", page " in line for line in lines)

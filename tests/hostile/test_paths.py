@@ -128,7 +128,7 @@ def test_a_log_that_is_a_link_out_of_the_studio_is_not_followed(studio: Path, tm
 def test_an_output_that_is_a_link_is_replaced_and_not_followed(studio: Path, tmp_path: Path) -> None:
     output = link(studio / "ada.svg", tmp_path / "secret")
     score = Path(__file__).parents[2] / "scores/paper-boats.musicxml"
-    refused(tmp_path, "did not make is there already", "cut", score, "1", "-o", output)
+    refused(tmp_path, "that this program did not make", "cut", score, "1", "-o", output)
     assert run(tmp_path, "cut", score, "1", "-o", output, "--force").status == 0
     assert (tmp_path / "secret").read_text() == SECRET
     assert not output.is_symlink()

@@ -137,14 +137,14 @@ def test_without_options_the_weeks_rows_are_shown(folder: Path, capsys: pytest.C
 REFUSED = [
     (["--box", "runn", "--tempo", "60"], 'no box "runn" in this week. Did you mean "run"?'),
     (["--box", "run", "--tempo", "fast"], '"fast" is not a number'),
-    (["--box", "tone", "--tempo", "60"], "say which note beats"),
+    (["--box", "tone", "--tempo", "60"], "give the beat as well"),
     (["--box", "run", "--clean", "-1"], "--clean"),
     (["--box", "run", "--day", "8."], "not in this week"),
     (["--box", "run", "--heard", "perhaps"], "takes yes or no"),
     (["--box", "run", "--heard", "yes", "--clean", "0"], "do not go together"),
     (["--box", "run", "--note", "x" * 3000], "longer than 2000"),
     (["--run-through", "air"], 'no piece "air"'),
-    (["--run-through", "old", "--box", "run"], "are two rows"),
+    (["--run-through", "old", "--box", "run"], "are separate rows"),
     (["--run-through", "old", "--tempo", "60"], "need the box"),
     (["--note", "x"], "Say what it is about"),
     (["--enter", "--box", "run"], "leave the other options out"),
@@ -219,7 +219,7 @@ def test_next_writes_over_nothing(folder: Path, capsys: pytest.CaptureFixture[st
     (folder / "next.toml").write_text((folder / "next.toml").read_text() + "# my own words\n")
     before = (folder / "next.toml").read_bytes()
     assert main(["next", "week.toml", "-o", "next.toml"]) == 2
-    assert "is there already" in capsys.readouterr().err
+    assert "there is already a file" in capsys.readouterr().err
     assert (folder / "next.toml").read_bytes() == before
     assert main(["next", "week.toml", "-o", "week.toml", "--force"]) == 2
     assert "a file of its own" in capsys.readouterr().err
@@ -262,7 +262,7 @@ def test_next_takes_changes(folder: Path) -> None:
             ["next", "week.toml", "--start", "7.12.2026"],
             '--start "7.12.2026": This is not a date. Write it as year',
         ),
-        (["next", "week.toml", "--until", "2026-02-30"], "2026-02-30 is not a day of the calendar"),
+        (["next", "week.toml", "--until", "2026-02-30"], "2026-02-30 is not a real date"),
         (["workbook", "week.toml", "--today", "Monday"], '--today "Monday": This is not a date'),
     ],
 )

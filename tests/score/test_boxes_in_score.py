@@ -131,7 +131,7 @@ def test_a_bracket_behind_words_that_are_not_understood_is_told() -> None:
     data = bars_of(f"{labelled('misterioso')} C5:4", f"C5:4 {bracket('stop')}")
     assert found(data) == []
     assert not_boxed(data) == [
-        'bar 1: the bracket line behind "misterioso" is taken for a line of these words.'
+        'bar 1: the bracket line after "misterioso" is taken to belong to these words.'
     ]
 
 
@@ -218,7 +218,7 @@ def test_words_in_a_rectangle_that_are_not_understood_are_told_and_boxed_nowhere
     assert told[1] == (
         'bar 12 (2 in the file): "99-103" in a rectangle: there is no bar 99. The part has bars 1 to 4 (4 in all).'
     )
-    assert told[2].startswith('bar 14 (4 in the file): "2" in a rectangle stands in another bar; if bar 2')
+    assert told[2].startswith('bar 14 (4 in the file): "2" in a rectangle is in another bar; if bar 2')
 
 
 def test_a_frame_of_another_shape_counts_where_its_words_are_understood() -> None:
@@ -276,9 +276,7 @@ def test_black_is_no_colour_and_a_coloured_part_is_not_marked() -> None:
     assert found(bars_of(f"{black} C5:2", "C5:4")) == []
     coloured = bars_of(red("C5:2", "D5:2"), red("C5:4"), "C5:4")
     assert found(coloured) == []
-    assert not_boxed(coloured) == [
-        "most notes of the part have a colour, so that a colour marks nothing in it."
-    ]
+    assert not_boxed(coloured) == ["most notes of the part are coloured, so colour marks nothing in it."]
 
 
 def test_a_colour_inside_a_beat_takes_in_the_whole_beat() -> None:

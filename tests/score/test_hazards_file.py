@@ -60,11 +60,11 @@ def test_f39_no_declaration_means_utf_8_and_utf_8_is_written() -> None:
         (
             "UTF-8",
             "iso-8859-1",
-            "in UTF-8, but a byte in line 1 is none of it: the declared encoding is wrong",
+            "in UTF-8, but a byte in line 1 does not belong to it: the declared encoding is wrong",
         ),
         ("US-ASCII", "utf-8", 'the declared encoding is wrong. Write encoding="UTF-8" in its first line'),
-        ("", "iso-8859-1", "no encoding, which means UTF-8, but a byte in line 1 is none of it"),
-        ("X-NONE", "utf-8", "in X-NONE, which is no encoding that is known"),
+        ("", "iso-8859-1", "no encoding, which means UTF-8, but a byte in line 1 does not belong to it"),
+        ("X-NONE", "utf-8", "in X-NONE, which is not a known encoding"),
     ],
 )
 def test_f39_a_declared_encoding_that_is_wrong_is_named(declared: str, written: str, message: str) -> None:

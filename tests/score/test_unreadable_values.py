@@ -94,5 +94,5 @@ def test_numbers_of_staves_that_are_none() -> None:
     ).part()
     excerpt = many.passage("2").cut(0)
     assert kinds(excerpt, "staves") == []
-    assert "repaired staves in bar 2: '1000000000' is no number of them; left out" in said(excerpt)
+    assert "repaired staves in bar 2: '1000000000' is not a number of them; left out" in said(excerpt)
     engrave(excerpt, Style())

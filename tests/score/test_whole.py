@@ -75,7 +75,7 @@ def test_a_part_that_ends_before_the_others_rests() -> None:
     low = excerpt.tree().findall("part")[1]
     assert len(low.findall("measure/note/rest[@measure='yes']")) == 2
     assert (
-        "warning the score: Cello ends before the others; rests stand for the bars that are missing"
+        "warning the score: Cello ends before the others; the bars that are missing are filled with rests"
         in said(excerpt)
     )
 

@@ -129,8 +129,8 @@ def test_the_heel_is_the_frog_in_the_other_column() -> None:
 @pytest.mark.parametrize(
     ("variant", "message"),
     [
-        ("bow-part:left", "'left' in 'bow-part:left' is no part of the bow.*heel, lower-half"),
-        ("half-and-full:0", "'0' in 'half-and-full:0' is no number of rounds"),
+        ("bow-part:left", "'left' in 'bow-part:left' is not a part of the bow.*heel, lower-half"),
+        ("half-and-full:0", "'0' in 'half-and-full:0' is not a number of rounds"),
         ("ringing:flute", "'ringing:flute'.*ringing:viola"),
     ],
 )

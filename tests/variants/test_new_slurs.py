@@ -134,10 +134,10 @@ def test_an_upbeat_starts_up() -> None:
         ("slur:0-2", r"no bow has 0 notes"),
         ("slur:1", r"slurs nothing\. Write 'separate'"),
         ("slur:1-1", r"slurs nothing"),
-        ("slur:x", r"'x' in 'slur:x' is no number of notes to a bow"),
-        ("slur:-2", r"no number of notes to a bow"),
+        ("slur:x", r"'x' in 'slur:x' is not a number of notes to a bow"),
+        ("slur:-2", r"not a number of notes to a bow"),
         ("slur:20-20", r"more than 24 notes"),
-        ("portato:5", r"Choose out of 2, 3, 4, 6, 8"),
+        ("portato:5", r"Choose from 2, 3, 4, 6, 8"),
         ("hooked:2", r"takes nothing after a colon"),
     ],
 )

@@ -49,7 +49,7 @@ def test_each_note_is_its_open_string(part: str, text: str, expected: str) -> No
     assert lengths(made) == lengths(source)
     assert len(slurs(read_line(made).events)) == 1
     assert schema_errors(made.xml) == []
-    told = "assumed for 6 of 6 notes, which have no string number or telling finger"
+    told = "assumed for 6 of 6 notes, which have no string number and no fingering that shows it"
     assert warnings(made) == [f"warning strings: {told}"]
     assert "strings guessed" in [words.text for words in made.tree().iter("words")]
     german = vary(source, "open-strings", words=Words("de"))
@@ -179,7 +179,7 @@ def test_a_double_stop_in_the_row_names_its_lower_string() -> None:
     [
         ("open-strings:I", "C5 in bar 1 is not on string 1 of the violin"),
         ("open-strings:V", "the violin has 4 strings, and there is a string 5"),
-        ("open-strings:II-X", "'II-X' in 'open-strings:II-X' are no strings"),
+        ("open-strings:II-X", "'II-X' in 'open-strings:II-X' are not strings"),
         ("open-strings:flute", "'open-strings:flute'"),
     ],
 )

@@ -67,7 +67,7 @@ def test_a_pause_stands_before_a_change_of_position() -> None:
 
 
 def test_the_same_finger_on_the_next_string_is_no_shift() -> None:
-    with pytest.raises(VariantError, match="no fingering in bar 1 tells of a change of position"):
+    with pytest.raises(VariantError, match="no fingering in bar 1 shows a change of position"):
         vary(fingered("A4/1 E5 A4 E5", "1 1 1 1"), "stop-before-shift")
 
 
@@ -89,7 +89,7 @@ def test_acceleration_takes_the_speeds_that_divide_the_notes() -> None:
         vary(passage("4/4", RUN), "acceleration:2-3")
     with pytest.raises(VariantError, match="one run of equal notes"):
         vary(passage("4/4", "C4/1 D4/1/2 E4 F4/2"), "acceleration")
-    with pytest.raises(VariantError, match="no notes to a beat"):
+    with pytest.raises(VariantError, match="not numbers of notes to a beat"):
         vary(passage("4/4", RUN), "acceleration:5")
 
 

@@ -33,7 +33,7 @@ def test_what_goes_together(text: str) -> None:
         ("add-a-note+backwards", "each play the passage in steps", "two variants"),
         ("add-a-note+long-short", "the steps of 'add-a-note' come last", r"Write long-short\+add-a-note"),
         ("backwards+slur:2", "come last", r"Write slur:2\+backwards"),
-        ("slur:2+portato:4", "each bow the runs anew", "two variants"),
+        ("slur:2+portato:4", "each set a new bowing for the runs", "two variants"),
         ("slur:4+separate", "'separate' takes off the slurs", r"separate\+slur:4"),
         ("open-strings+left-hand", "each take one hand away", "two variants"),
         ("open-strings+ringing", "on open strings there is no left hand", "Leave one"),
@@ -42,8 +42,8 @@ def test_what_goes_together(text: str) -> None:
         ("short+long-short", "'short' leaves out the bars", r"long-short\+short"),
         ("add-a-beat+short", "nothing to go on like", "Leave 'short' out"),
         ("long-short+acceleration", "each give the notes another rhythm", "two variants"),
-        ("long-short+long-short", "stands in it twice", "Write long-short once"),
-        ("doubled+doubled", "stands in it twice", "once"),
+        ("long-short+long-short", "is in it twice", "Write long-short once"),
+        ("doubled+doubled", "is in it twice", "once"),
     ],
 )
 def test_what_makes_no_sense_is_refused_with_the_reason(text: str, reason: str, hint: str) -> None:

@@ -95,13 +95,13 @@ def test_fingers_and_strings_in_the_file() -> None:
     ("fingers", "message"),
     [
         ("0123", "there are 4 fingers for 8 notes up to the top (15 in all)."),
-        ("0123 0125", "'0123 0125' is no list of fingers: '5'."),
+        ("0123 0125", "'0123 0125' is not a list of fingers: '5'."),
         ("1123 0123", None),
-        ("0023 0123", "E4 is no open string of the violin."),
+        ("0023 0123", "E4 is not an open string of the violin."),
         ("III 0123 I 0123", "A4 lies below the open E5 string."),
         ("III 1123 II 0123", "D4 is the open D4 string, which takes no finger."),
-        ("loud", "'loud' are no fingerings."),
-        ("7", "'7' are no fingerings."),
+        ("loud", "'loud' are not fingerings."),
+        ("7", "'7' are not fingerings."),
     ],
 )
 def test_fingers_that_cannot_be(fingers: str, message: str | None) -> None:

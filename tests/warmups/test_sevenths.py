@@ -140,7 +140,7 @@ def test_the_seven_chords_come_in_any_order_in_their_own_rhythm_and_bows(order: 
 
 @pytest.mark.parametrize("order", ["", "1-2-3", "1-2-3-4-5-6-6", "1-2-3-4-5-6-8", "a"])
 def test_what_is_no_order_is_refused_with_the_numbers(order: str) -> None:
-    with pytest.raises(WarmupError, match="is no order of the seven chords") as refused:
+    with pytest.raises(WarmupError, match="is not an order of the seven chords") as refused:
         plan_warmup("G", pattern=f"seven-arpeggios:{order}")
     assert "5 the minor of the sixth" in (refused.value.hint or "")
 

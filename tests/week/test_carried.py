@@ -49,7 +49,7 @@ def test_checks_are_due_one_two_and_four_weeks_after_retiring(tmp_path: Path) ->
         ("checks = 1", "checks = 4", 17, "4 is too much: the most is 3."),
         ("retired = 2026-11-16\n", "", 12, 'The key "retired" is missing.'),
         ("checks = 1", "check = 1", 17, 'There is no key "check" here. Did you mean "checks"?'),
-        ('text = "Check of the run"', 'piece = "song"\nbars = 4', 23, "told in words"),
+        ('text = "Check of the run"', 'piece = "song"\nbars = 4', 23, "described in words"),
     ],
 )
 def test_faults_of_boxes_that_are_not_in_work(

@@ -53,7 +53,7 @@ def test_a_week_that_can_be_played_has_no_faults(tmp_path: Path) -> None:
             "technique 1",
             "does not fit",
         ),
-        ("octaves = 2", "fingerings = 'loud'", 18, "warmup 1", "no fingerings"),
+        ("octaves = 2", "fingerings = 'loud'", 18, "warmup 1", "are not fingerings"),
         ("octaves = 2", "from = 'Q'", 18, "warmup 1", "Q"),
         ("[[warmup]]", "[[technique]]\npiece = 'a'\nbars = '99'\n[[warmup]]", 20, "technique 1, bars", "99"),
         (
@@ -105,9 +105,9 @@ def test_each_fault_of_typed_bars_has_its_line(tmp_path: Path, end: str) -> None
     faults = _faults(tmp_path, text)
     assert [(line, key) for line, key, _ in faults] == [(number, 'box "run", abc') for number in (23, 24, 25)]
     said = [message for _, _, message in faults]
-    assert said[0].startswith('"K:Z" is no key')
+    assert said[0].startswith('"K:Z" is not a key')
     assert said[1].startswith("Bar 1 has 5 crotchets")
-    assert said[2].startswith('"hello" is no music')
+    assert said[2].startswith('"hello" is not music')
 
 
 def test_a_scale_may_be_technique(tmp_path: Path) -> None:

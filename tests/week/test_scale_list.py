@@ -83,7 +83,7 @@ def test_a_list_as_toml(tmp_path: Path) -> None:
         (
             "s.toml",
             TOML.replace("until", "#"),
-            "s.toml: A list is spread from start until a day; until is missing.",
+            "s.toml: A list runs from start to until; until is missing.",
         ),
         ("s.toml", TOML.replace("2026-12-20", "2026-11-20"), "s.toml: The list ends on 2026-11-20, before"),
         ("s.toml", TOML.replace('"Bb"', '"G#"'), "s.toml, line 9, scale 2, key: G-sharp major would need 8"),

@@ -156,7 +156,7 @@ _BAD = [
         "[[box]]\nid = 1\nabc = 'C'\ntarget = 92",
         12,
         'box "1", target',
-        'Say which note beats: "crotchet = 92" or "dotted quarter = 92".',
+        'Say which note has the beat: "crotchet = 92" or "dotted quarter = 92".',
     ),
     (
         "[[box]]\nid = 1\nabc = 'C'\ntarget = 'crotchett = 92'\nstart = 40",
@@ -187,7 +187,7 @@ _BAD = [
     ("[[warmup]]\noctaves = 2", 9, "warmup 1", 'A warm-up is either a key (key = "D") or words'),
     ("[[warmup]]\nkey = 'D'\npattern = 'scal'", 11, "warmup 1, pattern", "There is no pattern 'scal'."),
     ("[[warmup]]\nkey = 'G#'", 10, "warmup 1, key", "G-sharp major would need 8 sharps."),
-    ("[[warmup]]\nkey = 'D'\ntempo = 60", 11, "warmup 1, tempo", "Say which note beats"),
+    ("[[warmup]]\nkey = 'D'\ntempo = 60", 11, "warmup 1, tempo", "Say which note has the beat"),
     ("[[technique]]\ntext = 'x'\nshort = '2'", 9, "technique 1", "The bars for a short day (short) belong"),
     ("[[technique]]\ntext = 'x'\noctaves = 2", 9, "technique 1", "pattern, octaves, slur and the like need"),
     ("[[technique]]\nkey = 'D'\ntext = 'x'", 9, "technique 1", "Technique is one of four"),
@@ -334,7 +334,7 @@ def test_a_week_needs_something_to_play(tmp_path: Path) -> None:
     [
         ("adda.toml", None, 'There is no such file. Did you mean "ada.toml"?'),
         ("folder.toml", "folder", "This is a folder, not a file."),
-        ("big.toml", b"#" * (LARGEST + 1), "It is larger than 1000 kB: this is no week file."),
+        ("big.toml", b"#" * (LARGEST + 1), "It is larger than 1000 kB: this is not a week file."),
         (
             "latin.toml",
             b"format = 1\n# caf\xe9\n",
@@ -411,9 +411,9 @@ def test_a_spoilt_file_is_told_never_a_crash(tmp_path_factory: pytest.TempPathFa
         ("minutes = 30", "minutes = " + "9" * 5000, "ada.toml: A number in it is too long."),
         ("minutes = 30", "minutes = 0x" + "f" * 5000, "minutes, every: a very large number is too much"),
         ('name = "Ada"', "name = 0x" + "f" * 5000, "player, name: A text in quotes was expected"),
-        ("2026-11-30", "9999-12-31", "week, start: The year 9999 cannot be meant."),
-        ("2026-11-30", "0001-01-01", "week, start: The year 1 cannot be meant."),
-        ("2026-11-30", '"0000-01-01"', "week, start: 0000-01-01 is not a day of the calendar."),
+        ("2026-11-30", "9999-12-31", "week, start: The year 9999 cannot be right."),
+        ("2026-11-30", "0001-01-01", "week, start: The year 1 cannot be right."),
+        ("2026-11-30", '"0000-01-01"', "week, start: 0000-01-01 is not a real date."),
     ],
 )
 def test_numbers_out_of_all_measure_are_told(tmp_path: Path, old: str, new: str, message: str) -> None:

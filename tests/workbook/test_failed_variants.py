@@ -50,7 +50,7 @@ def test_the_workbook_is_built_without_it(
     text = text_of(built.pdf)
     assert "Long–short: not printed here; it could not be written out." in text
     assert "Separate bows" in text
-    (told,) = [line for line in built.warnings if "fault of this program" in line]
+    (told,) = [line for line in built.warnings if "fault in this program" in line]
     assert told.startswith("2 variants are left out")
     assert "'long-short' of river.musicxml, bars 3-4" in told
     assert "'long-short' of river.musicxml, bars 9-10" in told
@@ -63,7 +63,7 @@ def test_what_the_score_is_to_blame_for_is_no_fault_of_ours(
     fail_with(monkeypatch, ScoreError("a number in the music cannot be read."))
     built = build_workbook(week(tmp_path, OLDER))
     assert "not printed here; a number in the music cannot be read." in text_of(built.pdf)
-    assert not any("fault of this program" in line for line in built.warnings)
+    assert not any("fault in this program" in line for line in built.warnings)
 
 
 def test_a_variant_that_cannot_be_engraved_is_left_out_too(
@@ -89,7 +89,7 @@ def test_a_warm_up_that_fails_is_left_out_too(monkeypatch: pytest.MonkeyPatch, t
     monkeypatch.setattr("excerpts.variants.vary", failing)
     text = OLDER.replace('key = "G"', 'key = "G"\nvariants = ["long-short"]')
     built = build_workbook(week(tmp_path, text))
-    (told,) = [line for line in built.warnings if "fault of this program" in line]
+    (told,) = [line for line in built.warnings if "fault in this program" in line]
     assert "'long-short' of G major" in told
     assert "ZeroDivisionError: nothing" in told
 
@@ -104,7 +104,7 @@ def test_the_command_tells_it_and_debug_shows_where(
     week(tmp_path, OLDER)
     file, output = str(tmp_path / "week.toml"), tmp_path / "week.pdf"
     assert main(["workbook", file, "-o", str(output)]) == 0
-    assert "2 variants are left out, through a fault of this program" in capfd.readouterr().err
+    assert "2 variants are left out because of a fault in this program" in capfd.readouterr().err
     assert output.exists()
     assert not caplog.records
     assert main(["--debug", "workbook", file, "-o", str(output), "--force"]) == 0

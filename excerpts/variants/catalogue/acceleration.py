@@ -40,8 +40,8 @@ def check(parameter: str) -> None:
     """
     if parameter and not all(re.fullmatch("[123468]", part) for part in parameter.split("-")):
         raise VariantError(
-            f"{parameter!r} in 'acceleration:{parameter}' are no notes to a beat.",
-            hint="Choose out of 1, 2, 3, 4, 6 and 8, like acceleration:1-2-4.",
+            f"{parameter!r} in 'acceleration:{parameter}' are not numbers of notes to a beat.",
+            hint="Choose from 1, 2, 3, 4, 6 and 8, like acceleration:1-2-4.",
         )
 
 

@@ -18,14 +18,14 @@ _ACCENTS = {"accent", "strong-accent"}
 
 
 def check(parameter: str) -> None:
-    """Refuse a parameter that is no note of a group.
+    """Refuse a parameter that is not a note of a group.
 
     Raises:
         VariantError: It is not a number from 1 to 8.
     """
     if parameter and not re.fullmatch(r"[1-8]", parameter):
         raise VariantError(
-            f"{parameter!r} in 'accent:{parameter}' is no note of a group.",
+            f"{parameter!r} in 'accent:{parameter}' is not a note of a group.",
             hint="Write accent:2 for the second note of each, or 'accent' to move it on.",
         )
 

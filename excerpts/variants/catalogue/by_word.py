@@ -23,15 +23,15 @@ def as_printed(excerpt: Excerpt, parameter: str) -> Excerpt:
 
 
 def check_part(parameter: str) -> None:
-    """Refuse what is no part of the bow.
+    """Refuse what is not a part of the bow.
 
     Raises:
         VariantError: It is none of the five.
     """
     if parameter and parameter not in PARTS:
         raise VariantError(
-            f"{parameter!r} in 'bow-part:{parameter}' is no part of the bow.",
-            hint=f"Choose out of {', '.join(PARTS)}.",
+            f"{parameter!r} in 'bow-part:{parameter}' is not a part of the bow.",
+            hint=f"Choose from {', '.join(PARTS)}.",
         )
 
 

@@ -67,7 +67,7 @@ def open_strings(line: Voice, parameter: str, words: Words) -> Voice:
     placed = _placed(line, player, words("variant.open-strings-note.assumed") if guessed else "")
     if guessed:
         total = sum(not event.is_rest for event in made)
-        told_so = f"assumed for {guessed} of {total} notes, which have no string number or telling finger"
+        told_so = f"assumed for {guessed} of {total} notes, which have no string number and no fingering that shows it"
         report = (*report, ReportLine("warning", "strings", "", told_so))
     return replace(line, events=tuple(made), placed=placed, report=line.report + report)
 

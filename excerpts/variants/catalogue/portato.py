@@ -14,15 +14,15 @@ _COUNTS: Final = ("2", "3", "4", "6", "8")
 
 
 def check(parameter: str) -> None:
-    """Refuse a parameter that is no number of notes to a bow.
+    """Refuse a parameter that is not a number of notes to a bow.
 
     Raises:
         VariantError: It is not 2, 3, 4, 6 or 8.
     """
     if parameter and parameter not in _COUNTS:
         raise VariantError(
-            f"{parameter!r} in 'portato:{parameter}' is no number of notes to a bow.",
-            hint=f"Choose out of {', '.join(_COUNTS)}, like portato:4.",
+            f"{parameter!r} in 'portato:{parameter}' is not a number of notes to a bow.",
+            hint=f"Choose from {', '.join(_COUNTS)}, like portato:4.",
         )
 
 

@@ -25,7 +25,9 @@ def read_bows(parameter: str) -> tuple[int, ...]:
     hint = "Write how many notes go to a bow, like slur:4, or in turn, like slur:1-3."
     parts = [part.strip() for part in parameter.split("-")]
     if not all(re.fullmatch(r"\d{1,2}", part) for part in parts):
-        raise VariantError(f"{parameter!r} in 'slur:{parameter}' is no number of notes to a bow.", hint=hint)
+        raise VariantError(
+            f"{parameter!r} in 'slur:{parameter}' is not a number of notes to a bow.", hint=hint
+        )
     bows = tuple(int(part) for part in parts)
     if min(bows) < 1:
         raise VariantError(f"no bow has 0 notes, as in 'slur:{parameter}'.", hint=hint)

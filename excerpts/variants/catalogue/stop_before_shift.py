@@ -41,7 +41,7 @@ def stop_before_shift(line: Voice, parameter: str) -> Voice:
     ]
     if not before:
         raise VariantError(
-            f"no fingering in {box_bars(line)} tells of a change of position.",
+            f"no fingering in {box_bars(line)} shows a change of position.",
             where=where(line),
             hint="Write the fingers into the score, the same finger on the notes before and after the shift.",
         )

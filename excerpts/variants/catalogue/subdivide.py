@@ -40,7 +40,7 @@ def subdivide(line: Voice, parameter: str) -> Voice:
     if len(lengths) < 2 or unit.denominator & (unit.denominator - 1) or all(one <= unit for one in lengths):
         raise VariantError(
             f"subdivide needs long notes between short ones; {box_bars(line)}: "
-            + ("all are of one length." if len(lengths) < 2 else "the short ones are no plain pulse."),
+            + ("all are of one length." if len(lengths) < 2 else "the short ones are not a plain pulse."),
             where=where(line),
             hint="Choose another variant ('count-aloud', 'one-pitch') or other bars.",
         )

@@ -122,7 +122,7 @@ class BoxOrders:
             return
         if not _sounds(music):
             key = "abc" if box.abc is not None else "bars"
-            message = "These bars are all rests in this part. Look whether bars and part are the right ones."
+            message = "These bars are all rests in this part. Check that bars and part are the right ones."
             yield Trouble((*self.path, key), message, stops=False)
         if not box.marks:
             return

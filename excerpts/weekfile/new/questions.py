@@ -96,13 +96,13 @@ def ask_week(answers: Answers, folder: Path, studio: Studio) -> dict[str, Any]:
     warmups = [{"key": key} for key in keys]
     technique = answers.some("Technique in your own words (Enter: none): ", _technique)
     if not (pieces or warmups or technique):
-        answers.say("  There is nothing to play yet, so a warm-up is put in: G.")
+        answers.say("  There is nothing to play yet, so a warm-up in G is added.")
         warmups = [{"key": "G"}]
     found = {"piece": pieces, "box": boxes, "warmup": warmups, "technique": [technique] if technique else []}
     return raw | {table: items for table, items in found.items() if items}
 
 
-_WARMUPS: Final = "Keys of the warm-ups, with commas (D, F# minor; Enter: none): "
+_WARMUPS: Final = "Keys for the warm-ups, with commas between (D, F# minor; Enter: none): "
 
 
 def _keys(answer: str) -> list[str]:

@@ -112,7 +112,7 @@ def read_table(path: Path) -> list[Row]:
             values["piece"] = above["piece"]
         if "player" not in values:
             faults.append(
-                Fault(path, row.line, "player", "This row says no player, and no row above it does.")
+                Fault(path, row.line, "player", "This row names no player, and no row above it does.")
             )
         above = values
         filled.append(Row(row.line, values))
@@ -140,7 +140,7 @@ def _text(path: Path) -> str:
         raise WeekError(f"It cannot be read ({error.strerror}).", where=str(path)) from error
     if len(data) > LARGEST:
         raise WeekError(
-            f"It is larger than {LARGEST // 1_000_000} MB: this is no list of boxes.", where=path.name
+            f"It is larger than {LARGEST // 1_000_000} MB: this is not a list of boxes.", where=path.name
         )
     try:
         text = data.decode("utf-8-sig")
@@ -149,7 +149,7 @@ def _text(path: Path) -> str:
         message = 'The file is not saved as UTF-8 text. Choose "CSV UTF-8" when you save it.'
         raise WeekFaultsError([Fault(path, line, "", message)]) from error
     if "\0" in text:
-        raise WeekError("This is no text: save the table as CSV.", where=path.name)
+        raise WeekError("This is not text: save the table as CSV.", where=path.name)
     return text
 
 
@@ -171,7 +171,9 @@ def _rows(path: Path, text: str) -> tuple[list[Row], list[Fault]]:
             else:
                 rows.append(_row(path, line, head, cells, faults))
     except csv.Error as error:
-        message = f"From here on this is no CSV ({error}). Look for a quotation mark too many."
+        message = (
+            f"From here on this is not CSV ({error}). Look for a quotation mark that should not be there."
+        )
         faults.append(Fault(path, before + 1, "", message))
     return rows, faults
 

@@ -124,9 +124,9 @@ BAD = [
     (HEAD + ADA + ADA, "line 3, box", "The same box is in line 2 already"),
     (HEAD.replace("bars", "barss") + ADA, "line 1", 'There is no column "barss". Did you mean "bars"?'),
     (HEAD.replace("player", "", 1) + ADA, "line 1", '"player" is missing'),
-    (HEAD + ADA.replace("Ada", "", 1), "line 2, player", "This row says no player"),
+    (HEAD + ADA.replace("Ada", "", 1), "line 2, player", "This row names no player"),
     (HEAD + ADA.replace("2026-11-30", ""), "line 2, start", "Say the first day"),
-    (HEAD + 'Ada,"cello\n', "line 2", "no CSV"),
+    (HEAD + 'Ada,"cello\n', "line 2", "is not CSV"),
     (HEAD + ADA.strip() + ",extra\n", "line 2", "more cells"),
     (HEAD, "boxes.csv", "no rows"),
 ]  # fmt: skip
