@@ -14,6 +14,7 @@ from fractions import Fraction
 from lxml import etree
 
 from excerpts.musicxml.format import NOTE_TYPES, SINGLE_NOTES
+from excerpts.score.broken_beams import complete_beams
 
 _BEHIND_TYPE = frozenset({
     "dot", "accidental", "time-modification", "stem", "notehead", "notehead-text", "staff", "beam", "notations",
@@ -24,7 +25,7 @@ _TREMOLO = "notations/ornaments/tremolo"
 _GROUPS = frozenset({"beam", "tuplet", "tremolo"})
 
 
-def settle_note(note: etree._Element, facts: dict[str, str], length: Fraction, *, fills: bool) -> None:
+def settle_note(note: etree._Element, facts: dict[str, str], length: Fraction, *, fills: bool) -> bool:
     """Put one note or rest right; changes the tree.
 
     Args:
@@ -32,13 +33,38 @@ def settle_note(note: etree._Element, facts: dict[str, str], length: Fraction, *
         facts: The text of each of its children.
         length: Quarter notes; 0 for grace notes.
         fills: It begins its bar and is as long as that.
+
+    Returns:
+        Whether it was taken out of its beam, which may then lack a beginning or an end.
     """
     if "rest" in facts:
         _settle_rest(note, facts, length, fills=fills)
     elif not facts.get("type", "").strip():
         _give_type(note, "eighth" if "grace" in facts else None, length)
-    if "beam" in facts and ("chord" in facts or _is_long(note, facts)):
-        _drop_all(note, "beam")
+    if "beam" not in facts or not ("chord" in facts or _is_long(note, facts)):
+        return False
+    _drop_all(note, "beam")
+    return "chord" not in facts
+
+
+def settle_beams(part: etree._Element) -> None:
+    """Complete the beams of a part that notes were taken out of; changes the tree.
+
+    Left open over a note of a maxima, a beam ends the engraver.
+    """
+    voices: dict[tuple[str | None, str | None, bool], list[etree._Element]] = {}
+    for note in part.iterfind("measure/note"):
+        if note.find("chord") is None and note.find("rest") is None:
+            line = note.findtext("staff"), note.findtext("voice"), note.find("grace") is not None
+            voices.setdefault(line, []).append(note)
+    levels = {beam.get("number") or "1" for beam in part.iter("beam")}
+    for notes in voices.values():
+        for level in levels:
+            complete_beams((0, _beam(note, level)) for note in notes)
+
+
+def _beam(note: etree._Element, level: str) -> etree._Element | None:
+    return next((beam for beam in note.iterchildren("beam") if (beam.get("number") or "1") == level), None)
 
 
 def _is_long(note: etree._Element, facts: dict[str, str]) -> bool:

@@ -17,7 +17,7 @@ from excerpts.engrave.part_names import names_room
 from excerpts.engrave.prepare import NoteRef, Source, checked_tree, prepare
 from excerpts.engrave.style import Style
 from excerpts.engrave.svg.flatten import RawSystem, flatten
-from excerpts.engrave.verovio_page import Page, draw
+from excerpts.engrave.verovio_page import EngraverCrashedError, Page, draw
 from excerpts.errors import EngravingError, ScoreError
 from excerpts.excerpt import Excerpt
 from excerpts.musicxml.tablature import undrawable
@@ -105,8 +105,14 @@ def _margins(source: Source, style: Style) -> tuple[float, float]:
 
 
 def _drawn(excerpt: Excerpt, source: Source, style: Style) -> tuple[Source, list[RawSystem], Page]:
-    """The systems of an excerpt; where notes are missing, once more without what may hide them."""
-    raw, page = _draw(excerpt, source, style)
+    """The systems of an excerpt; after a crash or where notes are missing, once more without beams and the like."""
+    try:
+        raw, page = _draw(excerpt, source, style)
+    except EngraverCrashedError:
+        plainer = prepare(excerpt).ungrouped(range(len(excerpt.bars)))
+        if plainer.left_out == source.left_out:
+            raise
+        return plainer, *_draw(excerpt, plainer, style)
     lost = _lost(source, raw)
     if not lost:
         return source, raw, page

@@ -10,9 +10,10 @@ from fractions import Fraction
 
 from lxml import etree
 
-from excerpts.engrave.drawable import settle_note, settle_tremolos, ungroup
+from excerpts.engrave.drawable import settle_beams, settle_note, settle_tremolos, ungroup
 from excerpts.engrave.parts import PartStaves, part_staves
 from excerpts.engrave.tuplets import mark_tuplets
+from excerpts.engrave.unequal_heads import part_unequal_heads
 from excerpts.engrave.verovio_workarounds import stand_in
 from excerpts.errors import EngravingError
 from excerpts.excerpt import Excerpt
@@ -149,11 +150,17 @@ def prepare(excerpt: Excerpt, root: etree._Element | None = None) -> Source:
     unnumbered = frozenset(i for i, measure in enumerate(measures) if measure.get("implicit") == "yes")
     for part, staves in zip(found, parts, strict=True):
         lengths = _Lengths()
+        unbeamed = False
         for index, measure in enumerate(part.iterfind("measure")):
             if part is found[0]:
                 measure.set("id", f"bar{index}")
             measure.set("implicit", "yes")
-            _number_notes(measure, excerpt.bars[index].length, index, lengths, notes, staves.first)
+            divisions = lengths.divisions
+            full = excerpt.bars[index].length
+            unbeamed |= _number_notes(measure, full, index, lengths, notes, staves.first)
+            part_unequal_heads(measure, divisions)
+        if unbeamed:
+            settle_beams(part)
     left_out = _settled_tremolos(found)
     mark_tuplets(root)
     stand_in(root)
@@ -235,18 +242,18 @@ class _Lengths:
     """Lengths in quarter notes by the divisions in force: an excerpt has few that differ."""
 
     def __init__(self) -> None:
-        self._divisions = Fraction(1)
+        self.divisions = Fraction(1)
         self._known: dict[str, Fraction] = {}
 
     def divide(self, divisions: str) -> None:
         """Count in so many divisions of a quarter note from here on."""
-        self._divisions = Fraction(divisions)
+        self.divisions = Fraction(divisions)
         self._known.clear()
 
     def of(self, duration: str) -> Fraction:
         """The length of so many divisions, "" for none."""
         if duration not in self._known:
-            self._known[duration] = Fraction(duration or 0) / self._divisions
+            self._known[duration] = Fraction(duration or 0) / self.divisions
         return self._known[duration]
 
 
@@ -257,9 +264,14 @@ def _number_notes(
     lengths: _Lengths,
     notes: dict[str, NoteRef],
     above: int,
-) -> None:
-    """Give the notes of one bar of so many quarter notes ids, note where they stand, and put them right."""
+) -> bool:
+    """Give the notes of one bar of so many quarter notes ids, note where they stand, and put them right.
+
+    Returns:
+        Whether notes were taken out of their beams.
+    """
     at = last = Fraction(0)
+    unbeamed = False
     for child in measure:
         if child.tag == "attributes":
             found = child.findtext("divisions")
@@ -286,9 +298,10 @@ def _number_notes(
                 "rest" in facts,
             )
             if "beam" in facts or "rest" in facts or not facts.get("type"):
-                settle_note(child, facts, length, fills=length == full and at == 0)
+                unbeamed |= settle_note(child, facts, length, fills=length == full and at == 0)
             if not chord:
                 last, at = at, at + length
+    return unbeamed
 
 
 def _facts(note: etree._Element) -> dict[str, str]:

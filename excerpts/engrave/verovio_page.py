@@ -41,6 +41,10 @@ _OPTIONS: dict[str, Any] = {
 }
 
 
+class EngraverCrashedError(EngravingError):
+    """The engraver broke down over this music, or asked for too much memory."""
+
+
 @dataclass(frozen=True, slots=True)
 class Page:
     """What the engraver gave.
@@ -72,6 +76,7 @@ def draw(text: bytes, page_width: int, *, natural: bool, staves: int = 1, stretc
         The page.
 
     Raises:
+        EngraverCrashedError: The engraver broke down.
         EngravingError: Nothing was drawn.
     """
     options = _OPTIONS | {
@@ -85,7 +90,8 @@ def draw(text: bytes, page_width: int, *, natural: bool, staves: int = 1, stretc
         wanted = b"" if natural else b"marks"
         svg, log, marks = ENGRAVER.ask(json.dumps(options).encode(), text, wanted, seconds=_SECONDS)
     except ChildDiedError as error:
-        raise EngravingError(f"drawing this music {error.reason}.", hint=_SMALLER) from error
+        kind = EngravingError if error.late else EngraverCrashedError
+        raise kind(f"drawing this music {error.reason}.", hint=_SMALLER) from error
     lines = tuple(line for line in log.decode("utf-8", "replace").splitlines() if line.strip())
     if not svg:
         raise EngravingError(

@@ -20,7 +20,7 @@ def mend_beams(cut: Slice) -> None:
     levels = sorted({beam.get("number") or "1" for measure in cut.measures for beam in measure.iter("beam")})
     for notes in _sequences(cut).values() if levels else ():
         for level in levels:
-            for index in _mend((index, beams.get(level)) for index, beams in notes):
+            for index in complete_beams((index, beams.get(level)) for index, beams in notes):
                 cut.note_down("repaired", "beam", index, "it had no beginning or no end")
 
 
@@ -43,8 +43,15 @@ def _beams(note: etree._Element) -> _Beams:
     return {beam.get("number") or "1": beam for beam in note.iterchildren("beam", reversed=True)}
 
 
-def _mend(marks: Iterable[tuple[int, etree._Element | None]]) -> list[int]:
-    """Mend one level of one voice; gives the bars in which something was changed."""
+def complete_beams(marks: Iterable[tuple[int, etree._Element | None]]) -> list[int]:
+    """Complete the beams of one level of one voice.
+
+    Args:
+        marks: The bar and the `<beam>` of each note, in order of time; None for a note without one.
+
+    Returns:
+        The bars in which something was changed.
+    """
     changed: list[int] = []
     group: list[etree._Element] = []
     at = 0

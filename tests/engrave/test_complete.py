@@ -113,6 +113,14 @@ HOSTILE = {
     "a short rest called one of the whole bar, in a triplet": TRIPLET + one("D", 4, "eighth") + one("D", 16, "half"),
     "beams over the longest notes": one("D", 16, "maxima", inside=beam("begin"))
     + one("E", 16, "maxima", inside=beam("end")),
+    "a maxima in the middle of a beam": one("D", 4, "eighth", inside=beam("begin"))
+    + one("D", 4, "maxima", inside=beam("continue"))
+    + one("D", 4, "eighth", inside=beam("end"))
+    + one("D", 4, "eighth") * 5,
+    "a breve that ends a beam": one("D", 4, "eighth", inside=beam("begin"))
+    + one("D", 4, "eighth", inside=beam("continue"))
+    + one("D", 4, "breve", inside=beam("end"))
+    + one("D", 4, "eighth") * 5,
     "a cluster in a chord": one("D", 8, "quarter", inside="<notehead>cluster</notehead>")
     + one("F", 8, "quarter", chord=True)
     + one("D", 8, "quarter") * 3,
@@ -180,13 +188,26 @@ def test_a_beam_that_begins_inside_a_tremolo_hides_nothing() -> None:
 def test_what_is_not_known_to_hide_notes_is_taken_out_and_told(monkeypatch: pytest.MonkeyPatch) -> None:
     """The last resort, as if beams in chords were not known."""
 
-    def settled(note: etree._Element, facts: dict[str, str], length: Fraction, *, fills: bool) -> None:
+    def settled(note: etree._Element, facts: dict[str, str], length: Fraction, *, fills: bool) -> bool:
         assert settle_note.__name__ == "settle_note"
+        return False
 
     monkeypatch.setattr("excerpts.engrave.prepare.settle_note", settled)
     drawn = engrave(music(CROTCHETS, STOPS), STYLE)
     assert heads(drawn)["note"] == 4 + 16
     assert [str(lost) for lost in drawn.missing] == ["bar 2: 4 of 4 beams could not be drawn"]
+
+
+def test_after_a_crash_the_music_is_drawn_without_beams_and_that_is_told(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """The last resort, as if beams that notes were taken out of were not known to end the engraver."""
+    monkeypatch.setattr("excerpts.engrave.prepare.settle_beams", lambda part: None)
+    crash = HOSTILE["a maxima in the middle of a beam"]
+    drawn = engrave(music(CROTCHETS, crash), STYLE)
+    assert heads(drawn)["note"] == 4 + 8
+    assert ink(drawn, "beam") == 0
+    assert [str(lost) for lost in drawn.missing] == ["bar 2: the only beam could not be drawn"]
 
 
 def _without(kind: str, count: int, monkeypatch: pytest.MonkeyPatch) -> None:

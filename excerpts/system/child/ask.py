@@ -30,10 +30,12 @@ class ChildDiedError(Exception):
 
     Attributes:
         reason: What happened, as a phrase that goes on from what was done ("took more than 10 seconds").
+        late: It was stopped because it took too long.
     """
 
-    def __init__(self, reason: str) -> None:
+    def __init__(self, reason: str, *, late: bool = False) -> None:
         self.reason = reason
+        self.late = late
         super().__init__(reason)
 
 
@@ -77,7 +79,7 @@ class Child:
                 send(cast("IO[bytes]", process.stdin), [str(seconds).encode(), *parts])
                 return receive(cast("IO[bytes]", process.stdout))
             except (EOFError, OSError) as error:
-                raise ChildDiedError(self._reason(self._ended(), seconds, late=watch.late)) from error
+                raise self._death(self._ended(), seconds, late=watch.late) from error
             except BaseException:
                 self._ended()  # interrupted in the middle of an answer: the next one would be the wrong one
                 raise
@@ -124,9 +126,9 @@ class Child:
                 pipe.close()
         return gone
 
-    def _reason(self, status: int, seconds: int, *, late: bool) -> str:
+    def _death(self, status: int, seconds: int, *, late: bool) -> ChildDiedError:
         import signal
 
         if late or status == -getattr(signal, "SIGXCPU", 0):
-            return f"took more than {seconds} seconds and was stopped"
-        return f"needed more than {self.megabytes} MB of memory, or broke down"
+            return ChildDiedError(f"took more than {seconds} seconds and was stopped", late=True)
+        return ChildDiedError(f"needed more than {self.megabytes} MB of memory, or broke down")
