@@ -18,6 +18,7 @@ from excerpts.engrave.verovio_workarounds import stand_in
 from excerpts.errors import EngravingError
 from excerpts.excerpt import Excerpt
 from excerpts.musicxml.pitch import name_of_pitch
+from excerpts.musicxml.timeline import FIRST_DIVISIONS, walk
 from excerpts.score.called import UNPRINTED
 
 
@@ -149,16 +150,15 @@ def prepare(excerpt: Excerpt, root: etree._Element | None = None) -> Source:
     measures = found[0].findall("measure")
     unnumbered = frozenset(i for i, measure in enumerate(measures) if measure.get("implicit") == "yes")
     for part, staves in zip(found, parts, strict=True):
-        lengths = _Lengths()
-        unbeamed = False
+        divisions, unbeamed = FIRST_DIVISIONS, False
         for index, measure in enumerate(part.iterfind("measure")):
             if part is found[0]:
                 measure.set("id", f"bar{index}")
             measure.set("implicit", "yes")
-            divisions = lengths.divisions
-            full = excerpt.bars[index].length
-            unbeamed |= _number_notes(measure, full, index, lengths, notes, staves.first)
-            part_unequal_heads(measure, divisions)
+            full, before = excerpt.bars[index].length, divisions
+            divisions, was_beamed = _number_notes(measure, full, index, divisions, notes, staves.first)
+            unbeamed |= was_beamed
+            part_unequal_heads(measure, before)
         if unbeamed:
             settle_beams(part)
     left_out = _settled_tremolos(found)
@@ -238,72 +238,38 @@ def _drop(element: etree._Element) -> None:
         parent.remove(element)
 
 
-class _Lengths:
-    """Lengths in quarter notes by the divisions in force: an excerpt has few that differ."""
-
-    def __init__(self) -> None:
-        self.divisions = Fraction(1)
-        self._known: dict[str, Fraction] = {}
-
-    def divide(self, divisions: str) -> None:
-        """Count in so many divisions of a quarter note from here on."""
-        self.divisions = Fraction(divisions)
-        self._known.clear()
-
-    def of(self, duration: str) -> Fraction:
-        """The length of so many divisions, "" for none."""
-        if duration not in self._known:
-            self._known[duration] = Fraction(duration or 0) / self.divisions
-        return self._known[duration]
-
-
 def _number_notes(
     measure: etree._Element,
     full: Fraction,
     bar: int,
-    lengths: _Lengths,
+    divisions: Fraction,
     notes: dict[str, NoteRef],
     above: int,
-) -> bool:
+) -> tuple[Fraction, bool]:
     """Give the notes of one bar of so many quarter notes ids, note where they stand, and put them right.
 
     Returns:
-        Whether notes were taken out of their beams.
+        The divisions of a quarter note at its end, and whether notes were taken out of their beams.
     """
-    at = last = Fraction(0)
+    time = walk(measure, divisions)
     unbeamed = False
-    for child in measure:
-        if child.tag == "attributes":
-            found = child.findtext("divisions")
-            if found:
-                lengths.divide(found)
-        elif child.tag == "backup":
-            at -= lengths.of(child.findtext("duration") or "")
-        elif child.tag == "forward":
-            at += lengths.of(child.findtext("duration") or "")
-        elif child.tag == "note":
-            facts = _facts(child)
-            length = lengths.of(facts.get("duration", ""))
-            chord = "chord" in facts
-            ident = f"note{len(notes)}"
-            child.set("id", ident)
-            notes[ident] = NoteRef(
-                bar,
-                last if chord else at,
-                length,
-                above + int(facts.get("staff") or 1),
-                facts.get("voice") or "1",
-                name_of_pitch(child) if "pitch" in facts else "",
-                "grace" in facts,
-                "rest" in facts,
-            )
-            if "beam" in facts or "rest" in facts or not facts.get("type"):
-                unbeamed |= settle_note(child, facts, length, fills=length == full and at == 0)
-            if not chord:
-                last, at = at, at + length
-    return unbeamed
-
-
-def _facts(note: etree._Element) -> dict[str, str]:
-    """The text of each child of a note; of the first where there are several."""
-    return {str(child.tag): child.text or "" for child in reversed(note)}
+    for moment in time.moments:
+        note, facts = moment.element, {name: child.text or "" for name, child in moment.children.items()}
+        if note.tag != "note":
+            continue
+        ident = f"note{len(notes)}"
+        note.set("id", ident)
+        notes[ident] = NoteRef(
+            bar,
+            moment.onset,
+            moment.duration,
+            above + int(moment.staff),
+            moment.voice or "1",
+            name_of_pitch(note),
+            "grace" in facts,
+            "rest" in facts,
+        )
+        if "beam" in facts or "rest" in facts or not facts.get("type"):
+            fills = moment.duration == full and moment.onset == 0
+            unbeamed |= settle_note(note, facts, moment.duration, fills=fills)
+    return time.divisions, unbeamed

@@ -6,9 +6,7 @@ one upwards and the lower one downwards (common practice, no source).
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from fractions import Fraction
-from itertools import takewhile
 from typing import Final
 
 from lxml import etree
@@ -21,6 +19,7 @@ from excerpts.musicxml.format import (
     number_in,
 )
 from excerpts.musicxml.pitch import STEP_SEMITONES
+from excerpts.musicxml.timeline import chords, walk
 
 _Chord = list[etree._Element]
 _Value = tuple[str, int, str, str]
@@ -43,7 +42,8 @@ def part_unequal_heads(measure: etree._Element, divisions: Fraction) -> None:
         return
     free_from: dict[str, Fraction] = {}
     held: dict[str | None, tuple[Fraction, bool]] = {}
-    for at, unit, chord in list(_chords(measure, divisions)):
+    for moments in chords(walk(measure, divisions)):
+        at, chord = moments[0].onset, [moment.element for moment in moments]
         own = chord[0].findtext("voice")
         groups: dict[_Value, _Chord] = {}
         for note in chord:
@@ -59,23 +59,9 @@ def part_unequal_heads(measure: etree._Element, divisions: Fraction) -> None:
         after = chord[-1]
         for value, group in list(groups.items())[1:]:
             voice = next(name for name in _VOICES if free_from.get(name, at) <= at)
-            free_from[voice] = at + _written(value) * unit
+            free_from[voice] = at + _written(value)
             after = _move(group, chord[0], voice, after)
         held[own] = max(free_from.values()), chord[0].findtext("stem") == "up"
-
-
-def _chords(measure: etree._Element, divisions: Fraction) -> Iterator[tuple[Fraction, Fraction, _Chord]]:
-    """The notes and chords of a bar: when each begins, in divisions, the divisions in force, and its notes."""
-    at = Fraction(0)
-    for child in measure.iterchildren("note", "backup", "forward", "attributes"):
-        if child.tag == "attributes":
-            divisions = number_in(child.findtext("divisions")) or divisions
-        elif child.tag != "note":
-            at += _duration(child) * (-1 if child.tag == "backup" else 1)
-        elif child.find("chord") is None:
-            others = takewhile(lambda note: note.find("chord") is not None, child.itersiblings("note"))
-            yield at, divisions, [child, *others]
-            at += _duration(child)
 
 
 def _duration(element: etree._Element) -> Fraction:

@@ -1,12 +1,13 @@
-"""When things happen in a bar: the cursor of MusicXML walked in exact time.
+"""Time inside a bar: the cursor of MusicXML walked in exact time, and a bar written anew from times.
 
 A `<measure>` is read in document order: notes move a cursor on, `<backup>` and `<forward>` move it, chord
-notes share the onset of the note before (W3C MusicXML 4.0, "The MIDI-compatible part of MusicXML").
+notes share the onset of the note before (W3C MusicXML 4.0, "The MIDI-compatible part of MusicXML"). Whoever asks
+when something is in a bar asks here.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
@@ -29,6 +30,12 @@ Children = Mapping[str, etree._Element]
 
 _NONE: Final[Children] = MappingProxyType({})
 
+MOVES: Final = ("backup", "forward")
+"""Elements that only move the cursor."""
+
+COUNTED: Final = ("note", *MOVES)
+"""Elements that take time or move the cursor."""
+
 
 class Moment(NamedTuple):
     """An element of a bar with its time.
@@ -38,6 +45,7 @@ class Moment(NamedTuple):
         onset: Quarter notes from the start of the bar (with the `<offset>` of a direction counted in).
         duration: Length in quarter notes; 0 for grace notes and for all that is not a note.
         cursor: Where the cursor stood when the element was met, in quarter notes.
+        divisions: Divisions of a quarter note in force there; at an `<attributes>` those that it sets.
         children: The children of a note; none of anything else.
     """
 
@@ -45,12 +53,18 @@ class Moment(NamedTuple):
     onset: Fraction
     duration: Fraction
     cursor: Fraction
+    divisions: Fraction = FIRST_DIVISIONS
     children: Children = _NONE
 
     @property
     def end(self) -> Fraction:
         """Quarter notes from the start of the bar to where the element stops sounding."""
         return self.onset + self.duration
+
+    @property
+    def moves(self) -> Fraction:
+        """How far a note moves the cursor on, in quarter notes: not at all in a chord."""
+        return _START if "chord" in self.children else self.duration
 
     @property
     def voice(self) -> str:
@@ -153,7 +167,7 @@ class _Cursor:
             case "backup" | "forward":
                 ticks, _ = self._length(child, child.findtext("duration"))
                 at = self._time(self.ticks)
-                self.moments.append(Moment(child, at, _START, at))
+                self.moments.append(Moment(child, at, _START, at, self.divisions))
                 self._move(-ticks if child.tag == "backup" else ticks)
             case _:
                 self._other(child)
@@ -198,13 +212,13 @@ class _Cursor:
             ticks, length = self._length(note, None if duration is None else duration.text or "")
         at = self._time(self.ticks)
         if "chord" in children:
-            self.moments.append(Moment(note, self.last_onset, length, at, children))
+            self.moments.append(Moment(note, self.last_onset, length, at, self.divisions, children))
             if self.last_ticks is None:
                 self.last_ticks = (self.last_onset - self.start) * self.divisions
             self.most = max(self.most, self.last_ticks + ticks)
             return
         self.last_onset, self.last_ticks = at, self.ticks
-        self.moments.append(Moment(note, at, length, at, children))
+        self.moments.append(Moment(note, at, length, at, self.divisions, children))
         self._move(ticks)
 
     def _other(self, child: etree._Element) -> None:
@@ -218,7 +232,7 @@ class _Cursor:
             offset = child.findtext("offset")
             if offset is not None:
                 onset += (number_in(offset) or _START) / self.divisions
-        self.moments.append(Moment(child, onset, _START, at))
+        self.moments.append(Moment(child, onset, _START, at, self.divisions))
 
     def result(self) -> BarTime:
         """The bar as far as it was walked."""
@@ -244,36 +258,66 @@ def walk(measure: etree._Element, divisions: Fraction) -> BarTime:
     return cursor.result()
 
 
-def order_in_time(
-    measure: etree._Element, divisions: Callable[[], Fraction]
-) -> dict[etree._Element, Fraction | int]:
-    """The onsets of a measure's children, in whatever unit: enough to put them in order of time.
+def chords(time: BarTime) -> list[list[Moment]]:
+    """The notes and rests of a bar in document order, all heads of a chord together."""
+    found: list[list[Moment]] = []
+    for moment in time.moments:
+        if "chord" in moment.children and found:
+            found[-1].append(moment)
+        elif moment.element.tag == "note":
+            found.append([moment])
+    return found
 
-    Whole numbers of divisions are counted as they stand, which is several times faster than `walk`.
+
+@dataclass(frozen=True, slots=True)
+class PlacedElement:
+    """An element and where in its bar it is to be written.
+
+    Attributes:
+        element: A child for the bar; chord notes come behind their main note.
+        cursor: Where the cursor has to stand when it is met, in quarter notes from the start of the bar.
+        moves: How far it moves the cursor on: the length of a note that is not in a chord, else 0.
+    """
+
+    element: etree._Element
+    cursor: Fraction
+    moves: Fraction = _START
+
+
+def placed(moment: Moment) -> PlacedElement:
+    """The element of a moment, to be written at the same time again."""
+    return PlacedElement(moment.element, moment.cursor, moment.moves)
+
+
+def write_measure(
+    measure: etree._Element, elements: Iterable[PlacedElement], divisions: Fraction, end: Fraction
+) -> None:
+    """Write the inside of a bar anew, with the moves between its elements.
 
     Args:
-        measure: The bar.
-        divisions: Gives the divisions in force at its start; asked only where they change inside.
+        measure: The bar; what it holds is replaced.
+        elements: Its elements in their new order.
+        divisions: Divisions of a quarter note in force at its start.
+        end: Where the cursor has to stand at its end.
     """
-    ticks = [child.text or "" for child in measure.iter("duration", "offset")]
-    if not all(text.isdecimal() for text in ticks) or measure.find("attributes/divisions") is not None:
-        return {moment.element: moment.onset for moment in walk(measure, divisions()).moments}
-    order: dict[etree._Element, Fraction | int] = {}
-    at = chord_at = 0
-    for child in measure:
-        tag = child.tag
-        if tag == "note" and child.find("chord") is not None:
-            order[child] = chord_at
-            continue
-        length = int(child.findtext("duration") or 0)
-        order[child] = at
-        if tag == "note":
-            chord_at = at
-            at += 0 if child.find("grace") is not None else length
-        elif tag == "forward":
-            at += length
-        elif tag == "backup":
-            at = max(0, at - length)
-        elif tag in ("direction", "harmony", "sound"):
-            order[child] = at + int(child.findtext("offset") or 0)
-    return order
+    elements = list(elements)
+    measure[:] = []
+    at = _START
+    for item in elements:
+        element = item.element
+        if element.tag == "barline" and element.get("location") == "right":
+            at = _move(measure, at, end, divisions)
+        elif not (element.tag == "note" and element.find("chord") is not None):
+            at = _move(measure, at, item.cursor, divisions)
+        measure.append(element)
+        at += item.moves
+        if element.tag == "attributes":
+            divisions = divisions_in(element) or divisions
+    _move(measure, at, end, divisions)
+
+
+def _move(measure: etree._Element, at: Fraction, to: Fraction, divisions: Fraction) -> Fraction:
+    if at != to:
+        move = etree.SubElement(measure, "forward" if to > at else "backup")
+        etree.SubElement(move, "duration").text = plain(abs(to - at) * divisions)
+    return to

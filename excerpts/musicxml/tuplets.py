@@ -14,6 +14,7 @@ from typing import Final
 from lxml import etree
 
 from excerpts.musicxml.format import NOTE_TYPES, dotted, number_in
+from excerpts.musicxml.timeline import FIRST_DIVISIONS, chords, walk
 
 Ratio = tuple[int, int]
 """So many notes in the time of so many: (3, 2) for a triplet."""
@@ -31,7 +32,7 @@ class TupletNote:
 
     Attributes:
         bar: Index of its measure.
-        start: When it begins, in divisions from the start of the bar.
+        start: When it begins, in quarter notes from the start of the bar.
         end: When it ends, likewise.
         element: Its `<note>`; of a chord the first.
         line: The voice that it belongs to.
@@ -82,8 +83,12 @@ def ratio_of(note: etree._Element) -> Ratio | None:
 def tuplet_notes(measures: Sequence[etree._Element]) -> Iterator[TupletNote]:
     """All notes in tuplets, in the order of the file."""
     under: dict[_Line, dict[str, etree._Element]] = {}
+    divisions = FIRST_DIVISIONS
     for bar, measure in enumerate(measures):
-        for start, end, heads in _chords(measure):
+        time = walk(measure, divisions)
+        divisions = time.divisions
+        for chord in chords(time):
+            heads = [moment.element for moment in chord]
             voice = (heads[0].findtext("voice") or "").strip()
             line = (voice, "" if voice else (heads[0].findtext("staff") or "1").strip())
             over = under.setdefault(line, {})
@@ -91,28 +96,14 @@ def tuplet_notes(measures: Sequence[etree._Element]) -> Iterator[TupletNote]:
             over.update((t.get("number") or "1", t) for t in ends if t.get("type") == "start")
             ratio = ratio_of(heads[0])
             if ratio is not None:
-                yield TupletNote(bar, start, end, heads[0], line, ratio, tuple(over.values()))
-            elif end > start:
+                yield TupletNote(
+                    bar, chord[0].onset, chord[0].end, heads[0], line, ratio, tuple(over.values())
+                )
+            elif chord[0].duration:
                 over.clear()  # a start without a stop does not reach beyond the notes of its tuplet
             for tuplet in ends:
                 if tuplet.get("type") == "stop":
                     over.pop(tuplet.get("number") or "1", None)
-
-
-def _chords(measure: etree._Element) -> Iterator[tuple[Fraction, Fraction, list[etree._Element]]]:
-    """Notes with their start and end in divisions, all heads of a chord together."""
-    at = Fraction(0)
-    notes: list[tuple[Fraction, Fraction, list[etree._Element]]] = []
-    for child in measure.iterchildren("note", "backup", "forward"):
-        if child.tag == "note" and child.find("chord") is not None and notes:
-            notes[-1][2].append(child)
-            continue
-        length = number_in(child.findtext("duration")) or Fraction(0)
-        if child.tag == "note":
-            length = length if child.find("grace") is None else Fraction(0)
-            notes.append((at, at + length, [child]))
-        at = max(Fraction(0), at - length if child.tag == "backup" else at + length)
-    yield from notes
 
 
 def unmarked_groups(notes: Iterable[TupletNote]) -> list[list[TupletNote]]:

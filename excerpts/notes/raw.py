@@ -1,8 +1,4 @@
-"""Walks the bars of a part and finds when each element happens, before notes become events.
-
-W3C MusicXML 4.0: `<backup>` and `<forward>` move the cursor; a note with `<chord>` starts with the note
-before it and does not move it; grace notes take no time.
-"""
+"""Finds when each element of a part happens, before notes become events (`excerpts.musicxml.timeline`)."""
 
 from __future__ import annotations
 
@@ -16,13 +12,11 @@ from lxml import etree
 
 from excerpts.errors import ScoreError
 from excerpts.excerpt import BarRef, Excerpt
+from excerpts.musicxml.timeline import FIRST_DIVISIONS, Children, Moment
+from excerpts.musicxml.timeline import walk as timed
 
 LENGTHS: Final = ("offset", "duration")
 """Elements inside directions, harmonies and figured basses that hold a length in divisions."""
-
-
-Children = dict[str, etree._Element]
-"""The first child of each name: looked through once, as each `find` goes through the children again."""
 
 _NO_TIE: Final[frozenset[str]] = frozenset()
 
@@ -96,13 +90,13 @@ def staff_of(element: etree._Element) -> int:
 
 def walk(excerpt: Excerpt, root: etree._Element) -> RawPart:
     """Find the time of everything in the bars of the excerpt's only part."""
-    walker = _Walker()
+    reader = _Reader()
     part = root.find("part")
     measures = [] if part is None else part.findall("measure")
     for index, (bar, measure) in enumerate(zip(excerpt.bars, measures, strict=True)):
         with numbers_of(excerpt, index):
-            walker.bar(index, bar, measure)
-    return walker.part
+            reader.bar(index, bar, measure)
+    return reader.part
 
 
 @contextmanager
@@ -127,70 +121,50 @@ def unreadable(excerpt: Excerpt, bar: int, error: Exception) -> ScoreError:
     )
 
 
-class _Walker:
+class _Reader:
     def __init__(self) -> None:
         self.part = RawPart()
-        self._divisions = Fraction(1)
-        self._lengths: dict[str | None, Fraction] = {}
-        self._cursor = Fraction(0)
-        self._bar = 0
+        self._divisions = FIRST_DIVISIONS
         self._order = 0
 
     def bar(self, index: int, bar: BarRef, measure: etree._Element) -> None:
-        self._bar, self._cursor = index, Fraction(0)
-        for element in measure:
+        time = timed(measure, self._divisions)
+        self._divisions = time.divisions
+        for moment in time.moments:
             self._order += 1
-            match element.tag:
+            match moment.element.tag:
                 case "note":
-                    self._note(element)
-                case "backup":
-                    back = self._length(element.findtext("duration"))
-                    self._cursor = max(Fraction(0), self._cursor - back)
-                case "forward":
-                    self._cursor += self._length(element.findtext("duration"))
-                case "attributes":
-                    self._divisions = _number(element.findtext("divisions"), self._divisions)
-                    self._lengths.clear()
-                    self._place(element, self._cursor)
+                    self._note(index, moment)
+                case "backup" | "forward":
+                    pass
                 case "barline":
-                    self._place(element, _barline_onset(element, self._cursor, bar.length))
+                    self._place(index, moment, _barline_onset(moment, bar.length))
                 case _:
-                    self._place(element, self._cursor)
+                    self._place(index, moment, moment.cursor)
 
-    def _length(self, text: str | None) -> Fraction:
-        """Quarter notes of a `<duration>`: few are different, and dividing anew takes longer than to look up."""
-        length = self._lengths.get(text)
-        if length is None:
-            length = max(Fraction(0), _number(text, Fraction(0))) / self._divisions
-            self._lengths[text] = length
-        return length
-
-    def _note(self, element: etree._Element) -> None:
-        children: Children = {}
-        for child in element:
-            children.setdefault(str(child.tag), child)
+    def _note(self, bar: int, moment: Moment) -> None:
+        children = moment.children
         grace, rest = "grace" in children, "rest" in children
-        length = Fraction(0) if grace else self._length(_text(children, "duration"))
-        head = RawHead(element, children, length, _ties(element, children))
+        if not (moment.duration or grace):
+            Fraction(_text(children, "duration") or 0)  # one that is no number is refused, not taken for 0
+        head = RawHead(moment.element, children, moment.duration, _ties(moment.element, children))
         notes = self.part.notes
-        onset = self._cursor
-        if "chord" not in children:
-            self._cursor += length
-        elif notes and notes[-1].bar == self._bar:
-            if not notes[-1].is_rest:
-                notes[-1].heads.append(head)
-                return
-            # A chord note on a rest makes no sense; it sounds where the rest begins.
-            onset = notes[-1].onset
-        else:
-            self._cursor += length
+        # A chord note on a rest makes no sense; it sounds where the rest begins.
+        if "chord" in children and notes and notes[-1].bar == bar and not notes[-1].is_rest:
+            notes[-1].heads.append(head)
+            return
         staff, voice = int(_text(children, "staff") or 1), (_text(children, "voice") or "1").strip()
-        notes.append(RawNote(self._bar, onset, length, self._order, [head], staff, voice, grace, rest))
+        notes.append(
+            RawNote(bar, moment.onset, moment.duration, self._order, [head], staff, voice, grace, rest)
+        )
 
-    def _place(self, element: etree._Element, onset: Fraction) -> None:
+    def _place(self, bar: int, moment: Moment, onset: Fraction) -> None:
+        element = moment.element
+        if element.tag == "attributes" and element.find("divisions") is not None:
+            Fraction(1) / Fraction((element.findtext("divisions") or "").strip())  # refused if it is none
         for length in element.iter(*LENGTHS):
-            length.text = str(_number(length.text, Fraction(0)) / self._divisions)
-        self.part.placed.append(RawPlaced(self._bar, onset, self._order, element))
+            length.text = str(Fraction((length.text or "0").strip()) / moment.divisions)
+        self.part.placed.append(RawPlaced(bar, onset, self._order, element))
 
 
 def _text(children: Children, name: str) -> str | None:
@@ -208,10 +182,6 @@ def _ties(note: etree._Element, children: Children) -> frozenset[str]:
     return frozenset(edges & {"start", "stop"}) if edges else _NO_TIE
 
 
-def _number(text: str | None, default: Fraction) -> Fraction:
-    return Fraction(text.strip()) if text and text.strip() else default
-
-
-def _barline_onset(element: etree._Element, cursor: Fraction, length: Fraction) -> Fraction:
-    location = element.get("location", "right")
-    return {"left": Fraction(0), "right": max(length, cursor)}.get(location, cursor)
+def _barline_onset(moment: Moment, length: Fraction) -> Fraction:
+    location = moment.element.get("location", "right")
+    return {"left": Fraction(0), "right": max(length, moment.cursor)}.get(location, moment.cursor)

@@ -15,10 +15,18 @@ from lxml import etree
 
 from excerpts.musicxml.format import number_in
 from excerpts.musicxml.metre import Metre, metre_of
-from excerpts.musicxml.timeline import BarTime, Moment, plain, walk
+from excerpts.musicxml.timeline import (
+    MOVES,
+    BarTime,
+    Moment,
+    PlacedElement,
+    placed,
+    plain,
+    walk,
+    write_measure,
+)
 from excerpts.score.attributes_in_force import State
 from excerpts.score.repair import Repair
-from excerpts.score.write_measure import MOVES, PlacedElement, placed, rebuild
 
 _SIGNS: Final = ("measure-repeat", "beat-repeat")
 _HAS_SIGNS: Final = etree.XPath(
@@ -170,7 +178,7 @@ class _Writer:
         ]
         tail = [item for item in kept if item.element.get("location") == "right"]
         front = [item for item in kept if item not in tail]
-        rebuild(self.measures[index], [*front, *new, *tail], self.divisions[index], length)
+        write_measure(self.measures[index], [*front, *new, *tail], self.divisions[index], length)
 
 
 def _on(moment: Moment, staff: str | None) -> bool:

@@ -12,11 +12,10 @@ from lxml import etree
 
 from excerpts.errors import PartError
 from excerpts.musicxml.format import NOTE_TYPES
-from excerpts.musicxml.timeline import Moment, plain, walk
+from excerpts.musicxml.timeline import MOVES, Moment, PlacedElement, placed, plain, walk, write_measure
 from excerpts.score.bars import Bars
 from excerpts.score.score import Part, Score
 from excerpts.score.slice import staff_of, voice_of
-from excerpts.score.write_measure import MOVES, PlacedElement, rebuild
 
 _OF_A_STAFF: Final = ("key", "time", "clef", "staff-details", "transpose", "for-part", "measure-style")
 _OF_STAVES: Final = ("staves", "part-symbol")
@@ -71,10 +70,10 @@ def _reduce(part: etree._Element, bars: Bars, voice: str | None, staff: str | No
         for moment in kept:
             _without_staff(moment.element, staff)
         if voice is None or _divides_anew(kept):
-            placed = [PlacedElement(m.element, m.cursor, _moves(m)) for m in kept]
+            elements = [placed(moment) for moment in kept]
         else:
-            placed = _one_voice(kept, voice, time.length, divisions)
-        rebuild(measure, placed, divisions, time.length)
+            elements = _one_voice(kept, voice, time.length, divisions)
+        write_measure(measure, elements, divisions, time.length)
 
 
 def _stays(element: etree._Element, voice: str | None, staff: str | None) -> bool:
@@ -111,10 +110,6 @@ def _divides_anew(kept: list[Moment]) -> bool:
     return any(moment.cursor > 0 and moment.element.find("divisions") is not None for moment in kept)
 
 
-def _moves(moment: Moment) -> Fraction:
-    return Fraction(0) if moment.element.find("chord") is not None else moment.duration
-
-
 def _one_voice(kept: list[Moment], voice: str, length: Fraction, divisions: Fraction) -> list[PlacedElement]:
     """The elements of a bar in order of time, rests where the voice is silent.
 
@@ -129,18 +124,18 @@ def _one_voice(kept: list[Moment], voice: str, length: Fraction, divisions: Frac
     ordered = sorted(
         groups, key=lambda group: (_edge(group[0]), group[0].cursor, group[0].element.tag == "note")
     )
-    placed: list[PlacedElement] = []
+    written: list[PlacedElement] = []
     at = Fraction(0)
     for group in ordered:
         first = group[0]
         if first.duration and first.cursor > at:
-            placed += _rests(at, first.cursor, length, voice, divisions)
-        placed += [PlacedElement(moment.element, first.cursor, _moves(moment)) for moment in group]
+            written += _rests(at, first.cursor, length, voice, divisions)
+        written += [PlacedElement(moment.element, first.cursor, moment.moves) for moment in group]
         at = max(at, first.cursor + first.duration) if first.element.tag == "note" else at
     if at < length:
-        closing = next((n for n, item in enumerate(placed) if _is_closing(item.element)), len(placed))
-        placed[closing:closing] = _rests(at, length, length, voice, divisions)
-    return placed
+        closing = next((n for n, item in enumerate(written) if _is_closing(item.element)), len(written))
+        written[closing:closing] = _rests(at, length, length, voice, divisions)
+    return written
 
 
 def _edge(moment: Moment) -> int:

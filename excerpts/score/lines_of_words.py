@@ -11,10 +11,10 @@ from typing import Final
 
 from lxml import etree
 
+from excerpts.musicxml.timeline import COUNTED
 from excerpts.score.slice import staff_of
 
 _LINES: Final = ("bracket", "dashes")
-_MOVES: Final = ("note", "backup", "forward")
 
 
 def words_of_line(holder: etree._Element) -> list[etree._Element]:
@@ -68,7 +68,7 @@ def _starts(holder: etree._Element) -> list[etree._Element]:
 def _beside(holder: etree._Element, *, preceding: bool) -> Iterator[etree._Element]:
     """The directions of the same staff next to a direction, up to the first note; an `<offset>` moves one away."""
     for sibling in holder.itersiblings(preceding=preceding):
-        if sibling.tag in _MOVES:
+        if sibling.tag in COUNTED:
             return
         if (
             sibling.tag == "direction"

@@ -7,8 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from fractions import Fraction
-from functools import partial
 from itertools import groupby, takewhile
 from typing import Final, NamedTuple
 from weakref import WeakKeyDictionary
@@ -16,7 +14,7 @@ from weakref import WeakKeyDictionary
 from lxml import etree
 
 from excerpts.musicxml.format import number_in
-from excerpts.musicxml.timeline import order_in_time
+from excerpts.musicxml.timeline import COUNTED, walk
 from excerpts.score.bars import Bars
 from excerpts.score.slice import staff_of, voice_of
 
@@ -30,7 +28,6 @@ DIRECTION_SPANS: Final = ("wedge", "octave-shift", "pedal", "dashes", "bracket",
 
 _STARTS: Final = {"start", "crescendo", "diminuendo", "up", "down", "sostenuto", "resume"}
 _MIDDLES: Final = {"continue", "change"}
-_MOVE_ON: Final = ("note", "backup", "forward")
 _FORGOTTEN_AFTER: Final = 2
 """Bars after which a start that was overtaken by another of its number is taken for one without an end."""
 
@@ -117,13 +114,10 @@ def _ends(bars: Bars) -> Iterator[SpanEnd]:
     for index, group in groupby(marked, key=lambda end: end.bar):
         found = list(group)
         if len(found) > 1 and _may_be_out_of_order(found, bars.measures[index]):
-            order = order_in_time(bars.measures[index], partial(_divisions, bars, index))
-            found.sort(key=lambda end, order=order: order[end.holder])  # type: ignore[misc]
+            time = walk(bars.measures[index], bars.state(index).divisions)
+            onsets = {moment.element: moment.onset for moment in time.moments}
+            found.sort(key=lambda end, onsets=onsets: onsets[end.holder])  # type: ignore[misc]
         yield from found
-
-
-def _divisions(bars: Bars, index: int) -> Fraction:
-    return bars.state(index).divisions
 
 
 def _is_end(element: etree._Element) -> bool:
@@ -230,7 +224,7 @@ def _is_its_own(start: SpanEnd, stop: SpanEnd) -> bool:
     if start.staff != stop.staff:
         return False
     later = takewhile(lambda child: child is not stop.holder, start.holder.itersiblings())
-    if start.bar != stop.bar or any(child.tag in _MOVE_ON for child in later):
+    if start.bar != stop.bar or any(child.tag in COUNTED for child in later):
         return True
     offsets = (number_in(end.holder.findtext("offset")) or 0 for end in (start, stop))
     return next(offsets) != next(offsets)

@@ -21,7 +21,7 @@ from excerpts.musicxml.format import (
     number_in,
 )
 from excerpts.musicxml.metre import Metre
-from excerpts.musicxml.timeline import FIRST_DIVISIONS, divisions_in, plain, positive, walk
+from excerpts.musicxml.timeline import COUNTED, FIRST_DIVISIONS, divisions_in, plain, positive, walk
 
 _ORDERS: Final[dict[str, tuple[str, ...]]] = {
     "note": NOTE_ORDER,
@@ -48,9 +48,6 @@ _COUNTS: Final = etree.XPath("measure/attributes/*[self::divisions or self::stav
 
 MOST_STAVES: Final = 16
 """Staves of one part; an organ has three, a condensed score some ten."""
-
-_COUNTED: Final = ("note", "backup", "forward")
-"""What has a length in divisions of a quarter note."""
 
 _LOOKED_AT: Final = 24
 """Notes that are asked what a quarter note is where the file does not say."""
@@ -117,7 +114,7 @@ def _missing_divisions(part: etree._Element) -> tuple[Fraction, str] | None:
     no such notes, or nothing tells it.
     """
     first = next(part.iter("divisions"), None)
-    if next(part.iter("divisions", *_COUNTED), None) is first:
+    if next(part.iter("divisions", *COUNTED), None) is first:
         return None
     found = {ticks / written for ticks, written in _told(part)}
     told = found.pop() if len(found) == 1 else None
@@ -130,7 +127,7 @@ def _missing_divisions(part: etree._Element) -> tuple[Fraction, str] | None:
 def _divide(measure: etree._Element, value: Fraction) -> None:
     """Say at the start of a measure what a quarter note is."""
     head = measure.find("attributes")
-    if head is None or next(head.itersiblings(*_COUNTED, preceding=True), None) is not None:
+    if head is None or next(head.itersiblings(*COUNTED, preceding=True), None) is not None:
         head = etree.Element("attributes")
         measure.insert(0, head)
     divisions = etree.Element("divisions")
@@ -283,30 +280,18 @@ def _made_grace(bad: list[etree._Element]) -> str:
 
 def _mend_backups(measure: etree._Element, divisions: Fraction) -> list[str]:
     """A way back past the start of the bar ends at the start."""
-    done: list[str] = []
-    at = Fraction(0)
-    for child in list(measure):
-        ticks = max(number_in(child.findtext("duration")) or Fraction(0), Fraction(0))
-        if child.tag == "attributes":
-            now = divisions_in(child) or divisions
-            at, divisions = at * now / divisions, now
-        elif child.tag == "forward" or (child.tag == "note" and _takes_time(child)):
-            at += ticks
-        elif child.tag == "backup" and ticks > at:
-            duration = child.find("duration")
-            if at and duration is not None:
-                duration.text = plain(at)
-            else:
-                measure.remove(child)
-            done.append("it went past the start of the bar; it ends there")
-            at = Fraction(0)
-        elif child.tag == "backup":
-            at -= ticks
-    return list(dict.fromkeys(done))
-
-
-def _takes_time(note: etree._Element) -> bool:
-    return note.find("grace") is None and note.find("chord") is None
+    done = False
+    for moment in walk(measure, divisions).moments:
+        ticks, at = number_in(moment.element.findtext("duration")), moment.cursor * moment.divisions
+        if moment.element.tag != "backup" or ticks is None or ticks <= at:
+            continue
+        duration = moment.element.find("duration")
+        if at and duration is not None:
+            duration.text = plain(at)
+        else:
+            measure.remove(moment.element)
+        done = True
+    return ["it went past the start of the bar; it ends there"] if done else []
 
 
 def _drop_moves(measure: etree._Element) -> list[str]:

@@ -8,7 +8,7 @@ from typing import Final
 from lxml import etree
 
 from excerpts.musicxml.format import ATTRIBUTES_ORDER
-from excerpts.musicxml.timeline import divisions_in, plain
+from excerpts.musicxml.timeline import COUNTED, MOVES, divisions_in, plain
 from excerpts.score.attributes_in_force import State, is_additional, set_for_staff
 from excerpts.score.slice import Slice
 
@@ -48,7 +48,7 @@ def attributes_at_start(piece: Slice) -> list[etree._Element]:
     found: list[etree._Element] = []
     behind_grace = False
     for moment in piece.times[0].moments:
-        if moment.element.tag in ("backup", "forward"):
+        if moment.element.tag in MOVES:
             behind_grace = False
         elif moment.element.tag == "note":
             behind_grace = behind_grace or moment.element.find("grace") is not None
@@ -105,7 +105,7 @@ def _restated(state: State, already: list[etree._Element]) -> tuple[etree._Eleme
 
 def _behind_notes(attributes: etree._Element) -> bool:
     """Divisions count for what is written behind them, whatever its time."""
-    return next(attributes.itersiblings("note", "forward", "backup", preceding=True), None) is not None
+    return next(attributes.itersiblings(*COUNTED, preceding=True), None) is not None
 
 
 def _staff_numbers(state: State, already: list[etree._Element]) -> frozenset[str]:

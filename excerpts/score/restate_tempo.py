@@ -9,7 +9,7 @@ from itertools import groupby
 from lxml import etree
 
 from excerpts.excerpt import Tempo
-from excerpts.musicxml.timeline import Moment, divisions_in, plain
+from excerpts.musicxml.timeline import plain
 from excerpts.score.bars import Bars
 from excerpts.score.playing import ends_movement
 from excerpts.score.restate_attributes import attributes_at_start
@@ -159,21 +159,10 @@ def _insert_tempo(piece: Slice, element: etree._Element, place: _Place) -> None:
     late = onset - at.cursor if at is not None else onset
     if late > 0:
         offset = etree.Element("offset")
-        offset.text = plain(late * _divisions_at(piece, k, at))
+        offset.text = plain(late * (at.divisions if at is not None else time.divisions))
         element.insert(len(element.findall("direction-type")), offset)
     if at is None:
         measure.append(element)
     else:
         target = piece.twins[at.element]
         measure.insert(measure.index(target), element)
-
-
-def _divisions_at(piece: Slice, k: int, at: Moment | None) -> Fraction:
-    """Divisions of a quarter note in front of an element of a bar; at its end where none is given."""
-    divisions = piece.state.divisions if k == 0 else piece.times[k - 1].divisions
-    for moment in piece.times[k].moments:
-        if at is not None and moment.element is at.element:
-            break
-        if moment.element.tag == "attributes":
-            divisions = divisions_in(moment.element) or divisions
-    return divisions

@@ -15,7 +15,7 @@ from lxml import etree
 from excerpts.excerpt import Excerpt, ReportLine
 from excerpts.musicxml.format import is_cue, serialise
 from excerpts.musicxml.pitch import midi_of
-from excerpts.musicxml.timeline import Moment, walk
+from excerpts.musicxml.timeline import COUNTED, Moment, walk
 from excerpts.score.bars import Bars
 from excerpts.score.beats import beat_at
 from excerpts.score.marking_syntax import Kind, MarkError, OwnMark, parse_mark
@@ -155,7 +155,7 @@ class MarkWriter:
         for following in place.note.itersiblings():
             if following.tag == "note" and following.find("chord") is not None:
                 heads.append(following)
-            elif following.tag in ("note", "backup", "forward"):
+            elif following.tag in COUNTED:
                 break
         return sorted(heads, key=lambda note: midi_of(note) or Fraction(0))
 

@@ -15,7 +15,7 @@ from lxml import etree
 from excerpts.excerpt import Tempo
 from excerpts.musicxml.format import NOTE_TYPES, SINGLE_NOTES, dotted, number_in
 from excerpts.musicxml.metre import metre_of
-from excerpts.musicxml.timeline import plain, walk
+from excerpts.musicxml.timeline import COUNTED, plain, walk
 from excerpts.score.bars import Bars
 
 _NUMBER: Final = re.compile(r"\d{1,6}(?:\.\d{1,6})?", re.ASCII)
@@ -218,7 +218,7 @@ def _holders(parts: list[Bars]) -> list[_Holder]:
 
 def _onset(bars: Bars, bar: int, holder: etree._Element) -> Fraction:
     measure = bars.measures[bar]
-    earlier = holder.itersiblings("note", "backup", "forward", preceding=True)
+    earlier = holder.itersiblings(*COUNTED, preceding=True)
     if holder.find("offset") is None and next(earlier, None) is None:
         return Fraction(0)
     moments = walk(measure, bars.state(bar).divisions).moments

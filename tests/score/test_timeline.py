@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from lxml import etree
 
-from excerpts.musicxml.timeline import walk
+from excerpts.musicxml.timeline import MOVES, placed, walk, write_measure
 from excerpts.score import attributes_in_force as states
 from excerpts.score.attributes_in_force import State, lead_on
 from excerpts.score.bars import Bars
@@ -113,3 +113,27 @@ def test_bars_in_which_nothing_goes_back_are_not_timed_for_what_is_in_force(
     bars = Bars(part)
     monkeypatch.setattr(states, "walk", None)
     assert bars.state(99).divisions == 5
+
+
+@given(st.lists(st.one_of(_NOTES, _NOTES, _MOVES, _DIRECTIONS), max_size=12), st.sampled_from([1, 2, 4]))
+def test_a_bar_written_anew_from_its_times_has_the_same_times(children: list[str], divisions: int) -> None:
+    measure = etree.fromstring(f"<measure>{''.join(children)}</measure>")
+    before = walk(measure, Fraction(divisions))
+    kept = [moment for moment in before.moments if moment.element.tag not in MOVES]
+    write_measure(measure, map(placed, kept), Fraction(divisions), before.cursor)
+    after = walk(measure, Fraction(divisions))
+    assert [m[:5] for m in after.moments if m.element.tag not in MOVES] == [m[:5] for m in kept]
+    assert after.cursor == before.cursor
+
+
+def test_divisions_count_for_what_stands_behind_them() -> None:
+    measure = etree.fromstring(
+        "<measure><note><duration>2</duration></note><attributes><divisions>6</divisions></attributes>"
+        "<note><duration>6</duration></note></measure>"
+    )
+    moments = walk(measure, Fraction(2)).moments
+    assert [tuple(map(int, (m.onset, m.duration, m.divisions))) for m in moments] == [
+        (0, 1, 2),
+        (1, 0, 6),
+        (1, 1, 6),
+    ]
