@@ -12,6 +12,7 @@ from excerpts.cli.look import PAPER_OPTION, WORDS_OPTION, Look, look
 from excerpts.cli.packed import packed
 from excerpts.errors import InputError
 from excerpts.excerpt import Excerpt, Tempo
+from excerpts.instruments.instrument import INSTRUMENTS, LEVELS
 from excerpts.system.output import check_output, write_whole
 from excerpts.warmups import PATTERNS, Manner
 from excerpts.warmups import warmup as make
@@ -29,10 +30,10 @@ def warmup(
         list[str] | None,
         typer.Argument(help='Keys: D, Bb, "F# minor", "A-flat melodic minor".', show_default=False),
     ] = None,
-    instrument: Annotated[str, typer.Option("--instrument", help="violin, viola, cello or bass.")] = "violin",
-    level: Annotated[
-        str | None, typer.Option("--level", help="first, lower, middle, upper or advanced.")
-    ] = None,
+    instrument: Annotated[
+        str, typer.Option("--instrument", help=f"One of {', '.join(INSTRUMENTS)}.")
+    ] = "violin",
+    level: Annotated[str | None, typer.Option("--level", help=f"One of {', '.join(LEVELS)}.")] = None,
     octaves: Annotated[
         int | None, typer.Option("--octaves", help="1 to 4. Default: the most that fit the level.")
     ] = None,

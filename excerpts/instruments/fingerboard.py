@@ -1,7 +1,9 @@
-"""On which string each note of a passage is played, and whether the music tells it or a rule guesses it.
+"""Where notes lie on the strings: the string of each note of a passage, and the double stops that a hand can play.
 
 A string number tells it. A finger tells it where only one string has that finger at that note in first position.
-Else the highest string that has the note is assumed: common practice, no source.
+Else the highest string that has the note is assumed: common practice, no source. A double stop lies on neighbouring
+strings, the lower note on the lower string, each at or above its open string, and no wider than the hand; an open
+string needs no finger, so it asks nothing of the hand.
 """
 
 from __future__ import annotations
@@ -90,3 +92,52 @@ def _at(pitch: Pitch, player: Instrument, string: int, finger: str) -> bool:
 
 def _mark(head: Head, name: str) -> str:
     return next((mark.text for mark in head.marks if mark.name == name), "")
+
+
+@dataclass(frozen=True, slots=True)
+class Placement:
+    """Where a double stop lies: index of its lower string from the lowest, and semitones above each string."""
+
+    string: int
+    low: int
+    high: int
+
+
+def place_stop(player: Instrument, low: Pitch, high: Pitch) -> Placement | None:
+    """Find the strings of a double stop, nearest to the nut; None where no hand can play it."""
+    found = [
+        placement
+        for placement in _placements(player, low, high)
+        if _span(placement) <= _hand(player, placement)
+    ]
+    return min(found, key=lambda placement: max(placement.low, placement.high), default=None)
+
+
+def why_not(player: Instrument, low: Pitch, high: Pitch) -> str:
+    """Say why a double stop cannot be played on that instrument."""
+    what = f"{low} and {high} cannot be played together on the {player.name}"
+    if low.midi < player.strings[0].midi:
+        return f"{what}: {low} lies below its lowest string."
+    placements = _placements(player, low, high)
+    if not placements:
+        return f"{what}: they do not lie on two neighbouring strings."
+    nearest = min(placements, key=lambda spot: (_span(spot), spot.high))
+    return f"{what}: the hand would have to span {_span(nearest)} semitones, and it spans {_hand(player, nearest)}."
+
+
+def _placements(player: Instrument, low: Pitch, high: Pitch) -> list[Placement]:
+    pairs = zip(player.strings, player.strings[1:], strict=False)
+    spots = (
+        Placement(index, int(low.midi - lower.midi), int(high.midi - upper.midi))
+        for index, (lower, upper) in enumerate(pairs)
+    )
+    return [spot for spot in spots if spot.low >= 0 and spot.high >= 0]
+
+
+def _span(placement: Placement) -> int:
+    return abs(placement.high - placement.low) if placement.low and placement.high else 0
+
+
+def _hand(player: Instrument, placement: Placement) -> int:
+    fingers = [spot for spot in (placement.low, placement.high) if spot]
+    return player.hand.span_at(min(fingers, default=0))

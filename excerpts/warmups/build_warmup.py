@@ -5,18 +5,17 @@ from __future__ import annotations
 from excerpts.arguments import count_of, text_of
 from excerpts.errors import VariantError, WarmupError
 from excerpts.excerpt import Excerpt
+from excerpts.instruments.fingerboard import place_stop, why_not
 from excerpts.instruments.instrument import LEVELS, Instrument, Level
 from excerpts.instruments.instrument import instrument as find_instrument
 from excerpts.instruments.keys import Key, tonic_name
 from excerpts.musicxml.pitch import Pitch
 from excerpts.notes import write_line
 from excerpts.warmups.line import Plan, to_line
-from excerpts.warmups.manner import Manner
+from excerpts.warmups.manner import Bowing, Manner, slurred
 from excerpts.warmups.note_layout import Layout
 from excerpts.warmups.patterns import TURNED, Asked, Chord, Pattern, find_pattern
 from excerpts.warmups.scale_range import USUAL_LEVEL, Need, ScaleRange, choose_span
-from excerpts.warmups.stops import place_stop, why_not
-from excerpts.warmups.warmup_bows import Bowing, slurred
 from excerpts.warmups.warmup_names import DRONE, INSTRUCTION, lines, warmup_title
 from excerpts.words import Words
 
@@ -39,7 +38,7 @@ def plan_warmup(
     Args:
         key: The key as a musician says it ("Bb", "F# minor"; plain minor is the melodic); for patterns that are
             named by their first note, that note.
-        instrument: "violin", "viola", "cello" or "bass".
+        instrument: Name of an instrument of the table.
         level: "first", "lower", "middle", "upper" or "advanced"; None means middle, or as high as what is
             asked for needs.
         octaves: How many; None takes the most that fit the level.
@@ -88,7 +87,7 @@ def warmup(
     Args:
         key: The key as a musician says it ("Bb", "F# minor"; plain minor is the melodic); for patterns that are
             named by their first note, that note.
-        instrument: "violin", "viola", "cello" or "bass".
+        instrument: Name of an instrument of the table.
         level: "first", "lower", "middle", "upper" or "advanced"; None means middle, or as high as what is
             asked for needs.
         octaves: How many; None takes the most that fit the level.

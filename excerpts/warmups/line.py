@@ -14,15 +14,12 @@ from excerpts.instruments.staff import Clef
 from excerpts.musicxml.format import NOTE_TYPES, SOFTWARE, dotted
 from excerpts.musicxml.pitch import Pitch
 from excerpts.notes.model import Event, Head, TimedElement, Voice
-from excerpts.warmups.clefs import choose_clefs
 from excerpts.warmups.fingering import Fingers
-from excerpts.warmups.manner import Manner
+from excerpts.warmups.manner import Bowing, Manner
 from excerpts.warmups.note_layout import Layout, beats_per_minute
-from excerpts.warmups.octave_lines import octave_lines
 from excerpts.warmups.patterns import Chord, Pattern
-from excerpts.warmups.reminders import reminders
+from excerpts.warmups.reading_aids import choose_clefs, octave_lines, reminders
 from excerpts.warmups.scale_range import ScaleRange
-from excerpts.warmups.warmup_bows import Bowing
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,17 +1,87 @@
-"""How a warm-up is to be played, beside its notes: what the teacher asks for and what is said about it."""
+"""How a warm-up is to be played, beside its notes: what the teacher asks for, fingers, slurs and hairpins."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal, cast
+from typing import Final, Literal, cast
 
 from excerpts.errors import WarmupError
 from excerpts.excerpt import Tempo
 from excerpts.instruments.instrument import Instrument
-from excerpts.warmups.fingering import Chord, Fingers, first_position, one_position
-from excerpts.warmups.given import given
+from excerpts.notes.model import Notation
+from excerpts.warmups.fingering import Chord, Fingers, first_position, given, one_position
+from excerpts.warmups.note_layout import Layout
+
+SIZES: Final = (2, 3, 4, 6, 8, 12, 24)
+"""Notes to a bow that are asked of players: common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class Bowing:
+    """What the right hand does.
+
+    Attributes:
+        slurs: First and last note of each slur, counted from 0.
+        hairpins: Whether each note grows or fades, where they do.
+        signs: Whether the bow signs of the first two notes are shown.
+    """
+
+    slurs: tuple[tuple[int, int], ...] = ()
+    hairpins: tuple[Literal["crescendo", "diminuendo"], ...] = ()
+    signs: bool = False
+
+    def marks(self, note: int) -> tuple[Notation, ...]:
+        """The marks of a note, slurs that end before slurs that begin."""
+        found = [_slur("stop") for _, last in self.slurs if last == note]
+        found += [_slur("start") for first, _ in self.slurs if first == note]
+        if self.signs and note < 2:
+            name = ("down-bow", "up-bow")[note]
+            found.append(Notation("technical", name, f"<{name}/>"))
+        return tuple(found)
+
+
+def _slur(edge: str) -> Notation:
+    return Notation("slur", "slur", f'<slur type="{edge}" number="1"/>', edge=edge)
+
+
+def slurred(size: int, layouts: Sequence[Layout], title: str, turn: bool) -> tuple[Layout, Bowing]:
+    """Slur a run in groups of so many notes; the last note has a bow of its own.
+
+    Args:
+        size: Notes to a bow.
+        layouts: Ways to lay it out: the first in which every group starts on a beat is taken.
+        title: What the message calls it.
+        turn: Whether the turn at the bottom would help.
+
+    Raises:
+        WarmupError: The size does not divide the run, or its groups start between beats.
+    """
+    layout = _holding(size, layouts) if size in SIZES else None
+    if layout is not None:
+        run = len(layout.lengths) - 1
+        return layout, Bowing(tuple((first, first + size - 1) for first in range(0, run, size)))
+    fitting = [str(other) for other in SIZES if _holding(other, layouts)]
+    count = len(layouts[0].lengths) - 1
+    hint = f"Sizes that do: {', '.join(fitting)}." if fitting else "It is played with separate bows."
+    if turn:
+        hint += " With the turn at the bottom: 2, 3, 4, 6, 8, 12, 24."
+    if size < 1:
+        raise WarmupError(f"{size} notes to a bow cannot be played.", hint=hint)
+    raise WarmupError(
+        f"bows of {size} do not divide the {count} notes of {title} (the last note stands alone).", hint=hint
+    )
+
+
+def _holding(size: int, layouts: Sequence[Layout]) -> Layout | None:
+    """The first layout in which groups of that size start on beats."""
+    for layout in layouts:
+        onsets = layout.onsets[:-1]
+        if len(onsets) % size == 0 and all(onset % layout.beat == 0 for onset in onsets[::size]):
+            return layout
+    return None
+
 
 FingeringKind = Literal["open", "fourth", "position", "given"]
 

@@ -6,15 +6,13 @@ rhythm variants fit them.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import accumulate
 from typing import Final
 
 from excerpts.instruments.instrument import Level
-from excerpts.warmups import acceleration_scale as acceleration
-from excerpts.warmups import seven_chords, tone
 
 _CROTCHET = Fraction(1)
 _QUAVER = Fraction(1, 2)
@@ -67,108 +65,89 @@ def _filled(run: list[Fraction], metre: _Metre) -> Layout:
 
 def _even(count: int, unit: Fraction, *metres: _Metre) -> tuple[Layout, ...]:
     """Equal notes and a longer last one, in each of the metres."""
-    return tuple(_filled([unit] * count, metre) for metre in metres)
+    return tuple(_filled([unit] * (count - 1), metre) for metre in metres)
 
 
-def _scale(level: Level, octaves: int) -> tuple[Layout, ...]:
-    """Crotchets for first-year players and single octaves, else quavers, in four.
+def _slow(level: Level, octaves: int) -> bool:
+    """Whether the notes are crotchets: for first-year players and in single octaves."""
+    return level == "first" or octaves == 1
+
+
+# Each function gives the ways to lay out so many notes: the best first, then those that hold rhythms it cannot.
+
+
+def scale(level: Level, octaves: int, count: int) -> tuple[Layout, ...]:
+    """Crotchets or quavers in four.
 
     Three octaves are an odd number of quavers up, and the top would fall between beats: there the first and
     the top note are crotchets, and the way down starts on the first beat of a bar. Slurs and rhythms that
     need equal notes find them in the other layouts; three octaves go into threes.
     """
-    count = 14 * octaves
-    if level == "first" or octaves == 1:
+    if _slow(level, octaves):
         return _even(count, _CROTCHET, _FOUR_FOUR)
-    even = _even(count, _QUAVER, _FOUR_FOUR)
     if octaves % 2 == 0:
-        return even
-    run = [_QUAVER] * count
+        return _even(count, _QUAVER, _FOUR_FOUR)
+    run = [_QUAVER] * (count - 1)
     run[0] = run[count // 2] = _CROTCHET
-    return (_filled(run, _FOUR_FOUR), *even, *_even(count, _QUAVER, _SIX_EIGHT))
+    return (_filled(run, _FOUR_FOUR), *_even(count, _QUAVER, _FOUR_FOUR, _SIX_EIGHT))
 
 
-def _turned(level: Level, octaves: int) -> tuple[Layout, ...]:
-    """The scale with the turn: the top is a first beat in four and in six."""
-    count = 14 * octaves + 6
+def scale_with_turn(level: Level, octaves: int, count: int) -> tuple[Layout, ...]:
+    """The top is a first beat in four and in six."""
     if level == "first":
         return _even(count, _CROTCHET, _FOUR_FOUR)
     return _even(count, _QUAVER, _FOUR_FOUR, _SIX_EIGHT)
 
 
-def _arpeggio(level: Level, octaves: int) -> tuple[Layout, ...]:
-    """Three crotchets to a bar for first-year players and single octaves, else quavers in 6/8.
+def arpeggio(level: Level, octaves: int, count: int) -> tuple[Layout, ...]:
+    """Crotchets in three or quavers in 6/8.
 
     Groups of three suit a triad, but not a rhythm in pairs: the second layout has them in twos.
     """
-    count = 6 * octaves
-    if level == "first" or octaves == 1:
+    if _slow(level, octaves):
         return _even(count, _CROTCHET, _THREE_FOUR, _FOUR_FOUR)
     return _even(count, _QUAVER, _SIX_EIGHT, _THREE_FOUR)
 
 
-def _sevenths(level: Level, octaves: int) -> tuple[Layout, ...]:
+def seventh(level: Level, octaves: int, count: int) -> tuple[Layout, ...]:
     """Four notes to an octave are groups of four."""
-    unit = _CROTCHET if level == "first" or octaves == 1 else _QUAVER
-    return _even(8 * octaves, unit, _FOUR_FOUR)
+    return _even(count, _CROTCHET if _slow(level, octaves) else _QUAVER, _FOUR_FOUR)
 
 
-def _chromatic(level: Level, octaves: int) -> tuple[Layout, ...]:
+def chromatic(level: Level, octaves: int, count: int) -> tuple[Layout, ...]:
     """Twelve notes an octave: in three, the top is a first beat; other rhythms have the other layouts."""
-    unit = _CROTCHET if level == "first" else _QUAVER
-    return _even(24 * octaves, unit, _THREE_FOUR, _FOUR_FOUR, *([_SIX_EIGHT] if unit == _QUAVER else []))
-
-
-def _broken_thirds(level: Level, octaves: int) -> tuple[Layout, ...]:
-    """A third to a beat, and a broad end: the last third has at least a beat for each of its notes."""
-    count = 28 * octaves - 4
     if level == "first":
-        return _even(count + 1, _CROTCHET, _FOUR_FOUR)
+        return _even(count, _CROTCHET, _THREE_FOUR, _FOUR_FOUR)
+    return _even(count, _QUAVER, _THREE_FOUR, _FOUR_FOUR, _SIX_EIGHT)
+
+
+def broken_thirds(level: Level, octaves: int, count: int) -> tuple[Layout, ...]:
+    """A third to a beat, and a broad end: the last third has at least a beat for each of its notes."""
+    if level == "first":
+        return _even(count, _CROTCHET, _FOUR_FOUR)
     broad = Fraction(1 + (octaves + 1) % 2)
-    return (_filled([_QUAVER] * count + [broad], _FOUR_FOUR),)
+    return (_filled([_QUAVER] * (count - 2) + [broad], _FOUR_FOUR),)
 
 
-def _double_stops(level: Level, octaves: int) -> tuple[Layout, ...]:
+def double_stops(level: Level, octaves: int, count: int) -> tuple[Layout, ...]:
     """Crotchets: two notes are in tune more slowly than one."""
-    return _even(14 * octaves, _CROTCHET, _FOUR_FOUR)
+    return _even(count, _CROTCHET, _FOUR_FOUR)
 
 
-def _acceleration(level: Level, octaves: int) -> tuple[Layout, ...]:
-    return (_filled(acceleration.lengths(level, octaves), _FOUR_FOUR),)
-
-
-def _tune(level: Level, octaves: int) -> tuple[Layout, ...]:
-    return (Layout(*_THREE_FOUR, tone.tune_lengths()),)
-
-
-LAYOUTS: Final[dict[str, Callable[[Level, int], tuple[Layout, ...]]]] = {
-    "scale": _scale,
-    "scale-with-turn": _turned,
-    "arpeggio": _arpeggio,
-    "chromatic": _chromatic,
-    "broken-thirds": _broken_thirds,
-    "dominant-seventh": _sevenths,
-    "diminished-seventh": _sevenths,
-    "thirds": _double_stops,
-    "sixths": _double_stops,
-    "octaves": _double_stops,
-    "acceleration": _acceleration,
-    "tune": _tune,
-}
-"""Layouts of each pattern by level and octaves: the best first, then those that hold rhythms it cannot.
-
-Long notes are not here: how many there are depends on the key (see `long_notes`). Nor are the seven arpeggios, which
-come in any order (see `seven_arpeggios`)."""
-
-
-def seven_arpeggios(octaves: int, order: tuple[int, ...]) -> Layout:
-    """Each arpeggio fills as many beats: triads in triplets, sevenths in fours."""
-    return _filled(seven_chords.lengths(octaves, order), _TWO_FOUR if octaves % 2 else _FOUR_FOUR)
-
-
-def long_notes(count: int) -> Layout:
+def long_notes(level: Level, octaves: int, count: int) -> tuple[Layout, ...]:
     """A bow to a bar."""
-    return Layout(*_FOUR_FOUR, (Fraction(4),) * count)
+    return (Layout(*_FOUR_FOUR, (Fraction(4),) * count),)
+
+
+def in_three(lengths: tuple[Fraction, ...]) -> tuple[Layout, ...]:
+    """Notes of given lengths in three-four."""
+    return (Layout(*_THREE_FOUR, lengths),)
+
+
+def by_beats(beats: Iterable[int], *, two: bool = False) -> tuple[Layout, ...]:
+    """So many equal notes in each beat, in four or in two."""
+    lengths = [Fraction(1, count) for count in beats for _ in range(count)]
+    return (_filled(lengths, _TWO_FOUR if two else _FOUR_FOUR),)
 
 
 _SCALE_BEATS: Final[dict[Level, int]] = {"first": 60, "lower": 60, "middle": 66, "upper": 72, "advanced": 80}

@@ -5,19 +5,26 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
+from functools import partial
 from typing import Final
 
 from excerpts.errors import WarmupError
 from excerpts.instruments.instrument import LEVELS, Instrument, Level
 from excerpts.instruments.keys import CHURCH_MODES, Key, parse_key, parse_root, tonic_name
 from excerpts.musicxml.pitch import Pitch
-from excerpts.warmups import acceleration_scale as acceleration
-from excerpts.warmups import pitches, seven_chords, sevenths, stops, tone
-from excerpts.warmups.note_layout import LAYOUTS, Layout, long_notes, seven_arpeggios
-from excerpts.warmups.warmup_bows import Bowing
+from excerpts.warmups import note_layout
+from excerpts.warmups import pattern_notes as notes
+from excerpts.warmups.manner import Bowing
+from excerpts.warmups.note_layout import Layout
 
 Chord = tuple[Pitch, ...]
 """One note, or the notes of a double stop from the lowest."""
+
+Layouts = Callable[[Level, int, int], tuple[Layout, ...]]
+"""Ways to lay out a pattern in bars, the best first, by level, octaves and number of notes."""
+
+Signature = Callable[[Key], tuple[int, str]]
+"""Sharps, or flats below zero, and MusicXML's mode ("" for none)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,11 +54,11 @@ class Pattern:
         name: As teachers type it; also its id in the words file, where a dash is an underscore.
         notes: Its notes in order.
         most: Octaves that are taken by themselves at each level, at most; more can be asked for.
-        layouts: Ways to lay out so many notes in bars, the best first.
+        layouts: Its layouts.
         by_note: It is named by its first note (a chromatic scale on G), not by a key.
         plain: A minor one is in "A minor", whichever minor it is.
         modes: Whether there is one in the church modes.
-        signature: Sharps, or flats below zero, and MusicXML's mode ("" for none).
+        signature: Its key signature.
         fixed: It is always one octave.
         bows: Its own bows, by level and octaves, where slurs cannot be chosen.
         chosen_slurs: Whether slurs can be chosen.
@@ -60,11 +67,11 @@ class Pattern:
     name: str
     notes: Callable[[Asked], tuple[Chord, ...]]
     most: tuple[int, int, int, int, int]
-    layouts: Callable[[Level, int, int], tuple[Layout, ...]]
+    layouts: Layouts
     by_note: bool = False
     plain: bool = False
     modes: bool = True
-    signature: Callable[[Key], tuple[int, str]] = lambda key: (key.fifths, key.xml_mode)
+    signature: Signature = lambda key: (key.fifths, key.xml_mode)
     fixed: bool = False
     bows: Callable[[Level, int], Bowing] = lambda level, octaves: Bowing()
     chosen_slurs: bool = True
@@ -100,7 +107,7 @@ _Run = Callable[[Key, int, int], Sequence[Pitch]]
 _ANY: Final = (4, 4, 4, 4, 4)
 _FEW: Final = (1, 1, 2, 2, 3)
 _STOPS: Final = (1, 1, 1, 2, 2)
-_NO_SIGNATURE: Final = (0, "")
+_ONE: Final = (1, 1, 1, 1, 1)
 
 
 def _single(run: _Run) -> Callable[[Asked], tuple[Chord, ...]]:
@@ -108,106 +115,90 @@ def _single(run: _Run) -> Callable[[Asked], tuple[Chord, ...]]:
     return lambda asked: tuple((pitch,) for pitch in run(asked.key, asked.octave, asked.octaves))
 
 
-def _laid_out(name: str) -> Callable[[Level, int, int], tuple[Layout, ...]]:
-    return lambda level, octaves, count: LAYOUTS[name](level, octaves)
-
-
-def _run(
-    name: str,
-    run: _Run,
-    most: tuple[int, int, int, int, int],
-    *,
-    plain: bool = False,
-    modes: bool = True,
-) -> Pattern:
-    return Pattern(name, _single(run), most, _laid_out(name), plain=plain, modes=modes)
-
-
-def _by_note(
-    name: str, run: _Run, signature: Callable[[Key], tuple[int, str]] = lambda key: _NO_SIGNATURE
-) -> Pattern:
-    return Pattern(name, _single(run), _FEW, _laid_out(name), by_note=True, signature=signature)
-
-
-def _double(name: str, run: Callable[[Key, int, int], stops.Stops]) -> Pattern:
-    return Pattern(
-        name, lambda asked: run(asked.key, asked.octave, asked.octaves), _STOPS, _laid_out(name), modes=False
-    )
+def _no_signature(key: Key) -> tuple[int, str]:
+    return 0, ""
 
 
 def _dominant_signature(root: Key) -> tuple[int, str]:
-    key = sevenths.leads_to(root)
+    key = notes.leads_to(root)
     return max(-7, key.fifths), key.xml_mode
+
+
+def _by_note(name: str, run: _Run, layouts: Layouts, signature: Signature = _no_signature) -> Pattern:
+    return Pattern(name, _single(run), _FEW, layouts, by_note=True, signature=signature)
+
+
+def _double(name: str, run: Callable[[Key, int, int], notes.Stops]) -> Pattern:
+    return Pattern(
+        name,
+        lambda asked: run(asked.key, asked.octave, asked.octaves),
+        _STOPS,
+        note_layout.double_stops,
+        modes=False,
+    )
 
 
 def _seven(name: str, order: tuple[int, ...]) -> Pattern:
     """The arpeggios of seven chords in an order."""
     return Pattern(
         name,
-        _single(lambda key, octave, octaves: seven_chords.seven_arpeggios(key, octave, octaves, order)),
+        _single(partial(notes.seven_arpeggios, order=order)),
         _FEW,
-        lambda level, octaves, count: (seven_arpeggios(octaves, order),),
+        lambda level, octaves, count: note_layout.by_beats(
+            notes.seven_arpeggios_beats(octaves, order), two=octaves % 2 == 1
+        ),
         by_note=True,
-        signature=lambda key: _NO_SIGNATURE,
-        bows=lambda level, octaves: Bowing(tuple(seven_chords.slurs(octaves, order))),
+        signature=_no_signature,
+        bows=lambda level, octaves: Bowing(notes.slurs(notes.seven_arpeggios_beats(octaves, order))),
         chosen_slurs=False,
     )
 
 
-_ACCELERATION = Pattern(
-    "acceleration",
-    lambda asked: tuple(
-        (pitch,) for pitch in acceleration.acceleration(asked.key, asked.octave, asked.octaves, asked.level)
-    ),
-    (1, 2, 2, 3, 3),
-    _laid_out("acceleration"),
-    bows=lambda level, octaves: Bowing(tuple(acceleration.slurs(level, octaves))),
-    chosen_slurs=False,
+TURNED: Final = Pattern(
+    "scale-with-turn", _single(notes.scale_with_turn), (3, 3, 3, 3, 3), note_layout.scale_with_turn
 )
-
-_LONG_NOTES = Pattern(
-    "long-notes",
-    lambda asked: tuple((pitch,) for pitch in tone.long_notes(asked.key, asked.octave, asked.player)),
-    (1, 1, 1, 1, 1),
-    lambda level, octaves, count: (long_notes(count),),
-    fixed=True,
-    bows=lambda level, octaves: Bowing(hairpins=("crescendo", "diminuendo"), signs=True),
-    chosen_slurs=False,
-)
-
-_TUNE = Pattern(
-    "tune",
-    lambda asked: tuple((pitch,) for pitch in tone.tune(asked.key, asked.octave)),
-    (1, 1, 1, 1, 1),
-    _laid_out("tune"),
-    plain=True,
-    fixed=True,
-    bows=lambda level, octaves: Bowing(tuple(tone.tune_slurs())),
-    chosen_slurs=False,
-)
-
-
-TURNED: Final = _run("scale-with-turn", pitches.scale_with_turn, (3, 3, 3, 3, 3))
 """What `turn` makes of the scale; it has no name of its own on the page."""
 
-PATTERNS: Final[dict[str, Pattern]] = {
-    pattern.name: pattern
-    for pattern in (
-        _run("scale", pitches.scale, _ANY),
-        _run("arpeggio", pitches.arpeggio, _ANY, plain=True, modes=False),
-        _by_note("chromatic", pitches.chromatic),
-        _run("broken-thirds", pitches.broken_thirds, _FEW),
-        _by_note("dominant-seventh", sevenths.dominant_seventh, _dominant_signature),
-        _by_note("diminished-seventh", sevenths.diminished_seventh),
-        _seven(seven_chords.NAME, seven_chords.ORDER),
-        _double("thirds", stops.thirds),
-        _double("sixths", stops.sixths),
-        _double("octaves", stops.octaves),
-        _ACCELERATION,
-        _LONG_NOTES,
-        _TUNE,
-    )
-}
+_PATTERNS: Final = (
+    Pattern("scale", _single(notes.scale), _ANY, note_layout.scale),
+    Pattern("arpeggio", _single(notes.arpeggio), _ANY, note_layout.arpeggio, plain=True, modes=False),
+    _by_note("chromatic", notes.chromatic, note_layout.chromatic),
+    Pattern("broken-thirds", _single(notes.broken_thirds), _FEW, note_layout.broken_thirds),
+    _by_note("dominant-seventh", notes.dominant_seventh, note_layout.seventh, _dominant_signature),
+    _by_note("diminished-seventh", notes.diminished_seventh, note_layout.seventh),
+    _seven(notes.SEVEN_ARPEGGIOS, notes.CHORD_ORDER),
+    _double("thirds", notes.thirds),
+    _double("sixths", notes.sixths),
+    _double("octaves", notes.in_octaves),
+    Pattern(
+        "acceleration",
+        lambda asked: _single(partial(notes.acceleration, level=asked.level))(asked),
+        (1, 2, 2, 3, 3),
+        lambda level, octaves, count: note_layout.by_beats(notes.acceleration_beats(level, octaves)),
+        bows=lambda level, octaves: Bowing(notes.slurs(notes.acceleration_beats(level, octaves))),
+        chosen_slurs=False,
+    ),
+    Pattern(
+        "long-notes",
+        lambda asked: tuple((pitch,) for pitch in notes.long_notes(asked.key, asked.octave, asked.player)),
+        _ONE,
+        note_layout.long_notes,
+        fixed=True,
+        bows=lambda level, octaves: Bowing(hairpins=("crescendo", "diminuendo"), signs=True),
+        chosen_slurs=False,
+    ),
+    Pattern(
+        "tune",
+        lambda asked: tuple((pitch,) for pitch in notes.tune(asked.key, asked.octave)),
+        _ONE,
+        lambda level, octaves, count: note_layout.in_three(notes.TUNE_LENGTHS),
+        plain=True,
+        fixed=True,
+        bows=lambda level, octaves: Bowing(notes.slurs(notes.TUNE_BARS)),
+        chosen_slurs=False,
+    ),
+)
+PATTERNS: Final[dict[str, Pattern]] = {pattern.name: pattern for pattern in _PATTERNS}
 """Each pattern by its name."""
 
 
@@ -220,9 +211,9 @@ def find_pattern(name: str) -> Pattern:
     if name in PATTERNS:
         return PATTERNS[name]
     base, given, order = name.partition(":")
-    if given and base.strip() == seven_chords.NAME:
-        read = seven_chords.read_order(order)
-        return _seven(f"{seven_chords.NAME}:{'-'.join(map(str, read))}", read)
+    if given and base.strip() == notes.SEVEN_ARPEGGIOS:
+        read = notes.read_chord_order(order)
+        return _seven(f"{notes.SEVEN_ARPEGGIOS}:{'-'.join(map(str, read))}", read)
     near = get_close_matches(name, PATTERNS, n=1)
     guess = f"Did you mean '{near[0]}'? " if near else ""
     raise WarmupError(f"there is no pattern '{name}'.", hint=f"{guess}There are: {', '.join(PATTERNS)}.")

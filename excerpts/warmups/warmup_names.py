@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from excerpts.excerpt import Excerpt
 from excerpts.instruments.keys import Key, key_name, note_name
-from excerpts.warmups import acceleration_scale as acceleration
-from excerpts.warmups import seven_chords
 from excerpts.warmups.fingering import Fingers
 from excerpts.warmups.manner import Manner
+from excerpts.warmups.pattern_notes import SEVEN_ARPEGGIOS, leads_to, passes
 from excerpts.warmups.patterns import Pattern, find_pattern
 from excerpts.warmups.scale_range import ScaleRange
-from excerpts.warmups.sevenths import leads_to
 from excerpts.words import Words
 
 
@@ -65,12 +63,12 @@ def lines(
     said: list[str] = []
     if pattern.words_id in {"long_notes", "tune"}:
         said.append(words(f"warmup.line.{pattern.words_id}"))
-    if pattern.name == seven_chords.NAME:
+    if pattern.name == SEVEN_ARPEGGIOS:
         said.append(words("warmup.line.seven_arpeggios"))
     if pattern.name == "dominant-seventh":
         said.append(words("warmup.line.dominant", key=key_name(leads_to(key), words, plain=True)))
     if pattern.name == "acceleration":
-        counts = ", ".join(str(count) for count in acceleration.passes(span.level, span.octaves))
+        counts = ", ".join(str(count) for count in passes(span.level, span.octaves))
         said.append(words("warmup.line.acceleration", counts=counts))
     if manner.slur:
         said.append(words("warmup.line.slur", count=manner.slur))

@@ -10,7 +10,7 @@ from excerpts.errors import InputError
 from excerpts.excerpt import Excerpt
 from excerpts.instruments.keys import key_name
 from excerpts.score import Part, Score, from_abc, open_score
-from excerpts.warmups.heard import HeardKey, heard_key
+from excerpts.warmups.heard_key import HeardKey, heard_key
 from excerpts.week.crosscheck import Finding
 from excerpts.weekfile.items import BoxItem, WarmupItem
 from excerpts.weekfile.model import Week

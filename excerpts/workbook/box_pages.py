@@ -12,7 +12,7 @@ from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt, Tempo
 from excerpts.variants import slow_start, tempo_steps, title
 from excerpts.variants.passage import where
-from excerpts.warmups.keynote import drone_named
+from excerpts.warmups.heard_key import drone_named
 from excerpts.week import BoxItem, Plan, PlanDay, RecipeStep, Week, recipe
 from excerpts.week.describe import listen_for
 from excerpts.week.orders import BoxOrders, Order

@@ -11,7 +11,7 @@ from excerpts.excerpt import Excerpt
 from excerpts.variants import instruction, title
 from excerpts.variants.passage import where
 from excerpts.warmups import short_name, warmup_line
-from excerpts.warmups.keynote import drone_named
+from excerpts.warmups.heard_key import drone_named
 from excerpts.week import Piece, Plan, TechniqueItem, WarmupItem, Week
 from excerpts.week.orders import DrillOrders, Order, ScaleOrders, StudyOrders
 from excerpts.week.places import bars_of

@@ -10,11 +10,11 @@ from lxml import etree
 
 from excerpts.errors import WarmupError
 from excerpts.excerpt import Excerpt, Tempo
+from excerpts.instruments.fingerboard import place_stop
 from excerpts.instruments.instrument import INSTRUMENTS, LEVELS, Level
 from excerpts.instruments.keys import Key, key_name, parse_key
 from excerpts.musicxml.pitch import STEP_SEMITONES
 from excerpts.warmups import PATTERNS, Manner, Plan, plan_warmup, warmup, warmup_title
-from excerpts.warmups.stops import place_stop
 from excerpts.words import Words
 from tests.instruments.test_keys import KEYS, MODAL
 from tests.schema import schema_errors

@@ -12,7 +12,7 @@ from excerpts.cli import main
 from excerpts.excerpt import Excerpt
 from excerpts.score import score_from_bytes
 from excerpts.warmups import warmup
-from excerpts.warmups.keynote import drone_named, keynote
+from excerpts.warmups.heard_key import drone_named, keynote
 from excerpts.words import Words
 from tests.music import bars_of
 

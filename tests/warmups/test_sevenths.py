@@ -13,9 +13,15 @@ from excerpts.errors import WarmupError
 from excerpts.instruments.keys import Key, parse_key, parse_root
 from excerpts.musicxml.pitch import Pitch
 from excerpts.warmups import plan_warmup, warmup
-from excerpts.warmups.pitches import broken_thirds, chromatic, scale_with_turn
-from excerpts.warmups.seven_chords import seven_arpeggios
-from excerpts.warmups.sevenths import diminished_seventh, dominant_seventh, leads_to
+from excerpts.warmups.pattern_notes import (
+    broken_thirds,
+    chromatic,
+    diminished_seventh,
+    dominant_seventh,
+    leads_to,
+    scale_with_turn,
+    seven_arpeggios,
+)
 from excerpts.warmups.warmup_names import warmup_line
 from tests.instruments.test_keys import KEYS
 

@@ -7,10 +7,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from excerpts.errors import WarmupError
+from excerpts.instruments.fingerboard import Placement, place_stop, why_not
 from excerpts.instruments.instrument import INSTRUMENTS
 from excerpts.instruments.staff import parse_pitch
 from excerpts.warmups import plan_warmup
-from excerpts.warmups.stops import Placement, place_stop, why_not
 
 
 @pytest.mark.parametrize(

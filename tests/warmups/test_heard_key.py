@@ -8,7 +8,7 @@ from excerpts.excerpt import Excerpt
 from excerpts.instruments.keys import Key, parse_key
 from excerpts.score import from_abc, score_from_bytes
 from excerpts.warmups import warmup
-from excerpts.warmups.heard import HeardKey, heard_key
+from excerpts.warmups.heard_key import HeardKey, heard_key
 from tests.instruments.test_keys import KEYS
 from tests.music import bars_of
 

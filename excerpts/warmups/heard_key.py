@@ -1,4 +1,4 @@
-"""In which key music is: by its key signature, and by its notes.
+"""In which key music is, by its key signature and by its notes, and the note of the drone that goes with it.
 
 The notes are judged by music21's key analysis (correlation of the sounding lengths of the twelve notes with the
 profiles of the keys, after Krumhansl 1990); it is imported only when a key is asked for. How sure a judgement is:
@@ -16,9 +16,12 @@ from typing import TYPE_CHECKING, Final, Literal
 from lxml import etree
 
 from excerpts.excerpt import Excerpt
-from excerpts.instruments.keys import Key, key_of_fifths
+from excerpts.instruments.keys import Key, key_of_fifths, note_name
 from excerpts.notes import read_lines
+from excerpts.notes.in_force import signs_at_box
 from excerpts.notes.model import Voice
+from excerpts.variants import parse_variant
+from excerpts.words import Words
 
 if TYPE_CHECKING:
     import music21
@@ -135,3 +138,33 @@ def _nearest(rank: tuple[int, bool, float], fifths: int) -> Key:
     ]
     fitting = [key for key in keys if key.tonic_class == tonic and abs(key.fifths) <= 7]
     return min(fitting, key=lambda key: (abs(key.fifths - fifths), abs(key.fifths)))
+
+
+def keynote(excerpt: Excerpt) -> Key | None:
+    """The key of a passage: as its signature says, else as its notes say; None where they leave it open."""
+    key = signs_at_box(excerpt, excerpt.tree()).key
+    mode = "" if key is None else (key.findtext("mode") or "").strip()
+    fifths = "" if key is None else (key.findtext("fifths") or "").strip()
+    if mode in {"major", "minor"} and fifths.lstrip("+-").isdecimal() and abs(int(fifths)) <= 7:
+        return key_of_fifths(int(fifths), "major" if mode == "major" else "minor")
+    heard = heard_key(excerpt)
+    return None if heard is None or heard.sure == "unsure" else heard.key
+
+
+def drone_named(instruction: str, variant: str, excerpt: Excerpt, words: Words) -> str:
+    """An instruction with the note of its drone in front: "Drone: G. Play …"; any other as it is.
+
+    Args:
+        instruction: What to do in the variant.
+        variant: The variant, as written.
+        excerpt: The passage.
+        words: Texts of the player.
+    """
+    if all(step.variant.info.name != "drone" for step in parse_variant(variant)):
+        return instruction
+    key = keynote(excerpt)
+    return (
+        instruction
+        if key is None
+        else f"{words('variant.drone.note', note=note_name(key, words))} {instruction}"
+    )

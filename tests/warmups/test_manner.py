@@ -14,9 +14,8 @@ from excerpts.instruments.instrument import INSTRUMENTS, Level
 from excerpts.instruments.keys import parse_key
 from excerpts.sound.midi import write_midi
 from excerpts.warmups import Manner, plan_warmup, warmup, warmup_line
-from excerpts.warmups.acceleration_scale import passes
 from excerpts.warmups.drone import drone_of, with_drone_part, with_drone_track
-from excerpts.warmups.tone import long_notes, tune, tune_lengths
+from excerpts.warmups.pattern_notes import TUNE_LENGTHS, long_notes, passes, tune
 from tests.schema import schema_errors
 
 
@@ -132,7 +131,7 @@ def test_long_notes_grow_and_fade_over_a_bow_each() -> None:
 
 def test_the_tune_fills_sixteen_bars_within_an_octave() -> None:
     notes = tune(parse_key("G minor"), 4)
-    assert sum(tune_lengths()) == 48
+    assert sum(TUNE_LENGTHS) == 48
     assert max(note.midi for note in notes) - min(note.midi for note in notes) == 12
     assert str(notes[0]) == str(notes[-1]) == "G4"
     assert {str(note)[:-1] for note in notes} <= {"G", "A", "Bb", "C", "D", "Eb"}

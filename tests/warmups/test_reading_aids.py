@@ -11,9 +11,8 @@ from excerpts.instruments.instrument import INSTRUMENTS, LEVELS
 from excerpts.instruments.staff import TREBLE, parse_pitch
 from excerpts.notes import write_line
 from excerpts.warmups import Plan, plan_warmup, warmup
-from excerpts.warmups.clefs import choose_clefs
 from excerpts.warmups.line import to_line
-from excerpts.warmups.octave_lines import octave_lines
+from excerpts.warmups.reading_aids import choose_clefs, octave_lines
 from tests.instruments.test_keys import KEYS
 
 STEPS = "CDEFGAB"

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from excerpts.instruments.keys import Key, parse_key
-from excerpts.warmups.pitches import arpeggio, scale
+from excerpts.warmups.pattern_notes import arpeggio, scale
 from tests.instruments.test_keys import KEYS, MODAL
 
 # Worked scales by the textbook rule (one letter a degree; harmonic minor raises 7; melodic raises 6 and 7
