@@ -26,7 +26,7 @@ _SHARES: Final[Mapping[Level, tuple[int, int, int, int]]] = {
 """Per cent of the playing time of each section."""
 
 SHORT: Final = 20
-"""Minutes of playing below which technique is left out before everything crumbles."""
+"""Minutes of playing below which technique is left out before the day splits into scraps."""
 
 _SHORT_SHARES: Final[Mapping[Section, int]] = {"warm-up": 3, "passages": 8, "repertoire": 4}
 FEW_BARS: Final = 30

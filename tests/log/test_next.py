@@ -281,7 +281,7 @@ def test_shortening_keeps_the_half_that_broke_down_and_parks_the_rest(tmp_path: 
     [
         ("runn", "park", 'There is no box "runn"'),
         ("run", "shorten", "cannot be shortened by itself"),
-        ("run", "resume", "is in work already"),
+        ("run", "resume", "is already in work"),
         ("tone", "simplify", "no target tempo"),
         ("put", "park", 'The box "put" is parked'),
         ("lost", "resume", 'The piece "gone"'),

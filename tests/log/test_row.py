@@ -69,7 +69,7 @@ def test_escaping_is_undone(text: str) -> None:
         ("2026-11-30,,box,run,60,crotchet,3,,,x", "It has 10 columns"),
         ("2026-11-30,,bax,run,,,,,", '"bax" is not a kind'),
         ("30/11/2026,,box,run,,,,,", "year-month-day"),
-        ("2026-11-31,,box,run,,,,,", "not a day of the calendar"),
+        ("2026-11-31,,box,run,,,,,", "not a real date"),
         (",2026-12-01,box,run,,,,,", "The week is missing"),
         ("2026-11-30,,box,,60,crotchet,3,,", "which box"),
         ("2026-11-30,,run-through,,,,,,", "which piece"),
