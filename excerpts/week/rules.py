@@ -42,8 +42,8 @@ RuleName = Literal[
 - piece-after-box: a piece is not played before its box.
 - piece-of-box: the piece of a box in depth is played on the same day.
 - review-largest: for a player in the first year the pieces in review are the largest share of every day.
-- every-section: every section has its share every day. Under 20 minutes technique drops out before everything
-  crumbles, under 30 it takes the few most useful bars of a study; under 8 there are one box and its piece.
+- every-section: every section has its share every day. Under 20 minutes technique drops out before the day
+  splits into scraps, under 30 it takes the few most useful bars of a study; under 8 there are one box and its piece.
 - daily-piece: a piece of weight 7 or more comes every day.
 - tuning, last-tune: both have their minutes in the day.
 - piece-without-day, warm-up-without-day, technique-without-day: everything has a day; pieces take turns by
