@@ -39,7 +39,11 @@ def key_alterations(key: etree._Element) -> dict[str, Fraction]:
     if steps:
         alters = [number_in(alter.text) or _NATURAL for alter in key.findall("key-alter")]
         return dict(zip(steps, alters, strict=False))
-    fifths = int(number_in(key.findtext("fifths")) or 0)
+    return alterations(int(number_in(key.findtext("fifths")) or 0))
+
+
+def alterations(fifths: int) -> dict[str, Fraction]:
+    """Alteration of each step in a key of so many sharps, or flats when negative."""
     order, sign = (_SHARPS, 1) if fifths > 0 else (_SHARPS[::-1], -1)
     times = {step: (abs(fifths) + 6 - place) // 7 for place, step in enumerate(order)}
     return {step: Fraction(sign * count) for step, count in times.items() if count}
@@ -52,9 +56,9 @@ class Speller:
         self._key: dict[str, Fraction] = {}
         self._bar: dict[tuple[str, int], Fraction] = {}
 
-    def set_key(self, key: etree._Element) -> None:
-        """A new key signature holds from here."""
-        self._key = key_alterations(key)
+    def set_key(self, alterations: dict[str, Fraction]) -> None:
+        """A new key signature holds from here, with these alterations of the steps."""
+        self._key = alterations
         self._bar = {}
 
     def start_bar(self) -> None:

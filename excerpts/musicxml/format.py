@@ -7,6 +7,7 @@ against the schema in the tests).
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from fractions import Fraction
 from functools import lru_cache
 from typing import Final
@@ -98,20 +99,25 @@ SINGLE_NOTES: Final = {
 
 
 def time_signature(time: etree._Element) -> tuple[tuple[tuple[int, ...], int], ...]:
-    """What a `<time>` says, pair by pair: ((3, 2), 8) for 3+2/8.
-
-    Nothing for senza misura, and for a signature that makes no sense (a beat type of 0, more than a thousand
-    beats to a bar).
-    """
+    """What a `<time>` says, pair by pair: ((3, 2), 8) for 3+2/8; nothing for senza misura, or see `pairs_of`."""
     if time.find("senza-misura") is not None:
         return ()
+    beats, units = time.findall("beats"), time.findall("beat-type")
+    return pairs_of([(a.text or "", b.text or "") for a, b in zip(beats, units, strict=False)])
+
+
+def pairs_of(printed: Iterable[tuple[str, str]]) -> tuple[tuple[tuple[int, ...], int], ...]:
+    """Beats and beat types as printed ("3+2", "8") as numbers, ((3, 2), 8).
+
+    Nothing for a signature that makes no sense (a beat type of 0, more than a thousand beats to a bar).
+    """
     pairs: list[tuple[tuple[int, ...], int]] = []
-    for beats, unit in zip(time.findall("beats"), time.findall("beat-type"), strict=False):
-        if max(len(beats.text or ""), len(unit.text or "")) > _LONGEST_METRE or len(pairs) == _MOST_METRES:
+    for beats, unit in printed:
+        if max(len(beats), len(unit)) > _LONGEST_METRE or len(pairs) == _MOST_METRES:
             return ()
         try:
-            groups = tuple(int(group) for group in (beats.text or "").split("+"))
-            pairs.append((groups, int(unit.text or "")))
+            groups = tuple(int(group) for group in beats.split("+"))
+            pairs.append((groups, int(unit)))
         except ValueError:
             return ()
         if min(groups) < 1 or max(groups) > _MOST_BEATS or not 1 <= pairs[-1][1] <= _SHORTEST_BEAT:

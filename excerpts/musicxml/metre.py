@@ -17,7 +17,8 @@ from typing import Final
 
 from lxml import etree
 
-from excerpts.musicxml.format import SINGLE_NOTES, time_signature
+from excerpts.musicxml.elements import Time
+from excerpts.musicxml.format import SINGLE_NOTES, pairs_of, time_signature
 
 BAR: Final = 0
 HALF_BAR: Final = 1
@@ -135,6 +136,13 @@ NO_METRE: Final = Metre("", (), (), ())
 def metre_of(time: etree._Element | None) -> Metre:
     """The metre of a `<time>` element; `NO_METRE` for none, senza misura, or one that makes no sense."""
     pairs = () if time is None else time_signature(time)
+    return metre_of_pairs(pairs) if pairs else NO_METRE
+
+
+@lru_cache(maxsize=64)
+def metre_of_time(time: Time) -> Metre:
+    """The metre of a time signature; `NO_METRE` for none, senza misura, or one that makes no sense."""
+    pairs = () if any(one.name == "senza-misura" for one in time.content) else pairs_of(time.pairs)
     return metre_of_pairs(pairs) if pairs else NO_METRE
 
 

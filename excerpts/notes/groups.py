@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from excerpts.notes.model import Voice
-from excerpts.notes.rebeam import beam_role
 from excerpts.notes.spell_events import bar_metres
 
 Groups = tuple[Fraction, ...]
@@ -36,7 +35,7 @@ def _beams(line: Voice) -> Iterator[tuple[Fraction, Fraction]]:
     for event in line.events:
         onset = event.onset
         for length, printed in zip(event.segments, event.printed, strict=False):
-            role = beam_role(printed.beams[0]) if printed.beams and not event.grace else ""
+            role = printed.beams[0].text if printed.beams and not event.grace else ""
             if role == "begin":
                 begun = onset
             elif role == "end" and begun is not None:

@@ -10,30 +10,51 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from excerpts.excerpt import BarRef, Box, OpenEnd, Origin, ReportLine, Tempo
+from excerpts.musicxml.elements import Beam, MeasureTag, Opaque, ScorePart, Sign, TimeModification
 from excerpts.musicxml.pitch import Pitch
+from excerpts.notes.write_signs import sign_text
 
 
 @dataclass(frozen=True, slots=True)
 class Notation:
-    """One thing that is written at a note, kept as the source wrote it.
+    """One thing that is written at a note.
 
     Attributes:
-        family: Element that holds it: "articulations", "technical", "ornaments", "slur", "fermata",
-            "arpeggiate", "lyric", "notehead", "accidental", "dynamics", "instrument" …
-        name: Element itself: "staccato", "up-bow", "fingering", "string", "slur", "lyric" …
-        xml: The element as text, self-contained, without a namespace.
-        edge: "start", "stop" or "continue" for marks that span notes (slur, glissando, wavy line), else "".
-            A "tied" mark with an edge is a tie that could not be merged: one note of a chord, or a loose end.
-        text: Its text where it has one ("3" of a fingering).
+        sign: What it is. A `Tied` with an edge is a tie that could not be merged: one note of a chord, or a
+            loose end.
         segment: Which of the tied segments it stands on, from 0; -1 = the last of several.
+        holder: The family, where it is not that of the sign's class: of an `Opaque` in a list, and "tie-look"
+            for how a merged tie looks.
     """
 
-    family: str
-    name: str
-    xml: str
-    edge: str = ""
-    text: str = ""
+    sign: Sign
     segment: int = 0
+    holder: str = ""
+
+    @property
+    def family(self) -> str:
+        """Element that holds it ("articulations", "technical", "ornaments"), else its own name ("slur", "lyric")."""
+        return self.holder or self.sign.family or self.sign.name
+
+    @property
+    def name(self) -> str:
+        """Name of the element, as "staccato", "up-bow", "fingering", "slur", "lyric"."""
+        return self.sign.name
+
+    @property
+    def edge(self) -> str:
+        """Which end it is of something that spans notes: "start", "stop" or "continue"; else ""."""
+        return self.sign.edge
+
+    @property
+    def xml(self) -> str:
+        """The element as text."""
+        return sign_text(self.sign)
+
+    @property
+    def text(self) -> str:
+        """Its text, where it has one ("3" of a fingering)."""
+        return self.sign.text.strip()
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,14 +81,14 @@ class Printed:
     Attributes:
         type: `<type>`, or "" for a rest that fills its bar.
         dots: Number of dots.
-        modification: `<time-modification>` as text, or "" outside tuplets.
-        beams: The `<beam>` elements as text, in order of level.
+        modification: How it is counted in a tuplet; None outside.
+        beams: Its beams, in order of level.
     """
 
     type: str
     dots: int = 0
-    modification: str = ""
-    beams: tuple[str, ...] = ()
+    modification: TimeModification | Opaque | None = None
+    beams: tuple[Beam, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,17 +145,24 @@ class TimedElement:
     Attributes:
         bar: Index of the bar in the line's `bars`, from 0.
         onset: Quarter notes from the start of that bar.
-        name: Element: "direction", "attributes", "barline", "harmony", "print" …
-        xml: The element as text. Lengths in it (`<offset>`, the `<duration>` of a figured bass) are quarter
-            notes as a fraction ("1/2"), because the writer chooses the divisions; there is no `<divisions>`.
+        sign: What it is: `Signatures`, a `Direction`, a `Barline` …
         graces: How many grace notes of the same onset stand before it.
     """
 
     bar: int
     onset: Fraction
-    name: str
-    xml: str
+    sign: Sign
     graces: int = 0
+
+    @property
+    def name(self) -> str:
+        """Name of the element, as "direction", "attributes", "barline", "harmony", "print"."""
+        return self.sign.name
+
+    @property
+    def xml(self) -> str:
+        """The element as text."""
+        return sign_text(self.sign)
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,10 +173,10 @@ class Voice:
         events: In order of onset, grace notes before the note that they lean on.
         bars: The bars, in order; `start` counts from the start of the line.
         placed: What is not a note, in order of bar and onset (attributes before directions).
-        measures: The start tag of each bar as an empty element (`<measure number="0" implicit="yes"/>`);
-            empty for new music, where the bar's label is its number.
-        part: `<score-part>` as text.
-        head: Elements in front of `<part-list>` (work, movement-title, identification) as text.
+        measures: The number of each bar as the file has it, and whether it is counted; empty for new music, where
+            the bar's label is its number.
+        part: What the list of parts says of it.
+        head: Elements in front of the list of parts (work, movement-title, identification).
         boxes: As in the excerpt.
         open_ends: As in the excerpt.
         tempo: As in the excerpt.
@@ -161,9 +189,9 @@ class Voice:
     events: tuple[Event, ...]
     bars: tuple[BarRef, ...]
     placed: tuple[TimedElement, ...] = ()
-    measures: tuple[str, ...] = ()
-    part: str = '<score-part id="P1"><part-name/></score-part>'
-    head: str = ""
+    measures: tuple[MeasureTag, ...] = ()
+    part: ScorePart = ScorePart()
+    head: tuple[Opaque, ...] = ()
     boxes: tuple[Box, ...] = ()
     open_ends: tuple[OpenEnd, ...] = ()
     tempo: Tempo | None = None

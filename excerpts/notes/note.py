@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from fractions import Fraction
 
+from excerpts.musicxml.elements import Beam, Opaque, TimeModification
 from excerpts.notes.model import Event
 from excerpts.notes.spelling import Tuplet, Value
 
@@ -20,9 +21,9 @@ class Note:
         duration: Sounding length in quarter notes.
         value: Written type and dots; None for a rest that fills its bar and for what has no written length.
         whole_bar: A rest that fills its bar.
-        modification: `<time-modification>` as text, "" outside tuplets.
+        modification: How it is counted in a tuplet; None outside.
         tuplet: The tuplet that the writer made, to be bracketed.
-        beams: `<beam>` elements as text.
+        beams: Its beams, in order of level.
         kept: It is printed as the source prints it.
         segment: Number of the tied segment, from 0.
         last: It is the last segment of its event.
@@ -37,9 +38,9 @@ class Note:
     duration: Fraction
     value: Value | None = None
     whole_bar: bool = False
-    modification: str = ""
+    modification: TimeModification | Opaque | None = None
     tuplet: Tuplet | None = None
-    beams: tuple[str, ...] = ()
+    beams: tuple[Beam, ...] = ()
     kept: bool = False
     segment: int = 0
     last: bool = True

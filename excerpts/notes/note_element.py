@@ -7,19 +7,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from fractions import Fraction
-from functools import lru_cache
-from html import escape
 from typing import Final
 
-from lxml import etree
-
 from excerpts.musicxml.accidentals import Speller
+from excerpts.musicxml.elements import HIDDEN, Opaque, TimeModification
 from excerpts.musicxml.format import NOTE_ORDER, NOTE_TYPES, dotted
 from excerpts.musicxml.pitch import Pitch
 from excerpts.notes.model import Head, Notation
 from excerpts.notes.note import Note
 from excerpts.notes.note_marks import CONTAINERS, LOOK
 from excerpts.notes.spelling import VALUES, Value
+from excerpts.notes.write_signs import leaf, sign_text, tag, time_modification_text
 
 NOTATIONS: Final = (
     "tied", "slur", "tuplet", "glissando", "slide", *CONTAINERS, "dynamics", "fermata", "arpeggiate",
@@ -80,11 +78,11 @@ def _element(note: Note, head: Head | None, number: int, ticks: Ticks, speller: 
     if not event.cue:
         for kind in ties:
             _add(children, "tie", f'<tie type="{kind}"/>')
-    _add(children, "voice", _leaf("voice", event.voice))
+    _add(children, "voice", leaf("voice", event.voice))
     _add_value(children, note, head, number == 0)
     for mark in marks:
         if mark.family in _RANKS and mark.family not in _REPLACED:
-            _insert(children, mark.family, mark.xml)
+            _insert(children, mark.family, sign_text(mark.sign))
     if head is not None and head.pitch is not None:
         _add_accidental(children, head.pitch, "stop" in ties, speller)
     if marks or ties or note.tuplet_edges:
@@ -93,14 +91,10 @@ def _element(note: Note, head: Head | None, number: int, ticks: Ticks, speller: 
 
 
 def _start_tag(hidden: bool, own: list[Notation]) -> str:
-    if not own:
-        return '<note print-object="no">' if hidden else "<note>"
-    element = etree.Element("note")
-    if hidden:
-        element.set("print-object", "no")
+    look = dict(HIDDEN) if hidden else {}
     for mark in own:
-        element.attrib.update(etree.fromstring(mark.xml).attrib)
-    return etree.tostring(element, encoding="unicode").removesuffix("/>") + ">"
+        look.update(mark.sign.look)
+    return tag("note", look)
 
 
 def _add(children: _Children, name: str, text: str) -> None:
@@ -115,11 +109,6 @@ def _insert(children: _Children, name: str, text: str) -> None:
     children.insert(place, (rank, text))
 
 
-@lru_cache(maxsize=256)
-def _leaf(name: str, text: str) -> str:
-    return f"<{name}>{escape(text, quote=False)}</{name}>"
-
-
 def _marks_here(note: Note, marks: Iterable[Notation]) -> list[Notation]:
     """The marks that stand on this segment; those of segments that are gone stand on the last one."""
     here = [
@@ -130,7 +119,7 @@ def _marks_here(note: Note, marks: Iterable[Notation]) -> list[Notation]:
     # Segments that were tied are one note now, which has each thing once.
     kept: dict[object, Notation] = {}
     for mark in here:
-        kept.setdefault(mark.family if mark.family in _ONCE else (mark.family, mark.xml), mark)
+        kept.setdefault(mark.family if mark.family in _ONCE else (mark.family, mark.sign), mark)
     return list(kept.values())
 
 
@@ -142,10 +131,10 @@ def _add_grace(children: _Children, note: Note, marks: list[Notation]) -> None:
     if not note.event.grace:
         return
     own = _of(marks, "grace")
-    grace = etree.fromstring(own[0].xml) if own else etree.Element("grace")
+    look = dict(own[0].sign.look) if own else {}
     if note.event.grace.startswith("/"):
-        grace.set("slash", "yes")
-    _add(children, "grace", etree.tostring(grace, encoding="unicode"))
+        look["slash"] = "yes"
+    _add(children, "grace", leaf("grace", "", look))
 
 
 def _add_pitch(children: _Children, note: Note, head: Head | None, marks: list[Notation]) -> None:
@@ -154,11 +143,10 @@ def _add_pitch(children: _Children, note: Note, head: Head | None, marks: list[N
         return
     replaced = _of(marks, "rest", "unpitched")
     name = replaced[0].family if replaced else "rest" if head is None else "unpitched"
-    text = replaced[0].xml if replaced else f"<{name}/>"
+    text = sign_text(replaced[0].sign) if replaced else f"<{name}/>"
     if note.whole_bar and name == "rest":
-        rest = etree.fromstring(text)
-        rest.set("measure", "yes")
-        text = etree.tostring(rest, encoding="unicode")
+        start, end = text.split(">", 1)
+        text = f'{start.removesuffix("/")} measure="yes"{"/" * start.endswith("/")}>{end}'
     _add(children, name, text)
 
 
@@ -167,7 +155,7 @@ def _pitch(pitch: Pitch) -> str:
     if pitch.alter:
         whole = pitch.alter.denominator == 1
         alter = f"<alter>{pitch.alter if whole else float(pitch.alter)}</alter>"
-    return f"<pitch>{_leaf('step', pitch.step)}{alter}<octave>{pitch.octave}</octave></pitch>"
+    return f"<pitch>{leaf('step', pitch.step)}{alter}<octave>{pitch.octave}</octave></pitch>"
 
 
 def _ties(note: Note, head: Head | None, marks: list[Notation]) -> list[str]:
@@ -185,17 +173,17 @@ def _ties(note: Note, head: Head | None, marks: list[Notation]) -> list[str]:
 def _add_value(children: _Children, note: Note, head: Head | None, first: bool) -> None:
     value, modification = _value(note, head)
     if value is not None:
-        _add(children, "type", _leaf("type", value.type))
+        _add(children, "type", leaf("type", value.type))
         for _ in range(value.dots):
             _add(children, "dot", "<dot/>")
     if modification:
-        _add(children, "time-modification", modification)
+        _add(children, "time-modification", time_modification_text(modification))
     if first:
         for beam in note.beams:
-            _add(children, "beam", beam)
+            _add(children, "beam", sign_text(beam))
 
 
-def _value(note: Note, head: Head | None) -> tuple[Value | None, str]:
+def _value(note: Note, head: Head | None) -> tuple[Value | None, TimeModification | Opaque | None]:
     """Type and dots of a head, and its tuplet: those of its chord, but for a head of a length of its own."""
     if head is None or head.duration is None or note.event.grace:
         return note.value, note.modification
@@ -208,7 +196,7 @@ def _value(note: Note, head: Head | None) -> tuple[Value | None, str]:
         inside = VALUES.get(length * written / note.duration)
         if inside is not None:
             return inside, note.modification
-    return VALUES.get(length), ""
+    return VALUES.get(length), None
 
 
 def _add_accidental(children: _Children, pitch: Pitch, tied: bool, speller: Speller) -> None:
@@ -234,11 +222,11 @@ def _add_notations(
         if family == "tied" or family not in NOTATIONS or (family == "tuplet" and note.tuplet is not None):
             continue
         if family not in CONTAINERS:
-            written.append(mark.xml)
+            written.append(sign_text(mark.sign))
         elif family in containers:
-            inside[family] += mark.xml
+            inside[family] += sign_text(mark.sign)
         else:
-            containers[family], inside[family] = len(written), mark.xml
+            containers[family], inside[family] = len(written), sign_text(mark.sign)
             written.append("")
     for family, place in containers.items():
         written[place] = f"<{family}>{inside[family]}</{family}>"
@@ -248,6 +236,8 @@ def _add_notations(
 
 def _tied(marks: list[Notation], ties: list[str]) -> list[str]:
     """The ends of ties, with the source's own look where it has one, and ties left to ring."""
-    looks = {mark.edge: mark.xml for mark in _of(marks, LOOK)}
+    looks = {mark.edge: sign_text(mark.sign) for mark in _of(marks, LOOK)}
     written = [looks.get(edge, f'<tied type="{edge}"/>') for edge in ties]
-    return written + [mark.xml for mark in _of(marks, "tied") if mark.edge not in {"start", "stop"}]
+    return written + [
+        sign_text(mark.sign) for mark in _of(marks, "tied") if mark.edge not in {"start", "stop"}
+    ]

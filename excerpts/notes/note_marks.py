@@ -9,9 +9,11 @@ from typing import Final
 
 from lxml import etree
 
+from excerpts.musicxml.elements import HIDDEN, Leaf
 from excerpts.musicxml.pitch import Pitch
 from excerpts.notes.model import Notation, Printed
 from excerpts.notes.raw import RawHead
+from excerpts.notes.read_signs import look_of, read_beam, read_notation, read_time_modification
 
 CONTAINERS: Final = ("ornaments", "technical", "articulations")
 """Children of `<notations>` that hold a list of marks."""
@@ -42,7 +44,7 @@ def marks_of(head: RawHead, hidden: bool, segment: int = 0) -> list[Notation]:
         if tag == "notations":
             marks.extend(_notations(child, segment))
         elif tag in _OWN or (tag == "stem" and (child.text or "").strip() in {"none", "double"}):
-            marks.append(_mark(tag, child, segment))
+            marks.append(Notation(read_notation(child), segment))
     return marks
 
 
@@ -50,18 +52,18 @@ def _replacing(head: RawHead, hidden: bool, segment: int) -> list[Notation]:
     """Marks that stand for an element the writer makes itself, where the source's says more."""
     note, children = head.element, head.children
     marks: list[Notation] = []
-    kept = {str(key): str(value) for key, value in note.items() if key not in _PLACES}
+    look = tuple((key, value) for key, value in look_of(note) if key not in _PLACES)
     if note.get("print-object") == "no" and not hidden:
-        kept["print-object"] = "no"
-    if kept:
-        marks.append(_mark("note", etree.Element("note", kept), segment))
+        look += HIDDEN
+    if look:
+        marks.append(Notation(Leaf("note", look=look), segment))
     grace = children.get("grace")
     if grace is not None and (set(grace.keys()) - {"slash"} or grace.get("slash") == "no"):
-        marks.append(_mark("grace", grace, segment))
+        marks.append(Notation(read_notation(grace), segment))
     for tag in ("rest", "unpitched"):
         element = children.get(tag)
         if element is not None and (len(element) or element.keys()):
-            marks.append(_mark(tag, element, segment))
+            marks.append(Notation(read_notation(element), segment))
     return marks
 
 
@@ -70,25 +72,13 @@ def _notations(notations: etree._Element, segment: int) -> Iterator[Notation]:
         tag = str(child.tag)
         if tag in CONTAINERS:
             for mark in child:
-                yield _mark(tag, mark, segment)
+                sign = read_notation(mark, tag)
+                yield Notation(sign, segment, "" if sign.family == tag else tag)
         elif tag == "tied" and child.get("type") in {"start", "stop"}:
             if set(child.keys()) - {"type", "number"}:
-                yield _mark(LOOK, child, segment)
+                yield Notation(read_notation(child), segment, LOOK)
         else:
-            yield _mark(tag, child, segment)
-
-
-def _mark(family: str, element: etree._Element, segment: int) -> Notation:
-    text = element.findtext("text") if element.tag == "lyric" else element.text
-    edge = element.get("type", "")
-    if edge not in {"start", "stop", "continue"}:
-        edge = ""
-    return Notation(family, str(element.tag), _as_text(element), edge, (text or "").strip(), segment)
-
-
-def _as_text(element: etree._Element) -> str:
-    text: str = etree.tostring(element, encoding="unicode", with_tail=False)
-    return text
+            yield Notation(read_notation(child), segment)
 
 
 def pitch_of(head: RawHead) -> Pitch | None:
@@ -113,6 +103,8 @@ def printed_of(head: RawHead) -> Printed | None:
     return Printed(
         type=kind,
         dots=len(head.element.findall("dot")) if "dot" in children else 0,
-        modification=_as_text(children["time-modification"]) if "time-modification" in children else "",
-        beams=tuple(map(_as_text, head.element.iterchildren("beam"))) if "beam" in children else (),
+        modification=read_time_modification(children["time-modification"])
+        if "time-modification" in children
+        else None,
+        beams=tuple(map(read_beam, head.element.iterchildren("beam"))) if "beam" in children else (),
     )

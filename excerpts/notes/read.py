@@ -5,19 +5,20 @@ from __future__ import annotations
 from copy import deepcopy
 from dataclasses import replace
 from fractions import Fraction
+from itertools import takewhile
 from typing import Final
 
 from lxml import etree
 
 from excerpts.errors import InputError
 from excerpts.excerpt import Excerpt
+from excerpts.musicxml.elements import Tied
 from excerpts.musicxml.format import is_cue
 from excerpts.notes.groups import groups_shown
 from excerpts.notes.model import Event, Head, Notation, TimedElement, Voice
 from excerpts.notes.note_marks import marks_of, pitch_of, printed_of
 from excerpts.notes.raw import RawHead, RawNote, RawPart, RawPlaced, staff_of, unreadable, walk
-
-_TIED: Final = {edge: f'<tied type="{edge}"/>' for edge in ("start", "stop")}
+from excerpts.notes.read_signs import opaque, read_measure_tag, read_placed, read_score_part
 
 _NUMBERED: Final = {"clef": "1", "staff-details": "1", "key": None, "time": None, "transpose": None}
 """Children of `<attributes>` that may belong to one staff, and the staff meant where none is named."""
@@ -89,19 +90,11 @@ def _choices(lines: tuple[Voice, ...] | list[Voice]) -> str:
 def _base(excerpt: Excerpt, root: etree._Element) -> Voice:
     """A line without events: what belongs to the whole part."""
     score_part = root.find("part-list/score-part")
-    head = ""
-    for child in root:
-        if child.tag == "part-list":
-            break
-        head += etree.tostring(child, encoding="unicode", with_tail=False)
-    measures = [etree.Element("measure", measure.attrib) for measure in root.iter("measure")]
-    for measure in measures:
-        measure.attrib.pop("width", None)
     line = Voice(
         events=(),
         bars=excerpt.bars,
-        measures=tuple(etree.tostring(measure, encoding="unicode") for measure in measures),
-        head=head,
+        measures=tuple(map(read_measure_tag, root.iter("measure"))),
+        head=tuple(map(opaque, takewhile(lambda child: child.tag != "part-list", root))),
         boxes=excerpt.boxes,
         open_ends=excerpt.open_ends,
         tempo=excerpt.tempo,
@@ -110,7 +103,7 @@ def _base(excerpt: Excerpt, root: etree._Element) -> Voice:
     )
     if score_part is None:
         return line
-    return replace(line, part=etree.tostring(score_part, encoding="unicode", with_tail=False))
+    return replace(line, part=read_score_part(score_part))
 
 
 def _line(
@@ -155,8 +148,7 @@ def _placed(raw: RawPlaced, staff: int, others: set[str], staves: int, graces: G
                 element.remove(number)
     before = graces.get((raw.bar, raw.onset), ()) if graces else ()
     count = sum(order < raw.order for order in before)
-    xml = etree.tostring(element, encoding="unicode", with_tail=False)
-    return TimedElement(raw.bar, raw.onset, str(element.tag), xml, count)
+    return TimedElement(raw.bar, raw.onset, read_placed(element), count)
 
 
 def _is_loudness_of(direction: etree._Element, voices: set[str]) -> bool:
@@ -276,4 +268,4 @@ def _head(group: list[RawNote], number: int, hidden: bool) -> Head:
 def _loose_ties(head: RawHead, tied_in: bool, tied_out: bool, segment: int) -> list[Notation]:
     """Ties of a head that were not merged into its event."""
     edges = head.ties - ({"stop"} if tied_in else set()) - ({"start"} if tied_out else set())
-    return [Notation("tied", "tied", _TIED[edge], edge, "", segment) for edge in sorted(edges, reverse=True)]
+    return [Notation(Tied(edge), segment) for edge in sorted(edges, reverse=True)]

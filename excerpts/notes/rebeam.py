@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from fractions import Fraction
-from functools import lru_cache
 from itertools import groupby
 
-from lxml import etree
-
+from excerpts.musicxml.elements import Beam
 from excerpts.musicxml.metre import Metre
 from excerpts.notes.beam_groups import LEVELS, Stem, beam, beam_graces
 from excerpts.notes.note import Note
@@ -51,8 +49,8 @@ def _half_beamed(bars: list[list[Note]]) -> Iterator[int]:
 
 def _follow(note: Note, bar: int, open_levels: dict[int, int]) -> Iterator[int]:
     """Follow the beams of one note; gives the bars in which one does not fit."""
-    for level, xml in enumerate(note.beams, 1):
-        text = beam_role(xml)
+    for level, part in enumerate(note.beams, 1):
+        text = part.text
         if text == "begin":
             if level in open_levels:
                 yield open_levels[level]
@@ -64,16 +62,10 @@ def _follow(note: Note, bar: int, open_levels: dict[int, int]) -> Iterator[int]:
                 del open_levels[level]
 
 
-@lru_cache(maxsize=256)
-def beam_role(beam: str) -> str:
-    """What a `<beam>` says ("begin"): there are few different ones, and each would be parsed again and again."""
-    return etree.fromstring(beam).text or ""
-
-
 def _open_beam(notes: list[Note]) -> bool:
     """Whether the source beams the last note of a bar on over the barline."""
     beams = next((note.beams for note in reversed(notes) if not note.event.grace), ())
-    return bool(beams) and beams[0].endswith((">begin</beam>", ">continue</beam>"))
+    return bool(beams) and beams[0].text in {"begin", "continue"}
 
 
 def _levels(note: Note) -> int:
@@ -102,14 +94,14 @@ def _bracket_tuplets(notes: list[Note]) -> None:
 
 
 def _first_level(note: Note) -> str:
-    return beam_role(note.beams[0]) if note.beams else ""
+    return note.beams[0].text if note.beams else ""
 
 
 def _stem(note: Note, shift: Fraction) -> Stem:
-    tuplet = f"{note.tuplet.start}" if note.tuplet else note.modification
+    tuplet = f"{note.tuplet.start}" if note.tuplet else str(note.modification or "")
     start = note.onset + shift
     return Stem(start, start + note.duration, _levels(note), note.event.is_rest, tuplet)
 
 
-def _beam_elements(levels: tuple[str, ...]) -> tuple[str, ...]:
-    return tuple(f'<beam number="{number}">{level}</beam>' for number, level in enumerate(levels, 1))
+def _beam_elements(levels: tuple[str, ...]) -> tuple[Beam, ...]:
+    return tuple(Beam(level, str(number)) for number, level in enumerate(levels, 1))

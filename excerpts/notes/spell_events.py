@@ -8,10 +8,9 @@ from collections.abc import Iterable
 from fractions import Fraction
 from typing import NamedTuple
 
-from lxml import etree
-
 from excerpts.excerpt import BarRef
-from excerpts.musicxml.metre import NO_METRE, Metre, free_metre, metre_of
+from excerpts.musicxml.elements import Signatures, TimeModification
+from excerpts.musicxml.metre import NO_METRE, Metre, free_metre, metre_of_time
 from excerpts.notes.model import Event, Printed, Voice
 from excerpts.notes.note import Note
 from excerpts.notes.rebeam import rebeam
@@ -68,9 +67,9 @@ def _signatures(line: Voice) -> dict[int, Metre]:
     """The metre that is set at the start of a bar, by the bar's index."""
     found: dict[int, Metre] = {}
     for placed in line.placed:
-        if placed.name == "attributes" and placed.onset == 0 and "<time" in placed.xml:
-            for time in etree.fromstring(placed.xml).findall("time"):
-                found[placed.bar] = metre_of(time)
+        if placed.onset == 0 and isinstance(placed.sign, Signatures):
+            for time in placed.sign.times:
+                found[placed.bar] = metre_of_time(time)
     return found
 
 
@@ -209,11 +208,9 @@ def _note(event: Event, piece: Piece, pieces: list[Piece], shift: Fraction) -> N
     return note
 
 
-def _modification(tuplet: Tuplet, value: Value | None) -> str:
-    text = f"<actual-notes>{tuplet.actual}</actual-notes><normal-notes>{tuplet.normal}</normal-notes>"
-    if value != Value(tuplet.type):
-        text += f"<normal-type>{tuplet.type}</normal-type>"
-    return f"<time-modification>{text}</time-modification>"
+def _modification(tuplet: Tuplet, value: Value | None) -> TimeModification:
+    kind = "" if value == Value(tuplet.type) else tuplet.type
+    return TimeModification(tuplet.actual, tuplet.normal, kind)
 
 
 def _number_segments(bars: list[list[Note]]) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Sequence
 from fractions import Fraction
 from math import lcm
 from typing import Final
@@ -10,16 +10,21 @@ from typing import Final
 from lxml import etree
 
 from excerpts.excerpt import Excerpt
-from excerpts.musicxml.accidentals import Speller
+from excerpts.musicxml.accidentals import Speller, alterations, key_alterations
+from excerpts.musicxml.elements import Key, MeasureTag, Opaque, Signatures
 from excerpts.musicxml.format import ATTRIBUTES_ORDER, VERSION, insert_in_order, serialise
 from excerpts.notes.model import TimedElement, Voice
 from excerpts.notes.note import Note
 from excerpts.notes.note_element import note_text
 from excerpts.notes.spell_events import lay_out
-
-_LENGTHS: Final = ("offset", "duration")
-"""Elements of a `TimedElement` that hold a length in quarter notes."""
-
+from excerpts.notes.write_signs import (
+    lengths_in,
+    measure_start,
+    node,
+    placed_text,
+    score_part_text,
+    sign_text,
+)
 
 _Item = tuple[tuple[int, int, int], Note | TimedElement]
 """Something in a bar with its place in it: onset in divisions, place among the grace notes there, notes last."""
@@ -36,22 +41,16 @@ def write_line(line: Voice) -> Excerpt:
     """
     bars = lay_out(line)
     divisions = _divisions(line, bars)
-    root = etree.Element("score-partwise", version=VERSION)
-    if line.head:
-        root.extend(list(etree.fromstring(f"<head>{line.head}</head>")))
-    score_part = etree.fromstring(line.part)
-    etree.SubElement(root, "part-list").append(score_part)
-    part = etree.SubElement(root, "part", id=score_part.get("id", "P1"))
     speller = Speller()
     placed: list[list[TimedElement]] = [[] for _ in bars]
     for item in line.placed:
         placed[item.bar].append(item)
-    for index, notes in enumerate(bars):
-        measure = _start_tag(line, index)
-        text = _BarWriter(divisions, speller).text(placed[index], notes, line.bars[index].length)
-        measure.extend(list(etree.fromstring(f"<measure>{text}</measure>")))
-        part.append(measure)
-    _set_divisions(part[0], divisions)
+    measures = [
+        _BarWriter(divisions, speller).text(placed[index], notes, line.bars[index].length)
+        for index, notes in enumerate(bars)
+    ]
+    root = etree.fromstring(_document(line, measures))
+    _set_divisions(root[-1][0], divisions)
     _drop_copied_ids(root)
     return Excerpt(
         xml=serialise(root),
@@ -77,22 +76,21 @@ def _divisions(line: Voice, bars: list[list[Note]]) -> int:
         denominators.add(bar.length.denominator)
     for placed in line.placed:
         denominators.add(placed.onset.denominator)
-        denominators |= {Fraction(e.text or "0").denominator for e in _length_elements(placed.xml)}
+        denominators |= {length.denominator for length in lengths_in(placed.sign)}
     return lcm(*denominators)
 
 
-def _length_elements(xml: str) -> Iterator[etree._Element]:
-    if any(f"<{name}" in xml for name in _LENGTHS):
-        yield from etree.fromstring(xml).iter(*_LENGTHS)
-
-
-def _start_tag(line: Voice, index: int) -> etree._Element:
-    if line.measures:
-        return etree.fromstring(line.measures[index])
-    measure = etree.Element("measure", number=line.bars[index].label)
-    if index == 0 and line.bars[0].label == "0":
-        measure.set("implicit", "yes")
-    return measure
+def _document(line: Voice, measures: Sequence[str]) -> str:
+    """The whole file as text."""
+    tags = line.measures or tuple(
+        MeasureTag(bar.label, implicit=not index and bar.label == "0") for index, bar in enumerate(line.bars)
+    )
+    bars = (f"{measure_start(tag)}{bar}</measure>" for tag, bar in zip(tags, measures, strict=True))
+    return (
+        f'<score-partwise version="{VERSION}">{"".join(map(sign_text, line.head))}'
+        f"<part-list>{score_part_text(line.part)}</part-list>"
+        f"{node('part', ''.join(bars), {'id': line.part.id})}</score-partwise>"
+    )
 
 
 def _set_divisions(measure: etree._Element, divisions: int) -> None:
@@ -165,15 +163,12 @@ class _BarWriter:
 
     def _place(self, placed: TimedElement) -> None:
         """Write something that is not a note."""
-        if not any(f"<{name}" in placed.xml for name in ("key", *_LENGTHS)):
-            self._texts.append(placed.xml)
-            return
-        element = etree.fromstring(placed.xml)
-        for length in element.iter(*_LENGTHS):
-            length.text = str(self._ticks(Fraction(length.text or "0")))
-        for key in element.findall("key"):
-            self._speller.set_key(key)
-        self._texts.append(etree.tostring(element, encoding="unicode"))
+        for sign in placed.sign.content if isinstance(placed.sign, Signatures) else ():
+            if isinstance(sign, Key):
+                self._speller.set_key(alterations(sign.fifths))
+            elif isinstance(sign, Opaque) and sign.name == "key":
+                self._speller.set_key(key_alterations(etree.fromstring(sign.xml)))
+        self._texts.append(placed_text(placed.sign, self._ticks))
 
     def _write(self, note: Note) -> None:
         """Write a note, chord or rest."""

@@ -16,8 +16,10 @@ from lxml import etree
 from excerpts.errors import VariantError
 from excerpts.excerpt import BarRef, Excerpt, Tempo
 from excerpts.instruments.instrument import Instrument
+from excerpts.musicxml.elements import Barline, Slur
 from excerpts.notes import write_line
 from excerpts.notes.model import Event, Head, Notation, TimedElement, Voice
+from excerpts.notes.read_signs import from_text
 from excerpts.score.called import UNPRINTED
 from excerpts.technique import find_places as places
 from excerpts.technique.find_places import NoteStep
@@ -181,14 +183,13 @@ def set_drill(source: Voice, at: Event, bars: Sequence[Sequence[Note]]) -> Excer
     end = TimedElement(
         len(bars) - 1,
         _BAR,
-        "barline",
-        '<barline location="right"><bar-style>light-heavy</bar-style></barline>',
+        Barline("light-heavy"),
     )
     return write_line(
         Voice(
             events=tuple(_events(bars, at)),
             bars=references,
-            placed=(TimedElement(0, Fraction(0), "attributes", _attributes(source, at)), end),
+            placed=(TimedElement(0, Fraction(0), from_text(_attributes(source, at))), end),
             part=source.part,
             head=source.head,
             tempo=_SLOW,
@@ -210,7 +211,7 @@ def _heads(heads: Sequence[Head], slur: str) -> Iterator[Head]:
         marks = [mark for mark in head.marks if mark.family in _KEPT and mark.name not in _OF_THE_BOW]
         if slur and place == 0:
             edge = "start" if slur == "(" else "stop"
-            marks.append(Notation("slur", "slur", f'<slur type="{edge}" number="1"/>', edge=edge))
+            marks.append(Notation(Slur(edge, "1")))
         yield Head(head.pitch, tuple(marks))
 
 

@@ -12,6 +12,7 @@ from fractions import Fraction
 from typing import Final
 
 from excerpts.errors import VariantError
+from excerpts.musicxml.elements import HIDDEN, Sign, Time
 from excerpts.notes import Event, Voice
 from excerpts.notes.spell_events import bar_metres
 from excerpts.notes.spelling import is_binary
@@ -83,7 +84,7 @@ def chain(line: Voice, name: str, units: Sequence[Unit], steps: Sequence[tuple[i
     for number, (start, end) in enumerate(spans):
         _step(line, start, end, number + 1 == len(spans), items, bars)
     items = _fingers_once(items)
-    if any("print-object" in bar.time for bar in bars):
+    if any(_tells_whether_shown(bar.time) for bar in bars):
         bars = [replace(bar, time=_hidden(bar.time)) for bar in bars]
     return restage(line, items, bars, moves=False)
 
@@ -102,9 +103,15 @@ def _fingers_once(items: Sequence[Item]) -> list[Item]:
     return result
 
 
-def _hidden(time: str) -> str:
+def _tells_whether_shown(time: Sign | None) -> bool:
+    return time is not None and "print-object" in dict(time.look)
+
+
+def _hidden(time: Sign | None) -> Sign | None:
     """A time signature that is not printed: bars of all lengths follow each other."""
-    return time if "print-object" in time else time.replace("<time", '<time print-object="no"', 1)
+    if not isinstance(time, Time) or _tells_whether_shown(time):
+        return time
+    return replace(time, look=(*HIDDEN, *time.look))
 
 
 def _check(line: Voice, name: str, spans: Sequence[tuple[Fraction, Fraction]]) -> None:
@@ -153,7 +160,7 @@ def _step(
         first, stop = max(low, bar.start), min(high, bar.start + bar.length)
         if first < stop:
             whole = stop - first == bar.length
-            time = signature_of(stop - first, any(metres[place][0].ternary), shown=False)
+            time: Sign | None = signature_of(stop - first, any(metres[place][0].ternary), shown=False)
             if whole and source_time(line, place):
                 time = source_time(line, place)
             bars.append(NewBar(stop - first, time, last=stop == high and not last))

@@ -10,6 +10,7 @@ from typing import Final
 from lxml import etree
 
 from excerpts.notes import TimedElement, Voice
+from excerpts.notes.read_signs import from_text
 
 _SPANNING: Final = {"wedge", "octave-shift", "dashes", "bracket", "pedal", "principal-voice"}
 _STOPS: Final = {"stop", "discontinue"}
@@ -122,4 +123,4 @@ def _at(line: Voice, item: _Item, time: Fraction) -> TimedElement:
     if offset is not None:
         item.element.remove(offset)
     xml = etree.tostring(item.element, encoding="unicode")
-    return replace(item.placed, bar=bar, onset=time - line.bars[bar].start, xml=xml, graces=0)
+    return replace(item.placed, bar=bar, onset=time - line.bars[bar].start, sign=from_text(xml), graces=0)

@@ -12,11 +12,12 @@ from dataclasses import replace
 from typing import Final
 
 from excerpts.excerpt import ReportLine
+from excerpts.musicxml.elements import Articulation, Bow
 from excerpts.notes import Event, Notation, Voice
 from excerpts.notes.spell_events import bar_metres
 from excerpts.variants.runs import find_runs, on_beat
 from excerpts.variants.slur_heads import at_the_heads
-from excerpts.variants.spanning_marks import Slur, add_mark, map_marks, slurs
+from excerpts.variants.spanning_marks import SlurSpan, add_mark, map_marks, slurs
 from excerpts.variants.strokes_of_bow import (
     SIGNS,
     add_slur,
@@ -34,8 +35,8 @@ Group = tuple[int, ...]
 LEAST: Final = 4
 """Notes of a run that is slurred anew, at least: two notes between others keep their bowing."""
 
-DOT: Final = Notation("articulations", "staccato", "<staccato/>")
-DASH: Final = Notation("articulations", "tenuto", "<tenuto/>")
+DOT: Final = Notation(Articulation("staccato"))
+DASH: Final = Notation(Articulation("tenuto"))
 _DETACHED: Final = {"staccato", "staccatissimo", "spiccato", "tenuto", "detached-legato", "stress"}
 """Marks that mean something else under a slur."""
 
@@ -115,7 +116,7 @@ def _ends(groups: Sequence[Group], leaning: dict[int, int]) -> list[tuple[int, i
     return [(first, last) for first, last in ends if first < last]
 
 
-def _rest_of(events: Sequence[Event], touched: Sequence[Slur], varied: set[int]) -> list[tuple[int, int]]:
+def _rest_of(events: Sequence[Event], touched: Sequence[SlurSpan], varied: set[int]) -> list[tuple[int, int]]:
     """What is left of old slurs in front of the varied notes and after them."""
     left: list[tuple[int, int]] = []
     for slur in touched:
@@ -127,7 +128,7 @@ def _rest_of(events: Sequence[Event], touched: Sequence[Slur], varied: set[int])
     return left
 
 
-def _report(line: Voice, gone: Sequence[Slur], why: str) -> tuple[ReportLine, ...]:
+def _report(line: Voice, gone: Sequence[SlurSpan], why: str) -> tuple[ReportLine, ...]:
     labels = dict.fromkeys(line.bars[line.bar_at(line.events[slur.start].onset)].label for slur in gone)
     return tuple(ReportLine("dropped", "slur", label, why) for label in labels)
 
@@ -149,7 +150,7 @@ def _with_signs(line: Voice, varied: set[int]) -> Voice:
         if not sign and note in varied and is_fresh(line.events, previous, note):
             wanted = _wanted(line, note, firsts)
             if wanted and wanted != stroke:
-                events = add_mark(events, note, Notation("technical", wanted, f"<{wanted}/>"))
+                events = add_mark(events, note, Notation(Bow(wanted)))
                 sign = wanted
         stroke = sign or stroke
         previous = note

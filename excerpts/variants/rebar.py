@@ -6,15 +6,14 @@ Whatever is in force at a note in the source (key, clef, transposition) is in fo
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final
 
-from lxml import etree
-
 from excerpts.excerpt import BarRef, Box, Position
-from excerpts.musicxml.format import ATTRIBUTES_ORDER, insert_in_order
+from excerpts.musicxml.elements import HIDDEN, Barline, Direction, MeasureTag, Sign, Signatures, Sound, Time
+from excerpts.musicxml.format import ATTRIBUTES_ORDER
 from excerpts.notes import Event, TimedElement, Voice
 from excerpts.variants.clipping import unprinted
 
@@ -43,12 +42,12 @@ class NewBar:
 
     Attributes:
         length: In quarter notes.
-        time: Its time signature, a `<time>` element as text; "" leaves the one before.
+        time: Its time signature; None leaves the one before.
         last: A double bar follows.
     """
 
     length: Fraction
-    time: str = ""
+    time: Sign | None = None
     last: bool = False
 
 
@@ -57,31 +56,24 @@ def silence(length: Fraction, like: Event, outside: bool = False) -> Item:
     return Item(Event(like.onset, length, voice=like.voice, staff=like.staff), length, outside)
 
 
-def time_signature(numerator: int, unit: int, shown: bool = True) -> str:
-    """A `<time>` element as text."""
-    hidden = "" if shown else ' print-object="no"'
-    return f"<time{hidden}><beats>{numerator}</beats><beat-type>{unit}</beat-type></time>"
+def time_signature(numerator: int, unit: int, shown: bool = True) -> Time:
+    """A time signature."""
+    return Time(((str(numerator), str(unit)),), () if shown else HIDDEN)
 
 
-def signature_of(length: Fraction, ternary: bool = False, shown: bool = True) -> str:
+def signature_of(length: Fraction, ternary: bool = False, shown: bool = True) -> Time:
     """A time signature for a bar of any length that halving reaches, in quavers where beats are dotted."""
     unit = max(8 if ternary else 4, 4 * length.denominator)
     return time_signature(int(length * unit / 4), unit, shown)
 
 
-def source_time(line: Voice, bar: int) -> str:
-    """The time signature in force in a bar of the source, as text; "" where there is none."""
-    found = ""
+def source_time(line: Voice, bar: int) -> Sign | None:
+    """The time signature in force in a bar of the source; None where there is none."""
+    time: Sign | None = None
     for placed in line.placed:
-        if placed.name == "attributes" and placed.bar <= bar:
-            time = etree.fromstring(placed.xml).find("time")
-            found = _text(time) if time is not None else found
-    return found
-
-
-def _text(element: etree._Element) -> str:
-    """An element without what a wrong source may have behind it."""
-    return etree.tostring(element, encoding="unicode", with_tail=False)
+        if isinstance(placed.sign, Signatures) and placed.bar <= bar:
+            time = next(iter(placed.sign.of("time")), time)
+    return time
 
 
 def restage(line: Voice, items: Sequence[Item], bars: Sequence[NewBar], moves: bool = True) -> Voice:
@@ -105,14 +97,7 @@ def restage(line: Voice, items: Sequence[Item], bars: Sequence[NewBar], moves: b
     events = tuple(_event(item, onset) for item, onset in zip(items, starts, strict=False))
     placed = [*_attributes(line, items, starts, bars, edges), *_directions(line, items, starts, edges, moves)]
     placed += [
-        TimedElement(
-            index,
-            bar.length,
-            "barline",
-            '<barline location="right"><bar-style>light-light</bar-style></barline>',
-        )
-        for index, bar in enumerate(bars)
-        if bar.last
+        TimedElement(index, bar.length, Barline("light-light")) for index, bar in enumerate(bars) if bar.last
     ]
     rank = {"attributes": 0, "barline": 2}
     placed.sort(key=lambda one: (one.bar, one.onset, rank.get(one.name, 1)))
@@ -159,11 +144,11 @@ def _bars(
     starts: Sequence[Fraction],
     bars: Sequence[NewBar],
     edges: Sequence[Fraction],
-) -> tuple[tuple[BarRef, ...], tuple[str, ...]]:
+) -> tuple[tuple[BarRef, ...], tuple[MeasureTag, ...]]:
     """Bars that begin as a bar of the source show its number; the others hide the one that they go on from."""
     first = {start: item for item, start in reversed(list(zip(items, starts, strict=False)))}
     made: list[BarRef] = []
-    tags: list[str] = []
+    tags: list[MeasureTag] = []
     place, label, extra = line.bars[0].place, line.bars[0].label, 0
     for bar, start in zip(bars, edges, strict=False):
         item = first.get(start)
@@ -173,10 +158,8 @@ def _bars(
             place, label = source.place, source.label
         extra += not known
         made.append(BarRef(place, label, start, bar.length))
-        measure = etree.Element("measure", number=label if known else f"X{extra}")
-        if not known or label.startswith("X") or label == "0":
-            measure.set("implicit", "yes")
-        tags.append(etree.tostring(measure, encoding="unicode"))
+        implicit = not known or label.startswith("X") or label == "0"
+        tags.append(MeasureTag(label if known else f"X{extra}", implicit))
     return tuple(made), tuple(tags)
 
 
@@ -193,14 +176,14 @@ def _position(edges: Sequence[Fraction], time: Fraction, closing: bool = False) 
     return Position(min(bar, last), time - edges[min(bar, last)])
 
 
-def _in_force(line: Voice, time: Fraction) -> dict[str, str]:
+def _in_force(line: Voice, time: Fraction) -> dict[str, Sign]:
     """Key, clefs and the like in force at a time of the source, by element and its number."""
-    state: dict[str, str] = {}
+    state: dict[str, Sign] = {}
     for placed in line.placed:
-        if placed.name == "attributes" and line.bars[placed.bar].start + placed.onset <= time:
-            for child in etree.fromstring(placed.xml):
-                if child.tag not in {"time", "divisions"}:
-                    state[f"{child.tag!s} {child.get('number', '')}"] = _text(child)
+        if isinstance(placed.sign, Signatures) and line.bars[placed.bar].start + placed.onset <= time:
+            for sign in placed.sign.content:
+                if sign.name != "time":
+                    state[f"{sign.name} {dict(sign.look).get('number', '')}"] = sign
     return state
 
 
@@ -212,17 +195,17 @@ def _attributes(
     edges: Sequence[Fraction],
 ) -> list[TimedElement]:
     """Attributes wherever key, clef or time change in the new line."""
-    wanted: dict[Fraction, dict[str, str]] = {}
-    state: dict[str, str] = {}
-    cache: dict[Fraction, dict[str, str]] = {}
+    wanted: dict[Fraction, dict[str, Sign]] = {}
+    state: dict[str, Sign] = {}
+    cache: dict[Fraction, dict[str, Sign]] = {}
     for item, start in zip(items, starts, strict=False):
         at = item.event.onset
         now = cache.setdefault(at, _in_force(line, at))
-        changed = {key: xml for key, xml in now.items() if state.get(key) != xml}
+        changed = {key: sign for key, sign in now.items() if state.get(key) != sign}
         if changed and (not item.event.is_rest or not state):
             wanted.setdefault(start, {}).update(changed)
             state.update(changed)
-    time = ""
+    time: Sign | None = None
     for bar, edge in zip(bars, edges, strict=False):
         own = bar.time and _as_the_source(line, bar.time, items[max(0, bisect_right(starts, edge) - 1)])
         if own and own != time:
@@ -231,20 +214,20 @@ def _attributes(
     return [_attributes_at(edges, start, list(children.values())) for start, children in wanted.items()]
 
 
-def _as_the_source(line: Voice, time: str, item: Item) -> str:
+def _as_the_source(line: Voice, time: Sign, item: Item) -> Sign | None:
     """A time signature for a bar that begins with an item; the source's where that has none or is free there."""
     there = source_time(line, line.bar_at(item.event.onset))
-    return time if "<beats" in there else there
+    return there if there is None or (isinstance(there, Time) and not there.pairs) else time
 
 
-def _attributes_at(edges: Sequence[Fraction], start: Fraction, children: list[str]) -> TimedElement:
-    element = etree.Element("attributes")
-    for child in children:
-        insert_in_order(element, etree.fromstring(child), ATTRIBUTES_ORDER)
+def _attributes_at(edges: Sequence[Fraction], start: Fraction, signs: list[Sign]) -> TimedElement:
     position = _position(edges, start)
-    return TimedElement(
-        position.bar, position.onset, "attributes", etree.tostring(element, encoding="unicode")
-    )
+    return TimedElement(position.bar, position.onset, in_order(signs))
+
+
+def in_order(signs: Iterable[Sign]) -> Signatures:
+    """Signatures in the order of the format."""
+    return Signatures(tuple(sorted(signs, key=lambda sign: ATTRIBUTES_ORDER.index(sign.name))))
 
 
 def _directions(
@@ -271,21 +254,40 @@ def _holding(line: Voice, wanted: Sequence[TimedElement], items: Sequence[Item])
         time = line.bars[placed.bar].start + placed.onset
         if time > first or _edges(placed):
             continue
-        element = etree.fromstring(placed.xml)
-        if element.find("direction-type/dynamics") is not None:
+        if any(sign.name == "dynamics" for sign in said(placed)):
             kept["dynamics"] = placed
-        elif element.find(".//metronome") is not None or any(e.get("tempo") for e in element.iter("sound")):
+        elif tells_tempo(placed):
             kept["tempo"] = placed
         elif time == first:
             kept[f"word {number}"] = placed
     return list(kept.values())
 
 
+def said(placed: TimedElement) -> tuple[Sign, ...]:
+    """The signs of a direction; none of anything else."""
+    return placed.sign.signs if isinstance(placed.sign, Direction) else ()
+
+
+def sound_of(placed: TimedElement) -> Sound | None:
+    """How a direction sounds, or what stands for itself as a sound."""
+    if isinstance(placed.sign, Direction):
+        return placed.sign.sound
+    return placed.sign if isinstance(placed.sign, Sound) else None
+
+
+def tells_tempo(placed: TimedElement) -> bool:
+    """Whether it says a tempo, or lets one sound."""
+    sound = sound_of(placed)
+    return bool(sound and sound.tempo) or any(sign.name == "metronome" for sign in said(placed))
+
+
+_STARTS: Final = {"crescendo", "diminuendo", "start", "up", "down"}
+
+
 def _edges(placed: TimedElement) -> set[str]:
     """What a direction does to a hairpin or a line: "start", "stop"."""
-    kinds = {str(kind.get("type")) for kind in etree.fromstring(placed.xml).iter() if kind.get("type")}
-    starts = {"crescendo", "diminuendo", "start", "up", "down"}
-    return {"start" for kind in kinds if kind in starts} | {"stop" for kind in kinds if kind == "stop"}
+    kinds = {getattr(sign, "type", sign.edge) for sign in said(placed)}
+    return ({"start"} if kinds & _STARTS else set()) | (kinds & {"stop"})
 
 
 def _new_time(items: Sequence[Item], starts: Sequence[Fraction], time: Fraction) -> Fraction:

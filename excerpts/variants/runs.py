@@ -10,8 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from lxml import etree
-
+from excerpts.musicxml.elements import TimeModification
 from excerpts.musicxml.metre import Metre
 from excerpts.notes import Event, Voice
 from excerpts.notes.spell_events import bar_metres
@@ -87,12 +86,8 @@ def _follows(before: Event, event: Event) -> bool:
 
 def _ratio(event: Event) -> Fraction:
     """How many notes of a tuplet stand for one plain note of their type."""
-    modification = event.printed[0].modification if event.printed else ""
-    if not modification:
-        return Fraction(1)
-    element = etree.fromstring(modification)
-    actual, normal = element.findtext("actual-notes"), element.findtext("normal-notes")
-    return Fraction(int(actual or 1), int(normal or 1))
+    modification = event.printed[0].modification if event.printed else None
+    return modification.ratio if isinstance(modification, TimeModification) else Fraction(1)
 
 
 def _run(events: Sequence[Event], notes: list[int]) -> Run:

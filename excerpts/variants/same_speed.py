@@ -14,6 +14,7 @@ from lxml import etree
 from excerpts.excerpt import Tempo
 from excerpts.musicxml.format import NOTE_TYPES, dotted
 from excerpts.notes import TimedElement, Voice
+from excerpts.notes.read_signs import from_text
 from excerpts.notes.spell_events import bar_metres
 from excerpts.notes.tempos import NUMBER
 from excerpts.variants.passage import box_times
@@ -40,7 +41,7 @@ def same_speed(source: Voice, made: Voice, unit: Fraction) -> Voice:
     for index in whole:  # a beat alone is what is left of a run
         if beats[index] != beat and made.bars[index].start < end:
             place = 0 if index == whole[0] else index
-            signs.append(TimedElement(place, Fraction(0), "direction", _equation(unit)))
+            signs.append(TimedElement(place, Fraction(0), from_text(_equation(unit))))
         beat = beats[index]
     placed += signs
     rank = {"attributes": 0, "barline": 2}
@@ -76,7 +77,7 @@ def _restated(placed: TimedElement, beat: Fraction) -> TimedElement:
         for place, child in enumerate(beat_elements(beat)):
             metronome.insert(place, child)
         number.text = str(round(quarters / beat))
-    return replace(placed, xml=etree.tostring(element, encoding="unicode"))
+    return replace(placed, sign=from_text(etree.tostring(element, encoding="unicode")))
 
 
 def _equation(unit: Fraction) -> str:

@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from typing import Final
 
-from lxml import etree
-
+from excerpts.musicxml.elements import Slur
 from excerpts.notes import Event, Head, Notation
 
 _PAIRED: Final = {"slur", "glissando", "slide", "wavy-line", "tuplet", "tremolo", "hammer-on", "pull-off"}
@@ -34,7 +32,7 @@ class End:
 
 
 @dataclass(frozen=True, slots=True)
-class Slur:
+class SlurSpan:
     """A slur by the indices of the events that it starts and stops on."""
 
     start: int
@@ -67,12 +65,7 @@ def _closed(events: tuple[Event, ...], end: End, mark: Notation, sounding: list[
 
 def _other_edge(mark: Notation) -> Notation:
     edge = "stop" if mark.edge == "start" else "start"
-    element = etree.Element("slur", type=edge)
-    number = etree.fromstring(mark.xml).get("number")
-    if number:
-        element.set("number", number)
-    xml = etree.tostring(element, encoding="unicode")
-    return Notation("slur", "slur", xml, edge, "", 0 if edge == "start" else -1)
+    return Notation(Slur(edge, mark.sign.number), 0 if edge == "start" else -1)
 
 
 def add_mark(events: tuple[Event, ...], index: int, mark: Notation) -> tuple[Event, ...]:
@@ -107,10 +100,12 @@ def map_marks(
     return tuple(result)
 
 
-def slurs(events: tuple[Event, ...]) -> list[Slur]:
+def slurs(events: tuple[Event, ...]) -> list[SlurSpan]:
     """The slurs that have both ends, in order of their start."""
     found = [
-        Slur(a.event, b.event, first, last) for a, first, b, last in _pairs(events) if first.name == "slur"
+        SlurSpan(a.event, b.event, first, last)
+        for a, first, b, last in _pairs(events)
+        if first.name == "slur"
     ]
     return sorted(found, key=lambda slur: (slur.start, slur.stop))
 
@@ -124,18 +119,12 @@ def _pairs(events: tuple[Event, ...]) -> Iterator[tuple[End, Notation, End, Nota
     """Each start with its stop, by kind and number; a second start of a number closes nothing."""
     waiting: dict[tuple[str, str], list[tuple[End, Notation]]] = {}
     for end, mark in _ends(events):
-        key = (mark.name, _number(mark.xml))
+        key = (mark.name, mark.sign.number or "1")
         if mark.edge == "start":
             waiting.setdefault(key, []).append((end, mark))
         elif waiting.get(key):
             start, first = waiting[key].pop()
             yield start, first, end, mark
-
-
-@lru_cache(maxsize=512)
-def _number(xml: str) -> str:
-    """The number that tells a mark from others of its kind; pieces write few different ones."""
-    return str(etree.fromstring(xml).get("number") or "1")
 
 
 def _ends(events: tuple[Event, ...]) -> list[tuple[End, Notation]]:

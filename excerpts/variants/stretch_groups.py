@@ -8,6 +8,7 @@ from fractions import Fraction
 from typing import Final
 
 from excerpts.excerpt import ReportLine
+from excerpts.musicxml.elements import Time
 from excerpts.notes import Event, Notation, Voice
 from excerpts.notes.spell_events import bar_metres
 from excerpts.variants.ornaments import without_ornaments
@@ -161,7 +162,7 @@ def _group_bars(length: Fraction, per_bar: int, count: int) -> list[NewBar]:
     return bars
 
 
-def group_time(length: Fraction, count: int) -> str:
+def group_time(length: Fraction, count: int) -> Time:
     """The time signature of a bar of groups: groups of three parts are dotted beats."""
     unit = 12 / length
     if unit.denominator == 1 and unit.numerator in {8, 16, 32}:

@@ -9,6 +9,7 @@ from typing import Final
 
 from excerpts.errors import VariantError
 from excerpts.instruments.instrument import NUMERALS, Instrument
+from excerpts.musicxml.elements import StringNumber
 from excerpts.notes import Head, Notation, Voice
 from excerpts.variants.passage import box_times, where
 from excerpts.variants.player import check_player
@@ -88,7 +89,7 @@ def with_strings(line: Voice, strings: Sequence[int], player: Instrument) -> Voi
                     where=where(line),
                     hint="Write a string for each note in turn, I for the highest: open-strings:III-II-I-II.",
                 )
-            mark = Notation("technical", "string", f"<string>{string}</string>", text=str(string))
+            mark = Notation(StringNumber(str(string)))
             heads[at] = replace(heads[at], marks=(*heads[at].marks, mark))
         events = (*events[:index], replace(event, heads=tuple(heads)), *events[index + 1 :])
     return replace(line, events=events)

@@ -12,8 +12,9 @@ from fractions import Fraction
 from typing import Final
 
 from excerpts.excerpt import ReportLine
+from excerpts.musicxml.elements import Bow, Slur
 from excerpts.notes import Event, Notation, Voice
-from excerpts.variants.spanning_marks import Slur, add_mark, map_marks, slurs
+from excerpts.variants.spanning_marks import SlurSpan, add_mark, map_marks, slurs
 
 SIGNS: Final = {"down-bow": "up-bow", "up-bow": "down-bow"}
 """Each bow sign and the stroke after it."""
@@ -41,13 +42,13 @@ def say_first(events: tuple[Event, ...]) -> tuple[Event, ...]:
     first = next((i for i, event in enumerate(events) if not event.is_rest and not event.grace), None)
     if first is None or bow_sign(events[first]) or _first_stroke(events, slurs(events)) == "down-bow":
         return events
-    return add_mark(events, first, Notation("technical", "down-bow", "<down-bow/>"))
+    return add_mark(events, first, Notation(Bow("down-bow")))
 
 
 def add_slur(events: tuple[Event, ...], first: int, last: int) -> tuple[Event, ...]:
     """Put a slur from one event to another."""
-    start = Notation("slur", "slur", '<slur type="start" number="1"/>', "start")
-    stop = Notation("slur", "slur", '<slur type="stop" number="1"/>', "stop", segment=-1)
+    start = Notation(Slur("start", "1"))
+    stop = Notation(Slur("stop", "1"), -1)
     return add_mark(add_mark(events, first, start), last, stop)
 
 
@@ -56,7 +57,9 @@ def bow_sign(event: Event) -> str:
     return next((mark.name for head in event.heads for mark in head.marks if mark.name in SIGNS), "")
 
 
-def signs_to_keep(events: tuple[Event, ...], found: list[Slur], made: Sequence[Slur] = ()) -> set[int]:
+def signs_to_keep(
+    events: tuple[Event, ...], found: list[SlurSpan], made: Sequence[SlurSpan] = ()
+) -> set[int]:
     """Indices of the events whose bow sign still says something with other slurs.
 
     These are the sign of the first note, signs after a silence, and retakes that still are retakes.
@@ -95,7 +98,7 @@ def is_fresh(events: Sequence[Event], previous: int | None, index: int) -> bool:
     return onset != end and onset - end >= _NEW_START
 
 
-def same_stroke(found: Sequence[Slur], previous: int, index: int) -> bool:
+def same_stroke(found: Sequence[SlurSpan], previous: int, index: int) -> bool:
     """Whether an event goes on in the stroke of the one before it, both by their indices."""
     return any(slur.start <= previous and index <= slur.stop for slur in found)
 
@@ -104,7 +107,7 @@ def _first(events: tuple[Event, ...]) -> Event:
     return next(event for event in events if not event.is_rest and not event.grace)
 
 
-def _first_stroke(events: tuple[Event, ...], found: list[Slur]) -> str:
+def _first_stroke(events: tuple[Event, ...], found: list[SlurSpan]) -> str:
     """The stroke that the first note has in the source: counted back from the first sign, else down."""
     changes = 0
     previous: int | None = None
@@ -122,7 +125,7 @@ def _first_stroke(events: tuple[Event, ...], found: list[Slur]) -> str:
     return "down-bow"
 
 
-def grace_slurs(events: tuple[Event, ...], found: list[Slur]) -> list[tuple[int, int]]:
+def grace_slurs(events: tuple[Event, ...], found: list[SlurSpan]) -> list[tuple[int, int]]:
     """First grace note and main note of each group that one stroke holds in the source."""
     groups: list[tuple[int, int]] = []
     index = 0
@@ -138,7 +141,7 @@ def grace_slurs(events: tuple[Event, ...], found: list[Slur]) -> list[tuple[int,
     return groups
 
 
-def _report(line: Voice, found: list[Slur], leaning: list[tuple[int, int]]) -> tuple[ReportLine, ...]:
+def _report(line: Voice, found: list[SlurSpan], leaning: list[tuple[int, int]]) -> tuple[ReportLine, ...]:
     """One line for each bar that loses a slur."""
     labels: list[str] = []
     for slur in found:

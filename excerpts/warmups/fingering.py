@@ -16,6 +16,7 @@ from typing import Final, Literal
 from excerpts.errors import WarmupError
 from excerpts.instruments.instrument import FIRST_POSITION, NUMERALS, Instrument
 from excerpts.instruments.staff import staff_place
+from excerpts.musicxml.elements import Fingering, StringNumber
 from excerpts.musicxml.pitch import Pitch
 from excerpts.notes.model import Notation
 
@@ -54,11 +55,9 @@ class Spot:
     def marks(self, strings: int) -> tuple[Notation, ...]:
         """The marks at the note, on an instrument of so many strings (string 1 is the highest)."""
         number = str(strings - self.string)
-        found = [
-            Notation("technical", "fingering", f"<fingering>{self.finger}</fingering>", text=str(self.finger))
-        ]
+        found = [Notation(Fingering(str(self.finger)))]
         if self.shown:
-            found.append(Notation("technical", "string", f"<string>{number}</string>", text=number))
+            found.append(Notation(StringNumber(number)))
         return tuple(found)
 
 

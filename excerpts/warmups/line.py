@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from html import escape
 
+from lxml import etree
+
 from excerpts.excerpt import BarRef, Origin, Tempo
 from excerpts.instruments.instrument import Instrument
 from excerpts.instruments.keys import Key
@@ -14,6 +16,7 @@ from excerpts.instruments.staff import Clef
 from excerpts.musicxml.format import NOTE_TYPES, SOFTWARE, dotted
 from excerpts.musicxml.pitch import Pitch
 from excerpts.notes.model import Event, Head, TimedElement, Voice
+from excerpts.notes.read_signs import from_text, opaque, read_score_part
 from excerpts.warmups.fingering import Fingers
 from excerpts.warmups.manner import Bowing, Manner
 from excerpts.warmups.note_layout import Layout, beats_per_minute
@@ -79,8 +82,8 @@ def to_line(plan: Plan, layout: Layout, title: str = "", said: Mapping[str, str]
             *_changes(plan, layout, clefs),
             _final_barline(bars),
         ),
-        part=_part(plan.instrument),
-        head=_head(title, said or {}),
+        part=read_score_part(etree.fromstring(_part(plan.instrument))),
+        head=tuple(map(opaque, etree.fromstring(f"<head>{_head(title, said or {})}</head>"))),
         tempo=tempo,
         origin=Origin(title=title, part=plan.instrument.name, part_id="P1", address=str(plan.key)),
     )
@@ -148,8 +151,8 @@ def _opening(plan: Plan, layout: Layout, clef: Clef, tempo: Tempo) -> Iterator[T
         f"<time><beats>{layout.beats}</beats><beat-type>{layout.beat_type}</beat-type></time>"
         f"{_clef_xml(clef)}{_transpose(plan.instrument)}</attributes>"
     )
-    yield TimedElement(0, Fraction(0), "attributes", attributes)
-    yield TimedElement(0, Fraction(0), "direction", _metronome(tempo))
+    yield TimedElement(0, Fraction(0), from_text(attributes))
+    yield TimedElement(0, Fraction(0), from_text(_metronome(tempo)))
 
 
 def _changes(plan: Plan, layout: Layout, clefs: Sequence[Clef]) -> list[TimedElement]:
@@ -171,17 +174,17 @@ def _hairpins(plan: Plan, layout: Layout) -> Iterator[TimedElement]:
     """A hairpin under each note, one kind after the other; each note fills its bar."""
     kinds = plan.bowing.hairpins
     for bar in range(len(plan.notes)):
-        yield TimedElement(bar, Fraction(0), "direction", _wedge(kinds[bar % len(kinds)]))
-        yield TimedElement(bar, layout.bar, "direction", _wedge("stop"))
+        yield TimedElement(bar, Fraction(0), from_text(_wedge(kinds[bar % len(kinds)])))
+        yield TimedElement(bar, layout.bar, from_text(_wedge("stop")))
 
 
 def _at(layout: Layout, group: int, name: str, xml: str, *, ending: bool = False) -> TimedElement:
     """Place something before a beam group; what ends there stays in the bar that it ends."""
     bar, onset = divmod(group * layout.group, layout.bar)
     return (
-        TimedElement(bar - 1, layout.bar, name, xml)
+        TimedElement(bar - 1, layout.bar, from_text(xml))
         if ending and not onset
-        else TimedElement(bar, onset, name, xml)
+        else TimedElement(bar, onset, from_text(xml))
     )
 
 
@@ -224,7 +227,7 @@ def _metronome(tempo: Tempo) -> str:
 
 def _final_barline(bars: tuple[BarRef, ...]) -> TimedElement:
     style = '<barline location="right"><bar-style>light-heavy</bar-style></barline>'
-    return TimedElement(len(bars) - 1, bars[-1].length, "barline", style)
+    return TimedElement(len(bars) - 1, bars[-1].length, from_text(style))
 
 
 def _part(player: Instrument) -> str:

@@ -10,6 +10,7 @@ from typing import Final, Literal, cast
 from excerpts.errors import WarmupError
 from excerpts.excerpt import Tempo
 from excerpts.instruments.instrument import Instrument
+from excerpts.musicxml.elements import Bow, Slur
 from excerpts.notes.model import Notation
 from excerpts.warmups.fingering import Chord, Fingers, first_position, given, one_position
 from excerpts.warmups.note_layout import Layout
@@ -38,12 +39,12 @@ class Bowing:
         found += [_slur("start") for first, _ in self.slurs if first == note]
         if self.signs and note < 2:
             name = ("down-bow", "up-bow")[note]
-            found.append(Notation("technical", name, f"<{name}/>"))
+            found.append(Notation(Bow(name)))
         return tuple(found)
 
 
 def _slur(edge: str) -> Notation:
-    return Notation("slur", "slur", f'<slur type="{edge}" number="1"/>', edge=edge)
+    return Notation(Slur(edge, "1"))
 
 
 def slurred(size: int, layouts: Sequence[Layout], title: str, turn: bool) -> tuple[Layout, Bowing]:

@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 from typing import Final
 
 from excerpts.instruments.staff import Clef
+from excerpts.musicxml.elements import Accidental
 from excerpts.musicxml.pitch import Pitch
 from excerpts.notes.model import Notation
 
@@ -135,4 +136,4 @@ def _signature(fifths: int) -> dict[str, int]:
 
 def _mark(alter: int) -> Notation:
     name = _NAMES[alter]
-    return Notation("accidental", name, f'<accidental cautionary="yes">{name}</accidental>', text=name)
+    return Notation(Accidental(name, (("cautionary", "yes"),)))

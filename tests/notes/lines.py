@@ -8,6 +8,7 @@ from fractions import Fraction
 from lxml import etree
 
 from excerpts.excerpt import BarRef, Excerpt
+from excerpts.musicxml.elements import Clef, Key, Signatures, Time
 from excerpts.notes import Event, Head, Pitch, TimedElement, Voice
 
 SHORT = {
@@ -22,10 +23,7 @@ def attributes(beats: str, unit: int, fifths: int = 0) -> TimedElement:
     return TimedElement(
         0,
         Fraction(0),
-        "attributes",
-        f"<attributes><key><fifths>{fifths}</fifths></key>"
-        f"<time><beats>{beats}</beats><beat-type>{unit}</beat-type></time>"
-        "<clef><sign>G</sign><line>2</line></clef></attributes>",
+        Signatures((Key(fifths), Time(((beats, str(unit)),)), Clef("G", 2))),
     )
 
 

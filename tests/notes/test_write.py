@@ -7,6 +7,19 @@ from fractions import Fraction
 
 import pytest
 
+from excerpts.musicxml.elements import (
+    Accidental,
+    Articulation,
+    Bow,
+    Direction,
+    Fermata,
+    Fingering,
+    Notehead,
+    Opaque,
+    Ornament,
+    Slur,
+    Words,
+)
 from excerpts.notes import Event, Head, Notation, TimedElement, Voice, read_line, write_line
 from tests.notes.lines import accidentals, beams, line, pitch, values
 from tests.schema import schema_errors
@@ -170,7 +183,7 @@ def test_a_note_tied_over_the_barline_carries_its_accidental_but_the_next_does_n
 
 
 def test_a_cautionary_accidental_of_the_source_stays() -> None:
-    own = Notation("accidental", "accidental", '<accidental parentheses="yes">natural</accidental>')
+    own = Notation(Accidental("natural", (("parentheses", "yes"),)))
     start = line("4/4", "4", "F4")
     event = replace(start.events[0], heads=(Head(pitch("F4"), (own,)),))
     made = write_line(replace(start, events=(event,)))
@@ -181,14 +194,14 @@ def test_a_cautionary_accidental_of_the_source_stays() -> None:
 
 def test_marks_go_where_the_schema_wants_them() -> None:
     marks = (
-        Notation("slur", "slur", '<slur type="start" number="1"/>', "start"),
-        Notation("technical", "fingering", "<fingering>3</fingering>", "", "3"),
-        Notation("technical", "up-bow", "<up-bow/>"),
-        Notation("articulations", "staccato", "<staccato/>"),
-        Notation("ornaments", "trill-mark", "<trill-mark/>"),
-        Notation("fermata", "fermata", "<fermata/>"),
-        Notation("lyric", "lyric", "<lyric><text>la</text></lyric>"),
-        Notation("notehead", "notehead", "<notehead>diamond</notehead>"),
+        Notation(Slur("start", "1")),
+        Notation(Fingering("3")),
+        Notation(Bow("up-bow")),
+        Notation(Articulation("staccato")),
+        Notation(Ornament("trill-mark")),
+        Notation(Fermata(look=())),
+        Notation(Opaque("lyric", "<lyric><text>la</text></lyric>")),
+        Notation(Notehead("diamond")),
     )
     start = line("4/4", "6", "F#4")
     event = replace(start.events[0], heads=(Head(pitch("F#4"), marks),))
@@ -199,7 +212,7 @@ def test_marks_go_where_the_schema_wants_them() -> None:
 
 
 def test_a_mark_of_the_last_segment_stays_on_the_last() -> None:
-    stop = Notation("slur", "slur", '<slur type="stop" number="1"/>', "stop", "", -1)
+    stop = Notation(Slur("stop", "1"), -1)
     start = line("4/4", "9", "F4")
     event = replace(start.events[0], heads=(Head(pitch("F4"), (stop,)),))
     made = write_line(replace(start, events=(event,)))
@@ -220,9 +233,9 @@ def test_grace_notes_are_beamed_together_and_take_no_time() -> None:
 
 
 def test_directions_in_the_middle_of_a_note_keep_their_time() -> None:
-    words = "<direction><direction-type><words>rit.</words></direction-type></direction>"
+    words = Direction.of(Words("rit."), look=())
     start = line("4/4", "4", "C4")
-    placed = (*start.placed, TimedElement(0, Fraction(5, 2), "direction", words))
+    placed = (*start.placed, TimedElement(0, Fraction(5, 2), words))
     made = write_line(replace(start, placed=placed))
     assert schema_errors(made.xml) == []
     assert read_line(made).placed == placed

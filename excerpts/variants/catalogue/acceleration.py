@@ -11,20 +11,18 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import Final
 
-from lxml import etree
-
 from excerpts.errors import VariantError
 from excerpts.excerpt import Tempo
+from excerpts.musicxml.elements import BeatUnit, Direction, Metronome, Sound
 from excerpts.notes import TimedElement, Voice
 from excerpts.variants.chains import MOST_NOTES
 from excerpts.variants.clipping import unprinted
 from excerpts.variants.pairs import box_bars
 from excerpts.variants.passage import box_times, where
-from excerpts.variants.rebar import Item, NewBar, restage, silence, time_signature
+from excerpts.variants.rebar import Item, NewBar, restage, silence, tells_tempo, time_signature
 from excerpts.variants.registry import Variant, VariantInfo
 from excerpts.variants.runs import find_runs
 from excerpts.variants.stretch_groups import plain_copy
-from excerpts.variants.tempo_marks import tempo_direction
 
 BEAT: Final = Tempo(Fraction(50), Fraction(1))
 """Slow enough for eight notes to it; teachers choose their own. Common practice, no source."""
@@ -79,16 +77,12 @@ def acceleration(line: Voice, parameter: str) -> Voice:
 
 def _on_one_beat(line: Voice) -> Voice:
     """The line with the tempo of its beat, instead of that of the passage."""
-    mark = etree.tostring(tempo_direction(BEAT, sounding=True), encoding="unicode")
-    kept = [one for one in line.placed if not _tells_tempo(one)]
+    mark = Metronome(BeatUnit.of(BEAT.unit), str(BEAT.number))
+    told = Direction.of(mark, sound=Sound(str(BEAT.quarters_per_minute)))
+    kept = [one for one in line.placed if not tells_tempo(one)]
     first = sum(one.name == "attributes" and one.bar == one.onset == 0 for one in kept)
-    placed = (*kept[:first], TimedElement(0, Fraction(0), "direction", mark), *kept[first:])
+    placed = (*kept[:first], TimedElement(0, Fraction(0), told), *kept[first:])
     return replace(line, placed=placed, tempo=BEAT)
-
-
-def _tells_tempo(placed: TimedElement) -> bool:
-    element = etree.fromstring(placed.xml)
-    return element.find(".//metronome") is not None or any(one.get("tempo") for one in element.iter("sound"))
 
 
 def _check(line: Voice, count: int, longest: int, asked: tuple[int, ...], speeds: list[int]) -> None:

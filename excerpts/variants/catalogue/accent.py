@@ -6,6 +6,7 @@ import re
 from dataclasses import replace
 
 from excerpts.errors import VariantError
+from excerpts.musicxml.elements import Articulation
 from excerpts.notes import Notation, Voice
 from excerpts.notes.spell_events import bar_metres
 from excerpts.variants.ratios import no_run
@@ -13,7 +14,7 @@ from excerpts.variants.registry import Variant, VariantInfo
 from excerpts.variants.runs import Grouped, find_runs, on_the_beat
 from excerpts.variants.spanning_marks import End, add_mark, map_marks
 
-_ACCENT = Notation("articulations", "accent", "<accent/>")
+_ACCENT = Notation(Articulation("accent"))
 _ACCENTS = {"accent", "strong-accent"}
 
 

@@ -9,10 +9,18 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import Final
 
-from lxml import etree
-
 from excerpts.errors import VariantError
 from excerpts.excerpt import Tempo
+from excerpts.musicxml.elements import (
+    Barline,
+    BeatUnit,
+    Direction,
+    Metronome,
+    Offset,
+    Sign,
+    Signatures,
+    Sound,
+)
 from excerpts.musicxml.format import NOTE_TYPES
 from excerpts.musicxml.metre import Metre
 from excerpts.notes import TimedElement, Voice
@@ -50,7 +58,12 @@ def doubled(line: Voice, parameter: str) -> Voice:
     ]
     bars: list[NewBar] = []
     end = max((event.end for event in line.events if not event.is_rest), default=high) * 2
-    hidden = any('print-object="no"' in placed.xml for placed in line.placed if "<time" in placed.xml)
+    hidden = any(
+        time.hidden
+        for placed in line.placed
+        if isinstance(placed.sign, Signatures)
+        for time in placed.sign.times
+    )
     ends = _double_bars(line)
     for place, (bar, (metre, _)) in enumerate(zip(line.bars, bar_metres(line), strict=True)):
         made = _bars(bar.length * 2, metre, not hidden)
@@ -77,7 +90,9 @@ def _without_silence(bars: list[NewBar], items: list[Item], end: Fraction) -> tu
 
 
 def _double_bars(line: Voice) -> set[int]:
-    return {one.bar for one in line.placed if one.name == "barline" and "light-light" in one.xml}
+    return {
+        one.bar for one in line.placed if isinstance(one.sign, Barline) and one.sign.style == "light-light"
+    }
 
 
 def _bars(length: Fraction, metre: Metre, shown: bool) -> list[NewBar]:
@@ -92,19 +107,32 @@ def _bars(length: Fraction, metre: Metre, shown: bool) -> list[NewBar]:
 
 def _tempo(placed: TimedElement) -> TimedElement:
     """A tempo mark for beats twice as long."""
-    if placed.name not in {"direction", "sound"}:
-        return placed
-    element = etree.fromstring(placed.xml)
-    names = list(NOTE_TYPES)
-    longer = {name: other for name in names for other in names if NOTE_TYPES[other] == 2 * NOTE_TYPES[name]}
-    for unit in element.iter("beat-unit"):
-        unit.text = longer.get(unit.text or "", unit.text)
-    for sound in element.iter("sound"):
-        if sound.get("tempo"):
-            sound.set("tempo", _decimal(Fraction(str(sound.get("tempo"))) * 2))
-    for offset in element.iter("offset"):
-        offset.text = str(Fraction(offset.text or "0") * 2)
-    return replace(placed, xml=etree.tostring(element, encoding="unicode"))
+    return replace(placed, sign=_twice(placed.sign))
+
+
+def _twice(sign: Sign) -> Sign:
+    match sign:
+        case Direction():
+            types = tuple(replace(kind, signs=tuple(map(_twice, kind.signs))) for kind in sign.types)
+            return replace(sign, types=types, rest=tuple(map(_twice, sign.rest)))
+        case Metronome():
+            other = sign.equals and _longer(sign.equals)
+            return replace(sign, unit=_longer(sign.unit), equals=other)
+        case Sound() if sign.tempo:
+            return replace(sign, tempo=_decimal(Fraction(sign.tempo) * 2))
+        case Offset():
+            return replace(sign, length=sign.length * 2)
+    return sign
+
+
+def _longer(unit: BeatUnit) -> BeatUnit:
+    return replace(unit, type=_LONGER.get(unit.type, unit.type))
+
+
+_LONGER: Final = {
+    name: other for name in NOTE_TYPES for other in NOTE_TYPES if NOTE_TYPES[other] == 2 * NOTE_TYPES[name]
+}
+"""The note type twice as long as each."""
 
 
 def _decimal(number: Fraction) -> str:

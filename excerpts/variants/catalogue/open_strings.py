@@ -12,17 +12,17 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import Final
 
-from lxml import etree
-
 from excerpts.errors import VariantError
 from excerpts.excerpt import ReportLine
 from excerpts.instruments.fingerboard import string_of
 from excerpts.instruments.instrument import Instrument
-from excerpts.musicxml.format import ATTRIBUTES_ORDER, insert_in_order
+from excerpts.musicxml import elements
+from excerpts.musicxml.elements import ITALIC, Clef, Direction, Sign, Signatures
 from excerpts.notes import Event, Head, Notation, TimedElement, Voice
 from excerpts.variants.ornaments import LEFT_OUT, without_ornaments
 from excerpts.variants.passage import box_times, where
 from excerpts.variants.player import player_of
+from excerpts.variants.rebar import in_order, said
 from excerpts.variants.registry import Variant, VariantInfo
 from excerpts.variants.spanning_marks import map_marks
 from excerpts.variants.string_row import read_asked, with_strings
@@ -115,10 +115,10 @@ def _placed(line: Voice, player: Instrument, told: str) -> tuple[TimedElement, .
     """What is placed, in the instrument's own clef throughout, and a word where there is one to tell."""
     result: list[TimedElement] = []
     for number, one in enumerate(line.placed):
-        if "<octave-shift" in one.xml:
+        if any(sign.name == "octave-shift" for sign in said(one)):
             continue
-        if one.name == "attributes" and "<clef" in one.xml:
-            first = not any("<clef" in other.xml for other in line.placed[:number])
+        if _has_clef(one):
+            first = not any(map(_has_clef, line.placed[:number]))
             changed = _with_clef(one, player if first else None)
             result += [changed] if changed is not None else []
         else:
@@ -126,30 +126,24 @@ def _placed(line: Voice, player: Instrument, told: str) -> tuple[TimedElement, .
     if told:
         low = box_times(line)[0]
         bar = line.bar_at(low)
-        result.append(TimedElement(bar, low - line.bars[bar].start, "direction", _note(told)))
+        result.append(
+            TimedElement(bar, low - line.bars[bar].start, Direction.of(elements.Words(told, ITALIC)))
+        )
         result.sort(key=lambda placed: (placed.bar, placed.onset, placed.graces))
     return tuple(result)
 
 
+def _has_clef(placed: TimedElement) -> bool:
+    return isinstance(placed.sign, Signatures) and bool(placed.sign.of("clef"))
+
+
 def _with_clef(placed: TimedElement, player: Instrument | None) -> TimedElement | None:
     """Attributes with the clef of a player, or without a clef; None where nothing is left."""
-    element = etree.fromstring(placed.xml)
-    for clef in element.findall("clef"):
-        element.remove(clef)
+    content = placed.sign.content if isinstance(placed.sign, Signatures) else ()
+    signs: list[Sign] = [sign for sign in content if sign.name != "clef"]
     if player is not None:
-        clef = etree.Element("clef")
-        etree.SubElement(clef, "sign").text = player.clef.sign
-        etree.SubElement(clef, "line").text = str(player.clef.line)
-        insert_in_order(element, clef, ATTRIBUTES_ORDER)
-    return replace(placed, xml=etree.tostring(element, encoding="unicode")) if len(element) else None
-
-
-def _note(told: str) -> str:
-    element = etree.Element("direction", placement="above")
-    words = etree.SubElement(etree.SubElement(element, "direction-type"), "words")
-    words.text = told
-    words.set("font-style", "italic")
-    return etree.tostring(element, encoding="unicode")
+        signs.append(Clef(player.clef.sign, player.clef.line))
+    return replace(placed, sign=in_order(signs)) if signs else None
 
 
 VARIANT = Variant(

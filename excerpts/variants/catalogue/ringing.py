@@ -12,6 +12,7 @@ from typing import Final
 
 from excerpts.errors import VariantError
 from excerpts.instruments.instrument import Instrument
+from excerpts.musicxml.elements import Fermata
 from excerpts.notes import Event, Notation, Voice
 from excerpts.notes.spell_events import bar_metres
 from excerpts.variants.clipping import CUT_SHORT
@@ -22,7 +23,7 @@ from excerpts.variants.registry import Variant, VariantInfo
 from excerpts.variants.runs import on_beat
 from excerpts.variants.spanning_marks import add_mark, map_marks
 
-PAUSE: Final = Notation("fermata", "fermata", '<fermata type="upright"/>')
+PAUSE: Final = Notation(Fermata())
 _NAME: Final = "ringing"
 _MANY: Final = Fraction(1, 4)
 """Share of the notes that may have a pause."""

@@ -8,19 +8,19 @@ from __future__ import annotations
 from dataclasses import replace
 from fractions import Fraction
 
-from lxml import etree
-
 from excerpts.errors import VariantError
 from excerpts.excerpt import BarRef, Box, Position
+from excerpts.musicxml import elements
+from excerpts.musicxml.elements import ITALIC, Barline, Direction, MeasureTag, Notehead, Signatures
 from excerpts.notes import Event, Head, Notation, TimedElement, Voice
 from excerpts.variants.clipping import clip, drop_loose_ties, fill_with_rests, unprinted
 from excerpts.variants.passage import box_times, where
-from excerpts.variants.rebar import signature_of, source_time
+from excerpts.variants.rebar import said, signature_of, source_time
 from excerpts.variants.registry import Variant, VariantInfo
 from excerpts.variants.spanning_marks import close_spans
 from excerpts.words import Words
 
-_SLASH = Notation("notehead", "notehead", "<notehead>x</notehead>")
+_SLASH = Notation(Notehead("x"))
 
 
 def short(line: Voice, parameter: str, words: Words) -> Voice:
@@ -68,18 +68,13 @@ def _placed(line: Voice, first: int) -> list[TimedElement]:
         one
         for one in line.placed
         if (one.bar <= first or (one.bar == first + 1 and one.name == "attributes" and one.onset == 0))
-        and "<wedge" not in one.xml
-        and "<dashes" not in one.xml
-        and "<octave-shift" not in one.xml
+        and not any(sign.name in {"wedge", "dashes", "octave-shift"} for sign in said(one))
     ]
 
 
 def _go_on(bar: int, words: Words) -> TimedElement:
-    element = etree.Element("direction", placement="above")
-    told = etree.SubElement(etree.SubElement(element, "direction-type"), "words")
-    told.text = words("variant.short-form.go_on")
-    told.set("font-style", "italic")
-    return TimedElement(bar, Fraction(0), "direction", etree.tostring(element, encoding="unicode"))
+    told = elements.Words(words("variant.short-form.go_on"), ITALIC)
+    return TimedElement(bar, Fraction(0), Direction.of(told))
 
 
 def _pattern(events: list[Event]) -> list[Event]:
@@ -105,13 +100,13 @@ def _with_pattern(line: Voice, group: list[Event]) -> Voice:
         crosses.append(plain)
         onset += event.duration
     bar = BarRef(line.bars[0].place, line.bars[0].label, Fraction(0), length)
-    tags = line.measures or tuple(f'<measure number="{one.label}"/>' for one in line.bars)
+    tags = line.measures or tuple(MeasureTag(one.label) for one in line.bars)
     later = tuple(replace(event, onset=event.onset + length) for event in line.events)
     return replace(
         line,
         events=(*crosses, *later),
         bars=(bar, *(replace(one, start=one.start + length) for one in line.bars)),
-        measures=('<measure number="X0" implicit="yes"/>', *tags),
+        measures=(MeasureTag("X0", implicit=True), *tags),
         placed=_placed_after(line, length),
         boxes=tuple(Box(_later(box.start), _later(box.end)) for box in line.boxes),
     )
@@ -126,19 +121,18 @@ def _placed_after(line: Voice, length: Fraction) -> tuple[TimedElement, ...]:
     moved = [replace(one, bar=one.bar + 1) for one in line.placed if not _is_first(one)]
     front: list[TimedElement] = []
     for one in filter(_is_first, line.placed):
-        element = etree.fromstring(one.xml)
-        for time in element.findall("time"):
-            element.replace(time, etree.fromstring(signature_of(length, shown=False)))
-        front.append(replace(one, xml=etree.tostring(element, encoding="unicode")))
+        hidden = signature_of(length, shown=False)
+        content = one.sign.content if isinstance(one.sign, Signatures) else ()
+        signs = tuple(hidden if sign.name == "time" else sign for sign in content)
+        front.append(replace(one, sign=Signatures(signs)))
     signature = source_time(line, 0)
-    if signature:
-        moved.insert(0, TimedElement(1, Fraction(0), "attributes", f"<attributes>{signature}</attributes>"))
-    bar = '<barline location="right"><bar-style>light-light</bar-style></barline>'
-    return (*front, TimedElement(0, length, "barline", bar), *moved)
+    if signature is not None:
+        moved.insert(0, TimedElement(1, Fraction(0), Signatures((signature,))))
+    return (*front, TimedElement(0, length, Barline("light-light")), *moved)
 
 
 def _is_first(placed: TimedElement) -> bool:
-    return placed.name == "attributes" and placed.bar == 0 and placed.onset == 0
+    return isinstance(placed.sign, Signatures) and placed.bar == 0 and placed.onset == 0
 
 
 VARIANT = Variant(VariantInfo("short", ("reading", "memory"), order=99, after="long-short"), in_words=short)

@@ -10,13 +10,14 @@ from dataclasses import replace
 from typing import Final
 
 from excerpts.errors import VariantError
+from excerpts.musicxml.elements import Fermata
 from excerpts.notes import Event, Notation, Voice
 from excerpts.variants.pairs import box_bars
 from excerpts.variants.passage import box_times, where
 from excerpts.variants.registry import Variant, VariantInfo
 from excerpts.variants.spanning_marks import add_mark
 
-_FERMATA: Final = Notation("fermata", "fermata", '<fermata type="upright"/>')
+_FERMATA: Final = Notation(Fermata())
 _ACROSS: Final = {5, 6, 7, 8}
 """Semitones that the same finger spans over two strings: fifths and, on the bass, fourths."""
 
