@@ -6,18 +6,19 @@ import re
 import string
 import tomllib
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
 
 from excerpts.instruments.keys import key_name, parse_key
 from excerpts.system.resources import templates
-from excerpts.words import MissingWordError, Words, choices
+from excerpts.words import MissingWordError, Words, _texts, choices
 
 FILES = sorted((templates() / "words").glob("*.toml"))
 PRINTED = (
     "language", "note", "bar", "times", "instrument", "key", "variant", "warmup", "fault", "plan", "drill", "workbook",
-    "caution", "sheet", "teacher",
+    "caution", "sheet", "teacher", "log", "show",
 )  # fmt: skip
 """Sections that every player's pages are made of: a language that lacks one of them would print English."""
 
@@ -91,12 +92,19 @@ def test_every_file_can_be_asked_for() -> None:
     assert set(choices()[2:]) == {file.stem for file in OTHERS}
 
 
-def test_what_a_language_lacks_is_said_in_english() -> None:
-    german = Words("de")
-    assert german("log.next.focus", focus="Bogen") == Words("uk")("log.next.focus", focus="Bogen")
-    assert "log.next.focus" not in german
+def test_what_a_language_lacks_is_said_in_english(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    (tmp_path / "words").mkdir()
+    for name, text in (("en", '[bar]\nword = "bar"\nwords = "bars"\n'), ("fr", '[bar]\nword = "mesure"\n')):
+        (tmp_path / "words" / f"{name}.toml").write_text(text)
+    monkeypatch.setattr("excerpts.words.templates", lambda: tmp_path)
+    _texts.cache_clear()
+    french = Words("fr")
+    assert (french("bar.word"), french("bar.words")) == ("mesure", "bars")
+    assert "bar.words" not in french
+    assert french.has("bar.words")
     with pytest.raises(MissingWordError):
-        german("nothing.of.that.name")
+        french("nothing.of.that.name")
+    _texts.cache_clear()
 
 
 def test_columns() -> None:

@@ -80,7 +80,7 @@ class Entering:
             self._asked(asked, lambda answer: read_entries(answer, self.week.week, unit), beat=beat) or ()
         )
         bars, note = self._asked("asked_broke", read_broke) or ("", "")
-        heard = self._asked("asked_heard", _yes_or_no)
+        heard = self._asked("asked_heard", self._yes_or_no)
         for place, entry in enumerate(entries, start=1):
             last = place == len(entries)  # what was noticed stands once, with the last day
             where, what = (bars, note) if last else ("", "")
@@ -91,7 +91,7 @@ class Entering:
             yield LogRow(start, None, "heard", box.id, clean=None if heard else 0)
 
     def _scale(self, scale: str) -> Iterator[LogRow]:
-        heard = self._asked("asked_scale", _yes_or_no, scale=scale)
+        heard = self._asked("asked_scale", self._yes_or_no, scale=scale)
         if heard is not None:
             yield LogRow(self.week.week.start, None, "heard", scale, clean=None if heard else 0)
 
@@ -113,10 +113,13 @@ class Entering:
                 self.tell(f"  {error}")
         return None
 
-
-def _yes_or_no(answer: str) -> bool:
-    if answer.lower() in ("y", "yes"):
-        return True
-    if answer.lower() in ("n", "no"):
-        return False
-    raise ValueError(f'"{answer}" is not y or n.')
+    def _yes_or_no(self, answer: str) -> bool:
+        """Yes or no in the player's words, or in English."""
+        said = {
+            wanted: [*self.words(f"log.{wanted}").split(), *Words()(f"log.{wanted}").split()]
+            for wanted in ("yes", "no")
+        }
+        for wanted, names in said.items():
+            if answer.lower() in names:
+                return wanted == "yes"
+        raise ValueError(f'"{answer}" is not {said["yes"][0]} or {said["no"][0]}.')

@@ -91,6 +91,23 @@ def test_an_answer_that_cannot_be_read_is_asked_for_again(
     assert '"maybe" is not y or n' in said
 
 
+def test_a_german_player_is_asked_in_german_and_may_say_ja(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = folder / "week.toml"
+    file.write_text(file.read_text().replace("[player]", '[player]\nwords = "de"'))
+    type_in(monkeypatch, "mon 54 3", "", "vielleicht", "ja", "", "", "n")
+    assert main(["log", "week.toml", "--enter"]) == 0
+    assert [(found.kind, found.clean) for found in logged(folder)] == [
+        ("box", 3),
+        ("heard", None),
+        ("heard", 0),
+    ]
+    said = capsys.readouterr().out
+    assert "In der Stunde gehört: jetzt sauber? (j, n" in said
+    assert '"vielleicht" is not j or n' in said
+
+
 def test_the_same_paper_twice_is_written_once(
     folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
