@@ -20,7 +20,8 @@ from lxml import etree
 from excerpts.instruments.instrument import Level, instrument_of_part_name
 from excerpts.score import from_abc, open_score
 from excerpts.variants import vary
-from excerpts.week import load_week, plan_week
+from excerpts.week import load_week
+from excerpts.week.plan import plan_week
 from tests.music import bars_of
 from tests.schema import schema_errors
 

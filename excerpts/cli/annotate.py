@@ -67,13 +67,12 @@ def _of_score(score: Path, addresses: list[str], part: str | None) -> list[tuple
 
 def _of_week(path: Path, paper: str | None, words: str | None) -> tuple[list[tuple[str, Boxed]], Look]:
     from excerpts.week import load_week
-    from excerpts.workbook import Scores
     from excerpts.workbook.annotated import annotate_week
 
     week = load_week(path)
     for told in week.unread_marks:
         typer.echo(f"excerpts: {told}", err=True)
-    found = annotate_week(week, Scores())
+    found = annotate_week(week)
     if not found:
         raise InputError("none of its pieces has both a score and a box with bars.", where=str(path))
     chosen_look = look(paper or week.paper, words or week.player.words)

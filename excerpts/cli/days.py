@@ -13,7 +13,7 @@ def day(text: str | None, option: str) -> date | None:
     Raises:
         InputError: It is no day of the calendar.
     """
-    from excerpts.week.practice_days import real_date
+    from excerpts.weekfile.days import real_date
 
     try:
         return real_date(text) if text is not None else None

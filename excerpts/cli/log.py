@@ -15,7 +15,8 @@ if TYPE_CHECKING:
 
     from excerpts.excerpt import Tempo
     from excerpts.log import Log, LogFault, LogRow
-    from excerpts.week import BoxItem, Week
+    from excerpts.week import Week
+    from excerpts.weekfile.items import BoxItem
     from excerpts.words import Words
 
 _FILE: Final[Any] = typer.Argument(help="A week file (TOML).", show_default=False)
@@ -108,8 +109,8 @@ def _row(
 
 def _scale_row(week: Week, scale: str, heard: str) -> LogRow:
     from excerpts.log import LogRow
-    from excerpts.week.scale_names import find_scale
     from excerpts.week.scale_weeks import listed_names
+    from excerpts.weekfile.scale_list import find_scale
 
     names = listed_names(week)
     if not names:
@@ -143,7 +144,7 @@ def _box_row(
 
 def _tempo(text: str | None, box: BoxItem) -> Tempo | None:
     from excerpts.excerpt import Tempo
-    from excerpts.week.tempo_text import parse_number, parse_tempo
+    from excerpts.weekfile.tempo_text import parse_number, parse_tempo
 
     if text is None:
         return None

@@ -43,7 +43,7 @@ def new(
 
 def _asked(folder: Path, *, force: bool) -> None:
     from excerpts.weekfile.new import Answers, ask_week, file_name, week_text
-    from excerpts.weekfile.root import find_root
+    from excerpts.weekfile.studio import find_root
 
     typer.echo("A few questions, then the week file is written. Control-C stops, and nothing is written.")
     raw = ask_week(Answers(_ask, typer.echo), folder, find_root(folder / "week.toml"))
@@ -66,9 +66,10 @@ def _ask(question: str) -> str:
 
 
 def _from_table(table: Path, folder: Path) -> None:
+    from excerpts.week.check import check_reading
     from excerpts.weekfile.new import from_table
 
-    files = from_table(table, folder)
+    files = from_table(table, folder, lambda reading: check_reading(reading).faults)
     _make(folder)
     for file in files:
         check_output(file.path, (".toml",), force=file.was_there)

@@ -62,7 +62,7 @@ def steps(
     from excerpts.score import open_score
     from excerpts.sound.midi import write_midi
     from excerpts.variants import parse_variant, vary
-    from excerpts.week.tempo_text import beat_name, number_text, tempo_text
+    from excerpts.weekfile.tempo_text import beat_name, number_text, tempo_text
 
     if half_and_full and start is not None:
         raise typer.BadParameter(
@@ -98,7 +98,7 @@ def steps(
 
 
 def _goal(target: str | None, written: Tempo | None) -> Tempo:
-    from excerpts.week.tempo_text import parse_tempo
+    from excerpts.weekfile.tempo_text import parse_tempo
 
     if target is None:
         if written is None:
@@ -126,7 +126,7 @@ def _steps(goal: Tempo, start: str | None, most: int, half_and_full: bool) -> tu
 def _first(goal: Tempo, start: str | None) -> Fraction:
     """Where the steps begin, in beats of the goal a minute."""
     from excerpts.variants.tempo_steps import slow_start
-    from excerpts.week.tempo_text import parse_number, parse_tempo
+    from excerpts.weekfile.tempo_text import parse_number, parse_tempo
 
     if start is not None and "=" not in start:
         return parse_number(start)

@@ -52,7 +52,7 @@ def board(
     from excerpts.teacher import board as make
     from excerpts.teacher import latest_weeks, read_states
     from excerpts.teacher.document import board_pdf
-    from excerpts.week import find_root
+    from excerpts.weekfile.studio import find_root
     from excerpts.words import Words
 
     players = latest_weeks(folder)

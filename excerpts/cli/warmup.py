@@ -103,19 +103,19 @@ def warmup(
 
 
 def _slips(listed: Path, chosen_look: Look) -> bytes:
-    from excerpts.week.list_check import unplayable_rows
-    from excerpts.week.scale_list import read_list_file
+    from excerpts.week.check import unplayable_rows
     from excerpts.weekfile.faults import WeekFaultsError
+    from excerpts.weekfile.scale_list import read_list_file
     from excerpts.workbook.slips import build_slips
 
     file = read_list_file(listed)
-    if faults := list(unplayable_rows(file)):
+    if faults := (*file.faults, *unplayable_rows(file)):
         raise WeekFaultsError(faults)
-    return build_slips(file.listed.scales, paper=chosen_look.paper, words=chosen_look.words)
+    return build_slips(file.scales, paper=chosen_look.paper, words=chosen_look.words)
 
 
 def _tempo(text: str | None) -> Tempo | None:
-    from excerpts.week.tempo_text import parse_tempo
+    from excerpts.weekfile.tempo_text import parse_tempo
 
     if text is None:
         return None

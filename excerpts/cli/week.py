@@ -20,7 +20,7 @@ _FILE: Final[Any] = typer.Argument(help="A week file (TOML).", show_default=Fals
 
 def check(week: Annotated[Path, _FILE]) -> int:
     """Find every fault of a week file and of its music, and what a workbook would leave out."""
-    from excerpts.week.check_music import check_week
+    from excerpts.week.check import check_week
 
     found = check_week(week)
     for told in found.unread_marks:
@@ -38,8 +38,9 @@ def plan(
     as_json: Annotated[bool, typer.Option("--json", help="Print the plan as JSON.")] = False,
 ) -> None:
     """Show what to play on which day."""
-    from excerpts.week import load_week, plan_lines, plan_week, tight_places, tight_text
+    from excerpts.week import load_week
     from excerpts.week.measured import week_music
+    from excerpts.week.plan import plan_lines, plan_week, tight_places, tight_text
     from excerpts.words import Words
 
     loaded = load_week(week)

@@ -14,7 +14,7 @@ from excerpts.notes.in_force import tempo_at_box
 from excerpts.variants import instruction, parse_variant, title
 from excerpts.warmups import warmup_line
 from excerpts.warmups.heard_key import drone_named
-from excerpts.week import tempo_text
+from excerpts.weekfile.tempo_text import tempo_text
 from excerpts.workbook import build_sheet
 from excerpts.workbook.music_names import SpokenNames
 

@@ -10,9 +10,9 @@ from typing import Final
 
 from excerpts.excerpt import Tempo
 from excerpts.log.log_cells import read_count
-from excerpts.week import Days
-from excerpts.week.practice_days import WEEKDAYS
-from excerpts.week.tempo_text import parse_number, parse_tempo
+from excerpts.weekfile.days import WEEKDAYS
+from excerpts.weekfile.model import Days
+from excerpts.weekfile.tempo_text import parse_number, parse_tempo
 
 _NAMES: Final = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 _DAY_NUMBER: Final = re.compile(r"(\d{1,2})\.(?=\s|$|:)")

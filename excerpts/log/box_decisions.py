@@ -12,9 +12,8 @@ from excerpts.log.offers import STUCK_WEEKS, Way, best, harder_first, other_vari
 from excerpts.log.row import LogRow
 from excerpts.log.standing import CLEAN_DAYS, Standing, standing
 from excerpts.variants import title
-from excerpts.week import BoxItem
-from excerpts.week.carried import CHECK_WEEKS
 from excerpts.week.places import bars_of
+from excerpts.weekfile.items import CHECK_WEEKS, BoxItem
 from excerpts.weekfile.toml_blocks import Value
 
 

@@ -20,11 +20,11 @@ from excerpts.log.pieces import carry_drills, carry_pieces
 from excerpts.log.proposals import propose
 from excerpts.log.row import LogRow
 from excerpts.log.scales import carry_scales
-from excerpts.week import Days, Week
-from excerpts.week.following import following
-from excerpts.week.performance import began_with
-from excerpts.week.practice_days import WEEKDAYS
+from excerpts.week import Week
+from excerpts.week.plan.performance import began_with
+from excerpts.weekfile.days import WEEKDAYS
 from excerpts.weekfile.edit_text import WeekText
+from excerpts.weekfile.model import Days
 from excerpts.weekfile.toml_blocks import Value
 from excerpts.words import Words
 
@@ -63,7 +63,7 @@ def carry(
     story.tell("days", first=first, last=shown)
     carry_boxes(story, ways)
     carry_parked(story, ways)
-    carry_retired(story, following(Days(start=first, until=last, minutes={})))
+    carry_retired(story, Days(start=first, until=last, minutes={}).next_lesson)
     carry_drills(story)
     carry_pieces(story)
     carry_scales(story)

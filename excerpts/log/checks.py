@@ -11,8 +11,7 @@ from excerpts.log.edits import Edit
 from excerpts.log.next_week_draft import MOST_BOXES, NextWeekDraft, below
 from excerpts.log.offers import Way
 from excerpts.log.standing import CHECK_RUNS, check_passed
-from excerpts.week import BoxItem
-from excerpts.week.carried import CHECK_WEEKS, RetiredBox
+from excerpts.weekfile.items import CHECK_WEEKS, BoxItem, RetiredBox
 from excerpts.weekfile.toml_blocks import Value
 
 CHECK_MINUTES = 2

@@ -8,10 +8,10 @@ from typing import TypeVar
 from excerpts.log.answers import read_broke, read_days, read_entries
 from excerpts.log.log_names import box_text
 from excerpts.log.row import LogRow
-from excerpts.week import BoxItem, Week, tempo_text
-from excerpts.week.carried import RetiredBox
+from excerpts.week import Week
 from excerpts.week.scale_weeks import due_scales
-from excerpts.week.tempo_text import beat_name
+from excerpts.weekfile.items import BoxItem, RetiredBox
+from excerpts.weekfile.tempo_text import beat_name, tempo_text
 from excerpts.words import Words
 
 Ask = Callable[[str], str]

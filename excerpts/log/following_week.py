@@ -14,9 +14,11 @@ from excerpts.log.edits import Carried, rewritten
 from excerpts.log.log_names import slug
 from excerpts.log.offers import Way
 from excerpts.log.row import LogRow
+from excerpts.score.opened_scores import Scores
 from excerpts.week import Week
+from excerpts.week.resolve import resolve_rest
 from excerpts.weekfile.lines import key_lines
-from excerpts.weekfile.load import check_document
+from excerpts.weekfile.read_week import read_week
 from excerpts.weekfile.reading import Document
 from excerpts.words import Words
 
@@ -76,7 +78,8 @@ def _check(text: str, path: Path) -> None:
     Raises:
         WeekError: It has faults.
     """
-    _, faults = check_document(path, Document(path, tomllib.loads(text), key_lines(text)))
+    document = Document(path, tomllib.loads(text), key_lines(text))
+    _, faults = resolve_rest(read_week(path, document), Scores())
     if faults:
         told = " ".join(f"{fault.key}: {fault.message}" for fault in faults)
         raise WeekError(f"the new week would not be right. {told}", where=str(path))

@@ -12,7 +12,7 @@ from datetime import date
 from typing import Final
 
 from excerpts.excerpt import Tempo
-from excerpts.week.tempo_text import beat_name, number_text, parse_tempo
+from excerpts.weekfile.tempo_text import beat_name, number_text, parse_tempo
 from excerpts.words import Words
 
 MOST_RUNS: Final = 999

@@ -7,9 +7,9 @@ import unicodedata
 from pathlib import Path
 
 from excerpts.log.shape import LogError
-from excerpts.week import BoxItem, Week
-from excerpts.week.carried import RetiredBox
+from excerpts.week import Week
 from excerpts.week.places import box_name
+from excerpts.weekfile.items import BoxItem, RetiredBox
 from excerpts.words import Words
 
 

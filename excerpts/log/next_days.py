@@ -5,8 +5,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 from excerpts.errors import WeekError
-from excerpts.week import Days
-from excerpts.week.following import following
+from excerpts.weekfile.model import Days
 
 _WEEK = timedelta(weeks=1)
 _LONGEST_KEPT = 2
@@ -24,7 +23,7 @@ def next_days(days: Days, start: date | None = None, until: date | None = None) 
     Raises:
         WeekError: The new week would not come after the old one, or would end before it starts.
     """
-    first = start or following(days)
+    first = start or days.next_lesson
     if first <= days.start:
         raise WeekError(f"The new week would start on {first}, but the old one starts on {days.start}.")
     last = until or _usual_end(days, first)

@@ -14,8 +14,10 @@ from excerpts.log.log_cells import file_words
 from excerpts.log.log_names import box_text
 from excerpts.log.row import LogRow
 from excerpts.variants.tempo_steps import METRONOME_NUMBERS, one_down
-from excerpts.week import BoxItem, Week, tempo_text
+from excerpts.week import Week
 from excerpts.week.places import box_name
+from excerpts.weekfile.items import BoxItem
+from excerpts.weekfile.tempo_text import tempo_text
 from excerpts.weekfile.toml_blocks import Value
 from excerpts.words import Words
 

@@ -14,7 +14,8 @@ from excerpts.log.row import LogRow
 from excerpts.log.standing import rows_of
 from excerpts.variants import parse_variant, variants
 from excerpts.variants.tempo_steps import one_down
-from excerpts.week import BoxItem, box_variants
+from excerpts.week import box_variants
+from excerpts.weekfile.items import BoxItem
 
 Way = Literal["shorten", "variant", "simplify", "park", "resume"]
 WAYS: Final = get_args(Way)

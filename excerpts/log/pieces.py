@@ -8,7 +8,7 @@ from pathlib import Path
 
 from excerpts.log.edits import Edit
 from excerpts.log.next_week_draft import NextWeekDraft
-from excerpts.week import Piece
+from excerpts.weekfile.items import Piece
 from excerpts.weekfile.toml_blocks import Value
 
 

@@ -15,7 +15,7 @@ from typing import Final
 
 from excerpts.excerpt import Tempo
 from excerpts.log.row import LogRow
-from excerpts.week import BoxItem
+from excerpts.weekfile.items import BoxItem
 
 CLEAN_DAYS: Final = 2
 """Days on which the goal must be reached."""

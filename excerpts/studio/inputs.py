@@ -7,47 +7,54 @@ from pathlib import Path
 
 from excerpts.studio.digests import Digests
 from excerpts.system.studio_files import STUDIO_FILE
-from excerpts.week import Week
-from excerpts.weekfile.reading import read_document
-from excerpts.weekfile.root import find_score
+from excerpts.weekfile.faults import WeekFaultsError
+from excerpts.weekfile.model import WeekFile
+from excerpts.weekfile.read_week import WeekReading
+from excerpts.weekfile.studio import Studio
 
 
-def inputs(week: Week) -> dict[str, str]:
+def inputs(reading: WeekReading) -> dict[str, str]:
     """Every file that decides what the workbook of a week looks like, with its digest.
 
     Args:
-        week: The week.
+        reading: The week file as it was read.
 
     Returns:
         Digests by absolute path; an empty one for a file that is not there and would be taken if it were.
+
+    Raises:
+        WeekFaultsError: The week file has faults.
     """
+    if reading.content is None or reading.faults:
+        raise WeekFaultsError(reading.faults)
     digests = Digests()
-    return {str(path): digests(path) for path in dict.fromkeys(_paths(week))}
+    return {str(path): digests(path) for path in dict.fromkeys(_paths(reading, reading.content))}
 
 
-def _paths(week: Week) -> Iterator[Path]:
-    folder = week.path.resolve().parent
-    yield week.path.resolve()
+def _paths(reading: WeekReading, week: WeekFile) -> Iterator[Path]:
+    folder = reading.path.resolve().parent
+    yield reading.path.resolve()
     for candidate in (folder, *folder.parents):
         yield candidate / STUDIO_FILE
         if (candidate / STUDIO_FILE).is_file():
             break
     names = [(name, "file", folder) for name in week.include]
     names += [(week.scales, "file", folder)] if week.scales else []
-    for name in week.include:
-        included = find_score(name, folder, week.studio, "file")
-        yield included
-        pieces = read_document(included).raw.get("piece", ())
-        names += [(str(piece["score"]), "score", included.parent) for piece in pieces if "score" in piece]
+    for document in reading.sources.documents:
+        yield document.file
+        pieces = document.raw.get("piece", ())
+        names += [
+            (str(piece["score"]), "score", document.file.parent) for piece in pieces if "score" in piece
+        ]
     names += [(piece.score, "score", folder) for piece in week.pieces if piece.score]
     for name, what, base in names:
-        yield from _looked_at(name, base, week, what)
-    yield from week.score_paths.values()
+        yield from _looked_at(name, base, reading.studio, what)
+    yield from reading.score_paths.values()
 
 
-def _looked_at(name: str, folder: Path, week: Week, what: str) -> Iterator[Path]:
+def _looked_at(name: str, folder: Path, studio: Studio, what: str) -> Iterator[Path]:
     """The places where a file is looked for, up to the one where it is."""
-    second = week.studio.root / week.studio.settings.scores if what == "score" else week.studio.root
+    second = studio.root / studio.settings.scores if what == "score" else studio.root
     for place in (folder / name, second / name):
         yield place
         if place.is_file():

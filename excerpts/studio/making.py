@@ -7,12 +7,14 @@ from pathlib import Path
 from typing import Any
 
 from excerpts.errors import WeekError
+from excerpts.score.opened_scores import Scores
 from excerpts.studio.disk_render_cache import DiskRenderCache
 from excerpts.studio.inputs import inputs
 from excerpts.studio.store import Store
 from excerpts.system.output import check_output, write_whole
-from excerpts.week import load_week
-from excerpts.week.lesson_time import lesson_at
+from excerpts.week import resolve
+from excerpts.weekfile.days import lesson_at
+from excerpts.weekfile.read_week import read_week
 from excerpts.workbook import build_workbook
 
 
@@ -32,13 +34,14 @@ def make(path: Path, target: Path | None, cache: str | None, version: str, force
     Raises:
         ExcerptsError: The week cannot be built or written.
     """
+    scores = Scores()
     if target is None:
-        load_week(path)
+        resolve(read_week(path), scores)
         raise WeekError("the file changed just now. Build the studio again.", where=str(path))
     check_output(target, (".pdf",), force=force)
     # What changes from here on has another digest than what was read, and so is built again the next time.
-    read = inputs(load_week(path))
-    week = load_week(path)
+    read = inputs(read_week(path))
+    week = resolve(read_week(path), scores)
     store = Store(Path(cache) if cache else None)
     built = build_workbook(week, memory=DiskRenderCache(store, version))
     write_whole(target, built.pdf)

@@ -15,7 +15,7 @@ from excerpts.musicxml.format import SOFTWARE
 from excerpts.teacher.chart_svg import document, dot, line, number, text
 from excerpts.teacher.progress import Point, Progress, Series
 from excerpts.teacher.scale import Scale
-from excerpts.week.tempo_text import beat_name, number_text
+from excerpts.weekfile.tempo_text import beat_name, number_text
 from excerpts.words import Words
 from excerpts.workbook.date_words import Dates
 from excerpts.workbook.page_names import shortened

@@ -10,7 +10,7 @@ from excerpts.teacher.chart import charts
 from excerpts.teacher.lesson_sheet import LessonSheet
 from excerpts.teacher.notes import notes
 from excerpts.teacher.progress import Progress
-from excerpts.weekfile.studio_settings import Paper
+from excerpts.weekfile.studio import Paper
 from excerpts.words import Words
 from excerpts.workbook.editions import edition
 from excerpts.workbook.page_names import LONGEST_FOCUS, LONGEST_NAME, shortened

@@ -12,9 +12,10 @@ from excerpts.log.next_week_draft import MOST_BOXES
 from excerpts.log.standing import CLEAN_DAYS
 from excerpts.teacher.standing_sheet import BoxState, PlayerState, player_state
 from excerpts.warmups import short_name
-from excerpts.week import WarmupItem, Week, tempo_text
+from excerpts.week import Week
 from excerpts.week.places import bars_of, bars_text, box_name
-from excerpts.week.tempo_text import number_text
+from excerpts.weekfile.items import WarmupItem
+from excerpts.weekfile.tempo_text import number_text, tempo_text
 from excerpts.words import Words
 from excerpts.workbook.date_words import Dates
 from excerpts.workbook.page_names import shortened

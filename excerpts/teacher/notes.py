@@ -16,7 +16,7 @@ from excerpts.log.standing import CHECK_RUNS, CLEAN_DAYS
 from excerpts.variants import title
 from excerpts.variants.tempo_steps import METRONOME_NUMBERS
 from excerpts.week.advice import BY_FAULT
-from excerpts.week.carried import CHECK_WEEKS
+from excerpts.weekfile.items import CHECK_WEEKS
 from excerpts.words import Words
 
 RULES: Final[Mapping[str, tuple[str, ...]]] = {

@@ -9,8 +9,8 @@ from fractions import Fraction
 
 from excerpts.log import LogRow, box_text
 from excerpts.log.standing import CHECK_RUNS, at_goal, reached, rows_of
-from excerpts.week import BoxItem, Week
-from excerpts.week.carried import RetiredBox
+from excerpts.week import Week
+from excerpts.weekfile.items import BoxItem, RetiredBox
 from excerpts.words import Words
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from excerpts.teacher.chart import short_day
 from excerpts.teacher.progress import Point, Progress, Series
-from excerpts.week.tempo_text import beat_name, number_text
+from excerpts.weekfile.tempo_text import beat_name, number_text
 from excerpts.words import Words
 from excerpts.workbook.page_names import shortened
 

@@ -9,9 +9,8 @@ from datetime import date
 
 from excerpts.log import Log, LogRow, Standing, standing
 from excerpts.log.offers import STUCK_WEEKS
-from excerpts.week import BoxItem, Piece, Week
-from excerpts.week.carried import RetiredBox
-from excerpts.week.following import following
+from excerpts.week import Week
+from excerpts.weekfile.items import BoxItem, Piece, RetiredBox
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +75,7 @@ class PlayerState:
 
 def player_state(week: Week, log: Log) -> PlayerState:
     """Where a player stands at the lesson that ends a week."""
-    lesson = following(week.week)
+    lesson = week.week.next_lesson
     rows = [row for row in log.rows if row.week == week.week.start]
     played = [row for row in rows if row.kind != "heard"]
     titles = {piece.id: piece.title for piece in week.pieces}

@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from pathlib import Path
 
 from lxml import etree
 
 from excerpts.instruments.instrument import INSTRUMENTS
-from excerpts.score import Part, Score, from_abc, open_score
+from excerpts.score import Part, from_abc
 from excerpts.score.tempo_in_force import tempo_marks
 from excerpts.technique.useful import FEW, few_useful_bars
-from excerpts.week.facts import BoxMusic, WeekMusic
+from excerpts.week.model import BoxMusic, Week, WeekMusic
 from excerpts.weekfile.items import BoxItem
-from excerpts.weekfile.model import Week
 
 _Tempos = list[tuple[int, Fraction, Fraction]]
 """Measure (from 0), onset in it, and quarter notes a minute from there."""
@@ -30,28 +28,17 @@ class _Measured:
     pupil_bars: int
 
 
-def week_music(week: Week, score: Callable[[Path], Score] | None = None) -> WeekMusic:
+def week_music(week: Week) -> WeekMusic:
     """Measure the pieces and boxes of a week.
-
-    Args:
-        week: The week.
-        score: Opens a score; to be given where scores are open already.
 
     Raises:
         InputError: A score, part or bar is not there.
     """
-    opened: dict[Path, Score] = {}
-
-    def open_once(path: Path) -> Score:
-        if path not in opened:
-            opened[path] = open_score(path)
-        return opened[path]
-
     music = WeekMusic()
     parts: dict[str, _Measured] = {}
     for piece in week.pieces:
-        if piece.id in week.score_paths:
-            part = (score or open_once)(week.score_paths[piece.id]).part(piece.part)
+        part = week.part(piece.id)
+        if part is not None:
             tempos = _tempos(part)
             parts[piece.id] = _Measured(part, tempos, piece.pupil_bars)
             music.marks[piece.id] = tuple(dict.fromkeys(mark.text for mark in part.bars.marks))

@@ -8,16 +8,14 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from functools import lru_cache
-from pathlib import Path
 from typing import Final
 
 from excerpts.errors import InputError
-from excerpts.score import Score, score_from_bytes
 from excerpts.score.address import parse_end, sides
 from excerpts.score.called import Called, called
+from excerpts.week.model import Week
 from excerpts.weekfile.items import BoxItem
-from excerpts.weekfile.model import Week, WeekFile
+from excerpts.weekfile.model import WeekFile
 from excerpts.words import Words
 
 _NUMBER: Final = re.compile(r"(?!0+\b)\d+[a-z]?")
@@ -128,17 +126,10 @@ def _plain(address: str) -> Called | None:
 
 def _looked_up(week: WeekFile, piece_id: str | None, address: str) -> Called | None:
     """Bars found in the score of a piece; None where there is none, or no such bars in it."""
-    path = week.score_paths.get(piece_id or "") if isinstance(week, Week) else None
-    if path is None or piece_id is None:
+    if piece_id is None or not isinstance(week, Week):
         return None
-    piece = week.piece(piece_id)
     try:
-        part = _opened(path.read_bytes(), path).part(piece.part)
-        return called(part.bars, part.passage(address, piece.pupil_bars).span, piece.pupil_bars)
-    except (InputError, OSError):
+        part, pupil_bars = week.part(piece_id), week.piece(piece_id).pupil_bars
+        return called(part.bars, part.passage(address, pupil_bars).span, pupil_bars) if part else None
+    except InputError:
         return None  # what is wrong with it is told where the music is needed
-
-
-@lru_cache(maxsize=4)
-def _opened(data: bytes, path: Path) -> Score:
-    return score_from_bytes(data, path.name)

@@ -9,24 +9,15 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from datetime import date
-from pathlib import Path
 from typing import Final
 
-from excerpts.errors import WeekError
-from excerpts.week.crosscheck import Finding
-from excerpts.week.scale_list import ListedScale, ListFile, ScaleList, read_scale_list, sound_list_file
-from excerpts.week.scale_names import scale_names
-from excerpts.weekfile.faults import Fault, WeekFaultsError
-from excerpts.weekfile.items import WarmupItem, sentence
-from excerpts.weekfile.model import Week
-from excerpts.weekfile.root import find_score
+from excerpts.week.model import LISTED, Week
+from excerpts.weekfile.items import WarmupItem
+from excerpts.weekfile.scale_list import ListedScale, ScaleList, scale_names
 from excerpts.words import Words
 
 MOST: Final = 6
 """Scales of one week, at most, when some of earlier weeks are still to be heard."""
-
-LISTED: Final = "scales"
-"""The key of a week file that names the list; with a place, a row of the list."""
 
 IN_TURN: Final = 4
 """Scales of one week where the list has no last day."""
@@ -68,45 +59,18 @@ def _in_turn(count: int, unheard: list[int], first_day: date) -> list[int]:
     return sorted([place for place in turn if not unheard or place in unheard][:IN_TURN])
 
 
-def with_listed_scales(week: Week) -> tuple[Week, list[Fault | Finding]]:
-    """Add the scales of this week from the list that the week file names.
-
-    Returns:
-        The week with its warm-ups, and what is wrong with the list: faults of its own, with their file and line, or
-        what stands at its name in the week file.
-    """
-    if week.scales is None:
-        return week, []
-    try:
-        listed = _list_of(week, week.scales)
-    except WeekFaultsError as error:
-        return week, list(error.faults)
-    except WeekError as error:
-        return week, [(("scales",), sentence(error))]
-    places = _places(week, listed)
+def with_listed_scales(week: Week) -> Week:
+    """Add the scales of this week from the list that the week file names; none where the list has faults."""
+    file = week.scale_list
+    if file is None or file.listed is None or file.faults:
+        return week
+    places = _places(week, file.listed)
     words = Words(week.player.words)
-    added = [_item(listed.scales[place], words) for place in places]
+    added = [_item(file.listed.scales[place], words) for place in places]
     first = len(week.warmups)
     came_from = {("warmup", first + number): (LISTED, place) for number, place in enumerate(places)}
     update = {"warmups": (*week.warmups, *added), "came_from": {**week.came_from, **came_from}}
-    return week.model_copy(update=update), []
-
-
-def listed_file(week: Week) -> ListFile | None:
-    """What is sound of the list of scales that a week names; None where it names none or nothing is.
-
-    Raises:
-        WeekError: The list cannot be read.
-    """
-    return sound_list_file(_path_of(week, week.scales)) if week.scales else None
-
-
-def _path_of(week: Week, name: str) -> Path:
-    return find_score(name, week.path.resolve().parent, week.studio, "file")
-
-
-def _list_of(week: Week, name: str) -> ScaleList:
-    return read_scale_list(_path_of(week, name))
+    return week.model_copy(update=update)
 
 
 def _places(week: Week, listed: ScaleList) -> list[int]:
@@ -114,25 +78,16 @@ def _places(week: Week, listed: ScaleList) -> list[int]:
 
 
 def listed_names(week: Week) -> tuple[str, ...]:
-    """The names of all scales of the player's list; none where there is no list.
-
-    Raises:
-        WeekError: The list cannot be read.
-    """
-    return scale_names(_list_of(week, week.scales)) if week.scales else ()
+    """The names of all scales of the player's list; none where there is no list."""
+    return scale_names(week.scale_list.listed) if week.scale_list and week.scale_list.listed else ()
 
 
 def due_scales(week: Week) -> tuple[str, ...]:
-    """The names of the scales of this week that come from the player's list.
-
-    Raises:
-        WeekError: The list cannot be read.
-    """
-    if not week.scales:
+    """The names of the scales of this week that come from the player's list."""
+    if week.scale_list is None or week.scale_list.listed is None:
         return ()
-    listed = _list_of(week, week.scales)
-    names = scale_names(listed)
-    return tuple(names[place] for place in _places(week, listed))
+    names = listed_names(week)
+    return tuple(names[place] for place in _places(week, week.scale_list.listed))
 
 
 def _item(scale: ListedScale, words: Words) -> WarmupItem:

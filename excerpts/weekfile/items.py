@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import date
-from typing import Annotated, Any, Literal, Self
+from datetime import date, timedelta
+from typing import Annotated, Any, Final, Literal, Self
 
 from pydantic import (
     AfterValidator,
@@ -23,8 +23,8 @@ from excerpts.instruments.keys import Key
 from excerpts.score.marking_syntax import parse_mark
 from excerpts.variants.grammar import parse_variant
 from excerpts.warmups import Manner, find_pattern
-from excerpts.week.practice_days import real_date
-from excerpts.week.tempo_text import parse_number, parse_tempo
+from excerpts.weekfile.days import real_date
+from excerpts.weekfile.tempo_text import parse_number, parse_tempo
 from excerpts.weekfile.text_kinds import AbcText, Bars, Id, Line, Prose, one_or_more
 
 Status = Literal["learning", "review", "performance"]
@@ -307,3 +307,26 @@ class TechniqueItem(ScaleFields):
         if self.key is None and self.model_fields_set & set(ScaleFields.model_fields) - {"variants"}:
             raise ValueError("pattern, octaves, slur and the like need a key to play in.")
         return self
+
+
+CHECK_WEEKS: Final = (1, 2, 4)
+"""Weeks after it retired at which a box comes back for a check: widening gaps, common practice, no source."""
+
+
+class RetiredBox(BoxItem):
+    """A box that was clean.
+
+    Attributes:
+        retired: The day on which it retired.
+        checks: How many of its checks it has stood.
+    """
+
+    retired: RealDate
+    checks: Annotated[int, Field(strict=True, ge=0, le=len(CHECK_WEEKS))] = 0
+
+    @property
+    def due(self) -> date | None:
+        """The day from which its next check is due; None when it has stood them all."""
+        if self.checks == len(CHECK_WEEKS):
+            return None
+        return self.retired + timedelta(weeks=CHECK_WEEKS[self.checks])

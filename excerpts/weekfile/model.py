@@ -1,24 +1,29 @@
 """The week file, `format = 1`: what a teacher writes down after a lesson, as checked values.
 
-The names are the keys of the file. Checks that need two items at once stand in `excerpts.week.crosscheck`.
+The names are the keys of the file. Checks that need two items at once stand in `excerpts.weekfile.crosscheck`.
 """
 
 from __future__ import annotations
 
 from datetime import date, timedelta
-from pathlib import Path
 from typing import Annotated, Final, Literal, Self
 
 from pydantic import BeforeValidator, Field, model_validator
 
 from excerpts.instruments.instrument import Level
-from excerpts.week.carried import RetiredBox
-from excerpts.week.lesson_time import LessonTime
-from excerpts.week.practice_days import DayKey, day_minutes, minutes_table
-from excerpts.weekfile.items import BoxItem, InstrumentName, Piece, RealDate, Table, TechniqueItem, WarmupItem
-from excerpts.weekfile.lines import KeyPath
+from excerpts.weekfile.days import DayKey, LessonTime, day_minutes, minutes_table
+from excerpts.weekfile.items import (
+    BoxItem,
+    InstrumentName,
+    Piece,
+    RealDate,
+    RetiredBox,
+    Table,
+    TechniqueItem,
+    WarmupItem,
+)
 from excerpts.weekfile.settings import PlanSettings
-from excerpts.weekfile.studio_settings import Paper, PlayerWords, Studio
+from excerpts.weekfile.studio import Paper, PlayerWords
 from excerpts.weekfile.text_kinds import Id, Line, Prose, one_or_more
 
 FORMAT: Final = 1
@@ -88,6 +93,18 @@ class Days(Table):
         """Every day of the week in order, rest days too."""
         return tuple(self.start + timedelta(days=n) for n in range((self.last - self.start).days + 1))
 
+    @property
+    def next_lesson(self) -> date:
+        """The first day of the week after: the day of the next lesson.
+
+        `until` names it; where the days up to `until` are whole weeks by themselves, `until` is the day before it.
+        """
+        if self.until is None:
+            return self.start + timedelta(weeks=1)
+        if len(self.dates) % 7 == 0:
+            return self.until + timedelta(days=1)
+        return self.until if self.until > self.start else self.until + timedelta(days=1)
+
     def minutes_on(self, day: date) -> int:
         """Minutes of practice on `day`: by its date, else its weekday, else "every", else none."""
         return day_minutes(self.minutes, day)
@@ -145,34 +162,3 @@ class WeekFile(Table):
         if self.player.age is None:
             return 5 if self.player.level == "first" else 10
         return 3 if self.player.age <= 7 else 5 if self.player.age <= 11 else 10
-
-
-class Week(WeekFile):
-    """A week file that was read from the disk: what it says, and where it and its scores are.
-
-    Attributes:
-        path: The week file.
-        studio: The studio that it stands in.
-        score_paths: The score file of each piece that has one, by the piece's id.
-        included_boxes: The file that a box comes from, by the box's id, where it is an included one.
-        unread_marks: What looks like a mark in a score and is not read as a box, each a sentence with its bars.
-        came_from: The key that gave a box or warm-up which the file does not write out itself, by its table and
-            place: the piece whose marks are taken, the row of the list of scales.
-    """
-
-    path: Path
-    studio: Studio
-    score_paths: dict[str, Path] = {}
-    included_boxes: dict[str, Path] = {}
-    unread_marks: tuple[str, ...] = ()
-    came_from: dict[tuple[str, int], KeyPath] = {}
-
-    @property
-    def paper(self) -> Paper:
-        """The paper that it is printed on."""
-        return self.week.paper or self.studio.settings.paper
-
-    @property
-    def staff_mm(self) -> float | None:
-        """Height of the staff in millimetres, where the teacher set one."""
-        return self.week.staff_mm or self.studio.settings.staff_mm

@@ -9,8 +9,8 @@ from pathlib import Path
 from typing import Any, Final
 
 from excerpts.errors import WeekError
-from excerpts.weekfile.faults import Fault, WeekFaultsError, nearest
-from excerpts.weekfile.lines import KeyPath, key_lines
+from excerpts.weekfile.faults import Fault, WeekFaultsError, key_in_words, nearest
+from excerpts.weekfile.lines import KeyPath, key_lines, line_of
 
 LARGEST: Final = 1_000_000
 """Bytes of a week or studio file; a real one has some thousand."""
@@ -28,6 +28,10 @@ class Document:
     file: Path
     raw: dict[str, Any]
     lines: dict[KeyPath, int]
+
+    def fault(self, path: KeyPath, message: str) -> Fault:
+        """A fault at a key, with its line."""
+        return Fault(self.file, line_of(self.lines, path), key_in_words(path, self.raw), message)
 
 
 def read_document(path: Path) -> Document:

@@ -6,9 +6,12 @@ from typing import Annotated, Any, Final, Literal, Self
 
 from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
-from excerpts.week.shares import SECTIONS, Section
 from excerpts.weekfile.items import Table
 from excerpts.weekfile.text_kinds import Id, one_or_more
+
+Section = Literal["warm-up", "technique", "passages", "repertoire"]
+SECTIONS: Final[tuple[Section, ...]] = ("warm-up", "technique", "passages", "repertoire")
+"""The sections of a session, in the order they are played."""
 
 Slip = Literal["one", "all", "none"]
 """What a slip costs in a count of clean runs: one of them, all of them, or none."""

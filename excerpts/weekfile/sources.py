@@ -11,12 +11,11 @@ from pathlib import Path
 from typing import Any, Final
 
 from excerpts.errors import WeekError
-from excerpts.weekfile.faults import Fault, WeekFaultsError, key_in_words, listed
-from excerpts.weekfile.lines import KeyPath, line_of
+from excerpts.weekfile.faults import Fault, WeekFaultsError, listed
+from excerpts.weekfile.lines import KeyPath
 from excerpts.weekfile.model import FORMAT
 from excerpts.weekfile.reading import Document, read_document
-from excerpts.weekfile.root import find_score
-from excerpts.weekfile.studio_settings import Studio
+from excerpts.weekfile.studio import Studio, find_score
 
 SHARED: Final = ("piece", "box", "warmup", "technique")
 """The tables that an included file may have."""
@@ -33,6 +32,7 @@ class Sources:
         own: What it says, and where.
         raw: All tables together.
         included: Table and place of everything that another file gave, with that file and its place there.
+        documents: The files that are included, in order.
         faults: What is wrong with the including itself.
     """
 
@@ -40,6 +40,7 @@ class Sources:
     own: Document
     raw: dict[str, Any]
     included: dict[tuple[str, int], tuple[Document, int]]
+    documents: tuple[Document, ...] = ()
     faults: tuple[Fault, ...] = ()
 
     def folder(self, table: str, place: int) -> Path:
@@ -55,14 +56,7 @@ class Sources:
         if isinstance(table, str) and isinstance(place, int) and (table, place) in self.included:
             document, there = self.included[table, place]
             path = (table, there, *path[2:])
-        line = line_of(document.lines, path)
-        return Fault(document.file, line, key_in_words(path, document.raw), message)
-
-    def sorted(self, faults: list[Fault]) -> list[Fault]:
-        """Faults without repetitions, by line, those of the week file itself first."""
-        return sorted(
-            dict.fromkeys(faults), key=lambda one: (one.file != self.own.file, str(one.file), one.line or 0)
-        )
+        return document.fault(path, message)
 
 
 def read_sources(path: Path, own: Document, studio: Studio) -> Sources:
@@ -77,6 +71,7 @@ def read_sources(path: Path, own: Document, studio: Studio) -> Sources:
     names = [names] if isinstance(names, str) else names
     raw = dict(own.raw)
     included: dict[tuple[str, int], tuple[Document, int]] = {}
+    documents: list[Document] = []
     faults: list[Fault] = []
     if isinstance(names, list) and all(isinstance(name, str) for name in names):
         line = own.lines.get(("include",))
@@ -91,9 +86,10 @@ def read_sources(path: Path, own: Document, studio: Studio) -> Sources:
             except WeekError as error:
                 faults.append(Fault(path, line, "include", str(error)))
                 continue
+            documents.append(document)
             faults += _foreign(document)
             _add(document, raw, own.raw, included)
-    return Sources(path, own, raw, included, tuple(faults))
+    return Sources(path, own, raw, included, tuple(documents), tuple(faults))
 
 
 def _foreign(document: Document) -> list[Fault]:
@@ -106,11 +102,11 @@ def _foreign(document: Document) -> list[Fault]:
         message = f'An included file has {tables} only; "{key}" belongs in the week file.'
         if key == "format":
             message = f"Write format = {FORMAT}, or leave it out."
-        faults.append(Fault(document.file, document.lines.get((key,)), key, message))
+        faults.append(document.fault((key,), message))
     for table in SHARED:
         if table in document.raw and not isinstance(document.raw[table], list):
             message = f"Write [[{table}]] with two brackets on each side: there can be several."
-            faults.append(Fault(document.file, document.lines.get((table,)), table, message))
+            faults.append(document.fault((table,), message))
     return faults
 
 

@@ -1,7 +1,6 @@
 """The workbook: page models, templates, PDF."""
 
-from excerpts.week.orders import Scores
 from excerpts.workbook.build import Built, build_workbook
 from excerpts.workbook.excerpt_sheet import build_sheet
 
-__all__ = ["Built", "Scores", "build_sheet", "build_workbook"]
+__all__ = ["Built", "build_sheet", "build_workbook"]

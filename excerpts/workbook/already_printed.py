@@ -7,7 +7,8 @@ from pathlib import Path
 from typing import Any
 
 from excerpts.errors import WeekError
-from excerpts.week import BoxItem, Week, box_variants, load_week
+from excerpts.week import Week, box_variants, load_week
+from excerpts.weekfile.items import BoxItem
 from excerpts.weekfile.reading import read_document
 
 

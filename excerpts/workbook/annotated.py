@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 
 from excerpts.excerpt import Box, Excerpt, Position
 from excerpts.score import Part
-from excerpts.week import Piece, Week
-from excerpts.week.orders import Scores, part_of
+from excerpts.week import Week
+from excerpts.week.orders import part_of
+from excerpts.weekfile.items import Piece
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +35,7 @@ def annotate(part: Part, addresses: Sequence[str], labels: Sequence[str] = ()) -
     return _boxed(part, list(zip(addresses, given, strict=True)))
 
 
-def annotate_week(week: Week, scores: Scores) -> list[tuple[Piece, Annotated]]:
+def annotate_week(week: Week) -> list[tuple[Piece, Annotated]]:
     """Every piece of a week that has a score and boxes, with the numbers that the workbook gives them.
 
     Raises:
@@ -47,9 +48,10 @@ def annotate_week(week: Week, scores: Scores) -> list[tuple[Piece, Annotated]]:
             for number, box in enumerate(week.boxes, start=1)
             if box.piece == piece.id and box.bars is not None
         ]
-        if piece.id not in week.score_paths or not boxes:
+        score = week.score(piece.id) if boxes else None
+        if score is None:
             continue
-        part = part_of(piece, scores(week.score_paths[piece.id]))
+        part = part_of(piece, score)
         wanted = [(box.bars or "", str(number)) for number, box in boxes]
         marks = [mark for _, box in boxes for mark in box.marks]
         found.append((piece, _boxed(part, wanted, piece.pupil_bars, marks, piece.marks)))

@@ -8,7 +8,7 @@ from functools import lru_cache
 from math import cos, radians, sin
 
 from excerpts.musicxml.format import SINGLE_NOTES
-from excerpts.week.tempo_text import beat_name
+from excerpts.weekfile.tempo_text import beat_name
 from excerpts.words import Words
 from excerpts.workbook.pdf_image import DrawnMusic
 

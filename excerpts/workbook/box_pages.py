@@ -13,9 +13,11 @@ from excerpts.excerpt import Excerpt, Tempo
 from excerpts.variants import slow_start, tempo_steps, title
 from excerpts.variants.passage import where
 from excerpts.warmups.heard_key import drone_named
-from excerpts.week import BoxItem, Plan, PlanDay, RecipeStep, Week, recipe
-from excerpts.week.describe import listen_for
+from excerpts.week import Week
 from excerpts.week.orders import BoxOrders, Order
+from excerpts.week.plan import Plan, PlanDay, RecipeStep, recipe
+from excerpts.week.plan.describe import listen_for
+from excerpts.weekfile.items import BoxItem
 from excerpts.workbook import pages
 from excerpts.workbook.date_words import Dates
 from excerpts.workbook.pace import without_tempo

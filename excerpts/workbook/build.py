@@ -9,10 +9,10 @@ from datetime import date
 from time import perf_counter
 from typing import TYPE_CHECKING, Any
 
-from excerpts.week import Plan, Week, plan_week, tight_places, tight_text
-from excerpts.week.check_music import orders_told
+from excerpts.week import Week
+from excerpts.week.check import orders_told
 from excerpts.week.measured import week_music
-from excerpts.week.orders import Scores
+from excerpts.week.plan import Plan, plan_week, tight_places, tight_text
 from excerpts.weekfile.faults import Fault, WeekFaultsError
 from excerpts.words import Words
 from excerpts.workbook.already_printed import NOTHING, Kept, kept
@@ -68,7 +68,6 @@ def build_workbook(
     *,
     paper: EditionName | None = None,
     today: date | None = None,
-    scores: Scores | None = None,
     only: Collection[Only] = (),
     last: Week | None = None,
     memory: RenderCache | None = None,
@@ -80,7 +79,6 @@ def build_workbook(
         paper: "a4", "letter", "booklet" (a sheet of the week's paper folded once) or "phone"; the week's own
             where it is left out.
         today: A day to mark in the plan, and to count from.
-        scores: Scores that are open already: a studio gives the same to all its workbooks.
         only: The sections that are wanted; empty for all.
         last: The week before: what its workbook has in print is not printed again.
         memory: Knows what was made before.
@@ -89,16 +87,13 @@ def build_workbook(
         WeekFaultsError: A score, part or bar is not there, or a warm-up cannot be made; all such faults are told.
     """
     with collector_paused():
-        return _built(
-            week, paper or week.paper, today, scores or Scores(), only, last, memory or RenderCache()
-        )
+        return _built(week, paper or week.paper, today, only, last, memory or RenderCache())
 
 
 def _built(
     week: Week,
     paper: EditionName,
     today: date | None,
-    opened: Scores,
     only: Collection[Only],
     last: Week | None,
     memory: RenderCache,
@@ -108,11 +103,11 @@ def _built(
     size = edition(paper, week.paper)
     kind = fitting(reader(player.level, player.age, week.staff_mm), size.most_staff)
     texts = PageTexts(Words(player.words), kind.child)
-    music = Music(week, Names(week, texts), kind.staff_mm, opened, size.text_width, memory, size.music_height)
+    music = Music(week, Names(week, texts), kind.staff_mm, size.text_width, memory, size.music_height)
     told = orders_told(week, music.orders)
     if told.faults:
         raise WeekFaultsError(told.faults)
-    measured = week_music(week, opened)
+    measured = week_music(week)
     plan = plan_week(week, measured)
     in_print = kept(week, last) if last else NOTHING
     book = page_models(week, plan, kind, texts, music, today, in_print)

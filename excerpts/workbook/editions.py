@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from excerpts.weekfile.studio_settings import Paper
+from excerpts.weekfile.studio import Paper
 
 EditionName = Literal["a4", "letter", "booklet", "phone"]
 

@@ -7,11 +7,11 @@ from datetime import date
 from math import ceil
 
 from excerpts.warmups import short_name
-from excerpts.week import Plan, PlanDay, PlanItem, Week
-from excerpts.week.describe import run_lines
-from excerpts.week.following import following
+from excerpts.week import Week
 from excerpts.week.places import bars_of
-from excerpts.week.shares import SECTIONS, Section
+from excerpts.week.plan import Plan, PlanDay, PlanItem
+from excerpts.week.plan.describe import run_lines
+from excerpts.weekfile.settings import SECTIONS, Section
 from excerpts.workbook import pages
 from excerpts.workbook.date_words import Dates
 from excerpts.workbook.page_names import LONGEST_GOAL, Names, in_brief, shortened
@@ -71,7 +71,7 @@ class FirstPage:
 
     def _lines(self) -> list[str]:
         days = self.week.week
-        lines = [self.texts("lesson", day=self.dates.weekday(following(days)))]
+        lines = [self.texts("lesson", day=self.dates.weekday(days.next_lesson))]
         start = self.today or days.start
         coming = sorted({piece.date for piece in self.week.pieces if piece.date and piece.date >= start})
         for day in coming[:2]:

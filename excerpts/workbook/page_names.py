@@ -6,9 +6,10 @@ import re
 import textwrap
 
 from excerpts.excerpt import Tempo
-from excerpts.week import BoxItem, Piece, Week, tempo_text
+from excerpts.week import Week
 from excerpts.week.places import box_name
-from excerpts.week.tempo_text import number_text
+from excerpts.weekfile.items import BoxItem, Piece
+from excerpts.weekfile.tempo_text import number_text, tempo_text
 from excerpts.workbook.beat import beat
 from excerpts.workbook.music_names import SpokenNames
 from excerpts.workbook.page_texts import PageTexts

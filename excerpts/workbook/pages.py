@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from excerpts.week.shares import Section
+from excerpts.weekfile.settings import Section
 from excerpts.workbook.beat import Beat
 
 MOST_LISTED = 4

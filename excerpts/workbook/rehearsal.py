@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from excerpts.week import Plan, Week
-from excerpts.week.facts import WeekMusic
-from excerpts.week.performance import programme
+from excerpts.week import Week
+from excerpts.week.model import WeekMusic
+from excerpts.week.plan import Plan
+from excerpts.week.plan.performance import programme
 from excerpts.workbook.date_words import Dates
 from excerpts.workbook.page_texts import PageTexts
 from excerpts.workbook.paginate import Block

@@ -12,10 +12,12 @@ from excerpts.variants import instruction, title
 from excerpts.variants.passage import where
 from excerpts.warmups import short_name, warmup_line
 from excerpts.warmups.heard_key import drone_named
-from excerpts.week import Piece, Plan, TechniqueItem, WarmupItem, Week
+from excerpts.week import Week
 from excerpts.week.orders import DrillOrders, Order, ScaleOrders, StudyOrders
 from excerpts.week.places import bars_of
-from excerpts.week.planner import repertoire
+from excerpts.week.plan import Plan
+from excerpts.week.plan.planner import repertoire
+from excerpts.weekfile.items import Piece, TechniqueItem, WarmupItem
 from excerpts.workbook.already_printed import NOTHING, Kept
 from excerpts.workbook.date_words import Dates
 from excerpts.workbook.drill_blocks import drill_blocks

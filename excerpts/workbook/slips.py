@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from datetime import date
 
 from excerpts.warmups import short_name
-from excerpts.week.scale_list import ListedScale
-from excerpts.week.tempo_text import tempo_text
+from excerpts.weekfile.scale_list import ListedScale
+from excerpts.weekfile.tempo_text import tempo_text
 from excerpts.words import Words
 from excerpts.workbook.date_words import Dates
 from excerpts.workbook.editions import EditionName, edition

@@ -11,7 +11,7 @@ from excerpts.engrave import Style
 from excerpts.engrave.svg.drawing import data_uri
 from excerpts.excerpt import Excerpt
 from excerpts.week import Week
-from excerpts.week.orders import Orders, Scores
+from excerpts.week.orders import Orders
 from excerpts.words import Words
 from excerpts.workbook.beat import beat_images
 from excerpts.workbook.music_names import SpokenNames
@@ -68,7 +68,6 @@ class Music:
         week: The week.
         names: Names for the spoken descriptions.
         staff_mm: Height of the staff.
-        scores: Scores that may be open already.
         width_mm: How wide the music runs.
         memory: Knows what was made before.
         height_mm: The highest that a line of music may be; 0 where nothing limits it.
@@ -79,13 +78,12 @@ class Music:
         week: Week,
         names: Names,
         staff_mm: float,
-        scores: Scores,
         width_mm: float = 180.0,
         memory: RenderCache | None = None,
         height_mm: float = 0.0,
     ) -> None:
         self.memory = memory or RenderCache()
-        self.orders = Orders(week, scores, names.words, self._varied, self.memory)
+        self.orders = Orders(week, names.words, self._varied, self.memory)
         self.week = week
         self.names = names
         self.boxed = Style(staff_mm=staff_mm, width_mm=width_mm, height_mm=height_mm)

@@ -14,7 +14,6 @@ from excerpts.engrave import Style, engrave
 from excerpts.score import open_score
 from excerpts.system.resources import scores
 from excerpts.week import load_week
-from excerpts.workbook import Scores
 from excerpts.workbook.annotated import annotate, annotate_week
 from tests.music import bars_of
 
@@ -43,7 +42,7 @@ def test_boxes_stand_round_their_bars_in_the_order_of_the_part() -> None:
 
 def test_a_week_gives_its_numbers() -> None:
     week = load_week(NOOR)
-    found = annotate_week(week, Scores())
+    found = annotate_week(week)
     assert [(piece.id, boxed.labels) for piece, boxed in found] == [
         ("allegro", ("2", "1")),
         ("adagio", ("3",)),
@@ -115,7 +114,7 @@ def test_the_marks_that_made_the_boxes_of_a_week_are_not_printed(
         "[week]\nstart = 2026-11-30\nminutes = { every = 20 }\n"
         "[[piece]]\nid = 'air'\ntitle = 'Air'\nscore = 'air.musicxml'\nmarked = true\n"
     )
-    ((_, boxed),) = annotate_week(load_week(week_file), Scores())
+    ((_, boxed),) = annotate_week(load_week(week_file))
     assert [words.text for words in boxed.excerpt.tree().iter("words")] == ["pizz."]
     assert "dropped words in bar 2: made a box" in [str(line) for line in boxed.excerpt.report]
     by_address = annotate(open_score(tmp_path / "air.musicxml").part(), ["2"])

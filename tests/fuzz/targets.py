@@ -30,8 +30,11 @@ from excerpts.score.whole import whole_passage
 from excerpts.sound.midi import write_midi
 from excerpts.technique import drills, few_useful_bars
 from excerpts.variants import parse_variant, variants, vary
-from excerpts.week import Week, load_week, parse_tempo, plan_lines, plan_week, week_faults
+from excerpts.week import Week, load_week, week_faults
+from excerpts.week.check import check_reading
+from excerpts.week.plan import plan_lines, plan_week
 from excerpts.weekfile.new import from_table
+from excerpts.weekfile.tempo_text import parse_tempo
 from excerpts.words import Words
 from tests.fuzz.mutate import mutated
 from tests.log.weeks import HEAD, RUN, TONE
@@ -176,7 +179,7 @@ def log(data: bytes) -> None:
     table = loaded.path.with_suffix(".csv")
     table.write_bytes(data)
     with suppress(ExcerptsError):
-        from_table(table, loaded.path.parent / "new")
+        from_table(table, loaded.path.parent / "new", lambda reading: check_reading(reading).faults)
 
 
 @cache

@@ -20,8 +20,10 @@ from excerpts.cli import main
 from excerpts.excerpt import Tempo
 from excerpts.log import LogRow, append_rows, log_path
 from excerpts.variants.tempo_steps import rounded_down
-from excerpts.week import BoxItem, Week, load_week, plan_week
+from excerpts.week import Week, load_week
+from excerpts.week.plan import plan_week
 from excerpts.week.scale_weeks import due_scales
+from excerpts.weekfile.items import BoxItem
 from excerpts.words import Words
 
 WEEKS = 12

@@ -9,7 +9,7 @@ import pytest
 
 from excerpts.excerpt import Tempo
 from excerpts.log.answers import Entry, read_broke, read_day, read_days, read_entries
-from excerpts.week import Days
+from excerpts.weekfile.model import Days
 
 WEEK = Days(start=date(2026, 11, 30), minutes={"every": 30})
 FORTNIGHT = Days(start=date(2026, 11, 30), until=date(2026, 12, 14), minutes={"every": 30})

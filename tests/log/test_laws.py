@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 
 from excerpts.log import LogRow, next_week
 from excerpts.log.offers import Way
-from excerpts.week import Week, load_week, plan_week
+from excerpts.week import Week, load_week
+from excerpts.week.plan import plan_week
 from tests.log.weeks import MONDAY, row
 
 IDS = ("a", "b", "c")

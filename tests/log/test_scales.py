@@ -9,7 +9,7 @@ import pytest
 
 from excerpts.cli import main
 from excerpts.log import LogRow, read_log
-from excerpts.week import Week
+from excerpts.week import Week, load_week
 from excerpts.week.scale_weeks import due_scales
 from tests.log.weeks import HEAD, RUN, after, row, told, week
 
@@ -58,7 +58,7 @@ def test_when_all_have_been_heard_all_come_again(listed: Week) -> None:
 def test_a_tick_of_a_scale_that_left_the_list_is_taken_out_and_told(listed: Week, tmp_path: Path) -> None:
     new, _ = after(listed, [heard("D scale 1"), heard("G minor scale")])
     (tmp_path / "scales.csv").write_text("key\nG minor\nF\n", encoding="utf-8")
-    third, made = after(new, [])
+    third, made = after(load_week(new.path), [])  # a week keeps the list that it was read with
     assert third.player.scales_heard == ("G minor scale",)
     assert "No longer in the list of scales, so their ticks are taken out: D scale 1." in told(made)
 

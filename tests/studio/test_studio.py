@@ -220,7 +220,7 @@ def test_a_lesson_that_is_no_time(tmp_path: Path, text: str, capsys: pytest.Capt
 )
 def test_day_and_time_of_a_lesson(lesson: str | None, start: date, day: date, time: str) -> None:
     """30 November 2026 is a Monday (ISO 8601 calendar: `date.weekday`)."""
-    from excerpts.week.lesson_time import lesson_at
+    from excerpts.weekfile.days import lesson_at
 
     assert lesson_at(lesson, start) == (day, time)
 

@@ -12,9 +12,10 @@ import pytest
 
 from excerpts.errors import VariantError
 from excerpts.variants import parse_variant, tempo_steps, vary
-from excerpts.week import WeekFile, box_variants
+from excerpts.week import box_variants
 from excerpts.week.advice import BY_FAULT
 from excerpts.weekfile.items import BoxItem, FaultName
+from excerpts.weekfile.model import WeekFile
 from excerpts.workbook import build_workbook
 from tests.variants.music import passage
 from tests.workbook.weeks import week

@@ -19,10 +19,11 @@ from hypothesis import strategies as st
 
 from excerpts.engrave import Spoken
 from excerpts.errors import InputError
-from excerpts.week import Week, load_week, plan_week
-from excerpts.week.check_music import check_week
+from excerpts.week import Week, load_week
+from excerpts.week.check import check_week
 from excerpts.week.measured import week_music
-from excerpts.week.orders import DrillOrders, Scores
+from excerpts.week.orders import DrillOrders
+from excerpts.week.plan import plan_week
 from excerpts.words import Words
 from excerpts.workbook.box_pages import BoxPages
 from excerpts.workbook.page_names import Names
@@ -255,7 +256,7 @@ def _missing_in_pages(week: Week) -> int:
     """
     texts = PageTexts(Words(week.player.words))
     kind = reader(week.player.level, week.player.age)
-    music = _Undrawn(week, Names(week, texts), kind.staff_mm, Scores())
+    music = _Undrawn(week, Names(week, texts), kind.staff_mm)
     plan = plan_week(week, week_music(week))
     boxes = BoxPages(week, plan, kind, texts, music).build()
     sections = Sections(week, plan, texts, music)

@@ -2,9 +2,10 @@ from pathlib import Path
 
 import pytest
 
-from excerpts.week import load_week, plan_week
-from excerpts.week.check_music import music_faults
-from excerpts.week.describe import item_text
+from excerpts.week import load_week
+from excerpts.week.check import music_faults
+from excerpts.week.plan import plan_week
+from excerpts.week.plan.describe import item_text
 from excerpts.words import Words
 from tests.week.weeks import HEAD
 

@@ -11,9 +11,9 @@ from excerpts.engrave import Style, engrave
 from excerpts.log import box_text, log_path, read_log
 from excerpts.score import open_score
 from excerpts.teacher.lesson_sheet import lesson_sheet
-from excerpts.week import Week, load_week, plan_lines, plan_week
-from excerpts.week.orders.pieces import Scores
+from excerpts.week import Week, load_week
 from excerpts.week.places import bars_text
+from excerpts.week.plan import plan_lines, plan_week
 from excerpts.words import Words
 from excerpts.workbook.box_pages import BoxPages
 from excerpts.workbook.page_names import Names
@@ -72,9 +72,7 @@ def test_a_box_has_one_name_everywhere(tmp_path: Path, address: str, said: str) 
     assert named in box_text(week, box, words)
     assert lesson_sheet(week, read_log(log_path(week), "Ada"), words).boxes[0].title == named
     texts = PageTexts(words)
-    pages = BoxPages(
-        week, plan, reader("middle", None), texts, Music(week, Names(week, texts), 7.0, Scores())
-    )
+    pages = BoxPages(week, plan, reader("middle", None), texts, Music(week, Names(week, texts), 7.0))
     (page,) = pages.build()
     assert page.title == named
     assert page.music is not None

@@ -13,10 +13,11 @@ from hypothesis import strategies as st
 from excerpts.cli import main
 from excerpts.errors import WeekError
 from excerpts.excerpt import Tempo
-from excerpts.week import load_week, plan_week, week_faults
-from excerpts.week.check_music import check_week, music_faults
-from excerpts.week.scale_list import ListedScale, ScaleList, read_scale_list
+from excerpts.week import load_week, week_faults
+from excerpts.week.check import check_week, music_faults
+from excerpts.week.plan import plan_week
 from excerpts.week.scale_weeks import IN_TURN, MOST, scales_of_week
+from excerpts.weekfile.scale_list import ListedScale, ScaleList, read_scale_list
 from tests.week.weeks import HEAD, write
 
 CSV = (

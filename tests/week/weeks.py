@@ -5,7 +5,7 @@ from __future__ import annotations
 import tomllib
 from pathlib import Path
 
-from excerpts.week import WeekFile
+from excerpts.weekfile.model import WeekFile
 
 FULL = """\
 format = 1

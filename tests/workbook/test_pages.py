@@ -323,13 +323,12 @@ def test_without_a_week_before_everything_is_new(tmp_path: Path) -> None:
 
 def test_bars_of_a_study_are_no_box(tmp_path: Path) -> None:
     """Their context is grey, but no label or line is drawn round them: boxes alone have numbers."""
-    from excerpts.week.orders import Scores
     from excerpts.workbook.page_names import Names
     from excerpts.workbook.page_texts import PageTexts
     from excerpts.workbook.workbook_music import Music
 
     read = week(tmp_path, OLDER)
-    music = Music(read, Names(read, PageTexts(Words("uk"))), 7.5, Scores())
+    music = Music(read, Names(read, PageTexts(Words("uk"))), 7.5)
     excerpt = next(iter(music.orders.technique.values())).music.made()  # type: ignore[union-attr]
     assert excerpt is not None
     plain, boxed = (engrave(excerpt, style) for style in (music.in_context, music.boxed))

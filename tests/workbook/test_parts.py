@@ -12,8 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from excerpts.excerpt import Tempo
-from excerpts.week import plan_week
-from excerpts.week.orders import Scores
+from excerpts.week.plan import plan_week
 from excerpts.words import Words
 from excerpts.workbook.beat import beat, beat_images
 from excerpts.workbook.box_pages import BoxPages, _meant, _tempo_of_day
@@ -126,7 +125,7 @@ def models(tmp_path_factory: pytest.TempPathFactory) -> tuple[tuple[BoxPage, ...
     names = Names(read, texts)
     kind = reader("middle", 15)
     plan = plan_week(read)
-    boxes = BoxPages(read, plan, kind, texts, Music(read, names, kind.staff_mm, Scores())).build()
+    boxes = BoxPages(read, plan, kind, texts, Music(read, names, kind.staff_mm)).build()
     return boxes, FirstPage(read, plan, kind, texts, date(2026, 12, 2)), names
 
 
@@ -194,13 +193,6 @@ def test_movements_of_one_work_go_by_their_own_names(tmp_path: Path) -> None:
     read = week(tmp_path, text)
     names = Names(read, PageTexts(Words("uk")))
     assert [names.short_title(piece) for piece in read.pieces[1:]] == ["Air", "Gigue", "Quartet"]
-
-
-def test_scores_are_opened_once(tmp_path: Path) -> None:
-    read = week(tmp_path, OLDER)
-    scores = Scores()
-    path = read.score_paths["river"]
-    assert scores(path) is scores(path)
 
 
 class _Stream:

@@ -4,7 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from excerpts.week import Week, WeekMusic, load_week, plan_week
+from excerpts.week import Week, WeekMusic, load_week
+from excerpts.week.plan import plan_week
 from excerpts.words import Words
 from excerpts.workbook.build import build_workbook
 from excerpts.workbook.page_texts import PageTexts

@@ -7,7 +7,7 @@ from datetime import date
 
 import pdfplumber
 
-from excerpts.week.scale_list import ListedScale
+from excerpts.weekfile.scale_list import ListedScale
 from excerpts.words import Words
 from excerpts.workbook.slips import Slip, build_slips, slip_of
 

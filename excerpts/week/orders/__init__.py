@@ -7,7 +7,7 @@ from excerpts.week.orders.boxes import BoxOrders
 from excerpts.week.orders.everything import Orders
 from excerpts.week.orders.guard import Guard
 from excerpts.week.orders.order import FoundError, Order, Trouble
-from excerpts.week.orders.pieces import Scores, part_of
+from excerpts.week.orders.pieces import part_of
 from excerpts.week.orders.scales import ScaleOrders
 from excerpts.week.orders.technique import DrillOrders, StudyOrders
 
@@ -19,7 +19,6 @@ __all__ = [
     "Order",
     "Orders",
     "ScaleOrders",
-    "Scores",
     "StudyOrders",
     "Trouble",
     "part_of",

@@ -2,24 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from functools import partial
 from itertools import chain
-from pathlib import Path
 from typing import Any
 
 from excerpts.excerpt import Excerpt
-from excerpts.score import Score
 from excerpts.variants import vary as make_variant
 from excerpts.variants.passage import where
+from excerpts.week.model import Week
 from excerpts.week.orders.boxes import BoxOrders, Vary
 from excerpts.week.orders.guard import Guard
 from excerpts.week.orders.order import Order, Trouble
-from excerpts.week.orders.pieces import Pieces, Scores
+from excerpts.week.orders.pieces import Pieces
 from excerpts.week.orders.scales import ScaleOrders
 from excerpts.week.orders.technique import DrillOrders, StudyOrders
 from excerpts.weekfile.lines import KeyPath
-from excerpts.weekfile.model import Week
 from excerpts.words import Words
 
 
@@ -28,7 +26,6 @@ class Orders:
 
     Args:
         week: The week.
-        scores: Opens a score; to be given where scores are open already.
         words: The player's words; read for the week's language when left out.
         vary: Makes a variant; to be given where what was made before is known.
         guard: Remembers what failed; to be given where that is told.
@@ -43,7 +40,6 @@ class Orders:
     def __init__(
         self,
         week: Week,
-        scores: Callable[[Path], Score] | None = None,
         words: Words | None = None,
         vary: Vary | None = None,
         guard: Guard | None = None,
@@ -52,7 +48,7 @@ class Orders:
         self._words = words or Words(week.player.words)
         self._guard = guard or Guard()
         self._vary = vary or self._new_variant
-        self.pieces = Pieces(week, scores or Scores())
+        self.pieces = Pieces(week)
         self.boxes = [
             BoxOrders(self._path("box", place), box, self.pieces, self._vary)
             for place, box in enumerate(week.boxes)

@@ -2,35 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import partial
-from pathlib import Path
 
 from excerpts.errors import InputError
 from excerpts.excerpt import Excerpt
 from excerpts.instruments.instrument import INSTRUMENTS
-from excerpts.score import Part, Passage, Score, open_score
+from excerpts.score import Part, Passage, Score
 from excerpts.score.mark_clashes import mark_clashes
 from excerpts.score.teacher_markings import with_marks
 from excerpts.score.unmarked import unmarked
+from excerpts.week.model import Week
 from excerpts.week.orders.order import FoundError, Order, Trouble, needed
 from excerpts.weekfile.items import Piece, sentence
 from excerpts.weekfile.lines import KeyPath
-from excerpts.weekfile.model import Week
-
-
-class Scores:
-    """Scores that are open: each file is read once in a build, and once for a studio that shares them."""
-
-    def __init__(self) -> None:
-        self._open: dict[Path, Score] = {}
-
-    def __call__(self, path: Path) -> Score:
-        """The score of that file."""
-        if path not in self._open:
-            self._open[path] = open_score(path)
-        return self._open[path]
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,22 +33,26 @@ class Pieces:
 
     Args:
         week: The week.
-        scores: Opens a score.
     """
 
-    def __init__(self, week: Week, scores: Callable[[Path], Score]) -> None:
+    def __init__(self, week: Week) -> None:
         self.week = week
         self.player = INSTRUMENTS[week.player.instrument]
         self.orders: dict[str, PieceOrders] = {}
         for place, piece in enumerate(week.pieces):
             if piece.id in week.score_paths:
-                self.orders[piece.id] = self._piece(("piece", place), piece, scores)
+                self.orders[piece.id] = self._piece(("piece", place), piece)
 
-    def _piece(self, path: KeyPath, piece: Piece, scores: Callable[[Path], Score]) -> PieceOrders:
-        score = Order((*path, "score"), partial(scores, self.week.score_paths[piece.id]))
+    def _piece(self, path: KeyPath, piece: Piece) -> PieceOrders:
+        score = Order((*path, "score"), partial(self._score, piece.id))
         part = Order((*path, "part"), lambda: part_of(piece, needed(score)))
         marks = Order((*path, "marks"), partial(self._whole_piece, (*path, "marks"), piece, part))
         return PieceOrders(score, part, marks)
+
+    def _score(self, piece_id: str) -> Score:
+        score = self.week.score(piece_id)
+        assert score is not None  # only pieces with a score are asked for it
+        return score
 
     def _whole_piece(self, path: KeyPath, piece: Piece, part: Order[Part]) -> None:
         """Put the marks for the whole piece into all of it."""

@@ -12,14 +12,13 @@ from pydantic import BaseModel, ValidationError
 from excerpts.errors import InputError
 from excerpts.instruments.instrument import INSTRUMENTS, LEVELS
 from excerpts.score import Part, Score, open_score
-from excerpts.week.practice_days import real_date
+from excerpts.weekfile.days import real_date
 from excerpts.weekfile.faults import listed, message_of
 from excerpts.weekfile.items import BoxItem, FaultName, Piece, Status, TechniqueItem, WarmupItem
 from excerpts.weekfile.model import Days, Player
 from excerpts.weekfile.new.naming import box_id, piece_id
 from excerpts.weekfile.new.values import read_list, read_minutes, read_whole
-from excerpts.weekfile.root import find_score
-from excerpts.weekfile.studio_settings import Studio
+from excerpts.weekfile.studio import Studio, find_score
 from excerpts.words import choices
 
 _Value = TypeVar("_Value")

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from excerpts.errors import WeekError
-from excerpts.week.practice_days import real_date
+from excerpts.weekfile.days import real_date
 from excerpts.weekfile.faults import Fault, WeekFaultsError, listed, nearest
 from excerpts.weekfile.new.values import read_list, read_minutes, read_whole
 

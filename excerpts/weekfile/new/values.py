@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import Any, Final
 
-from excerpts.week.practice_days import EVERY, WEEKDAYS
+from excerpts.weekfile.days import EVERY, WEEKDAYS
 
 _PAIR: Final = re.compile(r"([A-Za-z]+|\d{4}-\d\d-\d\d)\s*[:=]?\s*(\d{1,5})")
 _RANGE: Final = re.compile(r"([A-Za-z]+)\s*(?:-|to)\s*([A-Za-z]+)\s*[:=]?\s*(\d{1,5})")

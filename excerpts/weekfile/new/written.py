@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -12,14 +12,13 @@ import tomlkit
 from tomlkit.items import AoT, InlineTable
 
 from excerpts.errors import WeekError
-from excerpts.week.check_music import music_faults
 from excerpts.weekfile.faults import Fault, WeekFaultsError
 from excerpts.weekfile.lines import KeyPath
-from excerpts.weekfile.load import check_document
 from excerpts.weekfile.new.existing import Existing, plain, week_files
 from excerpts.weekfile.new.naming import box_id, piece_id, slug
 from excerpts.weekfile.new.table import Row, read_table
 from excerpts.weekfile.new.text import table_text, week_text
+from excerpts.weekfile.read_week import WeekReading, read_week
 from excerpts.weekfile.reading import Document
 
 _Document = tomlkit.TOMLDocument | dict[str, Any]
@@ -51,7 +50,11 @@ def file_name(player: str, start: date) -> str:
     return f"{slug(player) or 'player'}-{start.isoformat()}.toml"
 
 
-def from_table(table: Path, folder: Path) -> list[NewFile]:
+Check = Callable[[WeekReading], Iterable[Fault]]
+"""Finds what a week file's scores and instrument do not allow, together with its own faults."""
+
+
+def from_table(table: Path, folder: Path, check: Check) -> list[NewFile]:
     """Make or update the week files of all players in a table.
 
     Nothing is written here. A box, piece or comment that only the file has stays in it.
@@ -59,6 +62,7 @@ def from_table(table: Path, folder: Path) -> list[NewFile]:
     Args:
         table: The CSV file.
         folder: The studio's folder.
+        check: Checks a file that is to be written.
 
     Raises:
         WeekError: The table, or a week file that is there, has faults; all of them are told.
@@ -69,7 +73,7 @@ def from_table(table: Path, folder: Path) -> list[NewFile]:
     files: list[NewFile] = []
     for player in dict.fromkeys(" ".join(str(row.values["player"]).split()) for row in rows):
         own = [row for row in rows if " ".join(str(row.values["player"]).split()) == player]
-        maker = _Maker(table, folder, player, own, [one for one in there if one.player == player])
+        maker = _Maker(table, folder, player, own, [one for one in there if one.player == player], check)
         made, found = maker.make()
         faults += found
         files += [made] if made else []
@@ -85,8 +89,15 @@ def from_table(table: Path, folder: Path) -> list[NewFile]:
 
 class _Maker:
     def __init__(
-        self, table: Path, folder: Path, player: str, rows: Sequence[Row], there: Sequence[Existing]
+        self,
+        table: Path,
+        folder: Path,
+        player: str,
+        rows: Sequence[Row],
+        there: Sequence[Existing],
+        check: Check,
     ) -> None:
+        self.check = check
         self.table = table
         self.folder = folder
         self.player = player
@@ -240,9 +251,7 @@ class _Maker:
 
     def _check(self, path: Path, text: str) -> None:
         """Check the file to be as `excerpts check` would, telling lines of the table."""
-        document = Document(self.table, plain(text), self.lines)
-        week, faults = check_document(path, document)
-        self.faults += faults or (music_faults(week, document) if week else [])
+        self.faults += self.check(read_week(path, Document(self.table, plain(text), self.lines)))
 
 
 def _opened(path: Path) -> _Document:

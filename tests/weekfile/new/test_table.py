@@ -6,7 +6,8 @@ import pytest
 
 from excerpts.errors import WeekError
 from excerpts.week import load_week
-from excerpts.weekfile.new import from_table
+from excerpts.week.check import check_reading
+from excerpts.weekfile.new import NewFile, from_table
 from tests.music import bars_of
 
 HEAD = "player,instrument,level,start,minutes,piece,score,bars,place,why,target,clean,warm-up\n"
@@ -21,10 +22,14 @@ def folder(tmp_path: Path) -> Path:
     return tmp_path
 
 
+def _read(table: Path, folder: Path) -> list[NewFile]:
+    return from_table(table, folder, lambda reading: check_reading(reading).faults)
+
+
 def _make(folder: Path, text: str) -> dict[str, tuple[str, ...]]:
     table = folder / "boxes.csv"
     table.write_bytes(text.encode("utf-8-sig"))
-    files = from_table(table, folder)
+    files = _read(table, folder)
     for file in files:
         file.path.write_text(file.text, encoding="utf-8")
     return {file.path.name: file.changes for file in files}
@@ -161,9 +166,9 @@ def test_two_names_that_make_one_file_name(folder: Path) -> None:
 def test_what_is_no_text(folder: Path) -> None:
     (folder / "b.csv").write_bytes(HEAD.encode() + b"J\xfcrg,\n")
     with pytest.raises(WeekError, match=r"line 2: The file is not saved as UTF-8.*CSV UTF-8"):
-        from_table(folder / "b.csv", folder)
+        _read(folder / "b.csv", folder)
     with pytest.raises(WeekError, match="There is no such file"):
-        from_table(folder / "none.csv", folder)
+        _read(folder / "none.csv", folder)
     (folder / "b.csv").write_bytes(b"a\0b")
     with pytest.raises(WeekError, match="save the table as CSV"):
-        from_table(folder / "b.csv", folder)
+        _read(folder / "b.csv", folder)

@@ -1,0 +1,110 @@
+"""Boxes from marks in the score, for pieces that say `marked = true`."""
+
+from __future__ import annotations
+
+import re
+
+from excerpts.errors import InputError
+from excerpts.score import Part
+from excerpts.score.boxes_in_score import NotABox, read_marks
+from excerpts.week.model import Week
+from excerpts.weekfile.fault_free import Finding
+from excerpts.weekfile.items import BoxItem, Piece, sentence
+from excerpts.weekfile.lines import KeyPath
+
+_LONGEST_ID = 40
+_LONGEST_NOTE = 300
+_MOST = 100
+
+
+def with_marked_boxes(week: Week) -> tuple[Week, list[Finding]]:
+    """Add a box for each passage that is marked in the score of a piece, in the order of its bars.
+
+    A passage that the file boxes itself, or has retired or parked, is left to the file. The ids are made of the
+    piece's and the bars ("minuet-12-16"), so that the log finds a box again as long as its mark stays where it is.
+
+    What looks like a mark and is not understood is told in `Week.unread_marks`: a publisher's "pizz." in a rectangle
+    must not stop a week.
+
+    Returns:
+        The week with its boxes, and what is wrong: scores without marks, or that cannot be opened.
+    """
+    boxes, findings, unread = list(week.boxes), list[Finding](), list[str]()
+    came_from: dict[tuple[str, int], KeyPath] = {}
+    for place, piece in enumerate(week.pieces):
+        if not piece.marked:
+            continue
+        path = ("piece", place, "marked")
+        try:
+            part = week.part(piece.id)
+            if part is None:
+                findings.append((path, "Marks are taken from a score; this piece has none (score)."))
+                continue
+            found, others = _boxes(week, piece, part, boxes)
+        except InputError as error:
+            findings.append((path, sentence(error)))
+            continue
+        if not found and not any(box.piece == piece.id for box in (*boxes, *week.retired, *week.parked)):
+            findings.append((path, " ".join((_NONE, *(_said(other) for other in others)))))
+        came_from |= {("box", len(boxes) + number): path for number in range(len(found))}
+        boxes += found
+        unread += [f"{week.score_paths[piece.id].name}, {other}" for other in others]
+        if len(boxes) > _MOST:
+            findings.append(
+                (path, f"With the marked passages there are {len(boxes)} boxes; {_MOST} is the most.")
+            )
+            break
+    told = {
+        "boxes": tuple(boxes),
+        "unread_marks": tuple(dict.fromkeys(unread)),
+        "came_from": {**week.came_from, **came_from},
+    }
+    return (week if findings else week.model_copy(update=told)), findings
+
+
+_NONE = (
+    "No passage is marked in the player's part of the score. A bracket line, words in a rectangle or notes in "
+    "one colour mark one."
+)
+
+
+def _said(other: NotABox) -> str:
+    text = str(other)
+    return text[:1].upper() + text[1:]
+
+
+def _boxes(
+    week: Week, piece: Piece, part: Part, before: list[BoxItem]
+) -> tuple[list[BoxItem], tuple[NotABox, ...]]:
+    spans = set()
+    for box in (*before, *week.retired, *week.parked):
+        if box.piece == piece.id and box.bars is not None:
+            try:
+                spans.add(part.passage(box.bars, piece.pupil_bars).span)
+            except InputError:
+                continue  # told by the check of the music
+    ids = {box.id for box in (*before, *week.retired, *week.parked)}
+    found: list[BoxItem] = []
+    marks = read_marks(part, piece.pupil_bars)
+    for marked in marks.boxes:
+        if marked.span not in spans:
+            told = {"why": marked.why, "note": marked.note[:_LONGEST_NOTE] or None}
+            box_id = _id(piece.id, marked.address, ids)
+            box = BoxItem.model_validate(
+                {"id": box_id, "piece": piece.id, "bars": marked.address}
+                | {key: value for key, value in told.items() if value}
+            )
+            ids.add(box.id)
+            found.append(box)
+    return found, marks.others
+
+
+def _id(piece: str, address: str, taken: set[str]) -> str:
+    bars = re.sub(r"[^\w.-]+", ".", address.replace("@", "at"))
+    name = f"{piece[: _LONGEST_ID - len(bars) - 1]}-{bars}"[:_LONGEST_ID]
+    count = 2
+    while name in taken:
+        tail = f"-{count}"
+        name = name[: _LONGEST_ID - len(tail)] + tail
+        count += 1
+    return name

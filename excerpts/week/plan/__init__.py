@@ -1,0 +1,31 @@
+"""The plan of a week: what is played on which day, for how many minutes, and which rule had to yield.
+
+It opens no file: it is made of a week and of what was measured of its music.
+"""
+
+from excerpts.week.plan.describe import item_text, listen_for, plan_lines, relaxed_text, run_lines, tight_text
+from excerpts.week.plan.model import Plan, PlanDay, PlanItem, Relaxed, RunThrough, Start
+from excerpts.week.plan.planner import plan_week, repertoire
+from excerpts.week.plan.recipe import RecipeStep, recipe
+from excerpts.week.plan.workload import Tight, tight_places
+
+__all__ = [
+    "Plan",
+    "PlanDay",
+    "PlanItem",
+    "RecipeStep",
+    "Relaxed",
+    "RunThrough",
+    "Start",
+    "Tight",
+    "item_text",
+    "listen_for",
+    "plan_lines",
+    "plan_week",
+    "recipe",
+    "relaxed_text",
+    "repertoire",
+    "run_lines",
+    "tight_places",
+    "tight_text",
+]

@@ -1,0 +1,156 @@
+"""Chooses what is played today in each section: the items take turns over the days of the week."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+
+from excerpts.week.plan.allot import Chosen
+from excerpts.week.plan.model import PlanItem
+from excerpts.week.plan.rotation import DAILY, PieceTurns, Rotation
+from excerpts.week.plan.shares import most_in_depth
+from excerpts.weekfile.items import Piece
+from excerpts.weekfile.model import WeekFile
+
+_WARMUP_MINUTES = 2
+_TECHNIQUE_MINUTES = 4
+_BOX_MINUTES = 4
+_PIECE_MINUTES = 3
+"""Minutes below which one more warm-up, technique item, box in depth or piece is not taken in."""
+
+_LEARNING = 5
+_OLD_FAVOURITE = 1
+"""Weights of a piece in learning and one in review; a performance piece comes daily."""
+
+
+def repertoire(week: WeekFile) -> tuple[Piece, ...]:
+    """The pieces that take turns as repertoire: all but studies that only technique takes bars from."""
+    boxed = {box.piece for box in week.boxes}
+    studies = {item.piece for item in week.technique} - boxed
+    return tuple(piece for piece in week.pieces if piece.id not in studies or piece.status == "performance")
+
+
+def weight_of(piece: Piece, week: WeekFile) -> int:
+    """On how many of seven days a piece is wanted: a concert piece daily, an old favourite once.
+
+    In the first year the pieces that are known already are most of the music, and come daily too.
+    """
+    if piece.weight is not None:
+        return piece.weight
+    if piece.status == "performance" or piece.date is not None:
+        return DAILY
+    if piece.status == "review":
+        return DAILY if week.player.level == "first" else _OLD_FAVOURITE
+    return _LEARNING
+
+
+class Choice:
+    """What is played on each day of one week.
+
+    Args:
+        week: The week.
+        days: Number of days with practice.
+    """
+
+    def __init__(self, week: WeekFile, days: int) -> None:
+        self.week = week
+        self.pieces = repertoire(week)
+        self.warmup_turns = Rotation([1] * len(week.warmups))
+        self.technique_turns = Rotation([1] * len(week.technique))
+        self.box_turns = Rotation([1] * len(week.boxes))
+        self.piece_turns = PieceTurns([weight_of(piece, week) for piece in self.pieces], days)
+        self._piece_places = {piece.id: place for place, piece in enumerate(self.pieces)}
+        self._box_places = {box.id: place for place, box in enumerate(week.boxes)}
+
+    def boxes(self, total: int, minutes: int) -> list[Chosen]:
+        """The boxes in depth of a day of `total` minutes, `minutes` of them for passages."""
+        settings = self.week.plan
+        most = settings.in_depth or most_in_depth(total)
+        least = _BOX_MINUTES
+        if settings.turns:
+            most, least = max(most, 2), settings.turns
+        places = self.box_turns.next(max(min(most, minutes // least), 1))
+        return [self._box(place, in_depth=True) for place in places]
+
+    def light_boxes(self, minutes: int, programme: Collection[str]) -> list[Chosen]:
+        """The boxes of a light day, each played once: those of the programme, where it has any."""
+        boxes = self.week.boxes
+        own = [place for place, box in enumerate(boxes) if box.piece in programme] or range(len(boxes))
+        return [self._box(place, in_depth=False) for place in own[:minutes]]
+
+    def _box(self, place: int, *, in_depth: bool) -> Chosen:
+        box = self.week.boxes[place]
+        item = PlanItem("passages", 0, box=box.id, piece=box.piece, in_depth=in_depth)
+        return Chosen(item, box.minutes if in_depth else None)
+
+    def warmups(self, minutes: int) -> list[Chosen]:
+        """The warm-ups of a day, in the order of the file."""
+        places = self.warmup_turns.next(max(minutes // _WARMUP_MINUTES, 1))
+        items = [(place, self.week.warmups[place]) for place in sorted(places)]
+        return [
+            Chosen(PlanItem("warm-up", 0, text=item.text, warmup=place), item.minutes)
+            for place, item in items
+        ]
+
+    def technique(self, minutes: int, boxes: Sequence[Chosen]) -> list[Chosen]:
+        """The technique of a day, in the order of the file; a drill comes on the day of its box."""
+        today = {one.item.box for one in boxes}
+        drills = [place for place, item in enumerate(self.week.technique) if item.drill in today]
+        places = self.technique_turns.next(max(minutes // _TECHNIQUE_MINUTES, 1), liked=drills)
+        items = [(place, self.week.technique[place]) for place in sorted(places)]
+        return [
+            Chosen(
+                PlanItem("technique", 0, box=item.drill, piece=item.piece, text=item.text, technique=place),
+                item.minutes,
+            )
+            for place, item in items
+        ]
+
+    def repertoire(
+        self, day: int, minutes: int, boxes: Sequence[Chosen], without: Collection[str] = ()
+    ) -> list[Chosen]:
+        """The pieces of a day: that of each box in depth first, then those that come daily, then the others.
+
+        Args:
+            day: Which day of practice it is, from 1.
+            minutes: Minutes for them.
+            boxes: The boxes of the day.
+            without: Ids of pieces that have been played through already.
+        """
+        left = {self._piece_places[piece] for piece in without if piece in self._piece_places}
+        boxed = [one.item.piece for one in boxes if one.item.piece is not None and one.item.in_depth]
+        first = [self._piece_places[piece] for piece in dict.fromkeys(boxed)]
+        first = [place for place in first if place not in left]
+        daily = {place for place in range(len(self.pieces)) if self.piece_turns.daily(place)} - left
+        room = max(minutes // _PIECE_MINUTES, 2 if minutes >= _PIECE_MINUTES + 1 else 1)
+        usual = 1 + (minutes + 1) // 9
+        if self.week.player.level == "first":  # short pieces, and those known already are most of the music
+            usual = max(minutes // _PIECE_MINUTES, 2 if minutes >= _PIECE_MINUTES else 1)
+        count = max(usual, min(len(daily.union(first)) + 1, room))
+        places = self.piece_turns.next(day, count, first, left)
+        return self._weighted([self.pieces[place] for place in places])
+
+    def _weighted(self, pieces: Sequence[Piece]) -> list[Chosen]:
+        """Pieces with their part of the minutes: three quarters for those in review in the first year."""
+        beginner = self.week.player.level == "first"
+        known = [piece.status == "review" and beginner for piece in pieces]
+        new = known.count(False)
+        weights = [3 * max(new, 1) if old else max(known.count(True), 1) for old in known]
+        items = [PlanItem("repertoire", 0, piece=piece.id) for piece in pieces]
+        return [
+            Chosen(item, piece.minutes, weight)
+            for item, piece, weight in zip(items, pieces, weights, strict=True)
+        ]
+
+    def count(self, items: Sequence[PlanItem]) -> None:
+        """Count the items of a day as played; a piece that comes twice on the day has had one turn."""
+        for item in items:
+            if item.warmup is not None:
+                self.warmup_turns.played(item.warmup)
+            elif item.technique is not None:
+                self.technique_turns.played(item.technique)
+            elif item.in_depth:
+                self.box_turns.played(self._box_places[item.box or ""])
+        played = dict.fromkeys(item.piece for item in items if item.section == "repertoire")
+        for piece in played:
+            if piece in self._piece_places:
+                self.piece_turns.played(self._piece_places[piece])

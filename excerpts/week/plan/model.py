@@ -1,0 +1,236 @@
+"""The plan: what is played on which day, for how many minutes, and which rule had to yield.
+
+The rules with their names and their order of priority stand in `excerpts.week.plan.model`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Any, Final, Literal, get_args
+
+from excerpts.weekfile.settings import Section
+
+RuleName = Literal[
+    "light-last-day",
+    "box-in-depth",
+    "run-through-short",
+    "item-minutes-shortened",
+    "item-minutes-stretched",
+    "box-without-day",
+    "piece-after-box",
+    "piece-of-box",
+    "review-largest",
+    "every-section",
+    "daily-piece",
+    "tuning",
+    "last-tune",
+    "piece-without-day",
+    "warm-up-without-day",
+    "technique-without-day",
+]
+"""The rules that may have to yield, the most important first; each is named by what is told when it does.
+
+- light-last-day: a day has the minutes that the week file says. The last day before a performance has half of
+  them unless its date has minutes of its own, no technique, and the boxes of the programme once each, not in depth.
+- box-in-depth: every practice day, the shortest too, has a box in depth.
+- run-through-short: a run-through has time for every piece of the programme, once.
+- item-minutes-shortened, item-minutes-stretched: an item has the minutes that the teacher gave it.
+- box-without-day: every box is worked on in depth on one day at least, and the boxes go round evenly.
+- piece-after-box: a piece is not played before its box.
+- piece-of-box: the piece of a box in depth is played on the same day.
+- review-largest: for a player in the first year the pieces in review are the largest share of every day.
+- every-section: every section has its share every day. Under 20 minutes technique drops out before the day
+  splits into scraps, under 30 it takes the few most useful bars of a study; under 8 there are one box and its piece.
+- daily-piece: a piece of weight 7 or more comes every day.
+- tuning, last-tune: both have their minutes in the day.
+- piece-without-day, warm-up-without-day, technique-without-day: everything has a day; pieces take turns by
+  weight, and those of equal weight that nothing calls out of turn differ by one day at most.
+"""
+
+RULES: Final[tuple[RuleName, ...]] = get_args(RuleName)
+
+
+FORMAT = 1
+
+Kind = Literal["tuning", "run-through", "memory", "opening", "last-tune"]
+"""Items that are not of the week file: tuning, a piece run through cold, starts from memory, the opening of a
+piece on the light day, a last tune for pleasure."""
+
+RunKind = Literal["drawn", "programme", "light"]
+
+
+@dataclass(frozen=True, slots=True)
+class PlanItem:
+    """One thing to play on one day.
+
+    Attributes:
+        section: Where in the session it comes.
+        minutes: For how long, one at least.
+        box: Id of the box, for passages.
+        piece: Id of the piece: of the repertoire, of the box or of the study.
+        text: What to do, for items in words.
+        warmup: Its place in the week file's warm-ups, from 0.
+        technique: Its place in the week file's technique, from 0.
+        bars: The few bars of a study that a short day takes, where they are not all of them.
+        in_depth: The box is worked on step by step that day, not only played.
+        kind: What it is where it is nothing of the week file, or a piece in a run-through.
+        turns: Number of short turns that its minutes are spread over; 1 for a block.
+        times: How often it is played, for the young, who count instead of watching the clock.
+    """
+
+    section: Section
+    minutes: int
+    box: str | None = None
+    piece: str | None = None
+    text: str | None = None
+    warmup: int | None = None
+    technique: int | None = None
+    bars: str | None = None
+    in_depth: bool = False
+    kind: Kind | None = None
+    turns: int = 1
+    times: int | None = None
+
+    def to_json(self) -> dict[str, Any]:
+        """The item as `plan --json` gives it; what it does not have is left out."""
+        given: dict[str, Any] = {"section": self.section, "minutes": self.minutes}
+        for key in ("box", "piece", "text", "warmup", "technique", "bars", "kind", "times"):
+            if getattr(self, key) is not None:
+                given[key] = getattr(self, key)
+        given |= {"turns": self.turns} if self.turns > 1 else {}
+        return given | ({"in_depth": True} if self.in_depth else {})
+
+
+@dataclass(frozen=True, slots=True)
+class Start:
+    """A place to start from by heart: a rehearsal mark of a piece."""
+
+    piece: str
+    mark: str
+
+
+@dataclass(frozen=True, slots=True)
+class RunThrough:
+    """The run-through of a day before a performance.
+
+    Attributes:
+        kind: In drawn order, in the order of the programme, or only the openings on the light last day.
+        pieces: Ids of the pieces in the order they are played.
+        performance: Day of the performance.
+        starts: Places to start from by heart, drawn.
+        mock: It is played as the performance will be: dressed, with a bow, to someone, without stopping.
+    """
+
+    kind: RunKind
+    pieces: tuple[str, ...]
+    performance: date
+    starts: tuple[Start, ...] = ()
+    mock: bool = False
+
+    def to_json(self) -> dict[str, Any]:
+        """The run-through as `plan --json` gives it."""
+        return {
+            "kind": self.kind,
+            "pieces": list(self.pieces),
+            "performance": self.performance.isoformat(),
+            "starts": [{"piece": start.piece, "mark": start.mark} for start in self.starts],
+            "mock": self.mock,
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class PlanDay:
+    """One day of the week, a day off too.
+
+    Attributes:
+        date: The day.
+        minutes: All minutes of the day, breaks in them; 0 for a day off.
+        break_minutes: Minutes of those that are breaks.
+        items: What is played, in order.
+        breaks_after: Minutes of playing after which each break comes.
+        turns: Box and minutes of every short turn in order, where boxes take turns.
+        run_through: The run-through that it begins with, before a performance.
+    """
+
+    date: date
+    minutes: int
+    break_minutes: int = 0
+    items: tuple[PlanItem, ...] = ()
+    breaks_after: tuple[int, ...] = ()
+    turns: tuple[tuple[str, int], ...] = ()
+    run_through: RunThrough | None = None
+
+    def section(self, section: Section) -> tuple[PlanItem, ...]:
+        """The day's items of one section."""
+        return tuple(item for item in self.items if item.section == section)
+
+    @property
+    def in_depth(self) -> tuple[PlanItem, ...]:
+        """The boxes in depth of the day."""
+        return tuple(item for item in self.items if item.in_depth)
+
+    def to_json(self) -> dict[str, Any]:
+        """The day as `plan --json` gives it."""
+        given: dict[str, Any] = {
+            "date": self.date.isoformat(),
+            "minutes": self.minutes,
+            "break_minutes": self.break_minutes,
+            "items": [item.to_json() for item in self.items],
+        }
+        if self.turns:
+            given["turns"] = [{"box": box, "minutes": minutes} for box, minutes in self.turns]
+        if self.run_through:
+            given["run_through"] = self.run_through.to_json()
+        return given
+
+
+@dataclass(frozen=True, slots=True)
+class Relaxed:
+    """A rule that could not be kept.
+
+    Attributes:
+        rule: Name of the rule, and of its text in the words file (`plan.relaxed.<rule>`).
+        items: What it concerns: ids of boxes or pieces, places (from 1) of warm-ups or technique, or dates.
+    """
+
+    rule: RuleName
+    items: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """The plan of a week.
+
+    Attributes:
+        days: Every day from the first to the last.
+        relaxed: The rules that had to yield, the most important first.
+        seed: What the draws started from, where there are any.
+        counts: The player counts instead of watching the clock.
+    """
+
+    days: tuple[PlanDay, ...]
+    relaxed: tuple[Relaxed, ...] = ()
+    seed: str | None = None
+    counts: bool = False
+
+    def days_of(self, *, box: str | None = None, piece: str | None = None) -> tuple[date, ...]:
+        """The days on which a box is worked on in depth, or a piece is played as repertoire."""
+        return tuple(
+            day.date
+            for day in self.days
+            if any(
+                (box is not None and item.box == box and item.in_depth)
+                or (piece is not None and item.piece == piece and item.section == "repertoire")
+                for item in day.items
+            )
+        )
+
+    def to_json(self) -> dict[str, Any]:
+        """The plan as `plan --json` gives it."""
+        given: dict[str, Any] = {
+            "format": FORMAT,
+            "days": [day.to_json() for day in self.days],
+            "relaxed": [relaxed.rule for relaxed in self.relaxed],
+        }
+        return given | ({"seed": self.seed} if self.seed is not None else {})

@@ -1,0 +1,204 @@
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from excerpts.errors import WeekError
+from excerpts.instruments.instrument import LEVELS
+from excerpts.week import WeekMusic
+from excerpts.week.plan import PlanDay, plan_week
+from tests.week.weeks import week
+
+
+def _outline(day: PlanDay) -> list[tuple[str, int, str]]:
+    return [
+        (item.section, item.minutes, item.kind or item.box or item.piece or item.text or str(item.warmup))
+        for item in day.items
+    ]
+
+
+def test_fifteen_minutes_are_three_eight_four() -> None:
+    day = plan_week(week(minutes="15", boxes=1)).days[0]
+    assert _outline(day) == [
+        ("warm-up", 1, "tuning"),
+        ("warm-up", 2, "0"),
+        ("passages", 8, "b0"),
+        ("repertoire", 3, "p0"),
+        ("repertoire", 1, "last-tune"),
+    ]
+
+
+def test_the_shortest_day_has_a_box_and_its_piece() -> None:
+    assert _outline(plan_week(week(minutes="6", boxes=1)).days[0]) == [
+        ("passages", 4, "b0"),
+        ("repertoire", 2, "p0"),
+    ]
+    assert _outline(plan_week(week(minutes="1", boxes=1)).days[0]) == [("passages", 1, "b0")]
+
+
+def test_half_an_hour() -> None:
+    monday, tuesday, *_ = plan_week(week(minutes="30")).days
+    assert _outline(monday) == [
+        ("warm-up", 1, "tuning"),
+        ("warm-up", 4, "0"),
+        ("technique", 7, "Vibrato"),
+        ("passages", 9, "b0"),
+        ("repertoire", 4, "p0"),
+        ("repertoire", 3, "p1"),
+        ("repertoire", 2, "last-tune"),
+    ]
+    # Monday's box comes back for two minutes, its piece makes room for the one without a box
+    assert _outline(tuesday)[3:-1] == [
+        ("passages", 7, "b1"),
+        ("passages", 2, "b0"),
+        ("repertoire", 4, "p1"),
+        ("repertoire", 3, "p2"),
+    ]
+    assert [item.in_depth for item in tuesday.section("passages")] == [True, False]
+
+
+def test_an_hour_has_two_boxes_in_depth_and_two_breaks() -> None:
+    day = plan_week(week(minutes="60", boxes=3)).days[0]
+    assert [item.box for item in day.in_depth] == ["b0", "b1"]
+    assert day.break_minutes == 10
+    assert day.breaks_after == (20, 35)
+    assert sum(item.minutes for item in day.items) == 50
+
+
+def test_boxes_go_round_the_days() -> None:
+    plan = plan_week(week(minutes="30", boxes=3))
+    assert [day.in_depth[0].box for day in plan.days] == ["b0", "b1", "b2", "b0", "b1", "b2", "b0"]
+    assert [day.isoformat() for day in plan.days_of(box="b1")] == ["2026-12-01", "2026-12-04"]
+
+
+def test_a_day_without_minutes_is_a_day_off() -> None:
+    days = plan_week(week(minutes="{mon = 30, wed = 30}")).days
+    assert [bool(day.items) for day in days] == [True, False, True, False, False, False, False]
+    assert days[2].in_depth[0].box == "b1"
+
+
+def test_a_beginner_plays_known_pieces_on_a_short_day_too() -> None:
+    plan = plan_week(week(level="first", minutes="15", boxes=1, pieces=3))
+    assert [item.minutes for item in plan.days[0].section("repertoire")] == [2, 1, 1]
+    assert not [relaxed for relaxed in plan.relaxed if relaxed.rule == "piece-without-day"]
+
+
+def test_own_minutes_are_kept() -> None:
+    more = '[[technique]]\ntext = "Shifts"\nminutes = 4\n[[warmup]]\ntext = "Open strings"\nminutes = 3\n'
+    plan = plan_week(week(technique=0, warmups=0, more=more))
+    assert all(("technique", 4, "Shifts") in _outline(day) for day in plan.days)
+    assert all(("warm-up", 3, "Open strings") in _outline(day) for day in plan.days)
+    assert plan.relaxed == ()
+
+
+def test_own_minutes_that_do_not_fit_are_shortened_and_told() -> None:
+    more = '[[technique]]\ntext = "Shifts"\nminutes = 60\n'
+    plan = plan_week(week(technique=0, minutes="{mon = 30}", more=more))
+    assert _outline(plan.days[0])[2:4] == [("technique", 21, "Shifts"), ("passages", 3, "b0")]
+    assert [(relaxed.rule, relaxed.items) for relaxed in plan.relaxed][0] == (
+        "item-minutes-shortened",
+        ("2026-11-30",),
+    )
+
+
+def test_own_minutes_that_do_not_fill_the_day_are_stretched_and_told() -> None:
+    more = '[[warmup]]\ntext = "Open strings"\nminutes = 3\n'
+    plan = plan_week(week(warmups=0, technique=0, boxes=0, pieces=0, minutes="{mon = 10}", more=more))
+    assert _outline(plan.days[0]) == [("warm-up", 1, "tuning"), ("warm-up", 9, "Open strings")]
+    assert [relaxed.rule for relaxed in plan.relaxed] == ["item-minutes-stretched"]
+
+
+def test_what_had_no_day_is_told() -> None:
+    plan = plan_week(week(minutes="{mon = 15}", boxes=2, pieces=2, warmups=2))
+    assert {relaxed.rule: relaxed.items for relaxed in plan.relaxed} == {
+        "box-without-day": ("b1",),
+        "every-section": ("2026-11-30",),
+        "piece-without-day": ("p1",),
+        "warm-up-without-day": ("2",),
+        "technique-without-day": ("1",),
+    }
+
+
+def test_a_drill_comes_on_the_day_of_its_box() -> None:
+    more = '[[technique]]\ndrill = "b1"\n[[technique]]\ndrill = "b0"\n'
+    plan = plan_week(week(technique=0, more=more))
+    days = [(day.section("technique")[0].box, day.in_depth[0].box) for day in plan.days[:4]]
+    assert days == [("b0", "b0"), ("b1", "b1"), ("b0", "b0"), ("b1", "b1")]
+
+
+@pytest.mark.parametrize(
+    ("day", "short", "bars"),
+    [
+        (30, "", None),  # time for all of it
+        (25, "", "3-4"),
+        (25, 'short = "2"', "2"),
+        (15, "", None),  # no technique at all
+    ],
+)
+def test_on_a_short_day_technique_is_a_few_bars(day: int, short: str, bars: str | None) -> None:
+    more = f'[[technique]]\npiece = "p2"\nbars = "1-4"\n{short}\n'
+    made = week(technique=0, minutes=f"{{mon = {day}}}", more=more)
+    music = WeekMusic() if short else WeekMusic(few={0: "3-4"})
+    items = plan_week(made, music).days[0].section("technique")
+    assert [item.bars for item in items] == ([] if day == 15 else [bars])
+    assert bars is None or items[0].to_json()["bars"] == bars
+
+
+def test_a_study_for_technique_only_is_no_repertoire() -> None:
+    more = '[[technique]]\npiece = "p2"\nbars = "1-4"\n'
+    plan = plan_week(week(technique=0, more=more))
+    assert plan.days_of(piece="p2") == ()
+    assert all(day.section("technique")[0].piece == "p2" for day in plan.days)
+
+
+def test_a_performance_piece_comes_round_twice_as_often() -> None:
+    more = '[[piece]]\nid = "concert"\ntitle = "C"\nstatus = "performance"\n'
+    plan = plan_week(week(boxes=0, pieces=2, minutes="{every = 20}", warmups=3, technique=3, more=more))
+    counts = {name: len(plan.days_of(piece=name)) for name in ("p0", "p1", "concert")}
+    assert counts["concert"] == 7
+    assert counts["p0"] + counts["p1"] == 7
+
+
+def test_nothing_to_play_is_refused() -> None:
+    with pytest.raises(WeekError, match="The week has nothing to play"):
+        plan_week(week(boxes=0, pieces=0, warmups=0, technique=0))
+
+
+def test_json_is_as_agreed() -> None:
+    data = plan_week(week(minutes="{mon = 45}", boxes=1, pieces=2)).to_json()
+    assert data["format"] == 1
+    monday = data["days"][0]
+    assert set(monday) == {"date", "minutes", "break_minutes", "items"}
+    assert (monday["date"], monday["minutes"], monday["break_minutes"]) == ("2026-11-30", 45, 5)
+    assert {"section": "passages", "minutes": 12, "box": "b0", "piece": "p0", "in_depth": True} in monday[
+        "items"
+    ]
+    assert {"section": "technique", "minutes": 10, "text": "Vibrato", "technique": 0} in monday["items"]
+    assert all("in_depth" not in item for item in monday["items"] if item["section"] != "passages")
+    assert data["relaxed"] == []
+
+
+def test_the_same_week_gives_the_same_plan() -> None:
+    assert plan_week(week(boxes=4, pieces=5)) == plan_week(week(boxes=4, pieces=5))
+
+
+@settings(max_examples=100, deadline=None)
+@given(
+    pieces=st.integers(2, 9),
+    boxes=st.integers(0, 4),
+    minutes=st.lists(st.integers(20, 140), min_size=7, max_size=7),
+    level=st.sampled_from(LEVELS),
+)
+def test_pieces_take_turns(pieces: int, boxes: int, minutes: list[int], level: str) -> None:
+    """The piece of a box in depth is played that day; pieces without boxes differ by one turn at most."""
+    days = ", ".join(
+        f"{day} = {n}" for day, n in zip("mon tue wed thu fri sat sun".split(), minutes, strict=True)
+    )
+    file = week(level=level, boxes=boxes, pieces=pieces, minutes=f"{{{days}}}")
+    plan = plan_week(file)
+    for day in plan.days:
+        played = {item.piece for item in day.section("repertoire")}
+        assert {item.piece for item in day.in_depth} <= played
+    boxed = {box.piece for box in file.boxes}
+    free = [piece.id for piece in file.pieces if piece.id not in boxed]
+    turns = [len(plan.days_of(piece=piece)) for piece in free]
+    assert not turns or max(turns) - min(turns) <= 1
