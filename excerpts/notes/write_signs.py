@@ -13,6 +13,7 @@ from html import escape
 from typing import Final
 
 from excerpts.musicxml.elements import (
+    HIDDEN,
     Barline,
     BeatUnit,
     Clef,
@@ -33,6 +34,7 @@ from excerpts.musicxml.elements import (
     Transpose,
     TupletBracket,
 )
+from excerpts.musicxml.format import SOFTWARE
 
 _LENGTH: Final = re.compile(r"(<(?:offset|duration)(?: [^>]*)?>)([^<]*)(?=</)")
 """A length in the text of an `Opaque`."""
@@ -208,3 +210,54 @@ def measure_start(measure: MeasureTag) -> str:
 def score_part_text(part: ScorePart) -> str:
     """A `<score-part>`."""
     return node("score-part", "".join(map(sign_text, part.content)), _with(part.look, id=part.id))
+
+
+def new_part(
+    name: str,
+    program: int,
+    *,
+    part_id: str = "P1",
+    channel: int = 1,
+    instrument: str = "",
+    shown: bool = True,
+) -> ScorePart:
+    """The part of new music in the list of parts.
+
+    Args:
+        name: Name of the part.
+        program: MIDI program from 0; MusicXML counts from 1.
+        part_id: Its id.
+        channel: MIDI channel from 1.
+        instrument: Name of the instrument; "" for that of the part.
+        shown: Whether the name is printed before the first system.
+    """
+    played = f'id="{part_id}-I1"'
+    return ScorePart(
+        part_id,
+        (
+            Opaque("part-name", leaf("part-name", name, () if shown else HIDDEN)),
+            Opaque(
+                "score-instrument",
+                f"<score-instrument {played}>{leaf('instrument-name', instrument or name)}</score-instrument>",
+            ),
+            Opaque(
+                "midi-instrument",
+                f"<midi-instrument {played}><midi-channel>{channel}</midi-channel>"
+                f"<midi-program>{program + 1}</midi-program></midi-instrument>",
+            ),
+        ),
+    )
+
+
+def new_heading(title: str, said: Mapping[str, str]) -> tuple[Opaque, ...]:
+    """What stands before new music: its title, the sign by which the program knows its own files, further fields.
+
+    Args:
+        title: The title; "" for none.
+        said: Fields by name; those without text are left out.
+    """
+    fields = "".join(leaf("miscellaneous-field", text, {"name": name}) for name, text in said.items() if text)
+    made_by = node("encoding", leaf("software", SOFTWARE))
+    inside = made_by + (node("miscellaneous", fields) if fields else "")
+    named = (Opaque("movement-title", leaf("movement-title", title)),) if title else ()
+    return (*named, Opaque("identification", node("identification", inside)))

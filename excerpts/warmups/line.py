@@ -5,18 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from html import escape
-
-from lxml import etree
 
 from excerpts.excerpt import BarRef, Origin, Tempo
 from excerpts.instruments.instrument import Instrument
 from excerpts.instruments.keys import Key
 from excerpts.instruments.staff import Clef
-from excerpts.musicxml.format import NOTE_TYPES, SOFTWARE, dotted
+from excerpts.musicxml.format import NOTE_TYPES, dotted
 from excerpts.musicxml.pitch import Pitch
 from excerpts.notes.model import Event, Head, TimedElement, Voice
-from excerpts.notes.read_signs import from_text, opaque, read_score_part
+from excerpts.notes.read_signs import from_text
+from excerpts.notes.write_signs import new_heading, new_part
 from excerpts.warmups.fingering import Fingers
 from excerpts.warmups.manner import Bowing, Manner
 from excerpts.warmups.note_layout import Layout, beats_per_minute
@@ -82,8 +80,8 @@ def to_line(plan: Plan, layout: Layout, title: str = "", said: Mapping[str, str]
             *_changes(plan, layout, clefs),
             _final_barline(bars),
         ),
-        part=read_score_part(etree.fromstring(_part(plan.instrument))),
-        head=tuple(map(opaque, etree.fromstring(f"<head>{_head(title, said or {})}</head>"))),
+        part=new_part(plan.instrument.name.capitalize(), plan.instrument.program, shown=False),
+        head=new_heading(title, said or {}),
         tempo=tempo,
         origin=Origin(title=title, part=plan.instrument.name, part_id="P1", address=str(plan.key)),
     )
@@ -105,19 +103,6 @@ def _events(plan: Plan, layout: Layout) -> Iterator[Event]:
             marks = (*((reminder,) if reminder else ()), *(spot.marks(strings) if spot else ()))
             heads.append(Head(pitch, marks if place else (*marks, *plan.bowing.marks(index))))
         yield Event(onset, length, tuple(heads))
-
-
-def _head(title: str, said: Mapping[str, str]) -> str:
-    """The title of the file, the sign by which the program knows its own files again, and what is said."""
-    named = f"<movement-title>{escape(title, quote=False)}</movement-title>" if title else ""
-    encoding = f"<encoding><software>{SOFTWARE}</software></encoding>"
-    fields = "".join(
-        f'<miscellaneous-field name="{name}">{escape(text, quote=False)}</miscellaneous-field>'
-        for name, text in said.items()
-        if text
-    )
-    more = f"<miscellaneous>{fields}</miscellaneous>" if fields else ""
-    return f"{named}<identification>{encoding}{more}</identification>"
 
 
 def _bars(layout: Layout) -> tuple[BarRef, ...]:
@@ -228,14 +213,3 @@ def _metronome(tempo: Tempo) -> str:
 def _final_barline(bars: tuple[BarRef, ...]) -> TimedElement:
     style = '<barline location="right"><bar-style>light-heavy</bar-style></barline>'
     return TimedElement(len(bars) - 1, bars[-1].length, from_text(style))
-
-
-def _part(player: Instrument) -> str:
-    """The `<score-part>`; its MIDI program counts from 1 in MusicXML."""
-    name = player.name.capitalize()
-    return (
-        f'<score-part id="P1"><part-name print-object="no">{name}</part-name>'
-        f'<score-instrument id="P1-I1"><instrument-name>{name}</instrument-name></score-instrument>'
-        '<midi-instrument id="P1-I1"><midi-channel>1</midi-channel>'
-        f"<midi-program>{player.program + 1}</midi-program></midi-instrument></score-part>"
-    )
