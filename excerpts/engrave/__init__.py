@@ -7,21 +7,27 @@ from excerpts.engrave.complete import Missing
 from excerpts.engrave.engraving import Engraving
 from excerpts.engrave.finish_system import System
 from excerpts.engrave.fit import engrave
+from excerpts.engrave.geometry import BarEdges, Geometry, NoteHead, StaffLines, SystemGeometry
 from excerpts.engrave.places import BarPlace, BoxPlace, NotePlace
 from excerpts.engrave.stack import picture, stack_svg
 from excerpts.engrave.style import Style
-from excerpts.engrave.svg.geometry import Rect
+from excerpts.engrave.svg.rect import Rect
 
 __all__ = [
+    "BarEdges",
     "BarPlace",
     "BoxPlace",
     "Engraving",
+    "Geometry",
     "Missing",
+    "NoteHead",
     "NotePlace",
     "Rect",
     "Spoken",
+    "StaffLines",
     "Style",
     "System",
+    "SystemGeometry",
     "engrave",
     "picture",
     "stack_svg",

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from excerpts.engrave.places import BarPlace, NotePlace
-from excerpts.engrave.svg.geometry import Rect
+from excerpts.engrave.svg.rect import Rect
 from excerpts.excerpt import Box, Excerpt, Position
 
 _BEFORE_NOTE = 1.4

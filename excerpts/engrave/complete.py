@@ -14,14 +14,13 @@ from typing import Final
 
 from lxml import etree
 
+from excerpts.engrave.finish_system import System
 from excerpts.engrave.prepare import NoteRef, Source
 from excerpts.engrave.signs import Counts, drawn, written
 from excerpts.engrave.svg.ink import Ink
 from excerpts.excerpt import Excerpt
 from excerpts.musicxml.tablature import notes_in_tablature
 
-_HEADS: Final = frozenset({"notehead", "rest", "mRest", "note"})
-"""Heads, rests, and the frets of tablature, which are all that is drawn in their notes."""
 _GATHERED: Final = frozenset({"beatRpt", "mRpt", "halfmRpt", "multiRest", "multiRpt"})
 """What stands for the rests of a bar."""
 _LOSS: Final = re.compile(r"\[Error\]|Unsupported|could not be matched|is ignored|Cannot|invalid number")
@@ -63,24 +62,18 @@ class Missing:
         return f"bar {self.bar}: {number} {named} could not be drawn"
 
 
-def lost_notes(source: Source, inks: Iterable[Ink]) -> list[NoteRef]:
-    """The notes and rests that should have ink and have none.
+def lost_notes(source: Source, placed: Iterable[str], inks: Iterable[Ink]) -> list[NoteRef]:
+    """The notes and rests that should have a head or sign and have none.
 
     Args:
         source: The private copy.
+        placed: Ids of those that have one.
         inks: All ink of all systems.
     """
-    shown: set[str] = set()
-    gathered: set[int] = set()
-    for ink in inks:
-        bar, kind, note, *_ = ink.owner
-        if kind in _HEADS:
-            shown.add(note)
-        elif kind in _GATHERED:
-            gathered.add(bar)
-    absent = source.notes.keys() - shown
+    absent = source.notes.keys() - set(placed)
     if not absent:
         return []
+    gathered = {ink.owner.bar for ink in inks if ink.owner.kind in _GATHERED}
     hidden = _hidden(source.root)
     return [
         note
@@ -107,18 +100,21 @@ def _hidden(root: etree._Element) -> set[str]:
     return found
 
 
-def missing(excerpt: Excerpt, source: Source, inks: Sequence[Ink], log: Iterable[str]) -> tuple[Missing, ...]:
+def missing(
+    excerpt: Excerpt, source: Source, systems: Sequence[System], log: Iterable[str]
+) -> tuple[Missing, ...]:
     """Tell what is not printed of an excerpt.
 
     Args:
         excerpt: The excerpt.
         source: Its private copy as it was drawn.
-        inks: All ink of all systems.
+        systems: Its systems.
         log: What the engraver said.
     """
     short: Counts = Counter()
     there: Counts = Counter()
-    lost = lost_notes(source, inks)
+    inks = [ink for system in systems for ink in system.music]
+    lost = lost_notes(source, (ident for system in systems for ident in system.placed), inks)
     if lost:
         short.update(_placed(lost))
         there.update(_placed(source.notes.values()))

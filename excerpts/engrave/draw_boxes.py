@@ -9,10 +9,10 @@ from functools import lru_cache
 from excerpts.engrave.box_extent import BoxExtent
 from excerpts.engrave.places import BoxPlace
 from excerpts.engrave.style import Style
-from excerpts.engrave.svg.geometry import Rect
 from excerpts.engrave.svg.ink import Ink, Owner, Paint, heights
 from excerpts.engrave.svg.letters import Run, set_line
 from excerpts.engrave.svg.paths import Map, Outline, polyline, rectangle
+from excerpts.engrave.svg.rect import Rect
 from excerpts.engrave.svg.texts import letter_ink
 
 NUMBER_SIZE = 0.45

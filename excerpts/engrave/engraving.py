@@ -11,15 +11,18 @@ from excerpts.engrave.alt_text import Spoken, spoken
 from excerpts.engrave.complete import Missing, lost_notes, missing
 from excerpts.engrave.faceless import sentences
 from excerpts.engrave.finish_system import EDGE, Finisher, System
+from excerpts.engrave.geometry import Geometry, geometry_of
 from excerpts.engrave.line_breaking import END_STRETCH, TIGHT_SUNG, break_lines
 from excerpts.engrave.measure import natural_widths
 from excerpts.engrave.part_names import names_room
+from excerpts.engrave.places import NotePlace, note_places
 from excerpts.engrave.prepare import NoteRef, Source, checked_tree, prepare
+from excerpts.engrave.shade import Shade
 from excerpts.engrave.style import Style
 from excerpts.engrave.svg.flatten import RawSystem, flatten
 from excerpts.engrave.verovio_page import EngraverCrashedError, Page, draw
 from excerpts.errors import EngravingError, ScoreError
-from excerpts.excerpt import Excerpt
+from excerpts.excerpt import BarRef, Excerpt
 from excerpts.musicxml.tablature import undrawable
 
 _BRACE = 0.7
@@ -37,6 +40,7 @@ class Engraving:
         log: What the engraver complained of, and characters that no shipped face has.
         spoken: What a spoken description of the picture says.
         missing: What should be printed and has no ink.
+        bars: The bars of the excerpt.
     """
 
     systems: tuple[System, ...]
@@ -44,6 +48,12 @@ class Engraving:
     log: tuple[str, ...]
     spoken: Spoken
     missing: tuple[Missing, ...] = ()
+    bars: tuple[BarRef, ...] = ()
+
+    @property
+    def geometry(self) -> Geometry:
+        """Where bars, staves and note heads stand; worked out when asked for, as pages never do."""
+        return geometry_of(self.systems, self.bars)
 
 
 def engrave_as_told(excerpt: Excerpt, style: Style, labels: tuple[str, ...] = ()) -> Engraving:
@@ -65,18 +75,19 @@ def engrave_as_told(excerpt: Excerpt, style: Style, labels: tuple[str, ...] = ()
     _refuse_undrawable(excerpt, root)
     said = spoken(excerpt, root)
     source = prepare(excerpt, root)
+    shade = Shade(excerpt, source.notes)
     try:
-        source, raw, page = _drawn(excerpt, source, style)
+        drawn = _drawn(excerpt, source, style, shade)
     except EngravingError as error:
         where = f"{excerpt.origin.score}, {excerpt.origin.address}".strip(", ")
         raise EngravingError(error.what, where=where, hint=error.hint) from error
-    finish = Finisher(excerpt, source, style, labels, page.marks)
-    systems = tuple(finish.system(system) for system in raw)
+    finish = Finisher(excerpt, drawn.source, style, labels, shade, drawn.page.marks)
+    systems = tuple(map(finish.system, drawn.systems, drawn.notes))
     faceless = {c.ink.fallback for s in systems for c in s.drawing.inks if c.ink.fallback}
-    notes = sentences(faceless, source.root, excerpt.bars)
-    log = readable(page.log, excerpt, source)
-    lost = missing(excerpt, source, [ink for system in systems for ink in system.music], log)
-    return Engraving(systems, style, (*log, *notes), said, lost)
+    notes = sentences(faceless, drawn.source.root, excerpt.bars)
+    log = readable(drawn.page.log, excerpt, drawn.source)
+    lost = missing(excerpt, drawn.source, systems, log)
+    return Engraving(systems, style, (*log, *notes), said, lost, excerpt.bars)
 
 
 def _refuse_undrawable(excerpt: Excerpt, root: etree._Element) -> None:
@@ -104,30 +115,45 @@ def _margins(source: Source, style: Style) -> tuple[float, float]:
     return max(left + brace, EDGE) + style.inset_mm[0], EDGE + style.inset_mm[1]
 
 
-def _drawn(excerpt: Excerpt, source: Source, style: Style) -> tuple[Source, list[RawSystem], Page]:
-    """The systems of an excerpt; after a crash or where notes are missing, once more without beams and the like."""
+@dataclass(frozen=True, slots=True)
+class _Drawn:
+    """What the engraver drew of which private copy: its systems, the notes on each, and what it says besides."""
+
+    source: Source
+    systems: list[RawSystem]
+    notes: list[dict[str, NotePlace]]
+    page: Page
+
+    @property
+    def lost(self) -> list[NoteRef]:
+        """The notes and rests that are not on it."""
+        inks = (ink for system in self.systems for ink in system.inks)
+        return lost_notes(self.source, (ident for notes in self.notes for ident in notes), inks)
+
+
+def _drawn(excerpt: Excerpt, source: Source, style: Style, shade: Shade) -> _Drawn:
+    """Draw an excerpt; after a crash or where notes are missing, once more without beams and the like."""
     try:
-        raw, page = _draw(excerpt, source, style)
+        drawn = _placed(excerpt, source, style, shade)
     except EngraverCrashedError:
         plainer = prepare(excerpt).ungrouped(range(len(excerpt.bars)))
         if plainer.left_out == source.left_out:
             raise
-        return plainer, *_draw(excerpt, plainer, style)
-    lost = _lost(source, raw)
-    if not lost:
-        return source, raw, page
+        return _placed(excerpt, plainer, style, shade)
+    if not drawn.lost:
+        return drawn
     # The copy is changed in place, so it is made anew where the change is of no use.
-    plainer = prepare(excerpt).ungrouped({note.bar for note in lost})
+    plainer = prepare(excerpt).ungrouped({note.bar for note in drawn.lost})
     if plainer.left_out == source.left_out:
-        return source, raw, page
-    again, other = _draw(excerpt, plainer, style)
-    if len(_lost(plainer, again)) < len(lost):
-        return plainer, again, other
-    return source, raw, page
+        return drawn
+    again = _placed(excerpt, plainer, style, shade)
+    return again if len(again.lost) < len(drawn.lost) else drawn
 
 
-def _lost(source: Source, systems: list[RawSystem]) -> list[NoteRef]:
-    return lost_notes(source, [ink for system in systems for ink in system.inks])
+def _placed(excerpt: Excerpt, source: Source, style: Style, shade: Shade) -> _Drawn:
+    systems, page = _draw(excerpt, source, style)
+    notes = [note_places(system.inks, source.notes, shade.boxed) for system in systems]
+    return _Drawn(source, systems, notes, page)
 
 
 def _draw(excerpt: Excerpt, source: Source, style: Style) -> tuple[list[RawSystem], Page]:
@@ -142,10 +168,9 @@ def _draw(excerpt: Excerpt, source: Source, style: Style) -> tuple[list[RawSyste
     if len(breaks) == 1:
         width = min(width, style.justify_up_to * widths.system(0, len(widths.bars)))
     filled = widths.system(breaks[-1], len(widths.bars)) / width
-    page_width = round(72 * width / style.staff_mm)
     page = draw(
         source.text(breaks),
-        page_width,
+        round(72 * width / style.staff_mm),
         natural=False,
         staves=source.staves,
         stretch_from=0.0 if len(breaks) == 1 or filled * END_STRETCH >= 1 else 1.0,

@@ -11,15 +11,15 @@ from excerpts.engrave.movable_signs import MovableSign, Sheet, attach
 from excerpts.engrave.numbers import Number, draw_numbers, over_boxes
 from excerpts.engrave.openends import StaffLine, open_inks
 from excerpts.engrave.part_names import draw_names
-from excerpts.engrave.places import BarPlace, BoxPlace, NotePlace, note_places, parted_at_repeats
+from excerpts.engrave.places import BarPlace, BoxPlace, NotePlace, parted_at_repeats
 from excerpts.engrave.prepare import Source
 from excerpts.engrave.settle_signs import settle
 from excerpts.engrave.shade import Shade
 from excerpts.engrave.style import Style
 from excerpts.engrave.svg.drawing import Coloured, Drawing
 from excerpts.engrave.svg.flatten import RawSystem
-from excerpts.engrave.svg.geometry import Rect
 from excerpts.engrave.svg.ink import Ink
+from excerpts.engrave.svg.rect import Rect
 from excerpts.engrave.wrap import ended_inside
 from excerpts.excerpt import Excerpt
 
@@ -39,11 +39,11 @@ class System:
         svg: The flat SVG.
         width_mm: Width of the picture.
         height_mm: Height of the picture.
-        staff_top: Top line of the first staff.
-        staff_bottom: Bottom line of the last staff.
+        staves: Top and bottom line of each staff.
         bars: The bars on it.
         boxes: The boxes on it.
-        found: Its notes and rests as they stand on the page that `drawing` is a part of.
+        placed: Its notes and rests by their ids in the private copy, as they stand on the page that `drawing` is a
+            part of.
         music: All ink that is not box or bar number, on that page.
         drawing: What the SVG is written from.
     """
@@ -51,18 +51,17 @@ class System:
     svg: str
     width_mm: float
     height_mm: float
-    staff_top: float
-    staff_bottom: float
+    staves: tuple[tuple[float, float], ...]
     bars: tuple[BarPlace, ...]
     boxes: tuple[BoxPlace, ...]
-    found: tuple[NotePlace, ...]
+    placed: dict[str, NotePlace]
     music: tuple[Ink, ...]
     drawing: Drawing
 
     @property
     def notes(self) -> tuple[NotePlace, ...]:
         """Its notes and rests, in the order of the file; worked out when asked for, as pages never do."""
-        return tuple(note.moved(-self.drawing.top_mm) for note in self.found)
+        return tuple(note.moved(-self.drawing.top_mm) for note in self.placed.values())
 
     @property
     def past_mm(self) -> tuple[float, float]:
@@ -88,6 +87,7 @@ class Finisher:
         source: Source,
         style: Style,
         labels: tuple[str, ...],
+        shade: Shade,
         told: dict[str, dict[str, str]],
     ) -> None:
         self.excerpt = excerpt
@@ -95,9 +95,9 @@ class Finisher:
         self.style = style
         self.labels = labels
         self.told = told
-        self.shade = Shade(excerpt, source.notes)
+        self.shade = shade
 
-    def system(self, raw: RawSystem) -> System:
+    def system(self, raw: RawSystem, notes: dict[str, NotePlace]) -> System:
         """Settle the marks of one system, add boxes, numbers and open ends to it, and colour it."""
         style = self.style
         bars = [
@@ -105,13 +105,12 @@ class Finisher:
             for bar, left, right in raw.bars
         ]
         bars = parted_at_repeats(bars, raw.inks, _BARLINE_HALF * style.staff_mm)
-        notes = note_places(raw.inks, self.source.notes, self.shade.boxed)
         clefs = [ink.rect for ink in raw.inks if ink.owner.kind == "clef"]
         stretches = spans(self.excerpt, bars, list(notes.values()), clefs, _BARLINE_HALF * style.staff_mm)
         sheet = self._settled(raw, stretches if style.draw_box else [])
         line = StaffLine(bars, notes, sheet.inks(), raw.staves)
         sheet.fixed += open_inks(self.excerpt.open_ends, line)
-        return self._finish(raw, bars, tuple(notes.values()), sheet, stretches)
+        return self._finish(raw, bars, notes, sheet, stretches)
 
     def _settled(self, raw: RawSystem, boxes: list[BoxExtent]) -> Sheet:
         """The ink of a system with its marks where they are to stand."""
@@ -129,7 +128,7 @@ class Finisher:
         self,
         raw: RawSystem,
         bars: list[BarPlace],
-        notes: tuple[NotePlace, ...],
+        notes: dict[str, NotePlace],
         sheet: Sheet,
         stretches: list[BoxExtent],
     ) -> System:
@@ -157,8 +156,7 @@ class Finisher:
             drawing.svg(),
             drawing.width_mm,
             drawing.height_mm,
-            staff[0] - top,
-            staff[1] - top,
+            tuple((high - top, low - top) for high, low in raw.staves),
             tuple(replace(bar, number=at.get(bar.bar)) for bar in bars),
             tuple(_moved(box.place, -top) for box in drawn),
             notes,

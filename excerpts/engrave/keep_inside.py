@@ -9,9 +9,9 @@ from math import inf
 from excerpts.engrave.box_extent import BoxExtent
 from excerpts.engrave.movable_signs import MOVED, WORDS, MovableSign, Sheet, moved
 from excerpts.engrave.place_signs import clear_top
-from excerpts.engrave.svg.geometry import union
 from excerpts.engrave.svg.ink import Ink, heights
 from excerpts.engrave.svg.paths import Map
+from excerpts.engrave.svg.rect import union
 from excerpts.engrave.syllables import push_left
 
 _TOUCHES = 0.36

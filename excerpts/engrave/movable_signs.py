@@ -8,9 +8,9 @@ from fractions import Fraction
 from functools import lru_cache
 
 from excerpts.engrave.prepare import Source
-from excerpts.engrave.svg.geometry import Rect, union
 from excerpts.engrave.svg.ink import Ink
 from excerpts.engrave.svg.paths import Map
+from excerpts.engrave.svg.rect import Rect, union
 from excerpts.excerpt import Position
 
 WORDS = frozenset({"dir", "tempo"})

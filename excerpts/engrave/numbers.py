@@ -8,8 +8,8 @@ from excerpts.engrave.box_extent import BoxExtent
 from excerpts.engrave.draw_boxes import NUMBER_SIZE, Drawn, line_of, text_width
 from excerpts.engrave.places import BarPlace
 from excerpts.engrave.style import Style
-from excerpts.engrave.svg.geometry import Rect
 from excerpts.engrave.svg.ink import Ink, heights
+from excerpts.engrave.svg.rect import Rect
 
 _CLEAR = 0.7
 """White under a bar number, in millimetres."""

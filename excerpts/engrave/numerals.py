@@ -12,8 +12,8 @@ from dataclasses import replace
 
 from excerpts.engrave.movable_signs import MovableSign, Sheet
 from excerpts.engrave.prepare import NoteRef
-from excerpts.engrave.svg.geometry import union
 from excerpts.engrave.svg.paths import Map
+from excerpts.engrave.svg.rect import union
 
 _GAP = 0.3
 """White between two numerals, in staff spaces."""

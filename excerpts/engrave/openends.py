@@ -11,8 +11,8 @@ from math import inf
 
 from excerpts.engrave.places import BarPlace, NotePlace
 from excerpts.engrave.svg.curves import Arc, hairpin
-from excerpts.engrave.svg.geometry import Rect, union
 from excerpts.engrave.svg.ink import Ink, Owner, heights
+from excerpts.engrave.svg.rect import Rect, union
 from excerpts.excerpt import OpenEnd
 
 _HEAD = frozenset({"notehead", "accid", "dots"})

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from excerpts.engrave.movable_signs import MOVED, WORDS, MovableSign, Sheet
-from excerpts.engrave.svg.geometry import Rect
+from excerpts.engrave.svg.rect import Rect
 
 _WHITE = 0.4
 """White that a mark keeps from other ink when it is set anew, in staff spaces."""

@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from excerpts.engrave.prepare import NoteRef
-from excerpts.engrave.svg.geometry import Rect, union
 from excerpts.engrave.svg.ink import Ink
+from excerpts.engrave.svg.rect import Rect, union
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,7 +17,7 @@ class BarPlace:
 
     Attributes:
         bar: Index of the bar in the excerpt, from 0.
-        label: Its number as printed in the source.
+        label: Its number as it is printed, "" where none is.
         left: Where its staff lines begin, clef and key at the start of a system included.
         right: Where its staff lines end.
         number: Where its bar number is printed, None where it is not.
@@ -41,9 +41,10 @@ class NotePlace:
         voice: Voice as in the file.
         pitch: "C#4", "" for a rest.
         grace: It is a grace note.
-        head: Rectangle of its notehead (or of the rest).
+        head: Rectangle of its notehead (or of the rest, or the fret in tablature).
         rect: Rectangle of all its ink: accidental, stem, flag, dots and articulations included.
         boxed: It lies inside a box (or the excerpt has none).
+        rest: It is a rest.
     """
 
     bar: int
@@ -55,6 +56,7 @@ class NotePlace:
     head: Rect
     rect: Rect
     boxed: bool = True
+    rest: bool = False
 
     @property
     def x(self) -> float:
@@ -87,7 +89,8 @@ class BoxPlace:
     tag: Rect | None = None
 
 
-_HEADS = frozenset({"notehead", "rest", "mRest"})
+_HEADS = frozenset({"notehead", "rest", "mRest", "note"})
+"""Heads, rests, and the frets of tablature, which are all that is drawn in their notes."""
 
 
 def note_places(
@@ -122,6 +125,7 @@ def note_places(
             union(head),
             union(rects[ident]),
             boxed(ident),
+            ref.rest,
         )
     return places
 

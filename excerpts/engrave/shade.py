@@ -7,9 +7,9 @@ from itertools import pairwise
 
 from excerpts.engrave.box_extent import BoxExtent, holds, touches, whole_bar
 from excerpts.engrave.prepare import NoteRef
-from excerpts.engrave.svg.geometry import Rect
 from excerpts.engrave.svg.ink import STRETCHING, Ink
 from excerpts.engrave.svg.paths import Map, polyline
+from excerpts.engrave.svg.rect import Rect
 from excerpts.excerpt import Excerpt, Position
 
 _REACHES = 1.5

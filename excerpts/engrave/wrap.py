@@ -8,9 +8,9 @@ from itertools import pairwise
 from typing import Final
 
 from excerpts.engrave.movable_signs import WORDS, MovableSign, Sheet, moved
-from excerpts.engrave.svg.geometry import union
 from excerpts.engrave.svg.ink import Ink
 from excerpts.engrave.svg.paths import Map
+from excerpts.engrave.svg.rect import union
 
 _SPACE: Final = 0.16
 """White between two letters that parts words, in em: the space of the text face is 0.25."""

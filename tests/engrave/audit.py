@@ -13,8 +13,8 @@ from itertools import combinations
 from excerpts.engrave import Engraving, Rect, Style, System
 from excerpts.engrave.engraving import _draw
 from excerpts.engrave.prepare import prepare
-from excerpts.engrave.svg.geometry import union
 from excerpts.engrave.svg.ink import Ink
+from excerpts.engrave.svg.rect import union
 from excerpts.excerpt import Excerpt
 
 TOLERANCE = 0.2

@@ -8,7 +8,7 @@ from collections.abc import Iterable
 import pytest
 
 from excerpts.engrave import Style, engrave
-from excerpts.engrave.svg.geometry import Rect
+from excerpts.engrave.svg.rect import Rect
 from excerpts.excerpt import Excerpt
 from tests.engrave.audit import Fault, audit, count, raw_faults, text_faults
 from tests.engrave.cases import engraved

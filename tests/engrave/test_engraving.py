@@ -51,7 +51,8 @@ def test_all_systems_but_the_last_fill_the_width(name: str) -> None:
 @pytest.mark.parametrize("staff_mm", [5.5, 7.0, 7.5, 9.2, 12.0])
 def test_the_staff_is_as_high_as_asked(staff_mm: float) -> None:
     for system in engraved("two boxes", staff_mm=staff_mm).systems:
-        assert system.staff_bottom - system.staff_top == pytest.approx(staff_mm, abs=0.01)
+        ((top, bottom),) = system.staves
+        assert bottom - top == pytest.approx(staff_mm, abs=0.01)
 
 
 def test_a_short_last_system_is_not_stretched() -> None:

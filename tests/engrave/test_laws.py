@@ -8,7 +8,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from excerpts.engrave import BoxPlace, Rect, Style, System, engrave
-from excerpts.engrave.svg.geometry import union
+from excerpts.engrave.svg.rect import union
 from excerpts.excerpt import Excerpt, Position
 from tests.engrave.music import excerpt
 

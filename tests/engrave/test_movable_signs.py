@@ -7,8 +7,8 @@ from fractions import Fraction
 import pytest
 
 from excerpts.engrave import Engraving, Style, System, engrave
-from excerpts.engrave.svg.geometry import Rect, union
 from excerpts.engrave.svg.ink import Ink
+from excerpts.engrave.svg.rect import Rect, union
 from excerpts.excerpt import Excerpt
 from tests.engrave.audit import audit
 from tests.engrave.music import excerpt

@@ -10,7 +10,7 @@ from lxml import etree
 
 from excerpts.engrave import Style, System, engrave
 from excerpts.engrave.parts import short_name
-from excerpts.engrave.svg.geometry import Rect, union
+from excerpts.engrave.svg.rect import Rect, union
 from excerpts.errors import EngravingError
 from excerpts.excerpt import Excerpt, OpenEnd, Position
 from excerpts.score import open_score
@@ -73,9 +73,10 @@ def test_the_box_goes_round_all_staves_and_context_is_grey_in_each() -> None:
     engraving = engrave(trio(), Style(), ("1",))
     (system,) = engraving.systems
     (box,) = system.boxes
-    assert box.rect.top < system.staff_top
-    assert box.rect.bottom > system.staff_bottom
-    assert system.staff_bottom - system.staff_top > 3 * Style().staff_mm
+    (top, _), *_, (_, bottom) = system.staves
+    assert box.rect.top < top
+    assert box.rect.bottom > bottom
+    assert bottom - top > 3 * Style().staff_mm
     assert audit(engraving) == []
     for note in system.notes:
         assert note.boxed == (note.bar in {1, 2})

@@ -6,8 +6,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
-from excerpts.engrave.svg.geometry import Rect
 from excerpts.engrave.svg.paths import Map, Op, Outline
+from excerpts.engrave.svg.rect import Rect
 
 _SAMPLES = 12
 """Points per curve when the height of a slur over a stretch is wanted: off by less than 0.05 mm."""

@@ -12,7 +12,7 @@ from functools import lru_cache
 from math import hypot
 from typing import NamedTuple
 
-from excerpts.engrave.svg.geometry import Rect
+from excerpts.engrave.svg.rect import Rect
 from excerpts.errors import EngravingError
 
 Op = tuple[str, tuple[float, ...]]

@@ -9,9 +9,9 @@ from math import cos, radians, sin
 
 from lxml import etree
 
-from excerpts.engrave.svg.geometry import Rect
 from excerpts.engrave.svg.ink import Paint
 from excerpts.engrave.svg.paths import Map, Outline, ellipse, polyline, read_path, rectangle
+from excerpts.engrave.svg.rect import Rect
 from excerpts.errors import EngravingError
 
 SVG = "{http://www.w3.org/2000/svg}"

@@ -7,10 +7,10 @@ from dataclasses import replace
 
 from lxml import etree
 
-from excerpts.engrave.svg.geometry import Rect
 from excerpts.engrave.svg.ink import Ink, Owner, Paint
 from excerpts.engrave.svg.letters import METRONOME_NOTES, MUSIC_FONT, PlacedLetter, Run, set_line
 from excerpts.engrave.svg.paths import Map, rectangle
+from excerpts.engrave.svg.rect import Rect
 
 _SPACES = re.compile(r"[ \t\r\n]+")
 _ROMAN = frozenset("IVX")
