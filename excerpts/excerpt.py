@@ -98,7 +98,7 @@ class Origin:
         part_id: Id of the part in the source.
         address: The address as the teacher wrote it ("41-48").
         variant: Variant that was applied, as written ("separate+long-short"); "" for the music as it stands.
-        first_bar: What its first bar is called, as `excerpts.score.called` tells it; "" for music made by us.
+        first_bar: What its first bar is called, as `excerpts.score.numbering` tells it; "" for music made by us.
         last_bar: What its last bar is called.
         pickup: Whether it begins with a pick-up, and with which.
     """

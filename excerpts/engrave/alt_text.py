@@ -25,7 +25,7 @@ class Spoken:
         mode: "major", "minor" …, or "" where the source does not say.
         beats: Upper number of the time signature there, "" where there is none.
         beat_type: Its lower number.
-        pickup: Whether the bars begin with a pick-up, and with which (see `excerpts.score.called`).
+        pickup: Whether the bars begin with a pick-up, and with which (see `excerpts.score.numbering`).
     """
 
     first: str

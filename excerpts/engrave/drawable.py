@@ -14,7 +14,7 @@ from fractions import Fraction
 from lxml import etree
 
 from excerpts.musicxml.format import NOTE_TYPES, SINGLE_NOTES
-from excerpts.score.broken_beams import complete_beams
+from excerpts.score.trim import complete_beams
 
 _BEHIND_TYPE = frozenset({
     "dot", "accidental", "time-modification", "stem", "notehead", "notehead-text", "staff", "beam", "notations",

@@ -19,7 +19,7 @@ from excerpts.errors import EngravingError
 from excerpts.excerpt import Excerpt
 from excerpts.musicxml.pitch import name_of_pitch
 from excerpts.musicxml.timeline import FIRST_DIVISIONS, walk
-from excerpts.score.called import UNPRINTED
+from excerpts.score.numbering import UNPRINTED
 
 
 @dataclass(frozen=True, slots=True)

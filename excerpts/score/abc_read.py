@@ -7,8 +7,18 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Final
 
-from excerpts.score.abc_fields import AbcClef, key_fault, read_length, read_metre, read_staff
-from excerpts.score.abc_music import Token, broken, length_of, tokens, tuplet
+from excerpts.score.abc_signs import (
+    AbcClef,
+    Token,
+    broken,
+    key_fault,
+    length_of,
+    read_length,
+    read_metre,
+    read_staff,
+    tokens,
+    tuplet,
+)
 
 _FIELD: Final = re.compile(r"\s*([A-Za-z+]):(.*)", re.DOTALL)
 _COMMENT: Final = re.compile(r"(?<!\\)%.*")

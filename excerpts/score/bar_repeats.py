@@ -25,8 +25,8 @@ from excerpts.musicxml.timeline import (
     walk,
     write_measure,
 )
-from excerpts.score.attributes_in_force import State
-from excerpts.score.repair import Repair
+from excerpts.score.attributes import State
+from excerpts.score.faults import Repair
 
 _SIGNS: Final = ("measure-repeat", "beat-repeat")
 _HAS_SIGNS: Final = etree.XPath(

@@ -15,10 +15,10 @@ from lxml import etree
 from excerpts.musicxml.format import number_in
 from excerpts.musicxml.metre import Metre, metre_of
 from excerpts.musicxml.timeline import walk
-from excerpts.score.attributes_in_force import State, changes_in, lead_on, take_changes
+from excerpts.score.attributes import State, changes_in, lead_on, take_changes
 from excerpts.score.bar_repeats import has_repeats, write_out_repeats
+from excerpts.score.faults import Repair, has_faults, mend_attributes, mend_measure
 from excerpts.score.limits import shortened
-from excerpts.score.repair import Repair, has_faults, mend_attributes, mend_measure
 
 _REMEMBERED: Final = 64
 """Bars after which the state of a part is kept, so that it need not be led on from the start again.
@@ -45,6 +45,23 @@ class BarInfo:
     label: str
     length: Fraction
     implicit: bool
+
+
+@dataclass(frozen=True, slots=True)
+class BarRange:
+    """A resolved address: measures by index from 0, onsets in quarter notes from the start of their measure.
+
+    Attributes:
+        first: Measure that the box begins in.
+        start: Onset of its beginning in that measure.
+        last: Measure that it ends in (included).
+        end: Onset of its end in that measure, up to but not including.
+    """
+
+    first: int
+    start: Fraction
+    last: int
+    end: Fraction
 
 
 @dataclass(frozen=True, slots=True)

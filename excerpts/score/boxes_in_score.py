@@ -1,4 +1,4 @@
-"""Passages that a teacher marked in the score itself, as a list of boxes.
+"""Passages that a teacher marked in the score itself, as a list of boxes, and the part without those marks for print.
 
 What counts (W3C MusicXML 4.0):
 
@@ -26,17 +26,15 @@ from typing import TYPE_CHECKING
 from lxml import etree
 
 from excerpts.errors import AddressError
-from excerpts.score.address import BarRange
-from excerpts.score.bars import Bars
-from excerpts.score.beats import beat_at, beats_of
-from excerpts.score.marked_colours import coloured_runs
-from excerpts.score.marked_found import By, Found, Unread
-from excerpts.score.marked_lines import bracket_lines
-from excerpts.score.marked_rectangles import rectangles
+from excerpts.score.address import beat_at, beats_of
+from excerpts.score.bars import BarRange, Bars
+from excerpts.score.marked_passages import By, Found, Unread, bracket_lines, coloured_runs, rectangles
 from excerpts.score.numbering import Numbering, shifted
+from excerpts.score.score import Part, Score, TakenOut
+from excerpts.score.slice import remove
 
 if TYPE_CHECKING:
-    from excerpts.score.score import Part
+    pass
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,3 +194,38 @@ def _like_marks(bars: Bars, labels: list[str]) -> bool:
     return any(
         label in texts and not label.isdecimal() or not re.fullmatch(r"\w+", label) for label in labels
     )
+
+
+_DETAIL = "made a box"
+
+
+def unmarked(part: Part) -> Part:
+    """The part without the bracket lines, words and colours that mark boxes in it.
+
+    Excerpts of it say in their report what is not there. Rectangles and lines that are no boxes stay.
+
+    Args:
+        part: The part; it is not changed.
+    """
+    made = read_marks(part).elements
+    if not made:
+        return part
+    root = part.score.mended()
+    twins = dict(zip(part.bars.part.iter(), root.findall("part")[part.index].iter(), strict=True))
+    for element, _, what in made:
+        if what == "colour":
+            _make_black(twins[element])
+        else:
+            remove(twins[element])
+    told = dict.fromkeys(TakenOut(bar, what, _DETAIL) for _, bar, what in made)
+    return Part(Score(root, part.score.name, part.score.warnings), part.index, tuple(told))
+
+
+def _make_black(note: etree._Element) -> None:
+    """Take the colour from a note, and from the rests of its bar that have the same."""
+    colour = note.get("color")
+    rests = [rest for rest in note.itersiblings("note", preceding=True) if rest.find("rest") is not None]
+    rests += [rest for rest in note.itersiblings("note") if rest.find("rest") is not None]
+    for one in (note, *(rest for rest in rests if colour and rest.get("color") == colour)):
+        for element in one.iter():
+            element.attrib.pop("color", None)

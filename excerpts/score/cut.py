@@ -8,24 +8,19 @@ from lxml import etree
 
 from excerpts.excerpt import BarRef, Box, Excerpt, Origin, Position
 from excerpts.musicxml.format import serialise
-from excerpts.score.address import BarRange
-from excerpts.score.bar_faults import warn
-from excerpts.score.bars import Bars
-from excerpts.score.broken_beams import mend_beams
+from excerpts.score.attributes import restate
+from excerpts.score.bars import BarRange, Bars
 from excerpts.score.edges import mend_spans
-from excerpts.score.endings import mend_endings
+from excerpts.score.faults import warn
+from excerpts.score.first_note import show_first_stroke, show_held_finger
 from excerpts.score.head import document, mend_ids, mend_instruments
 from excerpts.score.head_rules import mend_head
-from excerpts.score.held_finger import show_held_finger
 from excerpts.score.pairing import pair_spans
 from excerpts.score.playing import restate_playing
-from excerpts.score.restate_attributes import restate
-from excerpts.score.restate_tempo import restate_tempo
-from excerpts.score.rests import clamp_rests
 from excerpts.score.slice import Slice, cut_slice
-from excerpts.score.stroke_in_force import show_first_stroke
-from excerpts.score.tidy import renumber, tidy
+from excerpts.score.tempo import restate_tempo
 from excerpts.score.ties import mend_ties
+from excerpts.score.trim import clamp_rests, mend_beams, mend_endings, renumber, tidy
 from excerpts.score.tuplet_numbers import restate_tuplet_numbers
 from excerpts.score.unreadable_values import drop_unreadable
 

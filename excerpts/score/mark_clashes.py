@@ -15,9 +15,9 @@ from excerpts.errors import InputError
 from excerpts.excerpt import Excerpt
 from excerpts.instruments.instrument import Instrument
 from excerpts.musicxml.pitch import midi_of
+from excerpts.score.address import Resolver
 from excerpts.score.marking_syntax import OwnMark, parse_mark
 from excerpts.score.pairing import pair_spans
-from excerpts.score.resolve import Resolver
 from excerpts.score.slice import voice_of
 from excerpts.score.teacher_markings import MarkedNote, MarkWriter, with_marks
 

@@ -1,11 +1,12 @@
-"""Bar numbers as the teacher counts them: those of the file, or of the pupil's own edition beside them."""
+"""Bar numbers: those of the file, of the pupil's own edition, and what a player calls some bars."""
 
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from excerpts.score.bars import Bars
+from excerpts.score.bars import BarRange, Bars
 
 if TYPE_CHECKING:
     from excerpts.words import Words
@@ -100,3 +101,57 @@ class Numbering:
                 starts.append(index)
             before = number
         return list(zip(starts, [start - 1 for start in starts[1:]] + [len(self._bars) - 1], strict=True))
+
+
+UNPRINTED: Final = re.compile(r"[Xx]\d*")
+"""Numbers of bars that stand in files only."""
+
+
+@dataclass(frozen=True, slots=True)
+class Called:
+    """Bars by their printed numbers.
+
+    Attributes:
+        first: Number of the first of them that has one; of the bar after a pick-up that stands alone.
+        last: Number of the last of them; empty for a pick-up alone.
+        pickup: "opening" where they begin with the pick-up of a piece or movement, "inner" where they begin with
+            another bar without a number, else empty.
+    """
+
+    first: str
+    last: str
+    pickup: str = ""
+
+
+def called(bars: Bars, span: BarRange, pupil_bars: int = 0) -> Called:
+    """What the bars of a span are called.
+
+    Args:
+        bars: The bars of the part.
+        span: The span.
+        pupil_bars: How much higher the bar numbers of the pupil's own edition are.
+    """
+    numbered = [index for index in range(span.first, span.last + 1) if _numbered(bars, index)]
+    if not numbered and not any(_numbered(bars, index) for index in range(len(bars))):
+        return Called(str(span.first + 1), str(span.last + 1))
+    pickup = "" if span.first in numbered else "inner" if any(bars.labels[: span.first]) else "opening"
+    if pickup and bars.labels[span.first] == "0":
+        pickup = "opening"
+    if numbered:
+        first, last = (shifted(bars.labels[index], pupil_bars) for index in (numbered[0], numbered[-1]))
+        return Called(first, last, pickup)
+    after = (index for index in range(span.last + 1, len(bars)) if _numbered(bars, index))
+    following = next(after, None)
+    if following is not None:
+        return Called(shifted(bars.labels[following], pupil_bars), "", pickup)
+    before = next(index for index in range(span.first, -1, -1) if _numbered(bars, index))
+    label = shifted(bars.labels[before], pupil_bars)
+    return Called(label, label)
+
+
+def _numbered(bars: Bars, index: int) -> bool:
+    """Whether a player finds a number for a measure; a first bar of full length may be called 0."""
+    label = bars.labels[index]
+    if label == "0" or (index == 0 and bars.measures[0].get("implicit") == "yes"):
+        return not bars.length(index) < bars.metre(index).length
+    return bool(label) and not UNPRINTED.fullmatch(label)

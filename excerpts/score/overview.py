@@ -11,7 +11,7 @@ from lxml import etree
 from excerpts.musicxml.format import number_in
 from excerpts.musicxml.metre import metre_of
 from excerpts.musicxml.timeline import walk
-from excerpts.score.attributes_in_force import State
+from excerpts.score.attributes import State
 from excerpts.score.bars import Bars
 from excerpts.score.limits import shortened
 

@@ -1,16 +1,115 @@
-"""From bytes to a tree of `<score-partwise>`: no entities, no network, timewise turned around."""
+"""From a path to a tree of `<score-partwise>`: sizes bounded, no entities, no network, timewise turned around."""
 
 from __future__ import annotations
 
+import codecs
 import re
 from copy import deepcopy
+from pathlib import Path
 from typing import Final
 
 from lxml import etree
 
 from excerpts.errors import ScoreError
-from excerpts.score.encoding import wrong_encoding
-from excerpts.score.limits import check_bars, check_bytes, check_counts
+from excerpts.score.limits import SIZE_CAP, check_bars, check_bytes, check_counts, too_large
+
+_KNOWN_STRANGERS: Final = (
+    (b"MThd", "it is a MIDI file under another name"),
+    (b"%PDF", "it is a PDF: a picture of the music, not the music itself"),
+    (b"\x89PNG", "it is a picture"),
+    (b"\xff\xd8\xff", "it is a picture"),
+)
+"""First bytes of files that get renamed by mistake, and what to call them."""
+
+_WANTED: Final = "Export the score as MusicXML (.musicxml, .xml or .mxl) and use that file."
+
+
+def read_bytes(path: Path) -> bytes:
+    """Read a file whole, as far as it is no larger than any score.
+
+    Raises:
+        ScoreError: There is no such file, it is too large, or it cannot be read.
+    """
+    if not path.exists():
+        raise ScoreError("there is no such file.", where=str(path), hint="Check the name and the folder.")
+    if not path.is_file():
+        raise ScoreError("this is not a file.", where=str(path), hint="Name the score file itself.")
+    try:
+        if path.stat().st_size > SIZE_CAP:
+            raise too_large(str(path))
+        return path.read_bytes()
+    except OSError as error:
+        raise ScoreError(f"the file cannot be read ({error.strerror}).", where=str(path)) from error
+
+
+def unwrap(data: bytes, name: str) -> bytes:
+    """Give the MusicXML document in `data`, out of its container when it is compressed.
+
+    Args:
+        data: What stands in a .musicxml, .xml or .mxl file. The content decides, not the ending.
+        name: Name of the file, for messages.
+
+    Returns:
+        The bytes of the document in whatever encoding it declares.
+
+    Raises:
+        ScoreError: It is too large, or holds no MusicXML document.
+    """
+    if not data or data.isspace():
+        raise ScoreError("the file is empty.", where=name, hint=_WANTED)
+    for start, what in _KNOWN_STRANGERS:
+        if data.startswith(start):
+            raise ScoreError(f"this is not MusicXML: {what}.", where=name, hint=_WANTED)
+    if not data.startswith(b"PK"):
+        return data
+    from excerpts.score.container import unzip
+
+    return unzip(data, name, _WANTED)
+
+
+_DECLARED: Final = re.compile(rb"<\?xml[^>]{0,80}?encoding\s*=\s*[\"']([A-Za-z0-9._:-]{1,40})[\"']")
+_WIDE: Final = re.compile(r"utf-?16|utf-?32|ucs-?[24]|10646", re.IGNORECASE)
+"""Encodings in which every plain letter has a zero byte."""
+_HEAD: Final = 200
+
+
+def wrong_encoding(data: bytes) -> tuple[str, str] | None:
+    """What is wrong with the encoding of a document, and what would be right; None where it is as declared.
+
+    Args:
+        data: The document, which could not be read.
+    """
+    plain = data.removeprefix(codecs.BOM_UTF8)
+    if b"\0" in plain[:_HEAD] or plain.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+        return None
+    found = _DECLARED.match(plain)
+    declared = found[1].decode("ascii") if found else ""
+    said = (
+        f"the file declares that it is written in {declared}" if declared else "the file declares no encoding"
+    )
+    if _WIDE.search(declared):
+        return f"{said}, but its text is 8-bit: the declared encoding is wrong.", _write_right(plain)
+    try:
+        plain.decode(declared or "utf-8")
+    except LookupError:
+        return f"{said}, which is not a known encoding.", _write_right(plain)
+    except UnicodeDecodeError as error:
+        if error.reason == "unexpected end of data":
+            return None
+        line = plain.count(b"\n", 0, error.start) + 1
+        told = said if declared else f"{said}, which means UTF-8"
+        wrong = "the declared encoding is wrong" if declared else "it has to declare its encoding"
+        return f"{told}, but a byte in line {line} does not belong to it: {wrong}.", _write_right(plain)
+    return None
+
+
+def _write_right(data: bytes) -> str:
+    try:
+        data.decode("utf-8")
+    except UnicodeDecodeError:
+        return "Export the score again as MusicXML, in UTF-8."
+    return 'Write encoding="UTF-8" in its first line, or export the score again.'
+
 
 _ROOTS: Final = {
     "opus": "it is a list of other scores (opus): open one of those",

@@ -14,17 +14,14 @@ from lxml import etree
 from excerpts.arguments import count_of, text_of, texts_of
 from excerpts.errors import PartError, ScoreError
 from excerpts.excerpt import Excerpt, Origin, ReportLine
-from excerpts.score.address import BarRange
-from excerpts.score.bars import Bars, Rehearsals
-from excerpts.score.called import called
+from excerpts.score.address import Resolver
+from excerpts.score.bars import BarRange, Bars, Rehearsals
 from excerpts.score.cut import cut, shown_bars
-from excerpts.score.files import unwrap
 from excerpts.score.head import in_head
 from excerpts.score.limits import MOST_BARS, check_cut, check_tree, shortened
 from excerpts.score.marking_syntax import MarkError
-from excerpts.score.numbering import shifted
-from excerpts.score.parse import parse_score
-from excerpts.score.resolve import Resolver
+from excerpts.score.numbering import called, shifted
+from excerpts.score.parse import parse_score, unwrap
 from excerpts.score.teacher_markings import with_marks
 
 

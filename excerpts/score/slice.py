@@ -10,7 +10,7 @@ from lxml import etree
 
 from excerpts.excerpt import OpenEnd, Position, ReportLine
 from excerpts.musicxml.timeline import BarTime, Moment, walk
-from excerpts.score.attributes_in_force import State
+from excerpts.score.attributes import State
 from excerpts.score.bars import Bars
 from excerpts.score.numbering import shifted
 

@@ -16,11 +16,10 @@ from excerpts.excerpt import Excerpt, ReportLine
 from excerpts.musicxml.format import is_cue, serialise
 from excerpts.musicxml.pitch import midi_of
 from excerpts.musicxml.timeline import COUNTED, Moment, walk
+from excerpts.score.address import Resolver, beat_at
 from excerpts.score.bars import Bars
-from excerpts.score.beats import beat_at
 from excerpts.score.marking_syntax import Kind, MarkError, OwnMark, parse_mark
 from excerpts.score.pairing import pair_spans
-from excerpts.score.resolve import Resolver
 from excerpts.score.slice import notations_of, remove, voice_of
 
 _ELEMENTS: Final[dict[Kind, tuple[str, ...]]] = {

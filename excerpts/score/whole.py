@@ -12,14 +12,14 @@ from excerpts.errors import AddressError
 from excerpts.excerpt import Excerpt, OpenEnd, Origin, ReportLine
 from excerpts.musicxml.format import serialise
 from excerpts.musicxml.timeline import plain
-from excerpts.score.address import BarRange
+from excerpts.score.address import Resolver
+from excerpts.score.bars import BarRange
 from excerpts.score.cut import bar_refs, box_of, cut_piece, finish, listed_part, shown_bars
 from excerpts.score.head import document
 from excerpts.score.limits import check_cut
-from excerpts.score.resolve import Resolver
-from excerpts.score.restate_tempo import restate_tempo
 from excerpts.score.score import Score
 from excerpts.score.slice import Slice
+from excerpts.score.tempo import restate_tempo
 
 ALL: Final = "all"
 """What all parts together are called in place of a part's name."""

@@ -20,7 +20,7 @@ from excerpts.musicxml.elements import Barline, Slur
 from excerpts.notes import write_line
 from excerpts.notes.model import Event, Head, Notation, TimedElement, Voice
 from excerpts.notes.read_signs import from_text
-from excerpts.score.called import UNPRINTED
+from excerpts.score.numbering import UNPRINTED
 from excerpts.technique import find_places as places
 from excerpts.technique.find_places import NoteStep
 from excerpts.variants.passage import box_times, take_box

@@ -19,7 +19,7 @@ from excerpts.excerpt import Excerpt, Position, ReportLine
 from excerpts.musicxml.format import number_in, serialise
 from excerpts.musicxml.metre import NO_METRE, Metre, metre_of
 from excerpts.musicxml.timeline import divisions_in
-from excerpts.score.repair import written_length
+from excerpts.score.faults import written_length
 
 
 @dataclass(slots=True)

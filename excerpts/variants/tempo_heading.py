@@ -9,7 +9,7 @@ from copy import deepcopy
 
 from lxml import etree
 
-from excerpts.score.tempo_in_force import names_tempo
+from excerpts.score.tempo import names_tempo
 
 _BRACKETS = " ()[]"
 _PLACES = ("id", "default-x", "default-y", "relative-x", "relative-y")

@@ -10,7 +10,7 @@ from lxml import etree
 
 from excerpts.instruments.instrument import INSTRUMENTS
 from excerpts.score import Part, from_abc
-from excerpts.score.tempo_in_force import tempo_marks
+from excerpts.score.tempo import tempo_marks
 from excerpts.technique.useful import FEW, few_useful_bars
 from excerpts.week.model import BoxMusic, Week, WeekMusic
 from excerpts.weekfile.items import BoxItem

@@ -12,7 +12,7 @@ from typing import Final
 
 from excerpts.errors import InputError
 from excerpts.score.address import parse_end, sides
-from excerpts.score.called import Called, called
+from excerpts.score.numbering import Called, called
 from excerpts.week.model import Week
 from excerpts.weekfile.items import BoxItem
 from excerpts.weekfile.model import WeekFile

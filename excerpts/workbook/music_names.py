@@ -6,7 +6,7 @@ from typing import Literal
 
 from excerpts.engrave import Spoken
 from excerpts.instruments.keys import key_name, key_of_fifths
-from excerpts.score.called import Called
+from excerpts.score.numbering import Called
 from excerpts.week.places import beats_of, range_text
 from excerpts.words import Words
 

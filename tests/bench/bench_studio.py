@@ -85,7 +85,7 @@ class Bench:
         self.told("show / bare parse", show.processor / bare.processor, 3)
 
     def _unpack(self, packed: Path, path: Path) -> None:
-        from excerpts.score.files import unwrap
+        from excerpts.score.parse import unwrap
 
         path.write_bytes(unwrap(packed.read_bytes(), str(packed)))
 

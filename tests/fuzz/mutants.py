@@ -25,7 +25,7 @@ from typing import Final
 from excerpts.engrave import Style, engrave
 from excerpts.errors import ExcerptsError
 from excerpts.score import score_from_bytes
-from excerpts.score.files import unwrap
+from excerpts.score.parse import unwrap
 from excerpts.variants import variants, vary
 from tests.fuzz.mutate import mutated
 from tests.fuzz.targets import ROOT, cut_somewhere, look_at, random_address

@@ -13,7 +13,7 @@ from typing import IO, Final
 
 from excerpts.cli import main
 from excerpts.engrave.verovio_page import ENGRAVER
-from excerpts.score.foreign import CONVERTER
+from excerpts.score.opening import CONVERTER
 from excerpts.workbook import build_workbook
 
 SECONDS: Final = 10

@@ -14,7 +14,7 @@ from excerpts.musicxml.format import time_signature
 from excerpts.musicxml.metre import NO_METRE, Metre, free_metre, metre_of, metre_of_pairs
 from excerpts.notes import read_line, write_line
 from excerpts.notes.spell_events import bar_metres
-from excerpts.score.address import BarRange
+from excerpts.score.bars import BarRange
 from excerpts.sound.midi import write_midi
 from excerpts.variants import vary
 from tests.music import FIRST, part, score

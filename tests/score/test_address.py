@@ -10,7 +10,7 @@ import pytest
 from excerpts.errors import AddressError
 from excerpts.excerpt import Excerpt
 from excerpts.score import score_from_bytes
-from excerpts.score.address import BarRange
+from excerpts.score.bars import BarRange
 from tests.music import FIRST, bars_of, part, score
 
 PLAIN = bars_of(*["C5:1 D5:1 E5:1 F5:1"] * 8)

@@ -10,7 +10,7 @@ import pytest
 from lxml import etree
 
 from excerpts.errors import PartError, ScoreError
-from excerpts.score import container, files, limits, open_score, score_from_bytes
+from excerpts.score import container, limits, open_score, parse, score_from_bytes
 from tests.music import bars_of, part, score
 
 PLAIN = bars_of("C5:4", "D5:4")
@@ -133,7 +133,7 @@ def test_a_missing_file_and_a_folder(tmp_path: Path) -> None:
 
 
 def test_a_score_beyond_the_cap_is_refused(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    for room in (files, container, limits):
+    for room in (parse, container, limits):
         monkeypatch.setattr(room, "SIZE_CAP", 1_000)
     (tmp_path / "long.mxl").write_bytes(zipped({"a.xml": PLAIN + b" " * 5_000}))
     (tmp_path / "long.xml").write_bytes(PLAIN + b" " * 5_000)

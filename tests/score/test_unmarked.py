@@ -8,8 +8,7 @@ from hypothesis import strategies as st
 from excerpts.excerpt import Excerpt
 from excerpts.musicxml.format import serialise
 from excerpts.score import Part, score_from_bytes
-from excerpts.score.boxes_in_score import read_marks
-from excerpts.score.unmarked import unmarked
+from excerpts.score.boxes_in_score import read_marks, unmarked
 from tests.music import bars_of
 from tests.schema import schema_errors
 from tests.score.cutting import direction, kinds, said, texts, words

@@ -20,7 +20,7 @@ from excerpts.workbook.page_names import Names
 from excerpts.workbook.page_texts import PageTexts
 from excerpts.workbook.reader import reader
 from excerpts.workbook.workbook_music import Music
-from tests.score.test_called import BARS, music
+from tests.score.test_numbering import BARS, music
 
 MARK = "<direction><direction-type><rehearsal>C</rehearsal></direction-type></direction>"
 ADDRESSES = {

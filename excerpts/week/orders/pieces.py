@@ -10,9 +10,9 @@ from excerpts.errors import InputError
 from excerpts.excerpt import Excerpt
 from excerpts.instruments.instrument import INSTRUMENTS
 from excerpts.score import Part, Passage, Score
+from excerpts.score.boxes_in_score import unmarked
 from excerpts.score.mark_clashes import mark_clashes
 from excerpts.score.teacher_markings import with_marks
-from excerpts.score.unmarked import unmarked
 from excerpts.week.model import Week
 from excerpts.week.orders.order import FoundError, Order, Trouble, needed
 from excerpts.weekfile.items import Piece, sentence

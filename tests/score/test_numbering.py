@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from excerpts.score import score_from_bytes
-from excerpts.score.called import Called, called
+from excerpts.score.numbering import Called, called
 from tests.music import FIRST, part, score
 
 BARS = (

@@ -1,11 +1,13 @@
-"""The stroke that truly falls on the first boxed note, counted on from the last bow mark before it.
+"""What a player knows at the first note of a cut from the bars before: the finger that is down, the stroke.
 
-Strokes alternate; a slur or tie is one stroke; a bow mark sets the direction (common practice, no source).
-Where the source tells nothing (no mark, a rest of a beat or more since it, pizzicato), nothing is claimed.
+A finger that stands on the note before, of the same pitch and with no rest between, is still down. Strokes alternate;
+a slur or tie is one stroke; a bow mark sets the direction (common practice, no source). Where the source tells nothing
+(no mark, a rest of a beat or more since it, pizzicato), nothing is claimed.
 """
 
 from __future__ import annotations
 
+from copy import deepcopy
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
@@ -14,11 +16,77 @@ from lxml import etree
 
 from excerpts.musicxml.format import is_cue
 from excerpts.musicxml.pitch import midi_of
-from excerpts.musicxml.timeline import walk
-from excerpts.score.address import BarRange
-from excerpts.score.bars import Bars
+from excerpts.musicxml.timeline import Moment, walk
+from excerpts.score.bars import BarRange, Bars
 from excerpts.score.pairing import Pairing
+from excerpts.score.playing import ends_movement
 from excerpts.score.slice import Slice, notations_of, voice_of
+
+_SAID: Final = {"fingering": "finger", "string": "string"}
+
+
+def show_held_finger(cut: Slice) -> None:
+    """Copy the finger of the last note before the cut to the first note, where both are the same note."""
+    if cut.first == 0 or ends_movement(cut.bars.measures[cut.first - 1]):
+        return
+    for moment in cut.times[0].moments:
+        note = moment.element
+        if moment.onset or note.tag != "note" or not _is_single(note, moment):
+            continue
+        before = _last_before(cut, voice_of(note))
+        if before is None or midi_of(before) != midi_of(note):
+            continue
+        for tag in _SAID:
+            marks = before.findall(f"notations/technical/{tag}")
+            if len(marks) != 1 or _is_second(marks[0]) or note.find(f"notations/technical/{tag}") is not None:
+                continue
+            _put(cut.twins[note], marks[0])
+            where = cut.label(cut.first - 1)
+            cut.note_down("restated", _SAID[tag], cut.first, f"{marks[0].text}, held from bar {where}")
+
+
+def _is_single(note: etree._Element, moment: Moment) -> bool:
+    following = note.getnext()
+    in_chord = following is not None and following.tag == "note" and following.find("chord") is not None
+    return (
+        bool(moment.duration)
+        and note.find("pitch") is not None
+        and not is_cue(note)
+        and note.find("chord") is None
+        and not in_chord
+    )
+
+
+def _last_before(cut: Slice, voice: str) -> etree._Element | None:
+    """The one note of a voice that sounds up to the barline before the cut; None for rests and chords."""
+    time = walk(cut.bars.measures[cut.first - 1], cut.bars.state(cut.first - 1).divisions)
+    last = [
+        moment.element
+        for moment in time.moments
+        if moment.element.tag == "note"
+        and voice_of(moment.element) == voice
+        and moment.duration
+        and moment.end == time.length
+        and not is_cue(moment.element)
+    ]
+    return last[0] if len(last) == 1 and last[0].find("pitch") is not None else None
+
+
+def _is_second(mark: etree._Element) -> bool:
+    """A finger that another one gives way to on the same note, or another way of playing it."""
+    return "yes" in (mark.get("substitution"), mark.get("alternate"))
+
+
+def _put(note: etree._Element, mark: etree._Element) -> None:
+    notations = notations_of(note)
+    technical = notations.find("technical")
+    if technical is None:
+        technical = etree.SubElement(notations, "technical")
+    copy = deepcopy(mark)
+    for name in ("id", "default-x", "default-y", "relative-x", "relative-y"):
+        copy.attrib.pop(name, None)
+    technical.append(copy)
+
 
 _BARS_BACK: Final = 32
 """How far back a bow mark is looked for; further off, a miscount is likelier than a true answer."""

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from excerpts.errors import ScoreError
 from excerpts.score import Score, from_abc, open_score
-from excerpts.score.foreign import FOREIGN_CAP
+from excerpts.score.opening import FOREIGN_CAP
 from excerpts.system.child.culprit import Culprit, find_culprit
 from tests.music import bars_of
 from tests.schema import schema_errors
@@ -127,8 +127,8 @@ def test_the_content_decides_not_the_ending(tmp_path: Path) -> None:
     ("name", "data", "message"),
     [
         ("tune.xml", midi(), "this is not MusicXML: it is a MIDI file under another name"),
-        ("tune.mid", b"dear teacher", "this is not MIDI, as its ending says"),
-        ("tune.krn", b"dear teacher", "this is not Humdrum kern, as its ending says"),
+        ("tune.mid", b"dear teacher", "this is not MIDI, whatever its ending says"),
+        ("tune.krn", b"dear teacher", "this is not Humdrum kern, whatever its ending says"),
         ("tune.mid", midi()[:40], "stops before its end"),
         ("tune.krn", KERN[:150].encode(), "stops before its end"),
         ("tune.mei", b"<mei", "stops before its end"),

@@ -14,8 +14,8 @@ from hypothesis import strategies as st
 from lxml import etree
 
 from excerpts.musicxml.timeline import MOVES, placed, walk, write_measure
-from excerpts.score import attributes_in_force as states
-from excerpts.score.attributes_in_force import State, lead_on
+from excerpts.score import attributes as states
+from excerpts.score.attributes import State, lead_on
 from excerpts.score.bars import Bars
 
 _DURATIONS = st.sampled_from(["1", "2", "3", "6", "0.5", "1.25", "", "0", "-1", "x"])
