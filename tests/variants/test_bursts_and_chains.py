@@ -152,7 +152,7 @@ def test_a_note_that_sounds_over_the_end_of_the_box_is_cut_until_the_last_step()
         ("burst:fast", "'fast' in 'burst:fast' makes no sense"),
         ("burst:12", "at least 24 equal notes.*bar 1: the longest run has 16"),
         ("repeat:5", "repeat:2, repeat:3 or repeat:4"),
-        ("accent:0", "no note of a group"),
+        ("accent:0", "is not a note of a group"),
         ("accent:7", "groups of 7"),
         ("window:1", "2 to 16"),
         ("window:16", "needs more than 16 notes"),
