@@ -109,7 +109,7 @@ def _row(
 
 def _scale_row(week: Week, scale: str, heard: str) -> LogRow:
     from excerpts.log import LogRow
-    from excerpts.week.scale_weeks import listed_names
+    from excerpts.week.added_warmups import listed_names
     from excerpts.weekfile.scale_list import find_scale
 
     names = listed_names(week)

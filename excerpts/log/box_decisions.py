@@ -13,8 +13,8 @@ from excerpts.log.row import LogRow
 from excerpts.log.standing import CLEAN_DAYS, Standing, standing
 from excerpts.variants import title
 from excerpts.week.places import bars_of
+from excerpts.weekfile.edit_text import Value
 from excerpts.weekfile.items import CHECK_WEEKS, BoxItem
-from excerpts.weekfile.toml_blocks import Value
 
 
 def carry_boxes(story: NextWeekDraft, ways: Mapping[str, Way]) -> None:

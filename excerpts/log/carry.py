@@ -23,9 +23,8 @@ from excerpts.log.scales import carry_scales
 from excerpts.week import Week
 from excerpts.week.plan.performance import began_with
 from excerpts.weekfile.days import WEEKDAYS
-from excerpts.weekfile.edit_text import WeekText
+from excerpts.weekfile.edit_text import Value, WeekText
 from excerpts.weekfile.model import Days
-from excerpts.weekfile.toml_blocks import Value
 from excerpts.words import Words
 
 

@@ -11,8 +11,8 @@ from excerpts.log.edits import Edit
 from excerpts.log.next_week_draft import MOST_BOXES, NextWeekDraft, below
 from excerpts.log.offers import Way
 from excerpts.log.standing import CHECK_RUNS, check_passed
+from excerpts.weekfile.edit_text import Value
 from excerpts.weekfile.items import CHECK_WEEKS, BoxItem, RetiredBox
-from excerpts.weekfile.toml_blocks import Value
 
 CHECK_MINUTES = 2
 

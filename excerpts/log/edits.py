@@ -7,8 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal
 
-from excerpts.weekfile.edit_text import WeekText
-from excerpts.weekfile.toml_blocks import Value
+from excerpts.weekfile.edit_text import Value, WeekText
 
 
 @dataclass(frozen=True, slots=True)

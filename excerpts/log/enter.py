@@ -9,7 +9,7 @@ from excerpts.log.answers import read_broke, read_days, read_entries
 from excerpts.log.log_names import box_text
 from excerpts.log.row import LogRow
 from excerpts.week import Week
-from excerpts.week.scale_weeks import due_scales
+from excerpts.week.added_warmups import due_scales
 from excerpts.weekfile.items import BoxItem, RetiredBox
 from excerpts.weekfile.tempo_text import beat_name, tempo_text
 from excerpts.words import Words

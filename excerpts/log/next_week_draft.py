@@ -16,9 +16,9 @@ from excerpts.log.row import LogRow
 from excerpts.variants.tempo_steps import METRONOME_NUMBERS, one_down
 from excerpts.week import Week
 from excerpts.week.places import box_name
+from excerpts.weekfile.edit_text import Value
 from excerpts.weekfile.items import BoxItem
 from excerpts.weekfile.tempo_text import tempo_text
-from excerpts.weekfile.toml_blocks import Value
 from excerpts.words import Words
 
 MOST_BOXES: Final[Mapping[Level, int]] = {"first": 2, "lower": 3, "middle": 4, "upper": 5, "advanced": 6}

@@ -8,8 +8,8 @@ from pathlib import Path
 
 from excerpts.log.edits import Edit
 from excerpts.log.next_week_draft import NextWeekDraft
+from excerpts.weekfile.edit_text import Value
 from excerpts.weekfile.items import Piece
-from excerpts.weekfile.toml_blocks import Value
 
 
 def carry_drills(story: NextWeekDraft) -> None:

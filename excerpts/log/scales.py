@@ -5,7 +5,7 @@ from __future__ import annotations
 from excerpts.log.edits import Edit
 from excerpts.log.next_week_draft import NextWeekDraft
 from excerpts.log.row import LogRow
-from excerpts.week.scale_weeks import listed_names
+from excerpts.week.added_warmups import listed_names
 
 
 def carry_scales(story: NextWeekDraft) -> None:

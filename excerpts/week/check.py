@@ -36,9 +36,6 @@ class Checked:
 def check_week(path: Path) -> Checked:
     """Find everything that is wrong with a week file, with its music and with its list of scales, in one round.
 
-    Args:
-        path: The file.
-
     Raises:
         WeekError: It cannot be read at all: not there, or no text.
     """
@@ -88,11 +85,7 @@ def _sorted(week: Week, troubles: Iterable[Trouble]) -> Checked:
 
 
 def unplayable_rows(file: ListFile) -> Iterator[Fault]:
-    """The rows of a list that no instrument plays as they are written, with the reason of the first instrument.
-
-    Args:
-        file: The list.
-    """
+    """The rows of a list that no instrument plays as they are written, with the reason of the first instrument."""
     for place, scale in enumerate(file.scales):
         if not scale.key:
             continue

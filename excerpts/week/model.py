@@ -48,13 +48,7 @@ class Week(WeekFile):
 
     @classmethod
     def of(cls, reading: WeekReading, content: WeekFile, scores: Callable[[Path], Score]) -> Week:
-        """What a week file says, with its scores.
-
-        Args:
-            reading: The week file as it was read.
-            content: What it says.
-            scores: Opens a score.
-        """
+        """What a week file says, with its scores."""
         fields = {
             field.alias or name: getattr(content, name) for name, field in WeekFile.model_fields.items()
         }

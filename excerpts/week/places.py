@@ -93,14 +93,7 @@ def bars_text(address: str, words: Words) -> str:
 
 
 def bars_of(week: WeekFile, piece: str | None, address: str, words: Words) -> str:
-    """Bars of a piece in the player's words, by the numbers that are printed in its score.
-
-    Args:
-        week: The week.
-        piece: Id of the piece; None for bars of none.
-        address: The bars, as the week file has them.
-        words: Texts of the player.
-    """
+    """Bars of a piece in the player's words, by the numbers that are printed in its score."""
     found = _plain(address) or _looked_up(week, piece, address)
     return bars_text(address, words) if found is None else range_text(found, beats_of(address), words)
 

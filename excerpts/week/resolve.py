@@ -7,20 +7,15 @@ from pathlib import Path
 
 from excerpts.score import Score
 from excerpts.score.opened_scores import Scores
+from excerpts.week.added_warmups import with_keys_of_pieces, with_listed_scales
 from excerpts.week.marked_boxes import with_marked_boxes
 from excerpts.week.model import Week
-from excerpts.week.scale_weeks import with_listed_scales
-from excerpts.week.warmups_from_pieces import with_keys_of_pieces
 from excerpts.weekfile.faults import Fault, WeekFaultsError
 from excerpts.weekfile.read_week import WeekReading, read_week
 
 
 def resolve(reading: WeekReading, scores: Callable[[Path], Score]) -> Week:
     """Make a week of a week file and its scores.
-
-    Args:
-        reading: The week file as it was read.
-        scores: Opens a score; a `Scores` that is shared keeps it open for others.
 
     Raises:
         WeekFaultsError: The file, its list of scales or the marks in its scores have faults; all are told.
@@ -35,10 +30,6 @@ def resolve_rest(
     reading: WeekReading, scores: Callable[[Path], Score]
 ) -> tuple[Week | None, tuple[Fault, ...]]:
     """Resolve what has no faults of a week file, so that all faults come at once.
-
-    Args:
-        reading: The week file as it was read.
-        scores: Opens a score.
 
     Returns:
         The week without what is faulty, None where too little is left; and the faults.

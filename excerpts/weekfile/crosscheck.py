@@ -18,11 +18,7 @@ _Model = TypeVar("_Model", bound=BaseModel)
 
 
 def cross_findings(raw: dict[str, Any]) -> Iterator[Finding]:
-    """What does not agree in a file, whether or not single items have faults of their own.
-
-    Args:
-        raw: The file as tomllib reads it; items with faults are passed over here.
-    """
+    """What does not agree in a file, whether or not single items have faults of their own."""
     yield from _twice("piece", raw)
     yield from _twice("box", raw)
     yield from _boxes(raw)

@@ -1,22 +1,184 @@
-"""Moves, changes, adds and removes tables of a week file, with every comment kept in its place."""
+"""Moves, changes, adds and removes tables of a week file, with every comment kept in its place.
+
+The file is taken as blocks of text. A block is a table with the comments right above it and right below its keys;
+comments after an empty line stay where they are when the table goes. tomlkit changes the keys inside a block and keeps
+what is written beside them.
+"""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
-from typing import Final
+import tomllib
+from collections.abc import Mapping, Sequence
+from datetime import date
+from typing import Any, Final
 
-from excerpts.weekfile.toml_blocks import TABLES, Block, Value, blocks_of
+import tomlkit
+
+from excerpts.weekfile.lines import key_lines
+
+Value = str | int | date | Sequence[str]
+"""What a key of a week file can be set to."""
+
+TABLES: Final = ("piece", "box", "warmup", "technique", "retired", "parked")
+_BARE: Final = re.compile(r"^(\s*)\[\[\s*[^\]]+?\s*\]\]")
+
+
+class Block:
+    """A table of the file.
+
+    Attributes:
+        name: The table's name ("box", "week", "week.minutes"); empty for what stands before the first.
+        lead: Comments right above it.
+        body: Its header and keys.
+        trail: What follows after an empty line: it stays when the table goes.
+    """
+
+    def __init__(self, name: str, lead: str, body: str, trail: str) -> None:
+        self.name = name
+        self.lead = lead
+        self.body = body
+        self.trail = trail
+
+    def values(self) -> dict[str, Any]:
+        """Its keys and values."""
+        found: Any = tomllib.loads(self.body)
+        for key in self.name.split(".") if self.name else ():
+            found = found[key]
+        return dict(found[0] if isinstance(found, list) else found)
+
+    def set(self, values: Mapping[str, Value | None], comments: Mapping[str, str] | None = None) -> None:
+        """Set keys; None takes a key out."""
+        document, table = self._parsed()
+        _set(table, values)
+        for key, comment in (comments or {}).items():
+            table[key].comment(comment)
+        self._take_over(document)
+
+    def set_inside(self, name: str, values: Mapping[str, Value | None]) -> None:
+        """Set keys of a table that is the value of a key."""
+        document, table = self._parsed()
+        _set(table[name], values)
+        self._take_over(document)
+
+    def _parsed(self) -> tuple[Any, Any]:
+        document: Any = tomlkit.parse(self.body)
+        table = document
+        for key in self.name.split(".") if self.name else ():
+            table = table[key]
+        return document, table[0] if self.name in TABLES else table
+
+    def _take_over(self, document: Any) -> None:
+        self.body = tomlkit.dumps(document)
+        if not self.body.endswith("\n"):
+            self.body += "\n"
+
+    def rename(self, name: str) -> None:
+        """Make it a table of another name."""
+        self.body = _BARE.sub(rf"\1[[{name}]]", self.body, count=1)
+        self.name = name
+
+
+def _set(table: Any, values: Mapping[str, Value | None]) -> None:
+    for key, value in values.items():
+        if value is None:
+            table.pop(key, None)
+        else:
+            table[key] = _item(value)
+
+
+def _item(value: Value) -> Any:
+    if isinstance(value, Sequence) and not isinstance(value, str):
+        array = tomlkit.array()
+        array.extend(value)
+        return array
+    return tomlkit.item(value)
+
+
+def _header_lines(text: str) -> dict[int, str]:
+    """The lines, from 0, on which a table begins, with its name."""
+    rows = text.split("\n")
+    found: dict[int, str] = {}
+    for path, line in key_lines(text).items():
+        row = rows[line - 1].lstrip() if line <= len(rows) else ""
+        names = [str(step) for step in path if isinstance(step, str)]
+        if row.startswith("[") and _is_header(row, names):
+            found[line - 1] = ".".join(names)
+    return found
+
+
+def _is_header(row: str, names: list[str]) -> bool:
+    inside = row.lstrip("[").partition("]")[0]
+    return re.sub(r"[\s\"']", "", inside) == ".".join(names)
+
+
+def _in_tables(text: str) -> bool:
+    """Whether every table of the file has a header of its own, so that it can be taken apart by lines."""
+    raw = tomllib.loads(text)
+    headers = list(_header_lines(text).values())
+    plain = all(not isinstance(raw.get(key), dict) or key in headers for key in ("player", "week", "plan"))
+    return plain and all(headers.count(key) == len(raw.get(key, [])) for key in TABLES)
+
+
+def _rewritten(text: str) -> str:
+    """The file with a header for every table; comments at its top are kept."""
+    raw = tomllib.loads(text)
+    document = tomlkit.document()
+    for key in sorted(raw, key=lambda key: isinstance(raw[key], dict | list)):
+        document[key] = raw[key]
+    top = re.match(r"(?:[ \t]*(?:#[^\n]*)?\n)*", text)
+    return (top.group() if top else "") + tomlkit.dumps(document)
+
+
+def blocks_of(text: str) -> list[Block]:
+    """The blocks of a week file; where tables are written inside lines, they get headers of their own first."""
+    text = text.replace("\r\n", "\n")
+    if text and not text.endswith("\n"):
+        text += "\n"
+    text = text if _in_tables(text) else _rewritten(text)
+    rows = text.split("\n")[:-1]
+    headers = _header_lines(text)
+    starts = [(_lead_start(rows, line), line, name) for line, name in sorted(headers.items())]
+    first = starts[0][0] if starts else len(rows)
+    blocks = [Block("", "", _joined(rows[:first]), "")]
+    ends = [start for start, _, _ in starts[1:]] + [len(rows)]
+    for (start, line, name), end in zip(starts, ends, strict=True):
+        last = _body_end(rows, line, end)
+        blocks.append(
+            Block(name, _joined(rows[start:line]), _joined(rows[line:last]), _joined(rows[last:end]))
+        )
+    return blocks
+
+
+def _joined(rows: Sequence[str]) -> str:
+    return "".join(f"{row}\n" for row in rows)
+
+
+def _lead_start(rows: Sequence[str], header: int) -> int:
+    start = header
+    while start > 0 and rows[start - 1].lstrip().startswith("#"):
+        start -= 1
+    # A comment that follows a key without an empty line between belongs to that key's table.
+    if start > 0 and rows[start - 1].strip():
+        return header
+    return start
+
+
+def _body_end(rows: Sequence[str], header: int, end: int) -> int:
+    """The first empty line after the last key, from which nothing but comments and empty lines follow."""
+    last = end
+    while last > header + 1 and (not rows[last - 1].strip() or rows[last - 1].lstrip().startswith("#")):
+        last -= 1
+    while last < end and rows[last].strip():
+        last += 1
+    return last
+
 
 _DATE: Final = re.compile(r"\d{4}-\d\d-\d\d")
 
 
 class WeekText:
-    """The text of a week file.
-
-    Args:
-        text: The file as read, valid TOML.
-    """
+    """The text of a week file."""
 
     def __init__(self, text: str) -> None:
         self.blocks = blocks_of(text)

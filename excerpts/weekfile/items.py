@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from datetime import date, timedelta
 from typing import Annotated, Any, Final, Literal, Self
 
@@ -39,26 +41,44 @@ RealDate = Annotated[date, BeforeValidator(real_date)]
 def _instrument(value: Any) -> Any:
     if not isinstance(value, str):
         return value
-    try:
+    with _refused():
         return instrument(value).name
-    except InputError as error:
-        raise ValueError(sentence(error)) from error
 
 
 def _pattern(name: str) -> str:
-    try:
+    with _refused():
         return find_pattern(name).name
-    except InputError as error:
-        raise ValueError(sentence(error)) from error
+
+
+def _reads(read: Callable[[str], Any]) -> AfterValidator:
+    """Refuses a text that cannot be read, with the reader's own words."""
+
+    def check(text: str) -> str:
+        with _refused():
+            read(text)
+        return text
+
+    return AfterValidator(check)
 
 
 def _key(text: str, info: ValidationInfo) -> str:
     """What names a key for its pattern: a scale of G sharp is none, a chromatic scale on it is one."""
-    try:
+    with _refused():
         find_pattern(info.data.get("pattern") or "scale").key(text)
+    return text
+
+
+@contextmanager
+def _refused() -> Iterator[None]:
+    """A fault that another stage finds is one of the value.
+
+    Raises:
+        ValueError: What was found, as a sentence.
+    """
+    try:
+        yield
     except InputError as error:
         raise ValueError(sentence(error)) from error
-    return text
 
 
 def sentence(error: InputError) -> str:
@@ -86,26 +106,10 @@ def _start(value: Any, info: ValidationInfo) -> Tempo | None:
     return _target(value)
 
 
-def _mark(text: str) -> str:
-    try:
-        parse_mark(text)
-    except InputError as error:
-        raise ValueError(sentence(error)) from error
-    return text
-
-
-def _variant(text: str) -> str:
-    try:
-        parse_variant(text)
-    except InputError as error:
-        raise ValueError(sentence(error)) from error
-    return text
-
-
-Variants = Annotated[tuple[Annotated[Line, AfterValidator(_variant)], ...], one_or_more, Field(max_length=20)]
+Variants = Annotated[tuple[Annotated[Line, _reads(parse_variant)], ...], one_or_more, Field(max_length=20)]
 """Practice variants as teachers type them; see `excerpts.variants.grammar`."""
 
-OwnMarks = Annotated[tuple[Annotated[Line, AfterValidator(_mark)], ...], one_or_more, Field(max_length=200)]
+OwnMarks = Annotated[tuple[Annotated[Line, _reads(parse_mark)], ...], one_or_more, Field(max_length=200)]
 """Fingers, bows, slurs and strings of the teacher's own ("43:2 finger 3"); see `excerpts.score.marking_syntax`."""
 
 InstrumentName = Annotated[str, BeforeValidator(_instrument)]

@@ -55,8 +55,19 @@ def read_document(path: Path) -> Document:
         raise WeekError("The brackets in it are nested too deeply.", where=path.name) from None
 
 
-def read_text(path: Path) -> str:
+def read_text(
+    path: Path,
+    largest: int = LARGEST,
+    kind: str = "week file",
+    advice: str = "Save it again with the encoding UTF-8.",
+) -> str:
     """Read a text file of the user's.
+
+    Args:
+        path: The file.
+        largest: Bytes that it may have.
+        kind: What it is, for messages.
+        advice: What to do when it is not UTF-8.
 
     Raises:
         WeekError: It is not there, too large, or not text.
@@ -69,16 +80,16 @@ def read_text(path: Path) -> str:
         if not path.is_file():
             raise WeekError("This is not a file that can be read.", where=str(path))
         with path.open("rb") as file:
-            data = file.read(LARGEST + 1)
+            data = file.read(largest + 1)
     except OSError as error:
         raise WeekError(f"It cannot be read ({error.strerror}).", where=str(path)) from error
-    if len(data) > LARGEST:
-        raise WeekError(f"It is larger than {LARGEST // 1000} kB: this is not a week file.", where=path.name)
+    if len(data) > largest:
+        raise WeekError(f"It is larger than {largest // 1000} kB: this is not a {kind}.", where=path.name)
     try:
         return data.decode("utf-8-sig").replace("\r\n", "\n")
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
-        message = "The file is not saved as UTF-8 text. Save it again with the encoding UTF-8."
+        message = f"The file is not saved as UTF-8 text. {advice}"
         raise WeekFaultsError([Fault(path, line, "", message)]) from error
 
 

@@ -121,9 +121,6 @@ def read_scale_list(path: Path) -> ScaleList:
 def read_list_file(path: Path) -> ListFile:
     """Read a list of scales with its lines and its faults.
 
-    Args:
-        path: A .csv file, else TOML.
-
     Raises:
         WeekError: It cannot be read at all.
     """
@@ -214,10 +211,6 @@ def _twice(name: str, names: Sequence[str]) -> bool:
 
 def find_scale(text: str, names: Sequence[str]) -> str:
     """The scale that is meant: its name, or its key alone where that says enough; a key alone is first a scale.
-
-    Args:
-        text: What was typed.
-        names: The names of the scales of the list.
 
     Raises:
         WeekError: There is none of that name, or more than one.

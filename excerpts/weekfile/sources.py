@@ -60,13 +60,7 @@ class Sources:
 
 
 def read_sources(path: Path, own: Document, studio: Studio) -> Sources:
-    """Read what a week file includes.
-
-    Args:
-        path: The week file, there already or not.
-        own: What it says, and where.
-        studio: Its studio.
-    """
+    """Read what a week file includes."""
     names = own.raw.get("include", ())
     names = [names] if isinstance(names, str) else names
     raw = dict(own.raw)

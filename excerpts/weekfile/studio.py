@@ -67,9 +67,6 @@ _WHERE: Final = (
 def find_root(path: str | Path) -> Studio:
     """The studio of a week file or folder: the nearest folder upward with a studio file, else its own folder.
 
-    Args:
-        path: A week file, there already or not, or a folder.
-
     Raises:
         WeekError: The studio file has faults, or its scores folder lies outside the studio.
     """

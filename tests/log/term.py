@@ -21,8 +21,8 @@ from excerpts.excerpt import Tempo
 from excerpts.log import LogRow, append_rows, log_path
 from excerpts.variants.tempo_steps import rounded_down
 from excerpts.week import Week, load_week
+from excerpts.week.added_warmups import due_scales
 from excerpts.week.plan import plan_week
-from excerpts.week.scale_weeks import due_scales
 from excerpts.weekfile.items import BoxItem
 from excerpts.words import Words
 

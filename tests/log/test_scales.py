@@ -10,7 +10,7 @@ import pytest
 from excerpts.cli import main
 from excerpts.log import LogRow, read_log
 from excerpts.week import Week, load_week
-from excerpts.week.scale_weeks import due_scales
+from excerpts.week.added_warmups import due_scales
 from tests.log.weeks import HEAD, RUN, after, row, told, week
 
 CSV = "key,pattern,octaves,heard\nD,scale,1,\nG minor,scale,1,\nG minor,arpeggio,1,\nD,scale,2,\nA,scale,1,2026-11-30\n"

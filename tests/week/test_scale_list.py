@@ -14,9 +14,9 @@ from excerpts.cli import main
 from excerpts.errors import WeekError
 from excerpts.excerpt import Tempo
 from excerpts.week import load_week, week_faults
+from excerpts.week.added_warmups import IN_TURN, MOST_LISTED, scales_of_week
 from excerpts.week.check import check_week, music_faults
 from excerpts.week.plan import plan_week
-from excerpts.week.scale_weeks import IN_TURN, MOST, scales_of_week
 from excerpts.weekfile.scale_list import ListedScale, ScaleList, read_scale_list
 from tests.week.weeks import HEAD, write
 
@@ -120,7 +120,7 @@ def test_over_its_weeks_every_scale_comes(count: int, weeks: int) -> None:
     listed = listed_scales(count, [], weeks)
     found = [scales_of_week(listed, START + timedelta(days=7 * week)) for week in range(weeks)]
     assert {place for places in found for place in places} == set(range(count))
-    assert all(len(set(places)) == len(places) <= max(MOST, -(-count // weeks)) for places in found)
+    assert all(len(set(places)) == len(places) <= max(MOST_LISTED, -(-count // weeks)) for places in found)
     assert found == [scales_of_week(listed, START + timedelta(days=7 * week)) for week in range(weeks)]
 
 

@@ -8,8 +8,8 @@ import pytest
 
 from excerpts.errors import WeekError
 from excerpts.week import load_week, week_faults
+from excerpts.week.added_warmups import MOST_FROM_PIECES
 from excerpts.week.plan import plan_week
-from excerpts.week.warmups_from_pieces import MOST
 from tests.week.weeks import HEAD, write
 
 FROM = HEAD.replace("format = 1", 'format = 1\nwarmups = "from pieces"')
@@ -37,7 +37,7 @@ def test_a_key_that_is_there_already_is_not_added(tmp_path: Path) -> None:
 def test_there_are_not_more_than_a_few(tmp_path: Path) -> None:
     boxes = [IN_D.replace('"d"', f'"b{n}"').replace("K:D", f"K:{key}") for n, key in enumerate("CGDAEF")]
     week = load_week(write(tmp_path, FROM + "".join(boxes)))
-    assert len(week.warmups) == MOST
+    assert len(week.warmups) == MOST_FROM_PIECES
 
 
 def test_without_music_there_are_no_keys(tmp_path: Path) -> None:

@@ -21,14 +21,7 @@ Vary = Callable[[Excerpt, str], Excerpt]
 
 
 class BoxOrders:
-    """What one box asks for.
-
-    Args:
-        path: The box in the week file.
-        box: The box.
-        pieces: The pieces of the week.
-        vary: Makes variants.
-    """
+    """What one box asks for."""
 
     def __init__(self, path: KeyPath, box: BoxItem, pieces: Pieces, vary: Vary) -> None:
         self.path = path

@@ -12,11 +12,9 @@ from excerpts.variants import vary as make_variant
 from excerpts.variants.passage import where
 from excerpts.week.model import Week
 from excerpts.week.orders.boxes import BoxOrders, Vary
-from excerpts.week.orders.guard import Guard
-from excerpts.week.orders.order import Order, Trouble
+from excerpts.week.orders.exercises import DrillOrders, ScaleOrders, StudyOrders
+from excerpts.week.orders.order import Guard, Order, Trouble
 from excerpts.week.orders.pieces import Pieces
-from excerpts.week.orders.scales import ScaleOrders
-from excerpts.week.orders.technique import DrillOrders, StudyOrders
 from excerpts.weekfile.lines import KeyPath
 from excerpts.words import Words
 

@@ -29,11 +29,7 @@ class PieceOrders:
 
 
 class Pieces:
-    """The music of the pieces of a week.
-
-    Args:
-        week: The week.
-    """
+    """The music of the pieces of a week."""
 
     def __init__(self, week: Week) -> None:
         self.week = week
@@ -64,15 +60,7 @@ class Pieces:
     def bars(
         self, path: KeyPath, piece: Piece, bars: str, marks: tuple[str, ...] = (), marks_path: KeyPath = ()
     ) -> Excerpt | None:
-        """Bars of a piece with a bar of context and the teacher's marks; None where the piece has no score.
-
-        Args:
-            path: The key that names the bars.
-            piece: The piece.
-            bars: Their address.
-            marks: Marks for these bars.
-            marks_path: The key of those marks.
-        """
+        """Bars of a piece with a bar of context and the teacher's marks; None where the piece has no score."""
         orders = self.orders.get(piece.id)
         if orders is None:
             return None

@@ -1,11 +1,17 @@
 """The plan: what is played on which day, for how many minutes, and which rule had to yield.
 
-The rules with their names and their order of priority stand in `excerpts.week.plan.model`.
+Where two rules cannot both be kept, the later in their order of priority yields. Nothing yields in silence: the plan
+names every rule that did (`Relaxed`), and the words file says it in a sentence. All rules are common practice of string
+teachers without a source, and defaults: the `[plan]` table of a week changes them.
+
+Three rules never yield. A day's items and breaks add up to its minutes. A session goes warm-up, technique, passages,
+repertoire (or as the week orders it), with tuning before everything and a last tune after it. No stretch of playing is
+longer than the time after which a break comes.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass, fields
 from datetime import date
 from typing import Any, Final, Literal, get_args
 
@@ -73,10 +79,10 @@ class PlanItem:
         warmup: Its place in the week file's warm-ups, from 0.
         technique: Its place in the week file's technique, from 0.
         bars: The few bars of a study that a short day takes, where they are not all of them.
-        in_depth: The box is worked on step by step that day, not only played.
         kind: What it is where it is nothing of the week file, or a piece in a run-through.
-        turns: Number of short turns that its minutes are spread over; 1 for a block.
         times: How often it is played, for the young, who count instead of watching the clock.
+        turns: Number of short turns that its minutes are spread over; 1 for a block.
+        in_depth: The box is worked on step by step that day, not only played.
     """
 
     section: Section
@@ -87,19 +93,10 @@ class PlanItem:
     warmup: int | None = None
     technique: int | None = None
     bars: str | None = None
-    in_depth: bool = False
     kind: Kind | None = None
-    turns: int = 1
     times: int | None = None
-
-    def to_json(self) -> dict[str, Any]:
-        """The item as `plan --json` gives it; what it does not have is left out."""
-        given: dict[str, Any] = {"section": self.section, "minutes": self.minutes}
-        for key in ("box", "piece", "text", "warmup", "technique", "bars", "kind", "times"):
-            if getattr(self, key) is not None:
-                given[key] = getattr(self, key)
-        given |= {"turns": self.turns} if self.turns > 1 else {}
-        return given | ({"in_depth": True} if self.in_depth else {})
+    turns: int = 1
+    in_depth: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,16 +124,6 @@ class RunThrough:
     performance: date
     starts: tuple[Start, ...] = ()
     mock: bool = False
-
-    def to_json(self) -> dict[str, Any]:
-        """The run-through as `plan --json` gives it."""
-        return {
-            "kind": self.kind,
-            "pieces": list(self.pieces),
-            "performance": self.performance.isoformat(),
-            "starts": [{"piece": start.piece, "mark": start.mark} for start in self.starts],
-            "mock": self.mock,
-        }
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,20 +156,6 @@ class PlanDay:
     def in_depth(self) -> tuple[PlanItem, ...]:
         """The boxes in depth of the day."""
         return tuple(item for item in self.items if item.in_depth)
-
-    def to_json(self) -> dict[str, Any]:
-        """The day as `plan --json` gives it."""
-        given: dict[str, Any] = {
-            "date": self.date.isoformat(),
-            "minutes": self.minutes,
-            "break_minutes": self.break_minutes,
-            "items": [item.to_json() for item in self.items],
-        }
-        if self.turns:
-            given["turns"] = [{"box": box, "minutes": minutes} for box, minutes in self.turns]
-        if self.run_through:
-            given["run_through"] = self.run_through.to_json()
-        return given
 
 
 @dataclass(frozen=True, slots=True)
@@ -230,7 +203,30 @@ class Plan:
         """The plan as `plan --json` gives it."""
         given: dict[str, Any] = {
             "format": FORMAT,
-            "days": [day.to_json() for day in self.days],
+            "days": [_day_json(day) for day in self.days],
             "relaxed": [relaxed.rule for relaxed in self.relaxed],
         }
         return given | ({"seed": self.seed} if self.seed is not None else {})
+
+
+def _day_json(day: PlanDay) -> dict[str, Any]:
+    """A day; turns and a run-through that it does not have are left out."""
+    given: dict[str, Any] = {
+        "date": day.date.isoformat(),
+        "minutes": day.minutes,
+        "break_minutes": day.break_minutes,
+        "items": [_item_json(item) for item in day.items],
+    }
+    if day.turns:
+        given["turns"] = [{"box": box, "minutes": minutes} for box, minutes in day.turns]
+    if day.run_through:
+        given["run_through"] = asdict(day.run_through) | {
+            "performance": day.run_through.performance.isoformat()
+        }
+    return given
+
+
+def _item_json(item: PlanItem) -> dict[str, Any]:
+    """An item; what it does not have is left out."""
+    values = ((field, getattr(item, field.name)) for field in fields(item))
+    return {field.name: value for field, value in values if value != field.default}

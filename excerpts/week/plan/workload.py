@@ -1,14 +1,14 @@
-"""Does it fit? The work that a box or a piece asks for, against the minutes that the plan has for it.
+"""What minutes hold: the steps of a box in depth, how often the youngest play an item, and where minutes are too few.
 
-The work of a box is its length, times the clean runs, times the tempo steps, and each of its variants twice over the
-slower half of the steps, with a breath after every run. That is the least it takes, without one slip: common practice,
-no source. A box that asks for more than it has gets a warning, and ways out that are enough each by itself.
+All numbers are common practice, no source: defaults. For the youngest a plan says how often instead of how long,
+because no child of six watches a clock: a box as often as its clean runs, a piece as often as its minutes hold it with
+a breath in between, anything else once a minute, and nothing more than five times.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final, Literal
 
@@ -16,9 +16,77 @@ from excerpts.excerpt import Tempo
 from excerpts.variants import parse_variant, slow_start, tempo_steps
 from excerpts.week.advice import box_variants
 from excerpts.week.model import BoxMusic, WeekMusic
-from excerpts.week.plan.model import Plan
+from excerpts.week.plan.minutes import apportion
+from excerpts.week.plan.model import Plan, PlanDay, PlanItem
 from excerpts.weekfile.items import BoxItem
 from excerpts.weekfile.model import WeekFile
+
+StepName = Literal["slow", "pieces", "rhythms", "written", "context"]
+
+_SHARES: Final[Mapping[StepName, int]] = {
+    "slow": 25,
+    "pieces": 20,
+    "rhythms": 25,
+    "written": 20,
+    "context": 10,
+}
+"""Per cent of the box's minutes, in the order they are played."""
+
+_LEAST_NEEDED: Final[tuple[StepName, ...]] = ("pieces", "written", "rhythms", "context")
+"""What is left out first when there are fewer minutes than steps; slow always stays."""
+
+
+@dataclass(frozen=True, slots=True)
+class RecipeStep:
+    """One step of the recipe and its whole minutes."""
+
+    name: StepName
+    minutes: int
+
+
+def recipe(minutes: int, *, rhythms: bool = True, context: bool = True) -> tuple[RecipeStep, ...]:
+    """The steps of a box for one day; their minutes add up to `minutes`, each has at least one.
+
+    Args:
+        minutes: Minutes for the box on that day.
+        rhythms: Whether it has variants to play.
+        context: Whether there is music around it to play it in.
+    """
+    names = [name for name in _SHARES if (name != "rhythms" or rhythms) and (name != "context" or context)]
+    for name in _LEAST_NEEDED:
+        if len(names) > minutes and name in names:
+            names.remove(name)
+    if minutes < 1:
+        return ()
+    spare = apportion(minutes - len(names), [_SHARES[name] for name in names])
+    return tuple(RecipeStep(name, 1 + more) for name, more in zip(names, spare, strict=True))
+
+
+_MOST_TIMES: Final = 5
+_USUAL_PIECE: Final = Fraction(60)
+"""Seconds of a child's piece that is not in a score file."""
+
+_CHILDS_BREATH: Final = Fraction(20)
+"""Seconds between two times: bow down, one word about it, bow up."""
+
+
+def with_times(day: PlanDay, week: WeekFile, music: WeekMusic) -> PlanDay:
+    """The day with the number of times of each item."""
+    return replace(day, items=tuple(replace(item, times=_times(item, week, music)) for item in day.items))
+
+
+def _times(item: PlanItem, week: WeekFile, music: WeekMusic) -> int | None:
+    if item.kind in {"tuning", "memory"} or item.text is not None:
+        return None  # words say themselves how often
+    if item.kind is not None:
+        return 1
+    if item.section == "passages":
+        return week.clean_runs(week.box(item.box or "")) if item.in_depth else 1
+    once = Fraction(60)
+    if item.section == "repertoire":
+        once = music.seconds.get(item.piece or "", _USUAL_PIECE) + _CHILDS_BREATH
+    return min(max(int(item.minutes * 60 / once), 1), _MOST_TIMES)
+
 
 _BREATH: Final = Fraction(3)
 """Seconds between two runs."""

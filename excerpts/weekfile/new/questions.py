@@ -16,8 +16,7 @@ from excerpts.weekfile.days import real_date
 from excerpts.weekfile.faults import listed, message_of
 from excerpts.weekfile.items import BoxItem, FaultName, Piece, Status, TechniqueItem, WarmupItem
 from excerpts.weekfile.model import Days, Player
-from excerpts.weekfile.new.naming import box_id, piece_id
-from excerpts.weekfile.new.values import read_list, read_minutes, read_whole
+from excerpts.weekfile.new.typed import box_id, piece_id, read_list, read_minutes, read_whole
 from excerpts.weekfile.studio import Studio, find_score
 from excerpts.words import choices
 
@@ -80,11 +79,6 @@ def _checked(model: type[BaseModel], values: dict[str, Any], key: str) -> Callab
 
 def ask_week(answers: Answers, folder: Path, studio: Studio) -> dict[str, Any]:
     """Ask for all that a first week file needs.
-
-    Args:
-        answers: Asks the questions.
-        folder: The folder that the file will stand in.
-        studio: The studio of that folder.
 
     Returns:
         The tables of the week file, as tomllib would read them.

@@ -13,7 +13,8 @@ from typing import Any, Final
 from excerpts.errors import WeekError
 from excerpts.weekfile.days import real_date
 from excerpts.weekfile.faults import Fault, WeekFaultsError, listed, nearest
-from excerpts.weekfile.new.values import read_list, read_minutes, read_whole
+from excerpts.weekfile.new.typed import read_list, read_minutes, read_whole
+from excerpts.weekfile.reading import read_text
 
 LARGEST: Final = 5_000_000
 """Bytes of a table; one of a whole school has some hundred thousand."""
@@ -99,7 +100,9 @@ def read_table(path: Path) -> list[Row]:
     Raises:
         WeekError: It cannot be read, or has faults: all of them are told with their lines.
     """
-    text = _text(path)
+    text = read_text(path, LARGEST, "list of boxes", 'Choose "CSV UTF-8" when you save it.')
+    if "\0" in text:
+        raise WeekError("This is not text: save the table as CSV.", where=path.name)
     rows, faults = _rows(path, text)
     above: dict[str, Any] = {}
     filled: list[Row] = []
@@ -126,31 +129,6 @@ def read_table(path: Path) -> list[Row]:
 def _goes_on(values: dict[str, Any], above: dict[str, Any]) -> bool:
     """Whether a row is one more box of the player above it."""
     return values.get("player") == above.get("player") and bool({"bars", "place"} & values.keys())
-
-
-def _text(path: Path) -> str:
-    if path.exists() and not path.is_file():
-        raise WeekError("This is not a file that can be read.", where=str(path))
-    try:
-        with path.open("rb") as file:
-            data = file.read(LARGEST + 1)
-    except FileNotFoundError:
-        raise WeekError("There is no such file.", where=str(path)) from None
-    except OSError as error:
-        raise WeekError(f"It cannot be read ({error.strerror}).", where=str(path)) from error
-    if len(data) > LARGEST:
-        raise WeekError(
-            f"It is larger than {LARGEST // 1_000_000} MB: this is not a list of boxes.", where=path.name
-        )
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = data.count(b"\n", 0, error.start) + 1
-        message = 'The file is not saved as UTF-8 text. Choose "CSV UTF-8" when you save it.'
-        raise WeekFaultsError([Fault(path, line, "", message)]) from error
-    if "\0" in text:
-        raise WeekError("This is not text: save the table as CSV.", where=path.name)
-    return text
 
 
 def _rows(path: Path, text: str) -> tuple[list[Row], list[Fault]]:

@@ -8,10 +8,9 @@ from hypothesis import strategies as st
 
 from excerpts.instruments.instrument import LEVELS
 from excerpts.week.plan import Plan, PlanDay, PlanItem, plan_lines, plan_week
-from excerpts.week.plan.breaks import break_minutes
 from excerpts.week.plan.choice import repertoire, weight_of
+from excerpts.week.plan.minutes import break_minutes, most_in_depth
 from excerpts.week.plan.model import RULES
-from excerpts.week.plan.shares import most_in_depth
 from excerpts.weekfile.model import WeekFile
 from excerpts.weekfile.settings import SECTIONS
 from excerpts.words import Words

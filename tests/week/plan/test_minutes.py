@@ -5,10 +5,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from excerpts.instruments.instrument import LEVELS, Level
-from excerpts.week.plan.breaks import break_count, break_minutes, break_places
-from excerpts.week.plan.recipe import recipe
-from excerpts.week.plan.rotation import Rotation
-from excerpts.week.plan.shares import apportion, day_sections, most_in_depth, section_minutes
+from excerpts.week.plan.choice import Rotation
+from excerpts.week.plan.minutes import (
+    apportion,
+    break_count,
+    break_minutes,
+    break_places,
+    day_sections,
+    most_in_depth,
+    section_minutes,
+)
+from excerpts.week.plan.workload import recipe
 from excerpts.weekfile.settings import SECTIONS
 
 

@@ -1,12 +1,15 @@
-"""Finds the week files that a folder has already."""
+"""Week files as files: finds those that a folder has, and writes a new one as a person would, in short tables."""
 
 from __future__ import annotations
 
-import tomllib
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
+
+import tomlkit
+from tomlkit.items import Item
 
 from excerpts.system.studio_files import files_below
 from excerpts.weekfile.reading import read_document
@@ -55,6 +58,35 @@ def _is_week(raw: dict[str, Any]) -> bool:
     )
 
 
-def plain(text: str) -> dict[str, Any]:
-    """The tables of a TOML text."""
-    return tomllib.loads(text)
+_TABLES: Final = ("piece", "box", "warmup", "technique")
+_HEAD: Final = """\
+# Written by `excerpts new`; change it as you like. `excerpts check` finds every fault.
+format = 1
+"""
+
+
+def week_text(raw: Mapping[str, Any]) -> str:
+    """The text of a week file."""
+    lines = [_HEAD]
+    for name in ("player", "week", "plan"):
+        if name in raw:
+            lines.append(table_text(f"[{name}]", raw[name]))
+    for name in _TABLES:
+        lines += [table_text(f"[[{name}]]", item) for item in raw.get(name, ())]
+    return "\n".join(lines)
+
+
+def table_text(head: str, items: Mapping[str, Any]) -> str:
+    """A table of a week file, under its head in brackets."""
+    rows = [f"{key} = {toml_item(value).as_string()}" for key, value in items.items()]
+    return "\n".join([head, *rows, ""])
+
+
+def toml_item(value: Any) -> Item:
+    """A value as TOML has it; a table stands inside its line."""
+    if not isinstance(value, Mapping):
+        item: Item = tomlkit.item(value)
+        return item
+    table = tomlkit.inline_table()
+    table.update(value)
+    return table

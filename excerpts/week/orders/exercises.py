@@ -1,4 +1,4 @@
-"""The technique of a week in notes: bars of studies, drills on boxes."""
+"""Scales and technique of a week in notes: patterns in a key, bars of studies, drills on boxes."""
 
 from __future__ import annotations
 
@@ -7,28 +7,75 @@ from typing import Final
 
 from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt
+from excerpts.instruments.instrument import Level
 from excerpts.score import Part
 from excerpts.technique import Drill, drills
 from excerpts.variants.passage import take_box
+from excerpts.warmups import warmup
 from excerpts.week.orders.boxes import BoxOrders, Vary
-from excerpts.week.orders.order import FoundError, Order, at, needed
+from excerpts.week.orders.order import FoundError, Guard, Order, at, needed
 from excerpts.week.orders.pieces import Pieces
-from excerpts.weekfile.items import TechniqueItem
+from excerpts.weekfile.items import ScaleFields, TechniqueItem
 from excerpts.weekfile.lines import KeyPath
+from excerpts.words import Words
+
+
+class ScaleOrders:
+    """What one scale or pattern asks for: it as it stands, and its variants.
+
+    Args:
+        path: It in the week file.
+        item: What the file says; it has a key.
+        instrument: The player's.
+        level: The player's; None for as high as what is asked for needs.
+        words: For titles.
+        guard: Keeps a variant that fails from stopping the week.
+    """
+
+    def __init__(
+        self,
+        path: KeyPath,
+        item: ScaleFields,
+        instrument: str,
+        level: Level | None,
+        words: Words,
+        guard: Guard,
+    ) -> None:
+        self.item = item
+        self._guard = guard
+        self._make = partial(
+            warmup,
+            item.key or "",
+            instrument=item.instrument or instrument,
+            level=level,
+            octaves=item.octaves,
+            start=item.from_,
+            pattern=item.pattern or "scale",
+            words=words,
+            manner=item.manner,
+        )
+        self.plain: Order[Excerpt] = Order(path, self._make)
+        self.variants = tuple(
+            Order((*path, "variants", place), partial(self._variant, name), name)
+            for place, name in enumerate(item.variants)
+        )
+
+    def _variant(self, name: str) -> Excerpt:
+        place = needed(self.plain).tree().findtext("movement-title") or ""
+        return self._guard.guarded(name, place, lambda: self._make(variant=name))
+
+    @property
+    def printed(self) -> tuple[Order[Excerpt], ...]:
+        """What is printed: its variants, or it as it stands where it has none."""
+        return self.variants or (self.plain,)
+
 
 MOST_DRILLS: Final = 2
 """Drills that are printed for one box, at most."""
 
 
 class StudyOrders:
-    """What bars of a study ask for.
-
-    Args:
-        path: The item in the week file.
-        item: What the file says; it has a piece and bars.
-        pieces: The pieces of the week.
-        vary: Makes variants.
-    """
+    """What bars of a study ask for."""
 
     def __init__(self, path: KeyPath, item: TechniqueItem, pieces: Pieces, vary: Vary) -> None:
         self.path = path
@@ -79,14 +126,7 @@ class StudyOrders:
 
 
 class DrillOrders:
-    """What a drill on a box asks for.
-
-    Args:
-        path: The item in the week file.
-        item: What the file says.
-        box: The box.
-        pieces: The pieces of the week.
-    """
+    """What a drill on a box asks for."""
 
     def __init__(self, path: KeyPath, item: TechniqueItem, box: BoxOrders, pieces: Pieces) -> None:
         self.item = item

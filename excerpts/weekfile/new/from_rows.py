@@ -2,22 +2,22 @@
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
 from typing import Any, Final
 
 import tomlkit
-from tomlkit.items import AoT, InlineTable
+from tomlkit.items import AoT
 
 from excerpts.errors import WeekError
 from excerpts.weekfile.faults import Fault, WeekFaultsError
 from excerpts.weekfile.lines import KeyPath
-from excerpts.weekfile.new.existing import Existing, plain, week_files
-from excerpts.weekfile.new.naming import box_id, piece_id, slug
+from excerpts.weekfile.new.files import Existing, table_text, toml_item, week_files, week_text
 from excerpts.weekfile.new.table import Row, read_table
-from excerpts.weekfile.new.text import table_text, week_text
+from excerpts.weekfile.new.typed import box_id, piece_id, slug
 from excerpts.weekfile.read_week import WeekReading, read_week
 from excerpts.weekfile.reading import Document
 
@@ -87,41 +87,41 @@ def from_table(table: Path, folder: Path, check: Check) -> list[NewFile]:
     return files
 
 
+@dataclass
 class _Maker:
-    def __init__(
-        self,
-        table: Path,
-        folder: Path,
-        player: str,
-        rows: Sequence[Row],
-        there: Sequence[Existing],
-        check: Check,
-    ) -> None:
-        self.check = check
-        self.table = table
-        self.folder = folder
-        self.player = player
-        self.rows = rows
-        self.there = there
-        self.faults: list[Fault] = []
-        self.lines: dict[KeyPath, int] = {}
-        self.changes: list[str] = []
-        self.added: dict[str, list[dict[str, Any]]] = {}
+    """Makes or updates the week file of one player.
+
+    Attributes:
+        table: The CSV file.
+        folder: The studio's folder.
+        player: Name of the player.
+        rows: The player's rows.
+        there: The player's week files, the oldest first.
+        check: Checks the file that is to be written.
+        faults: What is wrong with the rows.
+        lines: The line of the table that each key of the file comes from.
+        changes: What is new, in words.
+        added: The items that are added to each table of the file.
+    """
+
+    table: Path
+    folder: Path
+    player: str
+    rows: Sequence[Row]
+    there: Sequence[Existing]
+    check: Check
+    faults: list[Fault] = field(default_factory=list)
+    lines: dict[KeyPath, int] = field(default_factory=dict)
+    changes: list[str] = field(default_factory=list)
+    added: dict[str, list[dict[str, Any]]] = field(default_factory=dict)
 
     def make(self) -> tuple[NewFile | None, list[Fault]]:
         """The file, and what is wrong with the rows; no file where something is."""
-        first = self.rows[0].line
         head = {"player": self._one("player"), "week": self._one("week")}
         start = head["week"].get("start")
         if start is None:
-            self.faults.append(
-                Fault(
-                    self.table,
-                    first,
-                    "start",
-                    f'Say the first day of the week of "{self.player}": 2026-11-30.',
-                )
-            )
+            message = f'Say the first day of the week of "{self.player}": 2026-11-30.'
+            self.faults.append(Fault(self.table, self.rows[0].line, "start", message))
         if self.faults or start is None:
             return None, self.faults
         existing = next((one for one in self.there if one.start == start), None)
@@ -242,7 +242,7 @@ class _Maker:
             before = before.unwrap() if hasattr(before, "unwrap") else before
             if before == value or [before] == value or str(before) == value:
                 continue
-            item[key] = _inline(value) if isinstance(value, dict) else value
+            item[key] = toml_item(value)
             self.changes.append(
                 f"{name}: {key} {_said(before)} is now {_said(value)}"
                 if before is not None
@@ -251,7 +251,7 @@ class _Maker:
 
     def _check(self, path: Path, text: str) -> None:
         """Check the file to be as `excerpts check` would, telling lines of the table."""
-        self.faults += self.check(read_week(path, Document(self.table, plain(text), self.lines)))
+        self.faults += self.check(read_week(path, Document(self.table, tomllib.loads(text), self.lines)))
 
 
 def _opened(path: Path) -> _Document:
@@ -265,12 +265,6 @@ def _whole(document: _Document, added: Mapping[str, Sequence[Mapping[str, Any]]]
         return week_text({**document, **added})
     more = [table_text(f"[[{table}]]", item) for table, items in added.items() for item in items]
     return "\n".join([tomlkit.dumps(document), *more])
-
-
-def _inline(values: Mapping[str, Any]) -> InlineTable:
-    table = tomlkit.inline_table()
-    table.update(values)
-    return table
 
 
 def _said(value: Any) -> str:
