@@ -8,6 +8,7 @@ from fractions import Fraction
 from typing import Final
 
 from excerpts.errors import InputError
+from excerpts.musicxml import elements
 from excerpts.musicxml.pitch import Pitch
 
 _STEPS = "CDEFGAB"
@@ -53,6 +54,11 @@ class Clef:
     line: int
     bottom: Pitch
     top: Pitch
+
+    @property
+    def written(self) -> elements.Clef:
+        """It as a sign in the music."""
+        return elements.Clef(self.sign, self.line)
 
     def ledger_lines(self, pitch: Pitch) -> int:
         """How many ledger lines the pitch needs in this clef."""

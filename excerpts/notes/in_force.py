@@ -8,11 +8,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import Final
 
 from lxml import etree
 
 from excerpts.excerpt import Excerpt, Position, Tempo
+from excerpts.musicxml.elements import Key, Opaque, Sign, Signatures
+from excerpts.musicxml.format import number_in
 from excerpts.musicxml.timeline import FIRST_DIVISIONS, divisions_in, walk
+from excerpts.notes.model import Voice
 from excerpts.notes.tempos import TempoPlace, tempo_places
 
 
@@ -48,6 +52,43 @@ def signs_at_box(excerpt: Excerpt, root: etree._Element) -> Signs:
         found = attributes.find("time")
         time = time if found is None else found
     return Signs(key, time)
+
+
+def signatures_at(line: Voice, onset: Fraction) -> dict[str, Sign]:
+    """The key, time, clef and transposition in force at a time of a line, by their names.
+
+    Args:
+        line: The line.
+        onset: Quarter notes from its start.
+    """
+    return {
+        sign.name: sign
+        for placed in line.placed
+        if isinstance(placed.sign, Signatures) and line.bars[placed.bar].start + placed.onset <= onset
+        for sign in placed.sign.content
+        if sign.name in _SIGNATURES
+    }
+
+
+_SIGNATURES: Final = {"key", "time", "clef", "transpose"}
+
+
+def key_at_box(excerpt: Excerpt) -> Key | None:
+    """The key signature at the first note of the box; None where there is none, or none of sharps or flats."""
+    element = signs_at_box(excerpt, excerpt.tree()).key
+    return None if element is None else _plain_key(element)
+
+
+def plain_key(sign: Sign | None) -> Key | None:
+    """A key signature as sharps or flats; None where it is another kind."""
+    if isinstance(sign, Opaque):
+        return _plain_key(etree.fromstring(sign.xml))
+    return sign if isinstance(sign, Key) else None
+
+
+def _plain_key(element: etree._Element) -> Key | None:
+    fifths = number_in(element.findtext("fifths"))
+    return None if fifths is None else Key(int(fifths), (element.findtext("mode") or "").strip())
 
 
 def _attributes(root: etree._Element, until: Position) -> Iterator[etree._Element]:

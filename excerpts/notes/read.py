@@ -66,6 +66,12 @@ def read_line(excerpt: Excerpt, voice: str | None = None, staff: int | None = No
     return sounding[0] if sounding else found[0]
 
 
+def read_field(excerpt: Excerpt, name: str) -> str:
+    """The text of a field of the file (`<miscellaneous-field>`); "" where it has none of that name."""
+    fields = excerpt.tree().iterfind("identification/miscellaneous/miscellaneous-field")
+    return next((element.text or "" for element in fields if element.get("name") == name), "")
+
+
 def _is(line: Voice, voice: str | None, staff: int | None) -> bool:
     if not line.events:
         return voice is None and staff is None

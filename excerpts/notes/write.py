@@ -63,6 +63,15 @@ def write_line(line: Voice) -> Excerpt:
     )
 
 
+def with_second_part(excerpt: Excerpt, line: Voice) -> bytes:
+    """The file of an excerpt of one part with a line of as many bars as a second part."""
+    root, below = excerpt.tree(), write_line(line).tree()
+    for path in ("part-list/score-part", "part"):
+        for own, more in zip(root.findall(path), below.findall(path), strict=True):
+            own.addnext(more)
+    return serialise(root)
+
+
 def _divisions(line: Voice, bars: list[list[Note]]) -> int:
     """Divisions of a quarter note that make every length in the part a whole number."""
     denominators = {1}

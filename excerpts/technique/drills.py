@@ -11,15 +11,13 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final, Literal, get_args
 
-from lxml import etree
-
 from excerpts.errors import VariantError
 from excerpts.excerpt import BarRef, Excerpt, Tempo
 from excerpts.instruments.instrument import Instrument
-from excerpts.musicxml.elements import Barline, Slur
+from excerpts.musicxml.elements import Barline, Bow, Signatures, Slur, Time
 from excerpts.notes import write_line
+from excerpts.notes.in_force import signatures_at
 from excerpts.notes.model import Event, Head, Notation, TimedElement, Voice
-from excerpts.notes.read_signs import from_text
 from excerpts.score.numbering import UNPRINTED
 from excerpts.technique import find_places as places
 from excerpts.technique.find_places import NoteStep
@@ -163,11 +161,6 @@ _BAR: Final = Fraction(4)
 _SLOW: Final = Tempo(Fraction(60))
 """Common practice, no source: slow enough to hear each note before it comes."""
 
-_KEPT: Final = {"technical"}
-"""Families of marks that stay on the notes of a drill: fingers, strings, harmonics."""
-
-_OF_THE_BOW: Final = {"down-bow", "up-bow"}
-
 
 def set_drill(source: Voice, at: Event, bars: Sequence[Sequence[Note]]) -> Excerpt:
     """Write a drill.
@@ -180,16 +173,12 @@ def set_drill(source: Voice, at: Event, bars: Sequence[Sequence[Note]]) -> Excer
     references = tuple(
         BarRef(place, str(place), (place - 1) * _BAR, _BAR) for place in range(1, len(bars) + 1)
     )
-    end = TimedElement(
-        len(bars) - 1,
-        _BAR,
-        Barline("light-heavy"),
-    )
+    end = TimedElement(len(bars) - 1, _BAR, Barline("light-heavy"))
     return write_line(
         Voice(
             events=tuple(_events(bars, at)),
             bars=references,
-            placed=(TimedElement(0, Fraction(0), from_text(_attributes(source, at))), end),
+            placed=(TimedElement(0, Fraction(0), _opening(source, at)), end),
             part=source.part,
             head=source.head,
             tempo=_SLOW,
@@ -208,30 +197,15 @@ def _events(bars: Sequence[Sequence[Note]], at: Event) -> Iterator[Event]:
 
 def _heads(heads: Sequence[Head], slur: str) -> Iterator[Head]:
     for place, head in enumerate(heads):
-        marks = [mark for mark in head.marks if mark.family in _KEPT and mark.name not in _OF_THE_BOW]
+        # Fingers, strings and harmonics stay on the notes.
+        marks = [mark for mark in head.marks if mark.family == "technical" and not isinstance(mark.sign, Bow)]
         if slur and place == 0:
             edge = "start" if slur == "(" else "stop"
             marks.append(Notation(Slur(edge, "1")))
         yield Head(head.pitch, tuple(marks))
 
 
-def _attributes(source: Voice, at: Event) -> str:
+def _opening(source: Voice, at: Event) -> Signatures:
     """Key, clef and transposition in force at a note, under a time signature of four crotchets."""
-    found: dict[str, etree._Element] = {}
-    for placed in source.placed:
-        time = source.bars[placed.bar].start + placed.onset
-        if placed.name == "attributes" and time <= at.onset:
-            for child in etree.fromstring(placed.xml):
-                own = int(child.get("number", str(at.staff))) == at.staff
-                if own and child.tag in {"key", "clef", "transpose"}:
-                    found[str(child.tag)] = child
-    for element in found.values():
-        element.attrib.pop("number", None)
-    given = {
-        tag: etree.tostring(element, encoding="unicode", with_tail=False) for tag, element in found.items()
-    }
-    metre = "<time><beats>4</beats><beat-type>4</beat-type></time>"
-    return (
-        f"<attributes>{given.get('key', '')}{metre}{given.get('clef', '')}"
-        f"{given.get('transpose', '')}</attributes>"
-    )
+    signs = {**signatures_at(source, at.onset), "time": Time((("4", "4"),))}
+    return Signatures(tuple(signs[name] for name in ("key", "time", "clef", "transpose") if name in signs))

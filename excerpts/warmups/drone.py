@@ -1,20 +1,24 @@
 """The drone of a warm-up: its tonic, held all the way, for the ear to tune to.
 
-It is no voice of the page: in a MIDI file it is a track of its own, in a music file a second part.
+It is not a voice of the page: in a MIDI file it is a track of its own, in a music file a second part.
 """
 
 from __future__ import annotations
 
 import io
+from fractions import Fraction
 from typing import Final
 
-from lxml import etree
-
 from excerpts.excerpt import Excerpt
-from excerpts.instruments.staff import parse_pitch
-from excerpts.musicxml.format import serialise
+from excerpts.instruments.staff import BASS, TREBLE, parse_pitch
+from excerpts.musicxml.elements import Signatures
 from excerpts.musicxml.pitch import Pitch
-from excerpts.warmups.warmup_names import DRONE, field
+from excerpts.notes import Event, Head, TimedElement, Voice, read_lines
+from excerpts.notes.in_force import signatures_at
+from excerpts.notes.read import read_field
+from excerpts.notes.write import with_second_part
+from excerpts.notes.write_signs import new_part
+from excerpts.warmups.warmup_names import DRONE
 
 _SOFT: Final = 48
 """How hard the drone is struck, of 127: under the player, who hears himself over it."""
@@ -28,7 +32,7 @@ _CHANNEL: Final = 15
 
 def drone_of(excerpt: Excerpt) -> Pitch | None:
     """The sounding note of a warm-up's drone; None where it has none."""
-    text = field(excerpt, DRONE)
+    text = read_field(excerpt, DRONE)
     return parse_pitch(text) if text else None
 
 
@@ -62,51 +66,16 @@ def with_drone_part(excerpt: Excerpt, drone: Pitch) -> bytes:
         excerpt: The warm-up.
         drone: The sounding note.
     """
-    root = excerpt.tree()
-    parts = root.find("part-list")
-    first = root.find("part")
-    assert parts is not None
-    assert first is not None
-    parts.append(
-        etree.fromstring(
-            '<score-part id="P2"><part-name>Drone</part-name><score-instrument id="P2-I1">'
-            '<instrument-name>Organ</instrument-name></score-instrument><midi-instrument id="P2-I1">'
-            f"<midi-channel>16</midi-channel><midi-program>{_ORGAN + 1}</midi-program></midi-instrument>"
-            "</score-part>"
-        )
+    line = read_lines(excerpt)[0]
+    clef = TREBLE if drone.midi >= 60 else BASS
+    signs = [sign for sign in signatures_at(line, Fraction(0)).values() if sign.name in {"key", "time"}]
+    opening = Signatures((*signs, clef.written))
+    length = sum((bar.length for bar in line.bars), Fraction(0))
+    part = Voice(
+        events=(Event(Fraction(0), length, (Head(drone),)),),
+        bars=line.bars,
+        placed=(TimedElement(0, Fraction(0), opening),),
+        measures=line.measures,
+        part=new_part("Drone", _ORGAN, part_id="P2", channel=_CHANNEL + 1, instrument="Organ"),
     )
-    root.append(_part(first, excerpt, drone))
-    return serialise(root)
-
-
-def _part(first: etree._Element, excerpt: Excerpt, drone: Pitch) -> etree._Element:
-    divisions = int(first.findtext(".//divisions") or "1")
-    part = etree.Element("part", id="P2")
-    metre = ""
-    for index, (measure, bar) in enumerate(zip(first.iterfind("measure"), excerpt.bars, strict=True)):
-        new = etree.SubElement(part, "measure", dict(measure.attrib))
-        if index == 0:
-            time, key = (measure.find(f"attributes/{tag}") for tag in ("time", "key"))
-            metre = "".join(etree.tostring(e, encoding="unicode") for e in (key, time) if e is not None)
-            clef = "<sign>G</sign><line>2</line>" if drone.midi >= 60 else "<sign>F</sign><line>4</line>"
-            new.append(
-                etree.fromstring(
-                    f"<attributes><divisions>{divisions}</divisions>{metre}<clef>{clef}</clef></attributes>"
-                )
-            )
-        ends = [
-            edge for edge, there in (("stop", index > 0), ("start", bar is not excerpt.bars[-1])) if there
-        ]
-        new.append(_note(drone, int(bar.length * divisions), ends))
-    return part
-
-
-def _note(drone: Pitch, ticks: int, ties: list[str]) -> etree._Element:
-    alter = f"<alter>{drone.alter}</alter>" if drone.alter else ""
-    pitch = f"<pitch><step>{drone.step}</step>{alter}<octave>{drone.octave}</octave></pitch>"
-    sound = "".join(f'<tie type="{edge}"/>' for edge in ties)
-    drawn = "".join(f'<tied type="{edge}"/>' for edge in ties)
-    notations = f"<notations>{drawn}</notations>" if ties else ""
-    return etree.fromstring(
-        f"<note>{pitch}<duration>{ticks}</duration>{sound}<voice>1</voice>{notations}</note>"
-    )
+    return with_second_part(excerpt, part)

@@ -13,12 +13,10 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import TYPE_CHECKING, Final, Literal
 
-from lxml import etree
-
 from excerpts.excerpt import Excerpt
 from excerpts.instruments.keys import Key, key_of_fifths, note_name
 from excerpts.notes import read_lines
-from excerpts.notes.in_force import signs_at_box
+from excerpts.notes.in_force import key_at_box, plain_key, signatures_at
 from excerpts.notes.model import Voice
 from excerpts.variants import parse_variant
 from excerpts.words import Words
@@ -90,13 +88,8 @@ def _range(line: Voice) -> tuple[Fraction, Fraction]:
 
 def _signature(line: Voice, onset: Fraction) -> int | None:
     """The key signature in force at a time; None where there is none as sharps or flats."""
-    found: int | None = None
-    for placed in line.placed:
-        if placed.name == "attributes" and line.bars[placed.bar].start + placed.onset <= onset:
-            text = etree.fromstring(placed.xml).findtext("key/fifths")
-            if text is not None and abs(int(text)) <= 7:
-                found = int(text)
-    return found
+    key = plain_key(signatures_at(line, onset).get("key"))
+    return key.fifths if key is not None and abs(key.fifths) <= 7 else None
 
 
 def _ranking(notes: list[tuple[int, float]]) -> list[tuple[int, bool, float]]:
@@ -142,11 +135,9 @@ def _nearest(rank: tuple[int, bool, float], fifths: int) -> Key:
 
 def keynote(excerpt: Excerpt) -> Key | None:
     """The key of a passage: as its signature says, else as its notes say; None where they leave it open."""
-    key = signs_at_box(excerpt, excerpt.tree()).key
-    mode = "" if key is None else (key.findtext("mode") or "").strip()
-    fifths = "" if key is None else (key.findtext("fifths") or "").strip()
-    if mode in {"major", "minor"} and fifths.lstrip("+-").isdecimal() and abs(int(fifths)) <= 7:
-        return key_of_fifths(int(fifths), "major" if mode == "major" else "minor")
+    key = key_at_box(excerpt)
+    if key is not None and key.mode in {"major", "minor"} and abs(key.fifths) <= 7:
+        return key_of_fifths(key.fifths, "major" if key.mode == "major" else "minor")
     heard = heard_key(excerpt)
     return None if heard is None or heard.sure == "unsure" else heard.key
 

@@ -10,10 +10,9 @@ from excerpts.excerpt import BarRef, Origin, Tempo
 from excerpts.instruments.instrument import Instrument
 from excerpts.instruments.keys import Key
 from excerpts.instruments.staff import Clef
-from excerpts.musicxml.format import NOTE_TYPES, dotted
+from excerpts.musicxml import elements
 from excerpts.musicxml.pitch import Pitch
 from excerpts.notes.model import Event, Head, TimedElement, Voice
-from excerpts.notes.read_signs import from_text
 from excerpts.notes.write_signs import new_heading, new_part
 from excerpts.warmups.fingering import Fingers
 from excerpts.warmups.manner import Bowing, Manner
@@ -78,7 +77,7 @@ def to_line(plan: Plan, layout: Layout, title: str = "", said: Mapping[str, str]
         placed=(
             *_opening(plan, layout, clefs[0], tempo),
             *_changes(plan, layout, clefs),
-            _final_barline(bars),
+            TimedElement(len(bars) - 1, layout.bar, elements.Barline("light-heavy")),
         ),
         part=new_part(plan.instrument.name.capitalize(), plan.instrument.program, shown=False),
         head=new_heading(title, said or {}),
@@ -129,27 +128,29 @@ def _clefs(plan: Plan, layout: Layout) -> tuple[Clef, ...]:
 
 def _opening(plan: Plan, layout: Layout, clef: Clef, tempo: Tempo) -> Iterator[TimedElement]:
     """Signatures, clef and transposition, and the metronome mark."""
-    fifths, mode = plan.pattern.signature(plan.key)
-    named = f"<mode>{mode}</mode>" if mode else ""
-    attributes = (
-        f"<attributes><key><fifths>{fifths}</fifths>{named}</key>"
-        f"<time><beats>{layout.beats}</beats><beat-type>{layout.beat_type}</beat-type></time>"
-        f"{_clef_xml(clef)}{_transpose(plan.instrument)}</attributes>"
+    octaves = plan.instrument.octave_change
+    signs = (
+        elements.Key(*plan.pattern.signature(plan.key)),
+        elements.Time(((str(layout.beats), str(layout.beat_type)),)),
+        clef.written,
+        *([elements.Transpose(0, 0, octaves)] if octaves else []),
     )
-    yield TimedElement(0, Fraction(0), from_text(attributes))
-    yield TimedElement(0, Fraction(0), from_text(_metronome(tempo)))
+    yield TimedElement(0, Fraction(0), elements.Signatures(signs))
+    mark = elements.Metronome(elements.BeatUnit.of(tempo.unit), str(tempo.number))
+    sound = elements.Sound(str(tempo.quarters_per_minute))
+    yield TimedElement(0, Fraction(0), elements.Direction.of(mark, sound=sound))
 
 
 def _changes(plan: Plan, layout: Layout, clefs: Sequence[Clef]) -> list[TimedElement]:
     """Clef changes, octave lines and hairpins, in order."""
     placed = [
-        _at(layout, index, "attributes", f"<attributes>{_clef_xml(clefs[index])}</attributes>")
+        _at(layout, index, elements.Signatures((clefs[index].written,)))
         for index in range(1, len(clefs))
         if clefs[index] is not clefs[index - 1]
     ]
     for first, last in octave_lines(_grouped(plan.notes, layout, layout.group), clefs):
-        placed.append(_at(layout, first, "direction", _octave_shift("down")))
-        placed.append(_at(layout, last + 1, "direction", _octave_shift("stop"), ending=True))
+        placed.append(_at(layout, first, _octave_line("down")))
+        placed.append(_at(layout, last + 1, _octave_line("stop"), ending=True))
     if plan.bowing.hairpins:
         placed += _hairpins(plan, layout)
     return sorted(placed, key=lambda item: (item.bar, item.onset))
@@ -159,57 +160,17 @@ def _hairpins(plan: Plan, layout: Layout) -> Iterator[TimedElement]:
     """A hairpin under each note, one kind after the other; each note fills its bar."""
     kinds = plan.bowing.hairpins
     for bar in range(len(plan.notes)):
-        yield TimedElement(bar, Fraction(0), from_text(_wedge(kinds[bar % len(kinds)])))
-        yield TimedElement(bar, layout.bar, from_text(_wedge("stop")))
+        for onset, kind in ((Fraction(0), kinds[bar % len(kinds)]), (layout.bar, "stop")):
+            yield TimedElement(bar, onset, elements.Direction.of(elements.Wedge(kind), elements.BELOW))
 
 
-def _at(layout: Layout, group: int, name: str, xml: str, *, ending: bool = False) -> TimedElement:
+def _at(layout: Layout, group: int, sign: elements.Sign, *, ending: bool = False) -> TimedElement:
     """Place something before a beam group; what ends there stays in the bar that it ends."""
     bar, onset = divmod(group * layout.group, layout.bar)
-    return (
-        TimedElement(bar - 1, layout.bar, from_text(xml))
-        if ending and not onset
-        else TimedElement(bar, onset, from_text(xml))
-    )
+    if ending and not onset:
+        bar, onset = bar - 1, layout.bar
+    return TimedElement(bar, onset, sign)
 
 
-def _clef_xml(clef: Clef) -> str:
-    return f"<clef><sign>{clef.sign}</sign><line>{clef.line}</line></clef>"
-
-
-def _transpose(player: Instrument) -> str:
-    """How it sounds against the page; nothing for an instrument that sounds as written."""
-    if not player.octave_change:
-        return ""
-    change = f"<octave-change>{player.octave_change}</octave-change>"
-    return f"<transpose><diatonic>0</diatonic><chromatic>0</chromatic>{change}</transpose>"
-
-
-def _octave_shift(kind: str) -> str:
-    return (
-        f'<direction placement="above"><direction-type><octave-shift type="{kind}" size="8"/>'
-        "</direction-type></direction>"
-    )
-
-
-def _wedge(kind: str) -> str:
-    return f'<direction placement="below"><direction-type><wedge type="{kind}"/></direction-type></direction>'
-
-
-def _metronome(tempo: Tempo) -> str:
-    name, dots = next(
-        (name, dots)
-        for dots in (0, 1)
-        for name, length in NOTE_TYPES.items()
-        if dotted(length, dots) == tempo.unit
-    )
-    return (
-        f'<direction placement="above"><direction-type><metronome><beat-unit>{name}</beat-unit>'
-        f"{'<beat-unit-dot/>' * dots}<per-minute>{tempo.number}</per-minute></metronome></direction-type>"
-        f'<sound tempo="{tempo.quarters_per_minute}"/></direction>'
-    )
-
-
-def _final_barline(bars: tuple[BarRef, ...]) -> TimedElement:
-    style = '<barline location="right"><bar-style>light-heavy</bar-style></barline>'
-    return TimedElement(len(bars) - 1, bars[-1].length, from_text(style))
+def _octave_line(kind: str) -> elements.Direction:
+    return elements.Direction.of(elements.Line("octave-shift", kind, look=(("size", "8"),)))

@@ -6,9 +6,11 @@ All rules: common practice, no source.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from fractions import Fraction
 from typing import Final
 
 from excerpts.instruments.staff import Clef
+from excerpts.musicxml.accidentals import SIGNS, alterations
 from excerpts.musicxml.elements import Accidental
 from excerpts.musicxml.pitch import Pitch
 from excerpts.notes.model import Notation
@@ -97,8 +99,7 @@ def _line(stretch: list[int], excess: int) -> list[tuple[int, int]]:
     return [(stretch[0], stretch[-1])] if excess >= _TOO_MUCH else []
 
 
-_NAMES: Final = {-2: "flat-flat", -1: "flat", 0: "natural", 1: "sharp", 2: "double-sharp"}
-_SHARPS: Final = "FCGDAEB"
+_CAUTIONARY: Final = (("cautionary", "yes"),)
 
 
 def reminders(
@@ -112,28 +113,17 @@ def reminders(
         near: Remind only of what stood in the bar before: where every bar has its own accidentals, as in a
             chromatic scale, older ones are forgotten.
     """
-    signature = _signature(fifths)
-    before: dict[str, int] = {}
+    signature = alterations(fifths)
+    before: dict[str, Fraction] = {}
     last: set[str] = set()
     for bar in bars:
-        shown: dict[tuple[str, int], int] = {}
+        shown: dict[tuple[str, int], Fraction] = {}
         if near:
             before = {step: alter for step, alter in before.items() if step in last}
         last = {pitch.step for pitch in bar}
         for pitch in bar:
-            alter, line = int(pitch.alter), (pitch.step, pitch.octave)
-            must_stand = alter != shown.get(line, signature[pitch.step])
+            alter, place = pitch.alter, (pitch.step, pitch.octave)
+            must_stand = alter != shown.get(place, signature.get(pitch.step, Fraction(0)))
             changed = alter != before.get(pitch.step, alter)
-            yield _mark(alter) if changed and not must_stand else None
-            shown[line] = before[pitch.step] = alter
-
-
-def _signature(fifths: int) -> dict[str, int]:
-    """Alteration of each letter by the key signature."""
-    sharps, flats = _SHARPS[: max(fifths, 0)], _SHARPS[::-1][: max(-fifths, 0)]
-    return {step: (step in sharps) - (step in flats) for step in _SHARPS}
-
-
-def _mark(alter: int) -> Notation:
-    name = _NAMES[alter]
-    return Notation(Accidental(name, (("cautionary", "yes"),)))
+            yield Notation(Accidental(SIGNS[alter], _CAUTIONARY)) if changed and not must_stand else None
+            shown[place] = before[pitch.step] = alter

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from excerpts.excerpt import Excerpt
 from excerpts.instruments.keys import Key, key_name, note_name
+from excerpts.notes.read import read_field
 from excerpts.warmups.fingering import Fingers
 from excerpts.warmups.manner import Manner
 from excerpts.warmups.pattern_notes import SEVEN_ARPEGGIOS, leads_to, passes
@@ -86,12 +87,6 @@ DRONE = "drone"
 """Names of the fields of a music file's `<miscellaneous>` that a warm-up fills."""
 
 
-def field(excerpt: Excerpt, name: str) -> str:
-    """The text of such a field; "" where the file has none."""
-    fields = excerpt.tree().iterfind("identification/miscellaneous/miscellaneous-field")
-    return next((element.text or "" for element in fields if element.get("name") == name), "")
-
-
 def warmup_line(excerpt: Excerpt) -> str:
     """What is said about playing a warm-up; "" where nothing is."""
-    return field(excerpt, INSTRUCTION)
+    return read_field(excerpt, INSTRUCTION)

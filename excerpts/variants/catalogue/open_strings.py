@@ -17,7 +17,7 @@ from excerpts.excerpt import ReportLine
 from excerpts.instruments.fingerboard import string_of
 from excerpts.instruments.instrument import Instrument
 from excerpts.musicxml import elements
-from excerpts.musicxml.elements import ITALIC, Clef, Direction, Sign, Signatures
+from excerpts.musicxml.elements import ITALIC, Direction, Sign, Signatures
 from excerpts.notes import Event, Head, Notation, TimedElement, Voice
 from excerpts.variants.ornaments import LEFT_OUT, without_ornaments
 from excerpts.variants.passage import box_times, where
@@ -142,7 +142,7 @@ def _with_clef(placed: TimedElement, player: Instrument | None) -> TimedElement 
     content = placed.sign.content if isinstance(placed.sign, Signatures) else ()
     signs: list[Sign] = [sign for sign in content if sign.name != "clef"]
     if player is not None:
-        signs.append(Clef(player.clef.sign, player.clef.line))
+        signs.append(player.clef.written)
     return replace(placed, sign=in_order(signs)) if signs else None
 
 
