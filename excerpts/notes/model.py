@@ -10,7 +10,16 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from excerpts.excerpt import BarRef, Box, OpenEnd, Origin, ReportLine, Tempo
-from excerpts.musicxml.elements import Beam, MeasureTag, Opaque, ScorePart, Sign, TimeModification
+from excerpts.musicxml.elements import (
+    Beam,
+    Direction,
+    MeasureTag,
+    Opaque,
+    ScorePart,
+    Sign,
+    Sound,
+    TimeModification,
+)
 from excerpts.musicxml.pitch import Pitch
 from excerpts.notes.write_signs import sign_text
 
@@ -163,6 +172,18 @@ class TimedElement:
     def xml(self) -> str:
         """The element as text."""
         return sign_text(self.sign)
+
+    @property
+    def signs(self) -> tuple[Sign, ...]:
+        """The signs of a direction; none of anything else."""
+        return self.sign.signs if isinstance(self.sign, Direction) else ()
+
+    @property
+    def tells_tempo(self) -> bool:
+        """Whether it says a tempo, or lets one sound."""
+        sound = self.sign.sound if isinstance(self.sign, Direction) else self.sign
+        sounds = isinstance(sound, Sound) and bool(sound.tempo)
+        return sounds or any(sign.name == "metronome" for sign in self.signs)
 
 
 @dataclass(frozen=True, slots=True)

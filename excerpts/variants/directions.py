@@ -7,10 +7,8 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final
 
-from lxml import etree
-
+from excerpts.musicxml.elements import Direction, Offset, Sign
 from excerpts.notes import TimedElement, Voice
-from excerpts.notes.read_signs import from_text
 
 _SPANNING: Final = {"wedge", "octave-shift", "dashes", "bracket", "pedal", "principal-voice"}
 _STOPS: Final = {"stop", "discontinue"}
@@ -24,12 +22,14 @@ class _Item:
 
     placed: TimedElement
     time: Fraction
-    element: etree._Element
 
     @property
-    def spans(self) -> list[etree._Element]:
-        kinds = self.element.findall("direction-type/*") if self.placed.name == "direction" else []
-        return [kind for kind in kinds if kind.tag in _SPANNING]
+    def spans(self) -> list[Sign]:
+        return [sign for sign in self.placed.signs if sign.name in _SPANNING]
+
+    def says(self, name: str) -> bool:
+        """Whether a sign of this name is among what it says."""
+        return any(sign.name == name for sign in self.placed.signs)
 
 
 def clip_placed(line: Voice, start: Fraction, end: Fraction) -> tuple[TimedElement, ...]:
@@ -51,9 +51,8 @@ def clip_placed(line: Voice, start: Fraction, end: Fraction) -> tuple[TimedEleme
 
 
 def _item(line: Voice, placed: TimedElement) -> _Item:
-    element = etree.fromstring(placed.xml)
-    offset = Fraction(element.findtext("offset") or "0")
-    return _Item(placed, line.bars[placed.bar].start + placed.onset + offset, element)
+    offset = placed.sign.offset if isinstance(placed.sign, Direction) else Fraction(0)
+    return _Item(placed, line.bars[placed.bar].start + placed.onset + offset)
 
 
 def _partners(items: list[_Item]) -> dict[int, int]:
@@ -61,9 +60,9 @@ def _partners(items: list[_Item]) -> dict[int, int]:
     waiting: dict[tuple[str, str], int] = {}
     partners: dict[int, int] = {}
     for index, item in enumerate(items):
-        for kind in item.spans:
-            key = (str(kind.tag), kind.get("number", "1"))
-            if kind.get("type") not in _STOPS:
+        for sign in item.spans:
+            key = (sign.name, sign.number or "1")
+            if getattr(sign, "type", "") not in _STOPS:
                 waiting[key] = index
             elif key in waiting:
                 partners[index] = waiting.pop(key)
@@ -98,15 +97,11 @@ def _outside(one: Fraction, other: Fraction, start: Fraction, end: Fraction) -> 
 
 def _still_holds(item: _Item, items: Iterable[_Item], start: Fraction) -> bool:
     """Whether a direction in front of the box tells how the box is played: the last dynamic, words, tempo."""
-    if item.placed.name not in _BEFORE or item.element.find("direction-type/rehearsal") is not None:
+    if item.placed.name not in _BEFORE or item.says("rehearsal"):
         return False
-    if item.element.find("direction-type/dynamics") is None:
+    if not item.says("dynamics"):
         return True
-    later = [
-        other
-        for other in items
-        if item.time < other.time <= start and other.element.find("direction-type/dynamics") is not None
-    ]
+    later = [other for other in items if item.time < other.time <= start and other.says("dynamics")]
     return not later
 
 
@@ -119,8 +114,7 @@ def _at(line: Voice, item: _Item, time: Fraction) -> TimedElement:
         bar += 1
     while bar and time < line.bars[bar].start:
         bar -= 1
-    offset = item.element.find("offset")
-    if offset is not None:
-        item.element.remove(offset)
-    xml = etree.tostring(item.element, encoding="unicode")
-    return replace(item.placed, bar=bar, onset=time - line.bars[bar].start, sign=from_text(xml), graces=0)
+    sign = item.placed.sign
+    if isinstance(sign, Direction):
+        sign = replace(sign, rest=tuple(one for one in sign.rest if not isinstance(one, Offset)))
+    return replace(item.placed, bar=bar, onset=time - line.bars[bar].start, sign=sign, graces=0)

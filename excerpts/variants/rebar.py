@@ -12,7 +12,7 @@ from fractions import Fraction
 from typing import Final
 
 from excerpts.excerpt import BarRef, Box, Position
-from excerpts.musicxml.elements import HIDDEN, Barline, Direction, MeasureTag, Sign, Signatures, Sound, Time
+from excerpts.musicxml.elements import HIDDEN, Barline, MeasureTag, Sign, Signatures, Time
 from excerpts.musicxml.format import ATTRIBUTES_ORDER
 from excerpts.notes import Event, TimedElement, Voice
 from excerpts.variants.clipping import unprinted
@@ -254,31 +254,13 @@ def _holding(line: Voice, wanted: Sequence[TimedElement], items: Sequence[Item])
         time = line.bars[placed.bar].start + placed.onset
         if time > first or _edges(placed):
             continue
-        if any(sign.name == "dynamics" for sign in said(placed)):
+        if any(sign.name == "dynamics" for sign in placed.signs):
             kept["dynamics"] = placed
-        elif tells_tempo(placed):
+        elif placed.tells_tempo:
             kept["tempo"] = placed
         elif time == first:
             kept[f"word {number}"] = placed
     return list(kept.values())
-
-
-def said(placed: TimedElement) -> tuple[Sign, ...]:
-    """The signs of a direction; none of anything else."""
-    return placed.sign.signs if isinstance(placed.sign, Direction) else ()
-
-
-def sound_of(placed: TimedElement) -> Sound | None:
-    """How a direction sounds, or what stands for itself as a sound."""
-    if isinstance(placed.sign, Direction):
-        return placed.sign.sound
-    return placed.sign if isinstance(placed.sign, Sound) else None
-
-
-def tells_tempo(placed: TimedElement) -> bool:
-    """Whether it says a tempo, or lets one sound."""
-    sound = sound_of(placed)
-    return bool(sound and sound.tempo) or any(sign.name == "metronome" for sign in said(placed))
 
 
 _STARTS: Final = {"crescendo", "diminuendo", "start", "up", "down"}
@@ -286,7 +268,7 @@ _STARTS: Final = {"crescendo", "diminuendo", "start", "up", "down"}
 
 def _edges(placed: TimedElement) -> set[str]:
     """What a direction does to a hairpin or a line: "start", "stop"."""
-    kinds = {getattr(sign, "type", sign.edge) for sign in said(placed)}
+    kinds = {getattr(sign, "type", sign.edge) for sign in placed.signs}
     return ({"start"} if kinds & _STARTS else set()) | (kinds & {"stop"})
 
 

@@ -9,16 +9,12 @@ from __future__ import annotations
 from dataclasses import replace
 from fractions import Fraction
 
-from lxml import etree
-
 from excerpts.excerpt import Tempo
-from excerpts.musicxml.format import NOTE_TYPES, dotted
+from excerpts.musicxml.elements import BeatUnit, Direction, Metronome, Sign
 from excerpts.notes import TimedElement, Voice
-from excerpts.notes.read_signs import from_text
 from excerpts.notes.spell_events import bar_metres
 from excerpts.notes.tempos import NUMBER
 from excerpts.variants.passage import box_times
-from excerpts.variants.tempo_marks import beat_elements
 
 
 def same_speed(source: Voice, made: Voice, unit: Fraction) -> Voice:
@@ -41,7 +37,7 @@ def same_speed(source: Voice, made: Voice, unit: Fraction) -> Voice:
     for index in whole:  # a beat alone is what is left of a run
         if beats[index] != beat and made.bars[index].start < end:
             place = 0 if index == whole[0] else index
-            signs.append(TimedElement(place, Fraction(0), from_text(_equation(unit))))
+            signs.append(TimedElement(place, Fraction(0), _equation(unit)))
         beat = beats[index]
     placed += signs
     rank = {"attributes": 0, "barline": 2}
@@ -63,26 +59,23 @@ def _in_beats(tempo: Tempo | None, beat: Fraction | None) -> Tempo | None:
 
 def _restated(placed: TimedElement, beat: Fraction) -> TimedElement:
     """A metronome mark in another beat, as a whole number; what sounds stays."""
-    if placed.name != "direction" or "<per-minute" not in placed.xml:
+    if not isinstance(placed.sign, Direction):
         return placed
-    element = etree.fromstring(placed.xml)
-    for metronome in element.iter("metronome"):
-        number, unit = metronome.find("per-minute"), NOTE_TYPES.get(metronome.findtext("beat-unit") or "")
-        found = NUMBER.search(number.text or "") if number is not None else None
-        if number is None or unit is None or found is None:
-            continue
-        quarters = Fraction(found.group()) * dotted(unit, len(metronome.findall("beat-unit-dot")))
-        for child in metronome.xpath("beat-unit | beat-unit-dot"):
-            metronome.remove(child)
-        for place, child in enumerate(beat_elements(beat)):
-            metronome.insert(place, child)
-        number.text = str(round(quarters / beat))
-    return replace(placed, sign=from_text(etree.tostring(element, encoding="unicode")))
+    types = tuple(
+        replace(kind, signs=tuple(_in_beat(sign, beat) for sign in kind.signs)) for kind in placed.sign.types
+    )
+    return replace(placed, sign=replace(placed.sign, types=types))
 
 
-def _equation(unit: Fraction) -> str:
-    direction = etree.Element("direction", placement="above")
-    metronome = etree.SubElement(etree.SubElement(direction, "direction-type"), "metronome")
-    for child in (*beat_elements(unit), *beat_elements(unit)):
-        metronome.append(child)
-    return etree.tostring(direction, encoding="unicode")
+def _in_beat(sign: Sign, beat: Fraction) -> Sign:
+    if not isinstance(sign, Metronome):
+        return sign
+    unit, number = sign.unit.length, NUMBER.search(sign.per_minute)
+    if unit is None or number is None:
+        return sign
+    per_minute = str(round(Fraction(number.group()) * unit / beat))
+    return replace(sign, unit=BeatUnit.of(beat), per_minute=per_minute)
+
+
+def _equation(unit: Fraction) -> Direction:
+    return Direction.of(Metronome(BeatUnit.of(unit), equals=BeatUnit.of(unit)))

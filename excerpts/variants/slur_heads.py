@@ -6,9 +6,8 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import Final
 
-from lxml import etree
-
 from excerpts.instruments.staff import staff_place
+from excerpts.musicxml.elements import Signatures
 from excerpts.notes import Event, Head, Notation, Voice
 from excerpts.variants.spanning_marks import slurs
 
@@ -31,16 +30,15 @@ def at_the_heads(line: Voice) -> Voice:
 
 def _middle(line: Voice, time: Fraction) -> int:
     """What stands on the middle line, in letters from C0; that of a treble clef where there is no clef."""
-    found = _ON_ITS_LINE["G"] + 2
+    middle = _ON_ITS_LINE["G"] + 2
     for placed in line.placed:
-        if placed.name != "attributes" or line.bars[placed.bar].start + placed.onset > time:
+        if not isinstance(placed.sign, Signatures) or line.bars[placed.bar].start + placed.onset > time:
             continue
-        for clef in etree.fromstring(placed.xml).findall("clef"):
-            sign, number = clef.findtext("sign") or "", clef.findtext("line") or "2"
-            octaves = int(clef.findtext("clef-octave-change") or "0")
-            if sign in _ON_ITS_LINE:
-                found = _ON_ITS_LINE[sign] + 2 * (_MIDDLE - int(number)) + 7 * octaves
-    return found
+        for clef in placed.sign.clefs:
+            if clef.sign in _ON_ITS_LINE:
+                on_line = _ON_ITS_LINE[clef.sign] + 2 * (_MIDDLE - (clef.line or 2))
+                middle = on_line + 7 * clef.octave_change
+    return middle
 
 
 def _moved(event: Event, mark: Notation, middle: int) -> Event:

@@ -19,7 +19,7 @@ from excerpts.variants.chains import MOST_NOTES
 from excerpts.variants.clipping import unprinted
 from excerpts.variants.pairs import box_bars
 from excerpts.variants.passage import box_times, where
-from excerpts.variants.rebar import Item, NewBar, restage, silence, tells_tempo, time_signature
+from excerpts.variants.rebar import Item, NewBar, restage, silence, time_signature
 from excerpts.variants.registry import Variant, VariantInfo
 from excerpts.variants.runs import find_runs
 from excerpts.variants.stretch_groups import plain_copy
@@ -79,7 +79,7 @@ def _on_one_beat(line: Voice) -> Voice:
     """The line with the tempo of its beat, instead of that of the passage."""
     mark = Metronome(BeatUnit.of(BEAT.unit), str(BEAT.number))
     told = Direction.of(mark, sound=Sound(str(BEAT.quarters_per_minute)))
-    kept = [one for one in line.placed if not tells_tempo(one)]
+    kept = [one for one in line.placed if not one.tells_tempo]
     first = sum(one.name == "attributes" and one.bar == one.onset == 0 for one in kept)
     placed = (*kept[:first], TimedElement(0, Fraction(0), told), *kept[first:])
     return replace(line, placed=placed, tempo=BEAT)

@@ -22,7 +22,7 @@ from excerpts.notes import Event, Head, Notation, TimedElement, Voice
 from excerpts.variants.ornaments import LEFT_OUT, without_ornaments
 from excerpts.variants.passage import box_times, where
 from excerpts.variants.player import player_of
-from excerpts.variants.rebar import in_order, said
+from excerpts.variants.rebar import in_order
 from excerpts.variants.registry import Variant, VariantInfo
 from excerpts.variants.spanning_marks import map_marks
 from excerpts.variants.string_row import read_asked, with_strings
@@ -115,7 +115,7 @@ def _placed(line: Voice, player: Instrument, told: str) -> tuple[TimedElement, .
     """What is placed, in the instrument's own clef throughout, and a word where there is one to tell."""
     result: list[TimedElement] = []
     for number, one in enumerate(line.placed):
-        if any(sign.name == "octave-shift" for sign in said(one)):
+        if any(sign.name == "octave-shift" for sign in one.signs):
             continue
         if _has_clef(one):
             first = not any(map(_has_clef, line.placed[:number]))

@@ -15,7 +15,7 @@ from excerpts.musicxml.elements import ITALIC, Barline, Direction, MeasureTag, N
 from excerpts.notes import Event, Head, Notation, TimedElement, Voice
 from excerpts.variants.clipping import clip, drop_loose_ties, fill_with_rests, unprinted
 from excerpts.variants.passage import box_times, where
-from excerpts.variants.rebar import said, signature_of, source_time
+from excerpts.variants.rebar import signature_of, source_time
 from excerpts.variants.registry import Variant, VariantInfo
 from excerpts.variants.spanning_marks import close_spans
 from excerpts.words import Words
@@ -68,7 +68,7 @@ def _placed(line: Voice, first: int) -> list[TimedElement]:
         one
         for one in line.placed
         if (one.bar <= first or (one.bar == first + 1 and one.name == "attributes" and one.onset == 0))
-        and not any(sign.name in {"wedge", "dashes", "octave-shift"} for sign in said(one))
+        and not any(sign.name in {"wedge", "dashes", "octave-shift"} for sign in one.signs)
     ]
 
 
