@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from copy import deepcopy
 from fractions import Fraction
 from functools import lru_cache
 from typing import Final
@@ -49,6 +50,11 @@ NOTE_ORDER: Final = (
     "notehead-text", "staff", "beam", "notations", "lyric", "play", "listen",
 )  # fmt: skip
 """Order of the children of `<note>`."""
+
+_OF_THE_PAGE: Final = (
+    "id", "default-x", "default-y", "relative-x", "relative-y", "bezier-x", "bezier-y", "bezier-x2",
+    "bezier-y2", "bezier-offset", "bezier-offset2",
+)  # fmt: skip
 
 _DECIMAL: Final = re.compile(r"[+-]?(?:[0-9]{1,18}(?:\.[0-9]{0,18})?|\.[0-9]{1,18})")
 """A number as `xs:decimal` writes it; longer ones mean nothing in music."""
@@ -149,6 +155,23 @@ def serialise(root: etree._Element) -> bytes:
     etree.indent(root, space="  ")
     body: bytes = etree.tostring(root, encoding="UTF-8", xml_declaration=False)
     return b'<?xml version="1.0" encoding="UTF-8"?>\n' + body + b"\n"
+
+
+def drop(element: etree._Element) -> None:
+    """Take an element out of the one that holds it."""
+    parent = element.getparent()
+    if parent is not None:
+        parent.remove(element)
+
+
+def unplaced(element: etree._Element) -> etree._Element:
+    """A copy without ids and without its place and shape on the old page."""
+    copy = deepcopy(element)
+    copy.tail = None
+    for each in copy.iter():
+        for name in _OF_THE_PAGE:
+            each.attrib.pop(name, None)
+    return copy
 
 
 def insert_in_order(parent: etree._Element, child: etree._Element, order: tuple[str, ...]) -> None:

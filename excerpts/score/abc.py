@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final
 from lxml import etree
 
 from excerpts.errors import ArgumentError, ScoreError
-from excerpts.musicxml.format import ATTRIBUTES_ORDER, insert_in_order
+from excerpts.musicxml.format import ATTRIBUTES_ORDER, drop, insert_in_order
 from excerpts.score.abc_read import Voice
 from excerpts.score.abc_signs import AbcClef
 from excerpts.score.bars import Bars
@@ -94,7 +94,7 @@ def _wrong(faults: list[AbcFault], name: str) -> ScoreError:
 def _without_metre(root: etree._Element) -> None:
     """Take out the metre that the converter makes up."""
     for time in root.findall("part/measure/attributes/time"):
-        time.getparent().remove(time)  # type: ignore[union-attr]
+        drop(time)
 
 
 def _with_header(text: str, bar: Fraction) -> str:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 from lxml import etree
 
-from excerpts.musicxml.format import ATTRIBUTES_ORDER
+from excerpts.musicxml.format import ATTRIBUTES_ORDER, drop, unplaced
 from excerpts.musicxml.timeline import (
     COUNTED,
     FIRST_DIVISIONS,
@@ -237,7 +237,7 @@ def _restated(state: State, already: list[etree._Element]) -> tuple[etree._Eleme
         names += [_SAID[tag]] if kept else []
     for tag, value in state.latest.items():
         if not any(element.find(tag) is not None for element in already):
-            new.append(_bare(value))
+            new.append(unplaced(value))
             names.append(_SAID[tag])
     _restate_clefs(state, already, new, names)
     _restate_details(state, already, new, names)
@@ -278,7 +278,7 @@ def _not_set_again(
                 set_for_staff(own, child.get("number"), child)
     if None in own or (staves and staves <= own.keys()):
         return []
-    copies = [_bare(value) for number, value in values.items() if number not in own]
+    copies = [unplaced(value) for number, value in values.items() if number not in own]
     for copy in copies:
         for cancel in copy.findall("cancel"):
             copy.remove(cancel)
@@ -296,7 +296,7 @@ def _restate_clefs(
     }
     for number in sorted(state.clefs):
         if number not in own:
-            clef = _bare(state.clefs[number])
+            clef = unplaced(state.clefs[number])
             clef.attrib.pop("after-barline", None)
             new.append(clef)
             names.append("clef" if len(state.clefs) == 1 else f"clef of staff {number}")
@@ -313,7 +313,7 @@ def _restate_details(
             own[0].attrib.update({str(name): str(value) for name, value in merged.attrib.items()})
             own[0][:] = list(merged)
             for later in own[1:]:
-                later.getparent().remove(later)  # type: ignore[union-attr]
+                drop(later)
         else:
             new.append(merged)
         names.append("staff lines" if len(state.details) == 1 else f"lines of staff {staff}")
@@ -334,12 +334,3 @@ def _merged(details: list[etree._Element]) -> etree._Element:
     for tag in _DETAILS_ORDER:
         merged.extend(deepcopy(child) for child in latest.get(tag, []))
     return merged
-
-
-def _bare(element: etree._Element) -> etree._Element:
-    """A copy without its place on the old page."""
-    copy = deepcopy(element)
-    for name in ("id", "default-x", "default-y", "relative-x", "relative-y"):
-        copy.attrib.pop(name, None)
-    copy.tail = None
-    return copy

@@ -13,7 +13,7 @@ from typing import Final
 
 from lxml import etree
 
-from excerpts.musicxml.format import number_in
+from excerpts.musicxml.format import drop, number_in
 from excerpts.musicxml.metre import Metre, metre_of
 from excerpts.musicxml.timeline import (
     MOVES,
@@ -220,7 +220,7 @@ def _copies(notes: _Notes, scale: Fraction, length: Fraction) -> list[PlacedElem
 def _untie(note: etree._Element, kind: str) -> None:
     for path in ("tie", "notations/tied"):
         for mark in [mark for mark in note.iterfind(path) if mark.get("type") == kind]:
-            mark.getparent().remove(mark)  # type: ignore[union-attr]
+            drop(mark)
 
 
 def _drop_half_spans(notes: list[etree._Element]) -> None:
@@ -232,4 +232,4 @@ def _drop_half_spans(notes: list[etree._Element]) -> None:
     for marks in ends.values():
         if sum(1 if mark.get("type") == "start" else -1 for mark in marks):
             for mark in marks:
-                mark.getparent().remove(mark)  # type: ignore[union-attr]
+                drop(mark)

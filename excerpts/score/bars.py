@@ -3,22 +3,24 @@
 from __future__ import annotations
 
 from bisect import bisect_right, insort
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from copy import deepcopy
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property, partial
-from typing import Final
+from typing import Final, TypeVar, cast
 
 from lxml import etree
 
 from excerpts.musicxml.format import number_in
 from excerpts.musicxml.metre import Metre, metre_of
-from excerpts.musicxml.timeline import walk
+from excerpts.musicxml.timeline import BarTime, walk
 from excerpts.score.attributes import State, changes_in, lead_on, take_changes
 from excerpts.score.bar_repeats import has_repeats, write_out_repeats
 from excerpts.score.faults import Repair, has_faults, mend_attributes, mend_measure
 from excerpts.score.limits import shortened
+
+_Made = TypeVar("_Made")
 
 _REMEMBERED: Final = 64
 """Bars after which the state of a part is kept, so that it need not be led on from the start again.
@@ -137,6 +139,7 @@ class Bars:
         self._timed_after = -1
         self._states: dict[int, State] = {0: State()}
         self._known: list[int] = [0]
+        self._made: dict[Callable[[Bars], object], tuple[int, object]] = {}
         if has_faults(part) or has_repeats(part):
             self._change_copy()
             self.repairs += mend_attributes(self.part, self.measures)
@@ -144,6 +147,13 @@ class Bars:
 
     def __len__(self) -> int:
         return len(self.measures)
+
+    def once(self, make: Callable[[Bars], _Made]) -> _Made:
+        """What a function makes of the bars: made once, and anew when elements were changed since."""
+        known = self._made.get(make)
+        if known is None or known[0] != self.version:
+            known = self._made[make] = (self.version, make(self))
+        return cast(_Made, known[1])
 
     def every(self, *tags: str) -> Iterator[tuple[int, etree._Element, etree._Element]]:
         """All elements of some names, in the order of the file: far faster than to look into each measure.
@@ -257,12 +267,15 @@ class Bars:
                 state.take(moment.element)
         return metre_of(state.time)
 
+    def time(self, index: int) -> BarTime:
+        """Measure `index` (from 0) in time."""
+        return walk(self.measures[index], self.state(index).divisions)
+
     def length(self, index: int) -> Fraction:
         """Real length of measure `index` (from 0) in quarter notes, timing only that bar unless all were timed."""
         if not self.mend(index, index) and self._timed_after == self.version:
             return self.lengths[index]
-        time = walk(self.measures[index], self.state(index).divisions)
-        return time.length or self.metre(index).length
+        return self.time(index).length or self.metre(index).length
 
     def mend(self, first: int, last: int) -> bool:
         """Mend what has one reading in measures `first` to `last` (from 0); tells whether anything was.

@@ -9,14 +9,13 @@ inside. Nothing in the file hangs (common practice of copyists, no source).
 
 from __future__ import annotations
 
-from copy import deepcopy
 from fractions import Fraction
 from typing import Final
 
 from lxml import etree
 
 from excerpts.excerpt import OpenEnd
-from excerpts.musicxml.format import NOTE_ORDER, insert_in_order
+from excerpts.musicxml.format import NOTE_ORDER, insert_in_order, unplaced
 from excerpts.musicxml.pitch import name_of_pitch
 from excerpts.musicxml.timeline import Moment, plain
 from excerpts.score.pairing import DIRECTION_SPANS, Pairing, SpanEnd
@@ -32,12 +31,6 @@ _SAID: Final = {
     "wavy-line": "trill line",
     "extend": "line behind a syllable",
 }
-_OF_THE_PAGE: Final = (
-    "id", "default-x", "default-y", "relative-x", "relative-y", "bezier-x", "bezier-y", "bezier-x2",
-    "bezier-y2", "bezier-offset", "bezier-offset2",
-)  # fmt: skip
-"""Attributes of the place and shape on the old page."""
-
 _Notes = list[tuple[int, Moment]]
 
 
@@ -148,7 +141,7 @@ def _onset(cut: Slice, end: SpanEnd) -> Fraction:
 
 def _put_on(note: etree._Element, like: SpanEnd, kind: str) -> None:
     """Begin or end a span on a note, as the source begins or ends it elsewhere."""
-    new = _unplaced(like.element)
+    new = unplaced(like.element)
     if like.element.get("type") != kind:
         for name in [name for name in new.attrib if name != "number"]:
             del new.attrib[name]
@@ -184,14 +177,6 @@ def _lyric(note: etree._Element, like: SpanEnd) -> etree._Element:
     lyric = etree.Element("lyric", attributes)
     insert_in_order(note, lyric, NOTE_ORDER)
     return lyric
-
-
-def _unplaced(element: etree._Element) -> etree._Element:
-    copy = deepcopy(element)
-    for name in _OF_THE_PAGE:
-        copy.attrib.pop(name, None)
-    copy.tail = None
-    return copy
 
 
 def _leave_open(cut: Slice, pair: tuple[int, Moment], start: SpanEnd, edges: tuple[str, ...]) -> None:
@@ -259,7 +244,7 @@ def _alone(end: SpanEnd) -> etree._Element:
     placement = end.holder.get("placement")
     if placement:
         direction.set("placement", placement)
-    etree.SubElement(direction, "direction-type").append(_unplaced(end.element))
+    etree.SubElement(direction, "direction-type").append(unplaced(end.element))
     for tag in ("voice", "staff"):
         value = end.holder.findtext(tag)
         if value:

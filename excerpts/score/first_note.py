@@ -7,20 +7,19 @@ a slur or tie is one stroke; a bow mark sets the direction (common practice, no 
 
 from __future__ import annotations
 
-from copy import deepcopy
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
 from lxml import etree
 
-from excerpts.musicxml.format import is_cue
+from excerpts.musicxml.format import is_cue, unplaced
 from excerpts.musicxml.pitch import midi_of
 from excerpts.musicxml.timeline import Moment, walk
 from excerpts.score.bars import BarRange, Bars
 from excerpts.score.pairing import Pairing
 from excerpts.score.playing import ends_movement
-from excerpts.score.slice import Slice, notations_of, voice_of
+from excerpts.score.slice import Slice, technical_of, voice_of
 
 _SAID: Final = {"fingering": "finger", "string": "string"}
 
@@ -40,7 +39,7 @@ def show_held_finger(cut: Slice) -> None:
             marks = before.findall(f"notations/technical/{tag}")
             if len(marks) != 1 or _is_second(marks[0]) or note.find(f"notations/technical/{tag}") is not None:
                 continue
-            _put(cut.twins[note], marks[0])
+            technical_of(cut.twins[note]).append(unplaced(marks[0]))
             where = cut.label(cut.first - 1)
             cut.note_down("restated", _SAID[tag], cut.first, f"{marks[0].text}, held from bar {where}")
 
@@ -59,7 +58,7 @@ def _is_single(note: etree._Element, moment: Moment) -> bool:
 
 def _last_before(cut: Slice, voice: str) -> etree._Element | None:
     """The one note of a voice that sounds up to the barline before the cut; None for rests and chords."""
-    time = walk(cut.bars.measures[cut.first - 1], cut.bars.state(cut.first - 1).divisions)
+    time = cut.bars.time(cut.first - 1)
     last = [
         moment.element
         for moment in time.moments
@@ -75,17 +74,6 @@ def _last_before(cut: Slice, voice: str) -> etree._Element | None:
 def _is_second(mark: etree._Element) -> bool:
     """A finger that another one gives way to on the same note, or another way of playing it."""
     return "yes" in (mark.get("substitution"), mark.get("alternate"))
-
-
-def _put(note: etree._Element, mark: etree._Element) -> None:
-    notations = notations_of(note)
-    technical = notations.find("technical")
-    if technical is None:
-        technical = etree.SubElement(notations, "technical")
-    copy = deepcopy(mark)
-    for name in ("id", "default-x", "default-y", "relative-x", "relative-y"):
-        copy.attrib.pop(name, None)
-    technical.append(copy)
 
 
 _BARS_BACK: Final = 32
@@ -118,11 +106,7 @@ def show_first_stroke(cut: Slice, span: BarRange, pairing: Pairing) -> None:
     expected = "down-bow" if onset == 0 else ""
     if direction is None or direction == expected or strokes[-1].mark or strokes[-1].joined:
         return
-    notations = notations_of(cut.twins[first])
-    technical = notations.find("technical")
-    if technical is None:
-        technical = etree.SubElement(notations, "technical")
-    etree.SubElement(technical, direction)
+    etree.SubElement(technical_of(cut.twins[first]), direction)
     cut.note_down("restated", direction.replace("-", " "), bar, "the stroke that falls on the first note")
 
 

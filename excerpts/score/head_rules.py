@@ -81,7 +81,7 @@ class Rule:
 
     text: Values = _ANY
     attributes: Attributes = field(default_factory=dict)
-    children: tuple[str, ...] = ()
+    children: str = ""
     needs: tuple[str, ...] = ()
     needs_id: bool = False
 
@@ -89,25 +89,20 @@ class Rule:
 _TYPED: Final = Rule(attributes={"type": _ANY})
 _TEXT: Final = Rule()
 _ID: Final[Attributes] = {"id": XML_ID}
-_DISPLAY: Final = Rule(attributes=_HIDDEN, children=("display-text|accidental-text*",))
+_DISPLAY: Final = Rule(attributes=_HIDDEN, children="display-text|accidental-text*")
 _NAME: Final = Rule(attributes={**_STYLE, **_HIDDEN})
 _GROUP_NAME: Final = Rule(attributes=_STYLE)
 
 RULES: Final[dict[str, Rule]] = {
-    "work": Rule(children=("work-number", "work-title")),
-    "identification": Rule(children=("creator*", "rights*", "encoding", "source", "relation*")),
+    "work": Rule(children="work-number work-title"),
+    "identification": Rule(children="creator* rights* encoding source relation*"),
     **dict.fromkeys(("creator", "rights", "relation"), _TYPED),
-    "encoding": Rule(children=("software",)),
+    "encoding": Rule(children="software"),
     "part-group": Rule(
         attributes={"type": r"start|stop", "number": _ANY},
         children=(
-            "group-name",
-            "group-name-display",
-            "group-abbreviation",
-            "group-abbreviation-display",
-            "group-symbol",
-            "group-barline",
-            "group-time",
+            "group-name group-name-display group-abbreviation group-abbreviation-display group-symbol "
+            "group-barline group-time"
         ),
     ),
     **dict.fromkeys(("group-name", "group-abbreviation"), _GROUP_NAME),
@@ -127,46 +122,25 @@ RULES: Final[dict[str, Rule]] = {
     "score-part": Rule(
         attributes=_ID,
         children=(
-            "identification",
-            "part-name",
-            "part-name-display",
-            "part-abbreviation",
-            "part-abbreviation-display",
-            "score-instrument*",
-            "player*",
-            "midi-device|midi-instrument*",
+            "identification part-name part-name-display part-abbreviation part-abbreviation-display "
+            "score-instrument* player* midi-device|midi-instrument*"
         ),
         needs=("part-name",),
     ),
     **dict.fromkeys(("part-name", "part-abbreviation"), _NAME),
     "score-instrument": Rule(
         attributes={"id": _ANY},
-        children=(
-            "instrument-name",
-            "instrument-abbreviation",
-            "instrument-sound",
-            "solo|ensemble",
-            "virtual-instrument",
-        ),
+        children="instrument-name instrument-abbreviation instrument-sound solo|ensemble virtual-instrument",
         needs=("instrument-name",),
     ),
     "solo": Rule(_NOTHING),
     "ensemble": Rule(r"\s*0*[1-9]\d*\s*|"),
-    "virtual-instrument": Rule(children=("virtual-library", "virtual-name")),
-    "player": Rule(attributes=_ID, children=("player-name",), needs=("player-name",), needs_id=True),
+    "virtual-instrument": Rule(children="virtual-library virtual-name"),
+    "player": Rule(attributes=_ID, children="player-name", needs=("player-name",), needs_id=True),
     "midi-device": Rule(attributes={"port": range(1, 17), "id": _ANY}),
     "midi-instrument": Rule(
         attributes={"id": _ANY},
-        children=(
-            "midi-channel",
-            "midi-name",
-            "midi-bank",
-            "midi-program",
-            "midi-unpitched",
-            "volume",
-            "pan",
-            "elevation",
-        ),
+        children="midi-channel midi-name midi-bank midi-program midi-unpitched volume pan elevation",
         needs_id=True,
     ),
     "midi-channel": Rule(range(1, 17)),
@@ -188,7 +162,7 @@ class _Place(NamedTuple):
 
 def _places(rule: Rule) -> dict[str, _Place]:
     found: dict[str, _Place] = {}
-    for rank, group in enumerate(rule.children):
+    for rank, group in enumerate(rule.children.split()):
         many = group.endswith("*")
         for name in group.rstrip("*").split("|"):
             found[name] = _Place(rank, name if many else group, many)

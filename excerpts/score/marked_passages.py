@@ -11,12 +11,12 @@ from typing import TYPE_CHECKING, Final, Literal, NamedTuple
 from lxml import etree
 
 from excerpts.errors import AddressError
-from excerpts.musicxml.timeline import Moment, walk
+from excerpts.musicxml.timeline import Moment
 from excerpts.score.bars import BarRange, Bars
 from excerpts.score.marked_words import Meaning, is_for_playing, plain_text, read_words
 from excerpts.score.pairing import SpanEnd, pair_spans
 from excerpts.score.playing_words import words_of_line
-from excerpts.score.slice import staff_of, voice_of
+from excerpts.score.slice import heads_of, staff_of, voice_of
 
 if TYPE_CHECKING:
     from excerpts.score.score import Part
@@ -159,7 +159,9 @@ def _span(bars: Bars, start: SpanEnd, stop: SpanEnd) -> BarRange | None:
         last, end = last - 1, bars.length(last - 1)
     length = bars.length(start.bar)
     if (last, end) <= (start.bar, begin):
-        notes = [moment for moment in _moments(bars, start.bar) if moment.onset >= begin and moment.duration]
+        notes = [
+            moment for moment in bars.time(start.bar).moments if moment.onset >= begin and moment.duration
+        ]
         if not notes:
             return None
         last, end = start.bar, min(notes, key=lambda moment: moment.onset).end
@@ -170,12 +172,8 @@ def _span(bars: Bars, start: SpanEnd, stop: SpanEnd) -> BarRange | None:
 
 
 def _onset(bars: Bars, end: SpanEnd) -> Fraction:
-    found = next(moment.onset for moment in _moments(bars, end.bar) if moment.element is end.holder)
+    found = next(moment.onset for moment in bars.time(end.bar).moments if moment.element is end.holder)
     return max(found, Fraction(0))
-
-
-def _moments(bars: Bars, index: int) -> tuple[Moment, ...]:
-    return walk(bars.measures[index], bars.state(index).divisions).moments
 
 
 _FAR: Final = 16
@@ -314,7 +312,7 @@ def coloured_runs(bars: Bars) -> Read:
 
 
 def _take_note(moment: Moment, index: int, runs: dict[tuple[str, str], _Run], found: list[Found]) -> None:
-    chord = _chord(moment.element)
+    chord = heads_of(moment.element)
     colour = next((colour for note in chord if (colour := _colour(note))), "")
     key = (voice_of(moment.element), staff_of(moment.element))
     run = runs.get(key)
@@ -326,20 +324,11 @@ def _take_note(moment: Moment, index: int, runs: dict[tuple[str, str], _Run], fo
         run.notes += [Made(note, index, "colour") for note in chord if _colour(note) == colour]
 
 
-def _chord(note: etree._Element) -> list[etree._Element]:
-    heads = [note]
-    for following in note.itersiblings("note"):
-        if following.find("chord") is None:
-            break
-        heads.append(following)
-    return heads
-
-
 def _in_time(bars: Bars, index: int) -> list[Moment]:
     """The sounding notes of a bar in order of time; of a chord its first note only."""
     moments = [
         moment
-        for moment in walk(bars.measures[index], bars.state(index).divisions).moments
+        for moment in bars.time(index).moments
         if moment.element.tag == "note"
         and moment.element.find("rest") is None
         and moment.element.find("chord") is None

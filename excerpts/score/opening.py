@@ -15,6 +15,7 @@ from typing import Final
 from lxml import etree
 
 from excerpts.errors import ArgumentError, ScoreError
+from excerpts.musicxml.format import drop
 from excerpts.score.parse import parse_score, parse_xml, read_bytes, unwrap
 from excerpts.score.score import Score
 from excerpts.system.child import SECONDS, Child, ChildDiedError
@@ -251,11 +252,11 @@ def tidy_conversion(root: etree._Element) -> None:
     """Take out what music21 adds of its own: today's date, page sizes, placeholder names, ids made by chance."""
     for tag in ("defaults", "credit", "identification/encoding"):
         for element in root.findall(tag):
-            element.getparent().remove(element)  # type: ignore[union-attr]
+            drop(element)
     for path in ("work/work-title", "movement-title", "identification/creator"):
         for element in root.findall(path):
             if (element.text or "").strip() in _PLACEHOLDERS:
-                element.getparent().remove(element)  # type: ignore[union-attr]
+                drop(element)
     listed = root.findall("part-list/score-part")
     for number, part in enumerate(root.findall("part"), start=1):
         old, new = part.get("id"), f"P{number}"

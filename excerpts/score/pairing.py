@@ -9,12 +9,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import groupby, takewhile
 from typing import Final, NamedTuple
-from weakref import WeakKeyDictionary
 
 from lxml import etree
 
 from excerpts.musicxml.format import number_in
-from excerpts.musicxml.timeline import COUNTED, walk
+from excerpts.musicxml.timeline import COUNTED
 from excerpts.score.bars import Bars
 from excerpts.score.slice import staff_of, voice_of
 
@@ -87,21 +86,16 @@ class Pairing:
     middles: tuple[tuple[SpanEnd, SpanEnd], ...] = ()
 
 
-_KNOWN: WeakKeyDictionary[Bars, tuple[int, Pairing]] = WeakKeyDictionary()
-"""What was paired already, and in which version of the bars: a repair may take an end out."""
-
-
 def pair_spans(bars: Bars) -> Pairing:
     """Pair all spans of a part, in order of time."""
-    known = _KNOWN.get(bars)
-    if known is not None and known[0] == bars.version:
-        return known[1]
+    return bars.once(_paired)
+
+
+def _paired(bars: Bars) -> Pairing:
     pairer = _Pairer()
     for end in _ends(bars):
         pairer.take(end)
-    pairing = pairer.result()
-    _KNOWN[bars] = (bars.version, pairing)
-    return pairing
+    return pairer.result()
 
 
 def _ends(bars: Bars) -> Iterator[SpanEnd]:
@@ -114,8 +108,7 @@ def _ends(bars: Bars) -> Iterator[SpanEnd]:
     for index, group in groupby(marked, key=lambda end: end.bar):
         found = list(group)
         if len(found) > 1 and _may_be_out_of_order(found, bars.measures[index]):
-            time = walk(bars.measures[index], bars.state(index).divisions)
-            onsets = {moment.element: moment.onset for moment in time.moments}
+            onsets = {moment.element: moment.onset for moment in bars.time(index).moments}
             found.sort(key=lambda end, onsets=onsets: onsets[end.holder])  # type: ignore[misc]
         yield from found
 

@@ -10,7 +10,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Final
-from weakref import WeakKeyDictionary
 
 from lxml import etree
 
@@ -90,7 +89,7 @@ def _first_notes(cut: Slice) -> dict[str, tuple[int, Moment]]:
 
 def _look_back(cut: Slice, staves: int) -> _Found:
     found = _Found()
-    told = _told(cut.bars)
+    told = cut.bars.once(_Told)
     for index in range(cut.first - 1, -1, -1):
         events = told.events(index)
         if events is None:
@@ -116,7 +115,6 @@ class _Told:
     """What bears on the state in the bars of a part: looked for once for all its cuts."""
 
     def __init__(self, bars: Bars) -> None:
-        self.version = bars.version
         self._measures = bars.measures
         self._events: dict[int, list[_Event] | None] = {}
 
@@ -126,16 +124,6 @@ class _Told:
             measure = self._measures[index]
             self._events[index] = None if ends_movement(measure) else _events(measure)
         return self._events[index]
-
-
-_KNOWN: WeakKeyDictionary[Bars, _Told] = WeakKeyDictionary()
-
-
-def _told(bars: Bars) -> _Told:
-    known = _KNOWN.get(bars)
-    if known is None or known.version != bars.version:
-        known = _KNOWN[bars] = _Told(bars)
-    return known
 
 
 def _events(measure: etree._Element) -> list[_Event]:

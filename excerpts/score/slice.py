@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from copy import deepcopy
 from dataclasses import dataclass, field
+from itertools import takewhile
 from typing import Literal
 
 from lxml import etree
 
 from excerpts.excerpt import OpenEnd, Position, ReportLine
+from excerpts.musicxml.format import NOTE_ORDER, insert_in_order
 from excerpts.musicxml.timeline import BarTime, Moment, walk
 from excerpts.score.attributes import State
 from excerpts.score.bars import Bars
@@ -137,9 +139,18 @@ def notations_of(note: etree._Element) -> etree._Element:
     notations = note.find("notations")
     if notations is None:
         notations = etree.Element("notations")
-        after = [child for child in note if child.tag in ("lyric", "play", "listen")]
-        if after:
-            note.insert(note.index(after[0]), notations)
-        else:
-            note.append(notations)
+        insert_in_order(note, notations, NOTE_ORDER)
     return notations
+
+
+def technical_of(note: etree._Element) -> etree._Element:
+    """The `<technical>` of a note, made where there is none."""
+    notations = notations_of(note)
+    technical = notations.find("technical")
+    return technical if technical is not None else etree.SubElement(notations, "technical")
+
+
+def heads_of(note: etree._Element) -> list[etree._Element]:
+    """A note with the others of its chord, which stand behind it."""
+    others = takewhile(lambda other: other.find("chord") is not None, note.itersiblings("note"))
+    return [note, *others]

@@ -15,12 +15,12 @@ from lxml import etree
 from excerpts.excerpt import Excerpt, ReportLine
 from excerpts.musicxml.format import is_cue, serialise
 from excerpts.musicxml.pitch import midi_of
-from excerpts.musicxml.timeline import COUNTED, Moment, walk
+from excerpts.musicxml.timeline import Moment
 from excerpts.score.address import Resolver, beat_at
 from excerpts.score.bars import Bars
 from excerpts.score.marking_syntax import Kind, MarkError, OwnMark, parse_mark
 from excerpts.score.pairing import pair_spans
-from excerpts.score.slice import notations_of, remove, voice_of
+from excerpts.score.slice import heads_of, notations_of, remove, technical_of, voice_of
 
 _ELEMENTS: Final[dict[Kind, tuple[str, ...]]] = {
     "finger": ("fingering", "thumb-position", "open-string"),
@@ -81,7 +81,6 @@ class MarkWriter:
         self.report: list[ReportLine] = []
         part = self.root.find("part")
         assert part is not None  # every excerpt has one
-        self._measures = part.findall("measure")
         self.bars = Bars(part)
         self._resolver = resolver or Resolver(self.bars, excerpt.origin.score or "the passage")
         self._first = excerpt.bars[0].place - 1 if resolver is not None else 0
@@ -129,8 +128,8 @@ class MarkWriter:
     def notes(self, voice: str = "") -> list[MarkedNote]:
         """The notes of the excerpt in order of time: one of a chord, no rests, grace notes and cues."""
         found: list[MarkedNote] = []
-        for index, measure in enumerate(self._measures):
-            moments = walk(measure, self.bars.state(index).divisions).moments
+        for index in range(len(self.bars)):
+            moments = self.bars.time(index).moments
             here = [m for m in moments if m.element.tag == "note" and m.duration and _leads(m.element)]
             found += [MarkedNote(index, m) for m in sorted(here, key=lambda m: m.onset)]
         return [place for place in found if not voice or voice_of(place.note) == voice]
@@ -150,13 +149,7 @@ class MarkWriter:
 
     def heads(self, place: MarkedNote) -> list[etree._Element]:
         """The notes of a chord from the lowest up; of a single note itself."""
-        heads = [place.note]
-        for following in place.note.itersiblings():
-            if following.tag == "note" and following.find("chord") is not None:
-                heads.append(following)
-            elif following.tag in COUNTED:
-                break
-        return sorted(heads, key=lambda note: midi_of(note) or Fraction(0))
+        return sorted(heads_of(place.note), key=lambda note: midi_of(note) or Fraction(0))
 
     def _put_slur(self, mark: OwnMark, first: MarkedNote, last: MarkedNote) -> None:
         notes = self.notes(voice_of(first.note))
@@ -212,14 +205,8 @@ def _replace(heads: list[etree._Element], mark: OwnMark) -> str:
             was.append((element.text or "").strip() or str(element.tag).replace("-", " "))
             remove(element)
         if values:
-            _technical(note).append(_element(mark.kind, values[position]))
+            technical_of(note).append(_element(mark.kind, values[position]))
     return " ".join(was)
-
-
-def _technical(note: etree._Element) -> etree._Element:
-    notations = notations_of(note)
-    found = notations.find("technical")
-    return found if found is not None else etree.SubElement(notations, "technical")
 
 
 def _element(kind: Kind, value: str) -> etree._Element:

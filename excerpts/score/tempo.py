@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 import re
-from copy import deepcopy
 from dataclasses import dataclass
 from fractions import Fraction
-from itertools import chain, groupby
+from itertools import groupby
 from typing import Final
-from weakref import WeakKeyDictionary
 
 from lxml import etree
 
 from excerpts.excerpt import Tempo
-from excerpts.musicxml.format import NOTE_TYPES, SINGLE_NOTES, dotted, number_in
+from excerpts.musicxml.format import NOTE_TYPES, SINGLE_NOTES, dotted, number_in, unplaced
 from excerpts.musicxml.metre import metre_of
-from excerpts.musicxml.timeline import COUNTED, plain, walk
+from excerpts.musicxml.timeline import COUNTED, plain
 from excerpts.score.attributes import attributes_at_start
 from excerpts.score.bars import Bars
 from excerpts.score.playing import ends_movement
@@ -64,7 +62,7 @@ class TempoMark:
         metronomes = list(self.holder.iter("metronome"))
         for kind in self.holder.findall("direction-type"):
             if kind.find("metronome") is not None or _is_heading(kind, bool(metronomes), without):
-                direction.append(_unplaced(kind))
+                direction.append(unplaced(kind))
         sound = self._sound()
         if not len(direction):
             return sound
@@ -158,14 +156,6 @@ def _is_heading(kind: etree._Element, beside_metronome: bool, without: frozenset
     return first[0].isupper() or (beside_metronome and not first[0].isalpha())
 
 
-def _unplaced(kind: etree._Element) -> etree._Element:
-    copy = deepcopy(kind)
-    for element in copy.iter():
-        for name in ("id", "default-x", "default-y", "relative-x", "relative-y"):
-            element.attrib.pop(name, None)
-    return copy
-
-
 def _printed(metronome: etree._Element) -> Tempo | None:
     unit = NOTE_TYPES.get((metronome.findtext("beat-unit") or "").strip())
     number = _NUMBER.search(metronome.findtext("per-minute") or "")
@@ -180,52 +170,30 @@ def tempo_marks(parts: list[Bars], last: int) -> list[TempoMark]:
     Numbers, changes of beat, and headings that name a tempo without a number.
     """
     marks = [
-        TempoMark(part, bar, _onset(parts[part], bar, holder), holder)
-        for part, bar, holder in _holders(parts)
+        TempoMark(part, bar, _onset(bars, bar, holder), holder)
+        for part, bars in enumerate(parts)
+        for bar, holder in bars.once(_holders)
         if bar <= last
     ]
     return sorted(marks, key=lambda mark: (mark.bar, mark.onset, mark.part))
 
 
-_Holder = tuple[int, int, etree._Element]
-"""Part, bar (both from 0), and the element that holds a mark."""
-
-_KNOWN: WeakKeyDictionary[Bars, tuple[list[int], list[_Holder]]] = WeakKeyDictionary()
-"""What was found already, by the first part, and in which versions of all bars."""
-
-
-def _holders(parts: list[Bars]) -> list[_Holder]:
-    """What holds the tempo marks of a score, in the order of the file: all of it is looked through, but once."""
-    versions = [bars.version for bars in parts]
-    known = _KNOWN.get(parts[0])
-    if known is not None and known[0] == versions:
-        return known[1]
-    found: list[_Holder] = []
-    places = {measure: (p, b) for p, bars in enumerate(parts) for b, measure in enumerate(bars.measures)}
-    seen: set[etree._Element] = set()
-    for element in chain.from_iterable(bars.part.iter("sound", "metronome", "words") for bars in parts):
+def _holders(bars: Bars) -> list[tuple[int, etree._Element]]:
+    """The index of the bar, and what holds a tempo mark in it, in the order of the file."""
+    found: dict[etree._Element, int] = {}
+    for bar, holder, element in bars.every("sound", "metronome", "words"):
         if element.tag == "sound" and number_in(element.get("tempo")) is None:
             continue
-        if element.tag == "words" and not names_tempo(element):
-            continue
-        holder = element
-        while (parent := holder.getparent()) is not None and parent.tag != "measure":
-            holder = parent
-        if parent is None or parent not in places or holder in seen:
-            continue
-        seen.add(holder)
-        found.append((*places[parent], holder))
-    _KNOWN[parts[0]] = (versions, found)
-    return found
+        if element.tag != "words" or names_tempo(element):
+            found.setdefault(holder, bar)
+    return [(bar, holder) for holder, bar in found.items()]
 
 
 def _onset(bars: Bars, bar: int, holder: etree._Element) -> Fraction:
-    measure = bars.measures[bar]
     earlier = holder.itersiblings(*COUNTED, preceding=True)
     if holder.find("offset") is None and next(earlier, None) is None:
         return Fraction(0)
-    moments = walk(measure, bars.state(bar).divisions).moments
-    return next(moment.onset for moment in moments if moment.element is holder)
+    return next(moment.onset for moment in bars.time(bar).moments if moment.element is holder)
 
 
 @dataclass(frozen=True, slots=True)

@@ -79,7 +79,7 @@ def _bars_around(cut: Slice) -> Iterator[tuple[int, BarTime, Fraction]]:
     """The bars of the cut and one before and after: index, timing, and the time at which they begin."""
     begin, divisions = Fraction(0), cut.state.divisions
     if cut.first > 0:
-        before = walk(cut.bars.measures[cut.first - 1], cut.bars.state(cut.first - 1).divisions)
+        before = cut.bars.time(cut.first - 1)
         yield cut.first - 1, before, -before.length
     for k, time in enumerate(cut.times):
         yield cut.first + k, time, begin

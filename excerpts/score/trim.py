@@ -12,6 +12,7 @@ from typing import Final
 
 from lxml import etree
 
+from excerpts.musicxml.format import drop
 from excerpts.score.numbering import shifted
 from excerpts.score.slice import Slice, remove
 
@@ -70,7 +71,7 @@ def complete_beams(marks: Iterable[tuple[int, etree._Element | None]]) -> list[i
         if not group and kind != "begin":
             changed.append(index)
             if kind == "end":
-                _take_out(beam)
+                drop(beam)
                 continue
             beam.text = "begin"
         group.append(beam)
@@ -86,13 +87,7 @@ def _close(group: list[etree._Element]) -> None:
     if len(group) > 1:
         group[-1].text = "end"
     else:
-        _take_out(group[0])
-
-
-def _take_out(beam: etree._Element) -> None:
-    parent = beam.getparent()
-    if parent is not None:
-        parent.remove(beam)
+        drop(group[0])
 
 
 @dataclass(frozen=True, slots=True)
@@ -227,9 +222,7 @@ def _drop_jumps(piece: Slice, measure: etree._Element, index: int) -> None:
         if jumps:
             piece.note_down("dropped", "jump in playback", index, "the sign stays")
         if not sound.attrib and not len(sound):
-            parent = sound.getparent()
-            if parent is not None:
-                parent.remove(sound)
+            drop(sound)
 
 
 def renumber(piece: Slice) -> None:

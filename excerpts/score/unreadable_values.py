@@ -14,7 +14,7 @@ from typing import Final
 
 from lxml import etree
 
-from excerpts.musicxml.format import number_in
+from excerpts.musicxml.format import drop, number_in
 from excerpts.score.faults import MOST_STAVES
 from excerpts.score.slice import Slice
 
@@ -79,7 +79,7 @@ def _values(measure: etree._Element) -> Iterator[tuple[str, str]]:
             target = target.getparent()
         if target is None or target is measure or target.getparent() is None:
             continue  # it stands where it means nothing, or has gone with another
-        target.getparent().remove(target)  # type: ignore[union-attr]
+        drop(target)
         yield goes, f"'{_short(element.text)}' cannot be read; left out"
 
 
