@@ -1,72 +1,89 @@
-"""The commands and their options, as one application."""
+"""The commands: what each is called, and which function does it."""
 
 from __future__ import annotations
 
-import logging
-from typing import Annotated
+from collections.abc import Callable
+from importlib import import_module
+from typing import Final
 
-import typer
+from excerpts.cli.command import call, near
+from excerpts.errors import InputError
 
-from excerpts.cli import (
-    annotate,
-    cut,
-    demo,
-    log,
-    new,
-    progress,
-    show,
-    studio,
-    teacher,
-    variants,
-    warmup,
-    week,
-)
-from excerpts.cli import steps_command as steps
-from excerpts.cli.next import next_week
+COMMANDS: Final = {
+    "demo": "demo.demo",
+    "show": "show.show",
+    "cut": "cut.cut",
+    "annotate": "annotate.annotate",
+    "variants": "variants.variants",
+    "steps": "steps_command.steps",
+    "warmup": "warmup.warmup",
+    "new": "new.new",
+    "check": "week.check",
+    "plan": "week.plan",
+    "workbook": "week.workbook",
+    "studio": "studio.studio",
+    "log": "log.log",
+    "next": "next.next_week",
+    "progress": "progress.progress",
+    "lesson": "teacher.lesson",
+    "board": "teacher.board",
+    "notes": "teacher.notes",
+}
+"""Module and function of each. They import little, so that `--help` and faults in a line are answered at once."""
 
-app = typer.Typer(
-    name="excerpts",
-    help="Practice workbooks for string players, cut from MusicXML scores.",
-    no_args_is_help=True,
-    add_completion=False,
-    pretty_exceptions_enable=False,
-    rich_markup_mode=None,
-    context_settings={"help_option_names": ["-h", "--help"]},
-)
+_SAY_LITTLE: Final = ("cut", "show")
+"""Commands that log nothing before they draw: logging would be 5 ms of the 60 that they take."""
 
 
-@app.callback()
-def _options(
-    debug: Annotated[
-        bool, typer.Option("--debug", help="Show technical details of a program error.")
-    ] = False,
-) -> None:
+def command(name: str) -> Callable[..., object]:
+    """The function of a command.
+
+    Raises:
+        InputError: There is no such command.
+    """
+    if name not in COMMANDS:
+        hint = near(name, COMMANDS) or "excerpts --help lists them."
+        raise InputError(f"there is no command '{name}'.", hint=hint)
+    module, _, function = COMMANDS[name].partition(".")
+    function_of_it: Callable[..., object] = getattr(import_module(f"excerpts.cli.{module}"), function)
+    return function_of_it
+
+
+def overview() -> str:
+    """All commands with a line each."""
+    lines = [f"  {name:<10} {(command(name).__doc__ or '').splitlines()[0]}" for name in COMMANDS]
+    return "\n".join(
+        [
+            "usage: excerpts [--debug] COMMAND …",
+            "",
+            "Practice workbooks for string players, cut from MusicXML scores.",
+            "",
+            *lines,
+            "",
+            "excerpts COMMAND --help tells what a command takes. --debug shows technical details of a program error.",
+        ]
+    )
+
+
+def run_command(arguments: list[str]) -> object:
+    """Do what a command line says: the result of the command."""
+    debug = arguments[:1] == ["--debug"]
+    words = arguments[debug:]
+    if not words or words[0] in ("-h", "--help"):
+        print(overview())
+        return 0 if words else 2
+    name, *rest = words
+    function = command(name)
+    if debug or name not in _SAY_LITTLE:
+        hear(debug)
+    return call(f"excerpts {name}", function, rest)
+
+
+def hear(debug: bool = False) -> None:
+    """Let our own warnings reach the user; libraries are heard where they fail, and what they warn of is told by us."""
+    import logging
+
     handler = logging.StreamHandler()
-    handler.addFilter(_is_ours)
+    handler.addFilter(lambda line: line.name.startswith("excerpts") or line.levelno >= logging.ERROR)
     logging.basicConfig(format="excerpts: %(message)s", handlers=[handler])
     logging.getLogger("excerpts").setLevel(logging.DEBUG if debug else logging.WARNING)
-
-
-def _is_ours(record: logging.LogRecord) -> bool:
-    """Whether a line is for the user: libraries are heard where they fail, and what they warn of is told by us."""
-    return record.name.startswith("excerpts") or record.levelno >= logging.ERROR
-
-
-app.command("demo")(demo.demo)
-app.command("show")(show.show)
-app.command("cut")(cut.cut)
-app.command("annotate")(annotate.annotate)
-app.command("variants")(variants.variants)
-app.command("steps")(steps.steps)
-app.command("warmup")(warmup.warmup)
-app.command("new")(new.new)
-app.command("check")(week.check)
-app.command("plan")(week.plan)
-app.command("workbook")(week.workbook)
-app.command("studio")(studio.studio)
-app.command("log")(log.log)
-app.command("next")(next_week)
-app.command("progress")(progress.progress)
-app.command("lesson")(teacher.lesson)
-app.command("board")(teacher.board)
-app.command("notes")(teacher.notes)

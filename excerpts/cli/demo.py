@@ -5,19 +5,17 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Annotated
 
-import typer
-
-from excerpts.cli.building import build
+from excerpts.cli.command import Arg
+from excerpts.cli.options import Force
+from excerpts.cli.week import build
 from excerpts.errors import OutputError
 from excerpts.system.output import check_output, workbook_name
 from excerpts.system.resources import scores
 
 
 def demo(
-    out: Annotated[Path, typer.Option("--out", help="Folder to write to; made if it is not there.")] = Path(
-        "demo"
-    ),
-    force: Annotated[bool, typer.Option("--force", help="Overwrite existing files.")] = False,
+    out: Annotated[Path, Arg("--out", help="Folder to write to; made if it is not there.")] = Path("demo"),
+    force: Force = False,
 ) -> None:
     """Build the demo workbooks: three invented players, our own music."""
     from excerpts.week import load_week

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, Final
+from typing import TYPE_CHECKING, Annotated
 
-import typer
-
+from excerpts.cli.command import Arg
+from excerpts.cli.options import LogFile, WeekFile, warn
 from excerpts.errors import InputError
 
 if TYPE_CHECKING:
@@ -19,36 +19,29 @@ if TYPE_CHECKING:
     from excerpts.weekfile.items import BoxItem
     from excerpts.words import Words
 
-_FILE: Final[Any] = typer.Argument(help="A week file (TOML).", show_default=False)
-
 
 def log(
-    week: Annotated[Path, _FILE],
-    enter: Annotated[bool, typer.Option("--enter", help="Ask, box by box, what the paper says.")] = False,
-    box: Annotated[str | None, typer.Option("--box", help="Id of the box.")] = None,
-    tempo: Annotated[str | None, typer.Option("--tempo", help='60, or "quaver = 76".')] = None,
-    clean: Annotated[
-        int | None, typer.Option("--clean", min=0, max=999, help="Clean runs in a row at that tempo.")
-    ] = None,
+    week: WeekFile,
+    enter: Annotated[bool, Arg("--enter", help="Ask, box by box, what the paper says.")] = False,
+    box: Annotated[str | None, Arg("--box", help="Id of the box.")] = None,
+    tempo: Annotated[str | None, Arg("--tempo", help='60, or "quaver = 76".')] = None,
+    clean: Annotated[int | None, Arg("--clean", high=999, help="Clean runs in a row at that tempo.")] = None,
     heard: Annotated[
-        str | None, typer.Option("--heard", help="Heard in the lesson: yes if it was clean, no if not.")
+        str | None, Arg("--heard", help="Heard in the lesson: yes if it was clean, no if not.")
     ] = None,
     scale: Annotated[
         str | None,
-        typer.Option("--scale", help='A scale of the list: "D", "G minor arpeggio"; with --heard.'),
+        Arg("--scale", help='A scale of the list: "D", "G minor arpeggio"; with --heard.'),
     ] = None,
     run_through: Annotated[
-        str | None, typer.Option("--run-through", help="Id of a piece that was played through.")
+        str | None, Arg("--run-through", help="Id of a piece that was played through.")
     ] = None,
-    bars: Annotated[str, typer.Option("--bars", help="Where it broke down.")] = "",
+    bars: Annotated[str, Arg("--bars", help="Where it broke down.")] = "",
     day: Annotated[
-        str | None,
-        typer.Option("--day", help="The day: tue, or 2026-12-01; on its own: practised on that day."),
+        str | None, Arg("--day", help="The day: tue, or 2026-12-01; on its own: practised on that day.")
     ] = None,
-    note: Annotated[str, typer.Option("--note", help="What was noticed.")] = "",
-    file: Annotated[
-        Path | None, typer.Option("--log", help="The log; default: beside the week file.")
-    ] = None,
+    note: Annotated[str, Arg("--note", help="What was noticed.")] = "",
+    file: LogFile = None,
 ) -> None:
     """Write down what was played: --enter asks box by box; without options it shows this week's rows."""
     from excerpts.log import log_path, read_log
@@ -174,21 +167,21 @@ def _enter(week: Week, path: Path, book: Log) -> None:
     faults: list[LogFault] = list(book.faults)
     known = set(book.rows)
     written = 0
-    for rows in Entering(week, words, _ask, typer.echo).rows():
+    for rows in Entering(week, words, _ask, print).rows():
         fresh = [row for row in rows if row not in known]
         if len(fresh) < len(rows):
-            typer.echo(words("log.there_already"))
+            print(words("log.there_already"))
         if fresh:
             faults += append_rows(path, fresh, week.player.name, words)
             known.update(fresh)
             written += len(fresh)
-    typer.echo()
-    _warn(faults)
+    print()
+    warn(*faults)
     _written(words, written, path)
 
 
 def _ask(question: str) -> str:
-    typer.echo(question, nl=False)
+    print(question, end="", flush=True)
     answer = sys.stdin.readline()
     if not answer:
         raise EOFError
@@ -200,31 +193,26 @@ def _append(week: Week, path: Path, rows: Sequence[LogRow], book: Log) -> None:
 
     words = _words(week)
     faults = append_rows(path, rows, week.player.name, words)
-    _warn([*book.faults, *faults])
+    warn(*book.faults, *faults)
     _written(words, len(rows), path)
     if any(row.kind == "box" and row.date is None for row in rows):
-        typer.echo(words("log.undated"))
+        print(words("log.undated"))
 
 
 def _written(words: Words, count: int, path: Path) -> None:
     message = "written_none" if not count else "written_one" if count == 1 else "written"
-    typer.echo(words(f"log.{message}", n=count, file=path))
+    print(words(f"log.{message}", n=count, file=path))
 
 
 def _show(week: Week, book: Log) -> None:
     from excerpts.log.row import HEADER, row_line
 
     words = _words(week)
-    typer.echo(HEADER)
+    print(HEADER)
     for row in book.rows:
         if row.week == week.week.start:
-            typer.echo(row_line(row, words).rstrip("\n"))
-    _warn(book.faults)
-
-
-def _warn(faults: Sequence[LogFault]) -> None:
-    for fault in dict.fromkeys(faults):
-        print(f"excerpts: {fault}", file=sys.stderr)  # noqa: T201
+            print(row_line(row, words).rstrip("\n"))
+    warn(*book.faults)
 
 
 def _words(week: Week) -> Words:

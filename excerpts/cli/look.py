@@ -2,25 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any, Final
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Any, Self, cast
 
-import typer
-
-from excerpts.words import Words, choices
+from excerpts.words import Words
 
 if TYPE_CHECKING:
     from excerpts.engrave import Style
     from excerpts.workbook.editions import EditionName
-
-PAPERS: Final = ("a4", "letter", "phone")
-"""What a sheet can be printed on; a workbook can be a booklet besides."""
-
-PAPER_OPTION: Final[Any] = typer.Option("--paper", help="For .pdf: a4, letter or phone.")
-WORDS_OPTION: Final[Any] = typer.Option(
-    "--words", help=f"Words to print in: {', '.join(choices())}.", show_default="uk"
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +28,10 @@ class Look:
     staff_mm: float | None = None
     paged: bool = True
 
+    def on(self, suffix: str) -> Self:
+        """The same in a file with this ending."""
+        return replace(self, paged=suffix == ".pdf")
+
     def style(self, **choices: Any) -> Style:
         """The style of its music: as wide as the text, no line higher than a page, the staves as the width allows.
 
@@ -55,21 +48,5 @@ class Look:
 
 
 def look(paper: str | None, words: str | None) -> Look:
-    """The look that the options ask for.
-
-    Raises:
-        BadParameter: There is no such paper, or no such file of words.
-    """
-    named: Any = chosen(paper or "a4", PAPERS, "--paper")
-    return Look(named, Words(chosen(words or "uk", choices(), "--words")))
-
-
-def chosen(text: str, allowed: Sequence[str], option: str) -> str:
-    """One of the words that an option takes.
-
-    Raises:
-        BadParameter: It is another word.
-    """
-    if text in allowed:
-        return text
-    raise typer.BadParameter(f"'{text}' is none of {', '.join(allowed)}", param_hint=option)
+    """The look that the options ask for."""
+    return Look(cast("EditionName", paper or "a4"), Words(words or "uk"))

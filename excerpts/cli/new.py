@@ -6,8 +6,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
-import typer
-
+from excerpts.cli.command import Arg
 from excerpts.errors import InputError, OutputError
 from excerpts.system.output import check_output, write_whole
 
@@ -16,21 +15,11 @@ if TYPE_CHECKING:
 
 
 def new(
-    folder: Annotated[
-        Path,
-        typer.Argument(
-            metavar="DIR", help="Folder of the week files; made if it is not there.", show_default=False
-        ),
-    ],
+    folder: Annotated[Path, Arg(help="Folder of the week files; made if it is not there.")],
     table: Annotated[
-        Path | None,
-        typer.Option(
-            "--from",
-            help="A table (CSV) with one row per box, for any number of players.",
-            show_default=False,
-        ),
+        Path | None, Arg("--from", help="A table (CSV) with one row per box, for any number of players.")
     ] = None,
-    force: Annotated[bool, typer.Option("--force", help="Overwrite a week file of that name.")] = False,
+    force: Annotated[bool, Arg("--force", help="Overwrite a week file of that name.")] = False,
 ) -> None:
     """Write a first week file: asks in plain words, or takes a table of boxes."""
     if folder.exists() and not folder.is_dir():
@@ -45,22 +34,21 @@ def _asked(folder: Path, *, force: bool) -> None:
     from excerpts.weekfile.new import Answers, ask_week, file_name, week_text
     from excerpts.weekfile.studio import find_root
 
-    typer.echo("A few questions, then the week file is written. Control-C stops, and nothing is written.")
-    raw = ask_week(Answers(_ask, typer.echo), folder, find_root(folder / "week.toml"))
+    print("A few questions, then the week file is written. Control-C stops, and nothing is written.")
+    raw = ask_week(Answers(_ask, print), folder, find_root(folder / "week.toml"))
     path = folder / file_name(raw["player"]["name"], raw["week"]["start"])
     _make(folder)
     check_output(path, (".toml",), force=force)
     write_whole(path, week_text(raw).encode())
     boxes = len(raw.get("box", ()))
-    typer.echo(f"{path}  ({boxes} box{'' if boxes == 1 else 'es'}). Next: excerpts plan, excerpts workbook.")
+    print(f"{path}  ({boxes} box{'' if boxes == 1 else 'es'}). Next: excerpts plan, excerpts workbook.")
 
 
 def _ask(question: str) -> str:
-    typer.echo(question, nl=False)
-    sys.stdout.flush()
+    print(question, end="", flush=True)
     line = sys.stdin.readline()
     if not line:
-        typer.echo("")
+        print()
         raise InputError("The answers ended before the week was complete.", hint="Nothing was written.")
     return line.rstrip("\n")
 
@@ -76,7 +64,7 @@ def _from_table(table: Path, folder: Path) -> None:
     for file in files:
         if file.changes or not file.was_there:
             write_whole(file.path, file.text.encode())
-        typer.echo(_told(file))
+        print(_told(file))
 
 
 def _told(file: NewFile) -> str:

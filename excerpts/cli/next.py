@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, Final, cast
+from typing import TYPE_CHECKING, Annotated, cast
 
-import typer
-
-from excerpts.cli.days import day
+from excerpts.cli.command import Arg
+from excerpts.cli.options import Force, LogFile, day, warn, writes
 from excerpts.errors import InputError, OutputError
 from excerpts.system.output import check_output, write_whole
 
@@ -16,31 +14,23 @@ if TYPE_CHECKING:
     from excerpts.log import NextWeek
     from excerpts.log.offers import Way
 
-_FILE: Final[Any] = typer.Argument(help="The file of the week that is over (TOML).", show_default=False)
-
 
 def next_week(
-    week: Annotated[Path, _FILE],
-    output: Annotated[
-        Path | None,
-        typer.Option("-o", "--output", help="The file to write; default: beside it.", show_default=False),
-    ] = None,
+    week: Annotated[Path, Arg(help="The file of the week that is over (TOML).", there=True)],
+    output: Annotated[Path | None, writes([".toml"], "default: beside it")] = None,
     start: Annotated[
-        str | None, typer.Option("--start", help="First day, as 2026-12-07; default: the next lesson.")
+        str | None, Arg("--start", help="First day, as 2026-12-07; default: the next lesson.")
     ] = None,
     until: Annotated[
-        str | None,
-        typer.Option("--until", help="Last day, as 2026-12-13; default: a week as long as the last."),
+        str | None, Arg("--until", help="Last day, as 2026-12-13; default: a week as long as the last.")
     ] = None,
-    focus: Annotated[str | None, typer.Option("--focus", help="The focus of the new week.")] = None,
+    focus: Annotated[str | None, Arg("--focus", help="The focus of the new week.")] = None,
     change: Annotated[
         list[str] | None,
-        typer.Option("--change", help="ID=shorten, variant, simplify, park or resume; may be repeated."),
+        Arg("--change", help="ID=shorten, variant, simplify, park or resume; may be repeated."),
     ] = None,
-    file: Annotated[
-        Path | None, typer.Option("--log", help="The log; default: beside the week file.")
-    ] = None,
-    force: Annotated[bool, typer.Option("--force", help="Overwrite an existing file.")] = False,
+    log: LogFile = None,
+    force: Force = False,
 ) -> None:
     """Write the next week's file, and say line by line what was changed and why."""
     from excerpts.log import log_path, read_log
@@ -50,7 +40,7 @@ def next_week(
     loaded = load_week(week)
     if output is not None:
         check_output(output, (".toml",), force=force)
-    book = read_log(file or log_path(loaded), loaded.player.name)
+    book = read_log(log or log_path(loaded), loaded.player.name)
     made = make(
         loaded,
         book.rows,
@@ -60,8 +50,7 @@ def next_week(
         focus=focus,
         ways=_ways(change or []),
     )
-    for fault in book.faults:
-        print(f"excerpts: {fault}", file=sys.stderr)  # noqa: T201
+    warn(*book.faults)
     _write(made, week, force)
 
 
@@ -73,8 +62,8 @@ def _write(made: NextWeek, old: Path, force: bool) -> None:
     check_output(made.path, (".toml",), force=force)
     write_whole(made.path, made.text.encode("utf-8"))
     for line in made.carried.lines:
-        typer.echo(line)
-    typer.echo(made.path)
+        print(line)
+    print(made.path)
 
 
 def _ways(changes: list[str]) -> dict[str, Way]:

@@ -2,30 +2,20 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
-from typing import Annotated, Any, Final
+from typing import Annotated, Final
 
-import typer
-
+from excerpts.cli.options import Force, LogFile, WeekFile, warn, writes
 from excerpts.system.output import check_output, write_whole
 
 SUFFIXES: Final = (".svg", ".pdf")
-_FILE: Final[Any] = typer.Argument(help="The latest week file (TOML).", show_default=False)
 
 
 def progress(
-    week: Annotated[Path, _FILE],
-    output: Annotated[
-        Path | None,
-        typer.Option(
-            "-o", "--output", help=f"{' or '.join(SUFFIXES)}; without it, a table.", show_default=False
-        ),
-    ] = None,
-    file: Annotated[
-        Path | None, typer.Option("--log", help="The log; default: beside the week file.")
-    ] = None,
-    force: Annotated[bool, typer.Option("--force", help="Overwrite an existing file.")] = False,
+    week: WeekFile,
+    output: Annotated[Path | None, writes(SUFFIXES, "without it, a table")] = None,
+    log: LogFile = None,
+    force: Force = False,
 ) -> None:
     """Show the tempo reached in every box over the weeks: a table, or drawn."""
     from excerpts.log import log_path, read_log
@@ -37,14 +27,13 @@ def progress(
     loaded = load_week(week)
     if output is not None:
         check_output(output, SUFFIXES, force=force)
-    book = read_log(file or log_path(loaded), loaded.player.name)
+    book = read_log(log or log_path(loaded), loaded.player.name)
     words = Words(loaded.player.words)
     made = make(loaded, book.rows, words)
-    for fault in book.faults:
-        print(f"excerpts: {fault}", file=sys.stderr)  # noqa: T201
+    warn(*book.faults)
     if output is None:
         for line in progress_lines(made, words):
-            typer.echo(line)
+            print(line)
         return
     title = words("teacher.progress.title", player=loaded.player.name)
     if output.suffix.lower() == ".svg":
@@ -53,4 +42,4 @@ def progress(
         from excerpts.teacher.document import progress_pdf
 
         write_whole(output, progress_pdf(made, title, words, loaded.paper))
-    typer.echo(str(output))
+    print(str(output))

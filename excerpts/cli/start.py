@@ -1,8 +1,4 @@
-"""Where every command begins and ends: what is done with errors, and which way a command takes.
-
-`cut`, `show` and `workbook` in their plain forms are read here by hand, since loading what reads all commands takes
-longer than the first two do. Everything else, and everything that this way does not know, goes the usual way.
-"""
+"""Where every command begins and ends: what is done with errors, and with what is printed."""
 
 from __future__ import annotations
 
@@ -13,7 +9,7 @@ import sys
 from collections.abc import Sequence
 from typing import Final, NoReturn
 
-from excerpts.cli.quick import Call, quick_call
+from excerpts.cli.app import run_command
 from excerpts.errors import ExcerptsError
 
 INTERRUPTED: Final = 130
@@ -31,8 +27,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     """
     arguments = list(sys.argv[1:] if argv is None else argv)
     try:
-        call = quick_call(arguments)
-        status = _usual(arguments) if call is None else _quick(call)
+        status = run_command(arguments)
     except ExcerptsError as error:
         _say(str(error))
         return error.exit_status
@@ -55,32 +50,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     return status if isinstance(status, int) else 0
 
 
-def _quick(call: Call) -> object:
-    from importlib import import_module
-
-    return getattr(import_module(call.module), call.function)(**call.values)
-
-
-def _usual(arguments: list[str]) -> object:
-    import typer
-    from typer.exceptions import TyperException
-
-    from excerpts.cli.app import app
-
-    try:
-        status = app(arguments, standalone_mode=False)
-    except TyperException as error:
-        _say(error.format_message())
-        return 2
-    except typer.Abort:
-        raise KeyboardInterrupt from None
-    if status == INTERRUPTED:  # typer makes it of Control-C
-        raise KeyboardInterrupt
-    return status
-
-
 def _say(message: str) -> None:
-    print(f"excerpts: {message}", file=sys.stderr)  # noqa: T201
+    print(f"excerpts: {message}", file=sys.stderr)
 
 
 def run() -> NoReturn:

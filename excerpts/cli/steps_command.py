@@ -6,8 +6,8 @@ from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
-import typer
-
+from excerpts.cli.command import Arg
+from excerpts.cli.options import Force, PartName, ScoreFile, StaffNumber, VoiceName
 from excerpts.errors import InputError
 from excerpts.system.output import check_output, write_whole
 from excerpts.words import Words, choices
@@ -17,42 +17,34 @@ if TYPE_CHECKING:
 
 
 def steps(
-    score: Annotated[Path, typer.Argument(help="A score.", show_default=False)],
-    address: Annotated[str, typer.Argument(help="The bars, as for cut.", show_default=False)],
-    output: Annotated[
-        Path | None,
-        typer.Option("-o", "--output", help="A folder for the MIDI files.", show_default=False),
-    ] = None,
+    score: ScoreFile,
+    address: Annotated[str, Arg(help="The bars, as for cut.")],
+    output: Annotated[Path | None, Arg("-o", "--output", help="A folder for the MIDI files.")] = None,
     target: Annotated[
         str | None,
-        typer.Option(
-            "--target", help='The goal: "crotchet = 92"; default: the tempo of the score.', show_default=False
-        ),
+        Arg("--target", help='The goal: "crotchet = 92"; default: the tempo of the score.'),
     ] = None,
     start: Annotated[
         str | None,
-        typer.Option(
+        Arg(
             "--start",
             help='Where to begin: "quaver = 60", or 60 in the beat of the goal; default: half the goal.',
-            show_default=False,
         ),
     ] = None,
-    most: Annotated[int, typer.Option("--most", min=1, max=20, help="How many steps at most.")] = 6,
+    most: Annotated[int, Arg("--most", low=1, high=20, help="How many steps at most.")] = 6,
     half_and_full: Annotated[
         bool,
-        typer.Option("--half-and-full", help="Only half tempo and full tempo, to be played in turn."),
+        Arg("--half-and-full", help="Only half tempo and full tempo, to be played in turn."),
     ] = False,
-    part: Annotated[str | None, typer.Option("--part", help="Name, id, or #2 for the second part.")] = None,
-    voice: Annotated[str | None, typer.Option("--voice", help="Only this voice of the part.")] = None,
-    staff: Annotated[int | None, typer.Option("--staff", help="Only this staff of the part.")] = None,
-    variant: Annotated[
-        str, typer.Option("--variant", help="A practice variant to play at each step.")
-    ] = "as-written",
-    click: Annotated[
-        bool, typer.Option("--click", help="Keep the clicks of the count-in going to the end.")
-    ] = False,
-    words: Annotated[str | None, typer.Option("--words", help="Names of the beats: uk, us, …")] = None,
-    force: Annotated[bool, typer.Option("--force", help="Overwrite existing files.")] = False,
+    part: PartName = None,
+    voice: VoiceName = None,
+    staff: StaffNumber = None,
+    variant: Annotated[str, Arg("--variant", help="A practice variant to play at each step.")] = "as-written",
+    click: Annotated[bool, Arg("--click", help="Keep the clicks of the count-in going to the end.")] = False,
+    words: Annotated[
+        str | None, Arg("--words", choices=choices, help="Names of the beats: uk, us, …")
+    ] = None,
+    force: Force = False,
 ) -> None:
     """List the tempo steps of some bars; with -o, write each as MIDI, a bar of clicks before it."""
     from dataclasses import replace
@@ -65,12 +57,9 @@ def steps(
     from excerpts.weekfile.tempo_text import beat_name, number_text, tempo_text
 
     if half_and_full and start is not None:
-        raise typer.BadParameter(
-            "--half-and-full begins at half the goal: leave out either --start or --half-and-full",
-            param_hint="--start",
+        raise InputError(
+            "--half-and-full begins at half the goal: leave out either --start or --half-and-full."
         )
-    if words is not None and words not in choices():
-        raise typer.BadParameter(f"'{words}' is none of {', '.join(choices())}", param_hint="--words")
     spoken = Words(words or "uk")
     passage = open_score(score).part(part).passage(address).cut(context=1)
     goal = _goal(target, tempo_at_box(passage))
@@ -79,7 +68,7 @@ def steps(
     longer = prod(step.variant.info.longer for step in parse_variant(variant))
     if output is None:
         for tempo in tempos:
-            typer.echo(tempo_text(tempo, spoken))
+            print(tempo_text(tempo, spoken))
         return
     files: list[tuple[Path, bytes]] = []
     for number, tempo in enumerate(tempos, start=1):
@@ -94,7 +83,7 @@ def steps(
         check_output(path, (".mid",), force=force)
     for path, data in files:
         write_whole(path, data)
-        typer.echo(f"{path}")
+        print(path)
 
 
 def _goal(target: str | None, written: Tempo | None) -> Tempo:
@@ -109,7 +98,7 @@ def _goal(target: str | None, written: Tempo | None) -> Tempo:
     try:
         return parse_tempo(target)
     except ValueError as error:
-        raise typer.BadParameter(str(error), param_hint="--target") from error
+        raise InputError(str(error), where="--target") from error
 
 
 def _steps(goal: Tempo, start: str | None, most: int, half_and_full: bool) -> tuple[Tempo, ...]:
@@ -120,7 +109,7 @@ def _steps(goal: Tempo, start: str | None, most: int, half_and_full: bool) -> tu
             return half_and_whole(goal)
         return tempo_steps(_first(goal, start), goal.number, goal.unit, most)
     except ValueError as error:
-        raise typer.BadParameter(str(error), param_hint="--start") from error
+        raise InputError(str(error), where="--start") from error
 
 
 def _first(goal: Tempo, start: str | None) -> Fraction:

@@ -6,10 +6,10 @@ import sys
 from collections import Counter
 from collections.abc import Iterator
 from contextlib import contextmanager
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
-import typer
+from excerpts.cli.command import Arg
+from excerpts.cli.options import Force, StudioFolder, warn
 
 if TYPE_CHECKING:
     from excerpts.studio import Summary
@@ -17,12 +17,12 @@ if TYPE_CHECKING:
 
 
 def studio(
-    folder: Annotated[Path, typer.Argument(help="Folder of a studio.", show_default=False)],
+    folder: StudioFolder,
     jobs: Annotated[
         int | None,
-        typer.Option("--jobs", min=1, max=64, help="Workbooks built at a time; default: one for each core."),
+        Arg("--jobs", low=1, high=64, help="Workbooks built at a time; default: one for each core."),
     ] = None,
-    force: Annotated[bool, typer.Option("--force", help="Overwrite existing files.")] = False,
+    force: Force = False,
 ) -> int:
     """Build the latest week of every player below a folder, and one file to print for each teaching day."""
     from excerpts.studio import build_studio
@@ -57,33 +57,27 @@ def _bar() -> Iterator[Progress]:
 
 
 def _say_waiting() -> None:
-    _say("another process is building this studio; waiting for it.")
+    warn("another process is building this studio; waiting for it.")
 
 
 def _report(summary: Summary) -> None:
     """Files that are there on the output; what failed, and what the teacher should know, beside it."""
     for one in summary.outcomes:
         if one.state != "failed":
-            typer.echo(f"{one.state:<10} {one.target}  ({one.pages} pages)")
-        for line in (*one.told, *one.warnings):
-            _say(f"{one.week.parent}: {line}")
+            print(f"{one.state:<10} {one.target}  ({one.pages} pages)")
+        warn(*(f"{one.week.parent}: {line}" for line in (*one.told, *one.warnings)))
     for day in summary.days:
         if not day.fault:
             state = "unchanged" if day.unchanged else "made"
-            typer.echo(f"{state:<10} {day.path}  ({day.pages} pages: {', '.join(day.players)})")
+            print(f"{state:<10} {day.path}  ({day.pages} pages: {', '.join(day.players)})")
     whys = [one.why for one in summary.outcomes if one.state == "failed"]
     whys += [day.fault for day in summary.days if day.fault]
-    for why in whys:
-        _say(f"failed: {why}")
+    warn(*(f"failed: {why}" for why in whys))
     if summary.trouble:
-        _say(f"{summary.trouble} Everything will be built again next time.")
+        warn(f"{summary.trouble} Everything will be built again next time.")
     count = Counter(one.state for one in summary.outcomes)
     states = [f"{count[state]} {state}" for state in ("made", "unchanged", "failed")]
     told = sum(bool(one.told) for one in summary.outcomes)
     if told:
         states.append(f"{told} with something left out or worth another look")
-    typer.echo(", ".join(states))
-
-
-def _say(message: str) -> None:
-    print(f"excerpts: {message}", file=sys.stderr)  # noqa: T201
+    print(", ".join(states))

@@ -6,10 +6,11 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final
 
-import typer
-
-from excerpts.cli.look import PAPER_OPTION, WORDS_OPTION, look
-from excerpts.errors import VariantError
+from excerpts.cli.command import Arg
+from excerpts.cli.look import look
+from excerpts.cli.options import Force, PaperName, PartName, StaffNumber, VoiceName, WordsName, warn
+from excerpts.cli.ways_out import SHEETS
+from excerpts.errors import InputError, VariantError
 from excerpts.system.output import check_output, write_whole
 from excerpts.words import Words
 
@@ -21,32 +22,23 @@ _COLUMN: Final = 24
 
 
 def variants(
-    score: Annotated[
-        Path | None,
-        typer.Argument(help="A score: try all variants on some of its bars.", show_default=False),
-    ] = None,
-    address: Annotated[str | None, typer.Argument(help="The bars, as for cut.", show_default=False)] = None,
+    score: Annotated[Path | None, Arg(help="A score: try all variants on some of its bars.")] = None,
+    address: Annotated[str | None, Arg(help="The bars, as for cut.")] = None,
     output: Annotated[
-        Path | None,
-        typer.Option(
-            "-o",
-            "--output",
-            help="Print them in notes, as a .pdf; without it they are listed.",
-            show_default=False,
-        ),
+        Path | None, Arg("-o", "--output", help="Print them in notes, as a .pdf; without it they are listed.")
     ] = None,
-    part: Annotated[str | None, typer.Option("--part", help="Name, id, or #2 for the second part.")] = None,
-    voice: Annotated[str | None, typer.Option("--voice", help="Only this voice of the part.")] = None,
-    staff: Annotated[int | None, typer.Option("--staff", help="Only this staff of the part.")] = None,
-    paper: Annotated[str | None, PAPER_OPTION] = None,
-    words: Annotated[str | None, WORDS_OPTION] = None,
-    force: Annotated[bool, typer.Option("--force", help="Overwrite an existing file.")] = False,
+    part: PartName = None,
+    voice: VoiceName = None,
+    staff: StaffNumber = None,
+    paper: PaperName = None,
+    words: WordsName = None,
+    force: Force = False,
 ) -> None:
     """List the practice variants with a line each; with a score and bars, make all that fit them."""
     chosen_look = look(paper, words)
     if score is None or address is None:
         if score is not None or output is not None:
-            raise typer.BadParameter("give a score and its bars: SCORE ADDRESS")
+            raise InputError("give a score and its bars: SCORE ADDRESS.")
         _list(chosen_look.words)
         return
     if output is not None:
@@ -54,15 +46,15 @@ def variants(
     made = _all_of(score, address, part, voice, staff)
     if output is None:
         for excerpt in made:
-            typer.echo(excerpt.origin.variant)
+            print(excerpt.origin.variant)
         return
-    from excerpts.cli.write_sheet import say_missing, variants_as_pdf
+    from excerpts.cli.write_sheet import variants as all_on_a_sheet
 
-    drawn = variants_as_pdf(made, chosen_look)
-    write_whole(output, drawn.data)
-    for excerpt, missing in zip(made, drawn.missing, strict=True):
-        say_missing(f"{excerpt.origin.score}, {excerpt.origin.variant}", missing)
-    typer.echo(f"{output}")
+    sheet = all_on_a_sheet(made, chosen_look)
+    write_whole(output, SHEETS[".pdf"](sheet))
+    for excerpt, missing in zip(made, sheet.missing, strict=True):
+        warn(*(f"{excerpt.origin.score}, {excerpt.origin.variant}: {one}" for one in missing))
+    print(output)
 
 
 def _list(words: Words) -> None:
@@ -74,8 +66,8 @@ def _list(words: Words) -> None:
             start = f"{info.usage:<{_COLUMN}}"
         else:
             start = f"{info.usage}\n{' ' * _COLUMN}"
-        typer.echo(f"{start}{title(info.name, words)}: {instruction(info.name, words)}")
-    typer.echo("\nStack them with +, in order: separate+long-short")
+        print(f"{start}{title(info.name, words)}: {instruction(info.name, words)}")
+    print("\nStack them with +, in order: separate+long-short")
 
 
 def _all_of(
@@ -102,5 +94,5 @@ def _all_of(
         raise next(iter(refused.values()))
     for reason in dict.fromkeys(error.what for error in refused.values()):
         names = ", ".join(text for text, error in refused.items() if error.what == reason)
-        print(f"not {names}: {reason}", file=sys.stderr)  # noqa: T201
+        print(f"not {names}: {reason}", file=sys.stderr)
     return made

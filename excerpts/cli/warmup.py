@@ -4,70 +4,71 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
-from typing import Annotated, Final
+from typing import TYPE_CHECKING, Annotated
 
-import typer
-
-from excerpts.cli.look import PAPER_OPTION, WORDS_OPTION, Look, look
-from excerpts.cli.packed import packed
+from excerpts.cli.command import Arg
+from excerpts.cli.look import Look, look
+from excerpts.cli.options import Force, PaperName, VariantNames, WordsName, warn, writes
+from excerpts.cli.ways_out import SHEETS, WARMUPS
 from excerpts.errors import InputError
-from excerpts.excerpt import Excerpt, Tempo
-from excerpts.instruments.instrument import INSTRUMENTS, LEVELS
 from excerpts.system.output import check_output, write_whole
-from excerpts.warmups import PATTERNS, Manner
-from excerpts.warmups import warmup as make
-from excerpts.warmups.drone import drone_of, with_drone_part, with_drone_track
 
-SUFFIXES: Final = (".pdf", ".svg", ".musicxml", ".mxl", ".mid")
+if TYPE_CHECKING:
+    from excerpts.excerpt import Excerpt, Tempo
+
+
+def _instruments() -> str:
+    from excerpts.instruments.instrument import INSTRUMENTS
+
+    return f"One of {', '.join(INSTRUMENTS)}."
+
+
+def _levels() -> str:
+    from excerpts.instruments.instrument import LEVELS
+
+    return f"One of {', '.join(LEVELS)}."
+
+
+def _patterns() -> str:
+    from excerpts.warmups import PATTERNS
+
+    return f"One of {', '.join(PATTERNS)}; may be repeated."
 
 
 def warmup(
-    output: Annotated[
-        Path,
-        typer.Option("-o", "--output", help=f"File to write: {', '.join(SUFFIXES)}.", show_default=False),
-    ],
+    output: Annotated[Path, writes([*SHEETS, *WARMUPS])],
     key: Annotated[
         list[str] | None,
-        typer.Argument(help='Keys: D, Bb, "F# minor", "A-flat melodic minor".', show_default=False),
+        Arg(help='Keys: D, Bb, "F# minor", "A-flat melodic minor".'),
     ] = None,
-    instrument: Annotated[
-        str, typer.Option("--instrument", help=f"One of {', '.join(INSTRUMENTS)}.")
-    ] = "violin",
-    level: Annotated[str | None, typer.Option("--level", help=f"One of {', '.join(LEVELS)}.")] = None,
+    instrument: Annotated[str, Arg("--instrument", help=_instruments)] = "violin",
+    level: Annotated[str | None, Arg("--level", help=_levels)] = None,
     octaves: Annotated[
-        int | None, typer.Option("--octaves", help="1 to 4. Default: the most that fit the level.")
+        int | None, Arg("--octaves", help="1 to 4. Default: the most that fit the level.")
     ] = None,
-    start: Annotated[str | None, typer.Option("--from", help="Written note to start on, as A3.")] = None,
-    pattern: Annotated[
-        list[str] | None, typer.Option("--pattern", help=f"One of {', '.join(PATTERNS)}; may be repeated.")
-    ] = None,
-    variant: Annotated[
-        list[str] | None, typer.Option("--variant", help="A practice variant; may be repeated.")
-    ] = None,
+    start: Annotated[str | None, Arg("--from", help="Written note to start on, as A3.")] = None,
+    pattern: Annotated[list[str] | None, Arg("--pattern", help=_patterns)] = None,
+    variant: VariantNames = None,
     turn: Annotated[
-        bool, typer.Option("--turn", help="Three octaves with the turn at the bottom: tonic, third, second.")
+        bool, Arg("--turn", help="Three octaves with the turn at the bottom: tonic, third, second.")
     ] = False,
-    slur: Annotated[int | None, typer.Option("--slur", help="Notes to a bow: 2, 3, 4, 8 …")] = None,
+    slur: Annotated[int | None, Arg("--slur", help="Notes to a bow: 2, 3, 4, 8 …")] = None,
     fingerings: Annotated[
         str | None,
-        typer.Option(
+        Arg(
             "--fingerings",
             help="open or fourth (first position), a finger to begin with (2), or each finger (0123 0123).",
         ),
     ] = None,
-    tempo: Annotated[
-        str | None, typer.Option("--tempo", help='"crotchet = 60", "dotted quarter = 44".')
-    ] = None,
-    drone: Annotated[
-        bool, typer.Option("--drone", help="Add a tonic drone (.mid, .musicxml, .mxl).")
-    ] = False,
+    tempo: Annotated[str | None, Arg("--tempo", help='"crotchet = 60", "dotted quarter = 44".')] = None,
+    drone: Annotated[bool, Arg("--drone", help="Add a tonic drone (.mid, .musicxml, .mxl).")] = False,
     listed: Annotated[
         Path | None,
-        typer.Option("--list", help="A list of scales (.toml, .csv): prints slips to draw from (.pdf)."),
+        Arg("--list", help="A list of scales (.toml, .csv): prints slips to draw from (.pdf)."),
     ] = None,
-    paper: Annotated[str | None, PAPER_OPTION] = None,
-    words: Annotated[str | None, WORDS_OPTION] = None,
-    force: Annotated[bool, typer.Option("--force", help="Overwrite an existing file.")] = False,
+    paper: PaperName = None,
+    words: WordsName = None,
+    force: Force = False,
 ) -> None:
     """Make scales, arpeggios, double stops and tone exercises in any key."""
     suffix = output.suffix.lower()
@@ -76,14 +77,17 @@ def warmup(
         if key:
             raise InputError("slips are printed from a list only.", hint="Leave out the keys, or --list.")
         write_whole(output, _slips(listed, look(paper, words)))
-        typer.echo(str(output))
+        print(output)
         return
     if not key:
         raise InputError("there is no key.", hint="Name one (D), or a list of scales (--list scales.toml).")
-    check_output(output, SUFFIXES, force=force)
+    check_output(output, (*SHEETS, *WARMUPS), force=force)
+    from excerpts.warmups import Manner
+    from excerpts.warmups import warmup as make
+
     patterns, variants = list(pattern or ["scale"]), list(variant or [])
     wanted = [(k, p, v or None) for k in key for p in patterns for v in variants or [""]]
-    if suffix in (".musicxml", ".mxl", ".mid") and len(wanted) > 1:
+    if suffix in WARMUPS and len(wanted) > 1:
         raise InputError(
             f"a {suffix} file holds one warm-up.",
             where=str(output),
@@ -99,7 +103,7 @@ def warmup(
         for k, p, v in wanted
     ]  # fmt: skip
     write_whole(output, _file(suffix, made, chosen_look, level))
-    typer.echo(str(output))
+    print(output)
 
 
 def _slips(listed: Path, chosen_look: Look) -> bytes:
@@ -127,22 +131,14 @@ def _tempo(text: str | None) -> Tempo | None:
 
 def _file(suffix: str, made: list[Excerpt], chosen_look: Look, level: str | None) -> bytes:
     """The bytes of the file that was asked for."""
-    if suffix in {".pdf", ".svg"}:
-        from excerpts.cli.write_sheet import say_missing, warmups_as_pdf, warmups_as_svg
-        from excerpts.workbook.reader import reader
+    if suffix in WARMUPS:
+        return WARMUPS[suffix](made[0])
+    from excerpts.cli.write_sheet import warmups
+    from excerpts.workbook.reader import reader
 
-        if level == "first":  # the large print of a beginner's workbook
-            chosen_look = replace(chosen_look, staff_mm=reader(level, None).staff_mm)
-        as_file = warmups_as_svg if suffix == ".svg" else warmups_as_pdf
-        drawn = as_file(made, chosen_look)
-        for excerpt, missing in zip(made, drawn.missing, strict=True):
-            say_missing(excerpt.origin.title, missing)
-        return drawn.data
-    only = made[0]
-    drone = drone_of(only)
-    if suffix == ".mid":
-        from excerpts.sound.midi import write_midi
-
-        return with_drone_track(write_midi(only), drone) if drone else write_midi(only)
-    xml = with_drone_part(only, drone) if drone else only.xml
-    return packed(xml) if suffix == ".mxl" else xml
+    if level == "first":  # the large print of a beginner's workbook
+        chosen_look = replace(chosen_look, staff_mm=reader(level, None).staff_mm)
+    sheet = warmups(made, chosen_look.on(suffix))
+    for excerpt, missing in zip(made, sheet.missing, strict=True):
+        warn(*(f"{excerpt.origin.title}: {one}" for one in missing))
+    return SHEETS[suffix](sheet)

@@ -2,106 +2,81 @@
 
 from __future__ import annotations
 
-import sys
-from collections.abc import Iterable, Sequence
-from dataclasses import replace
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 from excerpts.cli.look import Look
-from excerpts.engrave import Engraving, Missing, engrave, stack_svg
+from excerpts.engrave import Engraving, Missing, engrave
 from excerpts.notes.in_force import tempo_at_box
 from excerpts.variants import instruction, parse_variant, title
 from excerpts.warmups import warmup_line
 from excerpts.warmups.heard_key import drone_named
 from excerpts.weekfile.tempo_text import tempo_text
-from excerpts.workbook import build_sheet
 from excerpts.workbook.music_names import SpokenNames
 
 if TYPE_CHECKING:
     from excerpts.excerpt import Excerpt
     from excerpts.words import Words
 
-Block = tuple[str, str, Engraving]
-"""Heading, the grey line under it, and the music."""
+Block = tuple[str, str, Engraving | None]
+"""Heading, the grey line under it, and the music; None for words alone."""
 
 
-class Drawn(NamedTuple):
-    """Excerpts as a file.
+class Sheet(NamedTuple):
+    """Music to be drawn.
 
     Attributes:
-        data: The bytes of the file.
-        missing: What of each excerpt has no ink.
+        blocks: What stands on it, in order.
+        title: Its title.
+        look: Its paper and words.
+        copied: The music is cut out of scores, so that a word on copying stands under it.
     """
 
-    data: bytes
-    missing: tuple[tuple[Missing, ...], ...]
+    blocks: Sequence[Block]
+    title: str
+    look: Look
+    copied: bool = True
+
+    @property
+    def missing(self) -> tuple[tuple[Missing, ...], ...]:
+        """What of each block has no ink."""
+        return tuple(() if music is None else music.missing for _, _, music in self.blocks)
 
 
-def say_missing(where: str, missing: Iterable[Missing]) -> None:
-    """Tell on the error stream what is not printed of the music of a score."""
-    for one in dict.fromkeys(missing):
-        print(f"excerpts: {where}: {one}", file=sys.stderr)  # noqa: T201
+def passages(made: Sequence[Excerpt], look: Look) -> Sheet:
+    """Passages, a heading over each."""
+    return Sheet(_passages(made, look), _title(made[0]), look)
 
 
-def passages_as_svg(made: Sequence[Excerpt], look: Look) -> Drawn:
-    """Passages stacked in one SVG file, a heading over each."""
-    return _stacked(_passages(made, replace(look, paged=False)))
-
-
-def passages_as_pdf(made: Sequence[Excerpt], look: Look) -> Drawn:
-    """Passages on as few pages as they take."""
-    blocks = _passages(made, look)
-    data = build_sheet(blocks, paper=look.paper, title=_named(made[0]), words=look.words)
-    return Drawn(data, _missing(blocks))
-
-
-def _stacked(blocks: Sequence[Block]) -> Drawn:
-    data = stack_svg([music for _, _, music in blocks], headings=[heading for heading, _, _ in blocks])
-    return Drawn(data, _missing(blocks))
-
-
-def _missing(blocks: Sequence[tuple[str, str, Engraving | None]]) -> tuple[tuple[Missing, ...], ...]:
-    return tuple(() if music is None else music.missing for _, _, music in blocks)
-
-
-def variants_as_pdf(made: Sequence[Excerpt], look: Look) -> Drawn:
+def variants(made: Sequence[Excerpt], look: Look) -> Sheet:
     """Variants of one passage: what each is, how it is typed, and what the player reads."""
-    blocks: list[tuple[str, str, Engraving | None]] = []
+    blocks: list[Block] = []
     for excerpt in made:
         variant = excerpt.origin.variant
-        named, typed = title(variant, look.words), f"{variant} · {_told(excerpt, look.words)}"
+        name, typed = title(variant, look.words), f"{variant} · {_instruction(excerpt, look.words)}"
         if all(step.variant.info.spoken for step in parse_variant(variant)):
-            blocks.append((named, typed, None))
+            blocks.append((name, typed, None))
             continue
         ((heading, line, music),) = _passages([excerpt], look)
-        blocks.append((heading, line, music) if variant == "as-written" else (named, typed, music))
-    data = build_sheet(blocks, paper=look.paper, title=_named(made[0]), words=look.words)
-    return Drawn(data, _missing(blocks))
+        blocks.append((heading, line, music) if variant == "as-written" else (name, typed, music))
+    return Sheet(blocks, _title(made[0]), look)
 
 
-def _told(excerpt: Excerpt, words: Words) -> str:
+def warmups(made: Sequence[Excerpt], look: Look) -> Sheet:
+    """Warm-ups, a heading over each."""
+    return Sheet(_warmups(made, look), look.words("sheet.warmups"), look, copied=False)
+
+
+def _instruction(excerpt: Excerpt, words: Words) -> str:
     """What to do in the variant of a passage; a drone is named by its note."""
     variant = excerpt.origin.variant
     return drone_named(instruction(variant, words), variant, excerpt, words)
 
 
-def _named(excerpt: Excerpt) -> str:
+def _title(excerpt: Excerpt) -> str:
     origin = excerpt.origin
     return ", ".join(part for part in (origin.title or Path(origin.score).stem, origin.composer) if part)
-
-
-def warmups_as_svg(made: Sequence[Excerpt], look: Look) -> Drawn:
-    """Warm-ups stacked in one SVG file, a heading over each."""
-    return _stacked(_warmups(made, replace(look, paged=False)))
-
-
-def warmups_as_pdf(made: Sequence[Excerpt], look: Look) -> Drawn:
-    """Warm-ups on as few pages as they take."""
-    named = look.words("sheet.warmups")
-    blocks = _warmups(made, look)
-    data = build_sheet(blocks, paper=look.paper, title=named, words=look.words, copied=False)
-    return Drawn(data, _missing(blocks))
 
 
 def _passages(made: Sequence[Excerpt], look: Look) -> list[Block]:
@@ -128,7 +103,7 @@ def _passages(made: Sequence[Excerpt], look: Look) -> list[Block]:
         )
         if origin.variant:
             heading = f"{heading}: {title(origin.variant, words)}"
-            line = _told(excerpt, words)
+            line = _instruction(excerpt, words)
             if tempo and any(step.variant.info.kind == "tempo" for step in parse_variant(origin.variant)):
                 line = f"{tempo_text(tempo, words)} · {line}"
         blocks.append((heading, line, music))

@@ -83,6 +83,11 @@ class Bench:
         note = f"bare {bare.processor * 1000:.0f} ms, {Path(path).stat().st_size / 1e6:.1f} MB"
         self.told("cut to MusicXML / bare parse", cut.processor / bare.processor, 3, note=note)
         self.told("show / bare parse", show.processor / bare.processor, 3)
+        nothing = cost(python("-c", "pass"), env=self.env, runs=10)
+        for words in ("--help", "cut --help", "nonsense", "cut --nonsense", "workbook nowhere.toml"):
+            status = 0 if words.endswith("--help") else 2
+            answer = cost([*EXCERPTS, *words.split()], env=self.env, runs=10, cwd=folder, status=status)
+            self.told(f"{words} / bare Python", answer.processor / nothing.processor, 12)
 
     def _unpack(self, packed: Path, path: Path) -> None:
         from excerpts.score.parse import unwrap

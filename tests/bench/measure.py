@@ -36,32 +36,39 @@ def environment(cache: Path) -> dict[str, str]:
     return named | {"XDG_CACHE_HOME": str(cache)}
 
 
-def cost(command: Sequence[str], *, env: Mapping[str, str], runs: int = 1, cwd: Path | None = None) -> Cost:
+def cost(
+    command: Sequence[str],
+    *,
+    env: Mapping[str, str],
+    runs: int = 1,
+    cwd: Path | None = None,
+    status: int = 0,
+) -> Cost:
     """Run a command several times and take the best of each figure.
 
     Raises:
-        RuntimeError: It failed.
+        RuntimeError: It ended with another status than it should.
     """
-    found = [_once(command, env, cwd) for _ in range(runs)]
+    found = [_once(command, env, cwd, status) for _ in range(runs)]
     return Cost(
         min(one.processor for one in found), min(one.clock for one in found), min(one.memory for one in found)
     )
 
 
-def _once(command: Sequence[str], env: Mapping[str, str], cwd: Path | None) -> Cost:
+def _once(command: Sequence[str], env: Mapping[str, str], cwd: Path | None, status: int) -> Cost:
     with tempfile.TemporaryFile() as said:
         start = time.monotonic()
         process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=said, env=env, cwd=cwd)
         most = 0.0
         while True:
-            gone, status, used = os.wait4(process.pid, os.WNOHANG)
+            gone, ended, used = os.wait4(process.pid, os.WNOHANG)
             if gone:
                 break
             most = max(most, _held(process.pid))
             time.sleep(_PAUSE)
         clock = time.monotonic() - start
-        process.returncode = os.waitstatus_to_exitcode(status)
-        if process.returncode:
+        process.returncode = os.waitstatus_to_exitcode(ended)
+        if process.returncode != status:
             said.seek(0)
             raise RuntimeError(f"{' '.join(command)}: {said.read().decode()[-2000:]}")
     return Cost(used.ru_utime + used.ru_stime, clock, most)

@@ -129,7 +129,7 @@ def test_an_error_of_ours_is_status_1_without_a_trace(
     def broken(*_: object) -> None:
         raise RuntimeError("out of luck")
 
-    monkeypatch.setattr("excerpts.cli.showing.open_score", broken)
+    monkeypatch.setattr("excerpts.score.open_score", broken)
     assert main(["show", "run.musicxml"]) == 1
     said = capsys.readouterr().err
     assert "RuntimeError: out of luck" in said
@@ -142,7 +142,7 @@ def test_interrupting_is_status_130(folder: Path, monkeypatch: pytest.MonkeyPatc
     def interrupted(*_: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("excerpts.cli.showing.open_score", interrupted)
+    monkeypatch.setattr("excerpts.score.open_score", interrupted)
     assert main(["show", "run.musicxml"]) == 130
 
 

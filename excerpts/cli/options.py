@@ -1,0 +1,62 @@
+"""The arguments that several commands take, declared once."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from datetime import date
+from pathlib import Path
+from typing import Annotated, Final
+
+from excerpts.cli.command import Arg
+from excerpts.errors import InputError
+from excerpts.words import choices
+
+PAPERS: Final = ("a4", "letter", "phone")
+"""What a sheet can be printed on; a workbook can be a booklet besides."""
+
+ScoreFile = Annotated[Path, Arg(help="A score: MusicXML, or kern, MEI, ABC or MIDI.")]
+WeekFile = Annotated[Path, Arg(help="A week file (TOML).", there=True)]
+StudioFolder = Annotated[Path, Arg(help="Folder of a studio.")]
+PartName = Annotated[str | None, Arg("--part", help="Name, id, or #2 for the second part.")]
+VoiceName = Annotated[str | None, Arg("--voice", help="Only this voice of the part.")]
+StaffNumber = Annotated[int | None, Arg("--staff", help="Only this staff of the part.")]
+VariantNames = Annotated[list[str] | None, Arg("--variant", help="A practice variant; may be repeated.")]
+PaperName = Annotated[str | None, Arg("--paper", choices=PAPERS, help="For .pdf: a4, letter or phone.")]
+WordsName = Annotated[
+    str | None,
+    Arg("--words", choices=choices, help=lambda: f"Words to print in: {', '.join(choices())}. Default: uk."),
+]
+LogFile = Annotated[Path | None, Arg("--log", help="The log; default: beside the week file.")]
+PdfFile = Annotated[Path, Arg("-o", "--output", help="The PDF to write.")]
+Force = Annotated[bool, Arg("--force", help="Overwrite an existing file.")]
+
+
+def writes(endings: Sequence[str], otherwise: str = "") -> Arg:
+    """The option for the file to write.
+
+    Args:
+        endings: What it may end in.
+        otherwise: What the command does without it.
+    """
+    return Arg("-o", "--output", help=f"File to write: {', '.join(endings)}{otherwise and '; '}{otherwise}.")
+
+
+def day(text: str | None, option: str) -> date | None:
+    """The day that an option names; None where it is left out.
+
+    Raises:
+        InputError: The calendar has no such day.
+    """
+    from excerpts.weekfile.days import real_date
+
+    try:
+        return real_date(text) if text is not None else None
+    except ValueError as error:
+        raise InputError(f'{option} "{text}": {error}') from error
+
+
+def warn(*lines: object) -> None:
+    """Say lines on the error stream, each once."""
+    for line in dict.fromkeys(lines):
+        print(f"excerpts: {line}", file=sys.stderr)
