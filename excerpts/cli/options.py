@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Sequence
-from datetime import date
 from pathlib import Path
-from typing import Annotated, Final
+from typing import TYPE_CHECKING, Annotated, Final
 
 from excerpts.cli.command import Arg
 from excerpts.errors import InputError
 from excerpts.words import choices
+
+if TYPE_CHECKING:
+    from datetime import date
 
 PAPERS: Final = ("a4", "letter", "phone")
 """What a sheet can be printed on; a workbook can be a booklet besides."""
