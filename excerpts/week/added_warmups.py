@@ -120,18 +120,18 @@ def with_keys_of_pieces(week: Week) -> tuple[Week, list[Finding]]:
         return week, []
     words = Words(week.player.words)
     taken = {item.key_read for item in week.warmups if item.key and item.pattern in {None, "scale"}}
-    found: dict[str, WarmupItem] = {}
+    scales: dict[str, WarmupItem] = {}
     heard_any = False
     for name, heard in _keys(week, words):
         heard_any = True
         text = str(heard.key)
-        if heard.key not in taken and text not in found and len(found) < MOST_FROM_PIECES:
-            found[text] = WarmupItem(key=text, note=_note(name, heard, words))
+        if heard.key not in taken and text not in scales and len(scales) < MOST_FROM_PIECES:
+            scales[text] = WarmupItem(key=text, note=_note(name, heard, words))
     if not heard_any:
         return week, [(("warmups",), _NOTHING)]
     first = len(week.warmups)
-    came_from = {("warmup", first + number): ("warmups",) for number in range(len(found))}
-    update = {"warmups": (*week.warmups, *found.values()), "came_from": {**week.came_from, **came_from}}
+    came_from = {("warmup", first + number): ("warmups",) for number in range(len(scales))}
+    update = {"warmups": (*week.warmups, *scales.values()), "came_from": {**week.came_from, **came_from}}
     return week.model_copy(update=update), []
 
 

@@ -59,8 +59,8 @@ def box_variants(box: BoxItem, level: Level, fits: Callable[[str], bool] | None 
         return box.variants
     lists = [BY_FAULT[fault] for fault in box.why] or [_ELSE]
     by_rank = [names[rank] for rank in range(max(map(len, lists))) for names in lists if rank < len(names)]
-    found: list[str] = []
+    chosen: list[str] = []
     for name in dict.fromkeys(by_rank):
-        if len(found) < _MOST[level] and (fits is None or fits(name)):
-            found.append(name)
-    return tuple(found)
+        if len(chosen) < _MOST[level] and (fits is None or fits(name)):
+            chosen.append(name)
+    return tuple(chosen)

@@ -77,10 +77,10 @@ def _later_rows(week: Week) -> Iterator[Trouble]:
 
 def _sorted(week: Week, troubles: Iterable[Trouble]) -> Checked:
     """Troubles with their files and lines: those that stop a workbook, and the others."""
-    found = [(trouble.stops, week.fault(trouble.path, trouble.message)) for trouble in troubles]
+    placed = [(trouble.stops, week.fault(trouble.path, trouble.message)) for trouble in troubles]
     return Checked(
-        week.sorted(fault for stops, fault in found if stops),
-        week.sorted(fault for stops, fault in found if not stops),
+        week.sorted(fault for stops, fault in placed if stops),
+        week.sorted(fault for stops, fault in placed if not stops),
     )
 
 

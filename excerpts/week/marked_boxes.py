@@ -11,8 +11,8 @@ from excerpts.week.model import Week
 from excerpts.weekfile.fault_free import Finding
 from excerpts.weekfile.items import BoxItem, Piece, sentence
 from excerpts.weekfile.lines import KeyPath
+from excerpts.weekfile.new.typed import LONGEST_ID, free_id
 
-_LONGEST_ID = 40
 _LONGEST_NOTE = 300
 _MOST = 100
 
@@ -40,26 +40,26 @@ def with_marked_boxes(week: Week) -> tuple[Week, list[Finding]]:
             if part is None:
                 findings.append((path, "Marks are taken from a score; this piece has none (score)."))
                 continue
-            found, others = _boxes(week, piece, part, boxes)
+            marked, others = _boxes(week, piece, part, boxes)
         except InputError as error:
             findings.append((path, sentence(error)))
             continue
-        if not found and not any(box.piece == piece.id for box in (*boxes, *week.retired, *week.parked)):
+        if not marked and not any(box.piece == piece.id for box in (*boxes, *week.retired, *week.parked)):
             findings.append((path, " ".join((_NONE, *(_said(other) for other in others)))))
-        came_from |= {("box", len(boxes) + number): path for number in range(len(found))}
-        boxes += found
+        came_from |= {("box", len(boxes) + number): path for number in range(len(marked))}
+        boxes += marked
         unread += [f"{week.score_paths[piece.id].name}, {other}" for other in others]
         if len(boxes) > _MOST:
             findings.append(
                 (path, f"With the marked passages there are {len(boxes)} boxes; {_MOST} is the most.")
             )
             break
-    told = {
+    update = {
         "boxes": tuple(boxes),
         "unread_marks": tuple(dict.fromkeys(unread)),
         "came_from": {**week.came_from, **came_from},
     }
-    return (week if findings else week.model_copy(update=told)), findings
+    return (week if findings else week.model_copy(update=update)), findings
 
 
 _NONE = (
@@ -84,27 +84,21 @@ def _boxes(
             except InputError:
                 continue  # told by the check of the music
     ids = {box.id for box in (*before, *week.retired, *week.parked)}
-    found: list[BoxItem] = []
+    boxes: list[BoxItem] = []
     marks = read_marks(part, piece.pupil_bars)
     for marked in marks.boxes:
         if marked.span not in spans:
-            told = {"why": marked.why, "note": marked.note[:_LONGEST_NOTE] or None}
+            texts = {"why": marked.why, "note": marked.note[:_LONGEST_NOTE] or None}
             box_id = _id(piece.id, marked.address, ids)
             box = BoxItem.model_validate(
                 {"id": box_id, "piece": piece.id, "bars": marked.address}
-                | {key: value for key, value in told.items() if value}
+                | {key: value for key, value in texts.items() if value}
             )
             ids.add(box.id)
-            found.append(box)
-    return found, marks.others
+            boxes.append(box)
+    return boxes, marks.others
 
 
 def _id(piece: str, address: str, taken: set[str]) -> str:
     bars = re.sub(r"[^\w.-]+", ".", address.replace("@", "at"))
-    name = f"{piece[: _LONGEST_ID - len(bars) - 1]}-{bars}"[:_LONGEST_ID]
-    count = 2
-    while name in taken:
-        tail = f"-{count}"
-        name = name[: _LONGEST_ID - len(tail)] + tail
-        count += 1
-    return name
+    return free_id(f"{piece[: LONGEST_ID - len(bars) - 1]}-{bars}"[:LONGEST_ID], taken)

@@ -57,8 +57,8 @@ def _few_bars(week: Week, parts: dict[str, _Measured]) -> Iterator[tuple[int, st
     for place, item in enumerate(week.technique):
         if item.piece not in parts or item.bars is None or item.short is not None:
             continue
-        found = parts[item.piece]
-        passage = found.part.passage(item.bars, found.pupil_bars)
+        study = parts[item.piece]
+        passage = study.part.passage(item.bars, study.pupil_bars)
         if passage.span.last - passage.span.first < FEW:
             continue
         excerpt = passage.cut(0, piece_marks=week.piece(item.piece).marks)
@@ -74,12 +74,12 @@ def _few_bars(week: Week, parts: dict[str, _Measured]) -> Iterator[tuple[int, st
 def _tempos(part: Part) -> _Tempos:
     """The tempi in force over a part, those that only other parts have too; marks without a number are passed over."""
     bars = part.score.bars
-    found: _Tempos = []
+    tempos: _Tempos = []
     for mark in tempo_marks(bars, len(part.bars) - 1):
         tempo = mark.tempo(bars[mark.part].state(mark.bar).time)
         if tempo is not None and tempo.quarters_per_minute > 0:
-            found.append((mark.bar, mark.onset, tempo.quarters_per_minute))
-    return found
+            tempos.append((mark.bar, mark.onset, tempo.quarters_per_minute))
+    return tempos
 
 
 def _seconds(part: Part, tempos: _Tempos) -> Fraction | None:
@@ -125,15 +125,15 @@ def _times(measures: Sequence[etree._Element]) -> list[int]:
 
 def _endings(measures: Sequence[etree._Element]) -> list[tuple[str, ...]]:
     """The numbers of the ending that each measure stands in; none outside of endings."""
-    found: list[tuple[str, ...]] = []
+    endings: list[tuple[str, ...]] = []
     now: tuple[str, ...] = ()
     for measure in measures:
         for ending in measure.iterfind("barline/ending[@type='start']"):
             now = tuple((ending.get("number") or "1").replace(" ", "").split(","))
-        found.append(now)
+        endings.append(now)
         if any(ending.get("type") != "start" for ending in measure.iterfind("barline/ending")):
             now = ()
-    return found
+    return endings
 
 
 def _box(box: BoxItem, parts: dict[str, _Measured]) -> BoxMusic | None:
@@ -143,14 +143,14 @@ def _box(box: BoxItem, parts: dict[str, _Measured]) -> BoxMusic | None:
         return BoxMusic(sum(part.bars.lengths, Fraction(0)), len(part.bars), _tempo_at(_tempos(part), 0))
     if box.bars is None or box.piece not in parts:
         return None
-    found = parts[box.piece]
-    part = found.part
-    span = part.passage(box.bars, found.pupil_bars).span
+    measured = parts[box.piece]
+    part = measured.part
+    span = part.passage(box.bars, measured.pupil_bars).span
     lengths = [part.bars.length(index) for index in range(span.first, span.last + 1)]
     quarters = sum(lengths, Fraction(0)) - span.start - (lengths[-1] - span.end)
     label = part.bars.labels[span.first]
     first = int(label) if label.isdecimal() and len(label) < 7 else None
-    return BoxMusic(quarters, len(lengths), _tempo_at(found.tempos, span.first), first)
+    return BoxMusic(quarters, len(lengths), _tempo_at(measured.tempos, span.first), first)
 
 
 def _tempo_at(tempos: _Tempos, index: int) -> Fraction | None:

@@ -57,11 +57,11 @@ def range_text(bars: Called, beats: Beats, words: Words) -> str:
         _pickup(bars, words) if bars.pickup else words("bar.one", label=bars.first),
         words("bar.one", label=bars.last) if bars.last else _pickup(bars, words),
     ]
-    told = [
+    names = [
         words("workbook.beats.one", bar=bar, beat=beat) if beat else bar
         for bar, beat in zip(ends, (beats.first, beats.last), strict=True)
     ]
-    return words("workbook.beats.to", first=told[0], last=told[1])
+    return words("workbook.beats.to", first=names[0], last=names[1])
 
 
 def _bars(bars: Called, words: Words) -> str:
@@ -70,8 +70,8 @@ def _bars(bars: Called, words: Words) -> str:
     if bars.pickup == "opening":
         return words("bar.pickup_to", last=bars.last)
     one = bars.first == bars.last
-    told = words("bar.one", label=bars.first) if one else words("bar.many", first=bars.first, last=bars.last)
-    return words("bar.with_pickup", bars=told) if bars.pickup else told
+    name = words("bar.one", label=bars.first) if one else words("bar.many", first=bars.first, last=bars.last)
+    return words("bar.with_pickup", bars=name) if bars.pickup else name
 
 
 def _pickup(bars: Called, words: Words) -> str:
@@ -94,8 +94,12 @@ def bars_text(address: str, words: Words) -> str:
 
 def bars_of(week: WeekFile, piece: str | None, address: str, words: Words) -> str:
     """Bars of a piece in the player's words, by the numbers that are printed in its score."""
-    found = _plain(address) or _looked_up(week, piece, address)
-    return bars_text(address, words) if found is None else range_text(found, beats_of(address), words)
+    called_bars = _plain(address) or _looked_up(week, piece, address)
+    return (
+        bars_text(address, words)
+        if called_bars is None
+        else range_text(called_bars, beats_of(address), words)
+    )
 
 
 def box_name(week: WeekFile, box: BoxItem, words: Words) -> str:

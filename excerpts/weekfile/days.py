@@ -76,9 +76,9 @@ def _lesson(text: str) -> str:
     """
     day = time = ""
     for word in text.lower().split():
-        found = _TIME.fullmatch(word)
-        if found and not time and int(found[1]) < 24 and int(found[2]) < 60:
-            time = f"{int(found[1]):02}:{found[2]}"
+        match = _TIME.fullmatch(word)
+        if match and not time and int(match[1]) < 24 and int(match[2]) < 60:
+            time = f"{int(match[1]):02}:{match[2]}"
         elif not day and word in (*WEEKDAYS, *LONG_WEEKDAYS):
             day = word[:3]
         else:

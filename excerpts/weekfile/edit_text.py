@@ -42,10 +42,10 @@ class Block:
 
     def values(self) -> dict[str, Any]:
         """Its keys and values."""
-        found: Any = tomllib.loads(self.body)
+        table: Any = tomllib.loads(self.body)
         for key in self.name.split(".") if self.name else ():
-            found = found[key]
-        return dict(found[0] if isinstance(found, list) else found)
+            table = table[key]
+        return dict(table[0] if isinstance(table, list) else table)
 
     def set(self, values: Mapping[str, Value | None], comments: Mapping[str, str] | None = None) -> None:
         """Set keys; None takes a key out."""
@@ -98,13 +98,13 @@ def _item(value: Value) -> Any:
 def _header_lines(text: str) -> dict[int, str]:
     """The lines, from 0, on which a table begins, with its name."""
     rows = text.split("\n")
-    found: dict[int, str] = {}
+    headers: dict[int, str] = {}
     for path, line in key_lines(text).items():
         row = rows[line - 1].lstrip() if line <= len(rows) else ""
         names = [str(step) for step in path if isinstance(step, str)]
         if row.startswith("[") and _is_header(row, names):
-            found[line - 1] = ".".join(names)
-    return found
+            headers[line - 1] = ".".join(names)
+    return headers
 
 
 def _is_header(row: str, names: list[str]) -> bool:

@@ -32,12 +32,12 @@ class FaultFree:
 
     def place(self, path: KeyPath) -> KeyPath:
         """A path in this part as it is in the whole file."""
-        found: KeyPath = ()
+        in_file: KeyPath = ()
         for step in path:
-            places = self.kept.get(found)
+            places = self.kept.get(in_file)
             inside = places is not None and isinstance(step, int) and step < len(places)
-            found = (*found, places[step] if places and inside and isinstance(step, int) else step)
-        return found
+            in_file = (*in_file, places[step] if places and inside and isinstance(step, int) else step)
+        return in_file
 
     def index(self, table: str, place: int) -> int:
         """The place in the file of an item of a table."""

@@ -217,8 +217,8 @@ def find_scale(text: str, names: Sequence[str]) -> str:
     """
     typed = " ".join(text.split()).casefold()
     for wanted in (typed, f"{typed} scale"):
-        if found := [name for name in names if name.casefold() == wanted]:
-            return found[0]
+        if named := [name for name in names if name.casefold() == wanted]:
+            return named[0]
     begun = [name for name in names if name.casefold().startswith(f"{typed} ")]
     if len(begun) == 1:
         return begun[0]

@@ -15,8 +15,7 @@ from excerpts.warmups.heard_key import drone_named
 from excerpts.week import Week
 from excerpts.week.orders import DrillOrders, Order, ScaleOrders, StudyOrders
 from excerpts.week.places import bars_of
-from excerpts.week.plan import Plan
-from excerpts.week.plan.planner import repertoire
+from excerpts.week.plan import Plan, repertoire
 from excerpts.weekfile.items import Piece, TechniqueItem, WarmupItem
 from excerpts.workbook.already_printed import NOTHING, Kept
 from excerpts.workbook.date_words import Dates

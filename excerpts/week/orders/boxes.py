@@ -11,7 +11,7 @@ from excerpts.score import Passage, from_abc
 from excerpts.score.abc import abc_faults
 from excerpts.variants import in_double_values, parse_variant
 from excerpts.week.advice import box_variants
-from excerpts.week.orders.order import FoundError, Order, Trouble, at
+from excerpts.week.orders.order import Order, ReasonsError, Trouble, at
 from excerpts.week.orders.pieces import Pieces
 from excerpts.weekfile.items import BoxItem
 from excerpts.weekfile.lines import KeyPath
@@ -98,7 +98,7 @@ class BoxOrders:
         """Bars that are typed in: all of them."""
         path, text = (*self.path, "abc"), self.box.abc or ""
         if faults := abc_faults(text):
-            raise FoundError(((*path, fault.line - 1), fault.message) for fault in faults)
+            raise ReasonsError(((*path, fault.line - 1), fault.message) for fault in faults)
 
         def read() -> Passage:
             name = f"box {self.box.id} of the week file"

@@ -13,7 +13,7 @@ from excerpts.technique import Drill, drills
 from excerpts.variants.passage import take_box
 from excerpts.warmups import warmup
 from excerpts.week.orders.boxes import BoxOrders, Vary
-from excerpts.week.orders.order import FoundError, Guard, Order, at, needed
+from excerpts.week.orders.order import Guard, Order, ReasonsError, at, needed
 from excerpts.week.orders.pieces import Pieces
 from excerpts.weekfile.items import ScaleFields, TechniqueItem
 from excerpts.weekfile.lines import KeyPath
@@ -122,7 +122,7 @@ class StudyOrders:
             whole.end,
         ):
             message = f"Bars {item.short} are not among the bars {item.bars} of the study."
-            raise FoundError([(path, message)])
+            raise ReasonsError([(path, message)])
 
 
 class DrillOrders:
@@ -141,10 +141,10 @@ class DrillOrders:
             raise VariantError(
                 f'a drill needs notes, and the box "{self.box.box.id}" is on paper only (place).'
             )
-        found = drills(music, self._player, self.box.box.why, MOST_DRILLS)
-        if not found:
+        made = drills(music, self._player, self.box.box.why, MOST_DRILLS)
+        if not made:
             raise VariantError(f'the box "{self.box.box.id}" gives no drill: {_why_none(music)}')
-        return found
+        return made
 
 
 def _why_none(music: Excerpt) -> str:

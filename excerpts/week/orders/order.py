@@ -64,16 +64,16 @@ class Trouble:
     stops: bool = True
 
 
-class FoundError(InputError):
+class ReasonsError(InputError):
     """Something cannot be made, for reasons that have places of their own in the file.
 
     Attributes:
-        found: Each reason with its key; none when it is told where something else failed.
+        reasons: Each reason with its key; none when it is told where something else failed.
     """
 
-    def __init__(self, found: Iterable[tuple[KeyPath, str]] = ()) -> None:
-        self.found = tuple(found)
-        super().__init__(" ".join(message for _, message in self.found))
+    def __init__(self, reasons: Iterable[tuple[KeyPath, str]] = ()) -> None:
+        self.reasons = tuple(reasons)
+        super().__init__(" ".join(message for _, message in self.reasons))
 
 
 class Order(Generic[T]):
@@ -124,11 +124,11 @@ class Order(Generic[T]):
         """What keeps it from being made, or is worth telling."""
         try:
             made = self.made()
-        except FoundError as error:
-            return tuple(Trouble(path, message) for path, message in error.found)
+        except ReasonsError as error:
+            return tuple(Trouble(path, message) for path, message in error.reasons)
         except FailedVariantError as failure:
-            told = f"{sentence(failure)} This is a fault of the program, not of the file. {_LEFT_OUT}"
-            return (Trouble(self.path, told, stops=False),)
+            text = f"{sentence(failure)} This is a fault of the program, not of the file. {_LEFT_OUT}"
+            return (Trouble(self.path, text, stops=False),)
         except VariantError as refusal:
             return (Trouble(self.path, f"{sentence(refusal)} {_LEFT_OUT}", stops=False),)
         except InputError as error:
@@ -143,23 +143,23 @@ def at(path: KeyPath, make: Callable[[], T]) -> T:
     """Make something whose fault belongs to a key of its own.
 
     Raises:
-        FoundError: It cannot be made.
+        ReasonsError: It cannot be made.
     """
     try:
         return make()
-    except FoundError:
+    except ReasonsError:
         raise
     except InputError as error:
-        raise FoundError([(path, sentence(error))]) from error
+        raise ReasonsError([(path, sentence(error))]) from error
 
 
 def needed(order: Order[T]) -> T:
     """What another order gives.
 
     Raises:
-        FoundError: It cannot be made, which is told there.
+        ReasonsError: It cannot be made, which is told there.
     """
     try:
         return order.made()
     except InputError as error:
-        raise FoundError from error
+        raise ReasonsError from error

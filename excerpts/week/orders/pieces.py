@@ -14,7 +14,7 @@ from excerpts.score.boxes_in_score import unmarked
 from excerpts.score.mark_clashes import mark_clashes
 from excerpts.score.teacher_markings import with_marks
 from excerpts.week.model import Week
-from excerpts.week.orders.order import FoundError, Order, Trouble, needed
+from excerpts.week.orders.order import Order, ReasonsError, Trouble, needed
 from excerpts.weekfile.items import Piece, sentence
 from excerpts.weekfile.lines import KeyPath
 
@@ -52,9 +52,9 @@ class Pieces:
 
     def _whole_piece(self, path: KeyPath, piece: Piece, part: Order[Part]) -> None:
         """Put the marks for the whole piece into all of it."""
-        found = needed(part)
+        whole_part = needed(part)
         if piece.marks:
-            whole = found.passage(f"@1-@{len(found.bars)}", piece.pupil_bars)
+            whole = whole_part.passage(f"@1-@{len(whole_part.bars)}", piece.pupil_bars)
             self.marked(whole, 0, piece.marks, path)
 
     def bars(
@@ -69,10 +69,10 @@ class Pieces:
         try:
             passage = part.passage(bars, piece.pupil_bars)
             return self.marked(passage, 1, marks, marks_path, piece.marks)
-        except FoundError:
+        except ReasonsError:
             raise
         except InputError as error:
-            raise FoundError([(path, sentence(error))]) from error
+            raise ReasonsError([(path, sentence(error))]) from error
 
     def marked(
         self,
@@ -85,17 +85,17 @@ class Pieces:
         """Cut a passage and put marks into it.
 
         Raises:
-            FoundError: Some of the marks cannot be put in, or contradict each other; every one is told.
+            ReasonsError: Some of the marks cannot be put in, or contradict each other; every one is told.
         """
         if not marks:
             return passage.cut(context, (), piece_marks)
         plain = passage.cut(context, (), piece_marks)
-        found = dict(_wrong(plain, passage, marks))
+        reasons = dict(_wrong(plain, passage, marks))
         for clash in mark_clashes(plain, marks, passage.resolver, self.player):
             if clash.certain:
-                found.setdefault(clash.place, clash.message)
-        if found:
-            raise FoundError(((*path, place), message) for place, message in sorted(found.items()))
+                reasons.setdefault(clash.place, clash.message)
+        if reasons:
+            raise ReasonsError(((*path, place), message) for place, message in sorted(reasons.items()))
         return passage.cut(context, marks, piece_marks)
 
     def mark_remarks(

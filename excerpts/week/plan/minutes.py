@@ -63,7 +63,7 @@ def apportion(total: int, weights: Sequence[int | Fraction]) -> list[int]:
     return parts
 
 
-def section_minutes(
+def day_sections(
     playing: int,
     level: Level,
     filled: Collection[Section] = SECTIONS,
@@ -71,29 +71,7 @@ def section_minutes(
     own: Mapping[Section, int] | None = None,
     review: bool = False,
 ) -> dict[Section, int]:
-    """Minutes of each section by the shares of the level; those of an empty section go to the others.
-
-    Args:
-        playing: Minutes of playing, breaks not counted.
-        level: The player's level.
-        filled: The sections that have something to play.
-        own: The teacher's own shares.
-        review: The player is in the first year and has pieces in review.
-    """
-    shares = own or dict(zip(SECTIONS, _REVIEW if review else _SHARES[level], strict=True))
-    kept = {section: shares[section] for section in SECTIONS if section in filled}
-    return _divided(playing, kept if any(kept.values()) else dict.fromkeys(kept, 1))
-
-
-def day_sections(
-    playing: int,
-    level: Level,
-    filled: Collection[Section],
-    *,
-    own: Mapping[Section, int] | None = None,
-    review: bool = False,
-) -> dict[Section, int]:
-    """Minutes of each section on one day, with the rule for short days.
+    """Minutes of each section on one day by the shares of the level; those of an empty section go to the others.
 
     Below twenty minutes technique drops out (fifteen are 3 warm-up, 8 box, 4 piece); below eight there are
     only a box and its piece. The teacher's own shares hold on short days too.
@@ -110,7 +88,9 @@ def day_sections(
         kept = {section: share for section, share in shares.items() if section in filled}
         if playing < limit and kept and not own:
             return _divided(playing, kept)
-    return section_minutes(playing, level, filled, own=own, review=review)
+    shares = own or dict(zip(SECTIONS, _REVIEW if review else _SHARES[level], strict=True))
+    kept = {section: shares[section] for section in SECTIONS if section in filled}
+    return _divided(playing, kept if any(kept.values()) else dict.fromkeys(kept, 1))
 
 
 def light_sections(playing: int, filled: Collection[Section]) -> dict[Section, int]:

@@ -169,14 +169,14 @@ def run_throughs(
         marks: Rehearsal marks of each piece by its id, where they are known.
         practised: The days with practice.
     """
-    found: dict[date, RunThrough] = {}
+    by_day: dict[date, RunThrough] = {}
     for concert in _concerts(week, practised):
         random = Random(f"{run_through_seed(week)} {concert.day}")
         runs = _runs(concert, random, week.week.began)
         if week.plan.memory:
             _draw_starts(runs, marks, random)
-        found.update(runs)
-    return found
+        by_day.update(runs)
+    return by_day
 
 
 def began_with(week: WeekFile, start: date) -> tuple[str, ...]:

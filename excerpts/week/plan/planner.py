@@ -8,7 +8,7 @@ from datetime import date
 
 from excerpts.errors import WeekError
 from excerpts.week.model import WeekMusic
-from excerpts.week.plan.choice import Choice, repertoire
+from excerpts.week.plan.choice import Choice
 from excerpts.week.plan.minutes import break_count, break_minutes, break_places
 from excerpts.week.plan.model import RULES, Plan, PlanDay, PlanItem, Relaxed, RuleName
 from excerpts.week.plan.performance import run_through_seed, run_throughs
@@ -24,18 +24,18 @@ class Relaxations:
     def __init__(self, week: WeekFile, choice: Choice) -> None:
         self.week = week
         self.choice = choice
-        self.found: dict[RuleName, list[str]] = {}
+        self.yielded: dict[RuleName, list[str]] = {}
 
     def _add(self, rule: RuleName, items: Sequence[str]) -> None:
         if items:
-            self.found[rule] = list(dict.fromkeys([*self.found.get(rule, []), *items]))
+            self.yielded[rule] = list(dict.fromkeys([*self.yielded.get(rule, []), *items]))
 
     def note(self, day: date, session: Session) -> None:
         """Take in what yielded while a day was made."""
         for rule in session.yielded:
             self._add(rule, [day.isoformat()])
 
-    def told(self, days: Sequence[PlanDay]) -> tuple[Relaxed, ...]:
+    def relaxed(self, days: Sequence[PlanDay]) -> tuple[Relaxed, ...]:
         """Every rule that yielded, the most important first."""
         practised = [day for day in days if day.minutes]
         for day in practised:
@@ -43,7 +43,7 @@ class Relaxations:
                 self._add(rule, [day.date.isoformat()])
         if practised:
             self._left_out(practised)
-        return tuple(Relaxed(rule, tuple(self.found[rule])) for rule in RULES if rule in self.found)
+        return tuple(Relaxed(rule, tuple(self.yielded[rule])) for rule in RULES if rule in self.yielded)
 
     def _of_day(self, day: PlanDay) -> list[RuleName]:
         run = day.run_through
@@ -100,9 +100,6 @@ class Relaxations:
         self._add("technique-without-day", [str(place + 1) for place in choice.technique_turns.left_out])
 
 
-__all__ = ["plan_week", "repertoire"]
-
-
 def plan_week(week: WeekFile, music: WeekMusic | None = None) -> Plan:
     """Plan the days of a week.
 
@@ -126,7 +123,7 @@ class _Planner:
         self.practised = [day for day in week.week.dates if week.week.minutes_on(day)]
         self.choice = Choice(week, len(self.practised))
         self.runs = run_throughs(week, music.marks, self.practised)
-        self.yields = Relaxations(week, self.choice)
+        self.yielding = Relaxations(week, self.choice)
 
     def plan(self) -> Plan:
         days: list[PlanDay] = []
@@ -138,7 +135,7 @@ class _Planner:
         seed = run_through_seed(self.week) if any(day.run_through for day in days) else None
         if self.week.counts:
             days = [with_times(day, self.week, self.music) for day in days]
-        return Plan(tuple(days), self.yields.told(days), seed, self.week.counts)
+        return Plan(tuple(days), self.yielding.relaxed(days), seed, self.week.counts)
 
     def _minutes(self, day: date) -> int:
         """The minutes of a day: the file's own; half of them on a light day that has none by its date."""
@@ -154,7 +151,7 @@ class _Planner:
         rest = break_minutes(minutes, longest, length)
         session = Session(self.week, self.music, self.choice, self.practised.index(day) + 1)
         items = session.items(minutes, minutes - rest, self.runs.get(day), yesterday)
-        self.yields.note(day, session)
+        self.yielding.note(day, session)
         self.choice.count(items)
         items, turns = in_turns(items, settings.turns)
         places = break_places(

@@ -40,12 +40,12 @@ def week_files(folder: Path) -> list[Existing]:
     Raises:
         WeekError: A TOML file in it cannot be read, or there are too many.
     """
-    found: list[Existing] = []
+    files: list[Existing] = []
     for path in files_below(folder) if folder.is_dir() else ():
         one = Existing(path, read_document(path).raw)
         if _is_week(one.raw):
-            found.append(one)
-    return sorted(found, key=lambda one: (one.start, str(one.path)))
+            files.append(one)
+    return sorted(files, key=lambda one: (one.start, str(one.path)))
 
 
 def _is_week(raw: dict[str, Any]) -> bool:

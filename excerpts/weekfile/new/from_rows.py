@@ -74,8 +74,8 @@ def from_table(table: Path, folder: Path, check: Check) -> list[NewFile]:
     for player in dict.fromkeys(" ".join(str(row.values["player"]).split()) for row in rows):
         own = [row for row in rows if " ".join(str(row.values["player"]).split()) == player]
         maker = _Maker(table, folder, player, own, [one for one in there if one.player == player], check)
-        made, found = maker.make()
-        faults += found
+        made, more = maker.make()
+        faults += more
         files += [made] if made else []
     if faults:
         raise WeekFaultsError(sorted(dict.fromkeys(faults), key=lambda fault: fault.line or 0))
@@ -136,19 +136,19 @@ class _Maker:
 
     def _one(self, table: str) -> dict[str, Any]:
         """The values of player or week, each said once or always alike."""
-        found: dict[str, Any] = {}
-        said: dict[str, int] = {}
+        values: dict[str, Any] = {}
+        lines: dict[str, int] = {}
         for row in self.rows:
             for key, value in row.of(table).items():
-                if key in found and found[key] != value and key != "name":
-                    message = f'This is "{value}" here and "{found[key]}" in line {said[key]}.'
+                if key in values and values[key] != value and key != "name":
+                    message = f'This is "{value}" here and "{values[key]}" in line {lines[key]}.'
                     self.faults.append(Fault(self.table, row.line, key, message))
-                found.setdefault(key, value)
-                said.setdefault(key, row.line)
-        for key, line in said.items():
+                values.setdefault(key, value)
+                lines.setdefault(key, row.line)
+        for key, line in lines.items():
             self.lines[table, key] = line
         self.lines[table,] = self.rows[0].line
-        return found
+        return values
 
     def _new(self, head: dict[str, dict[str, Any]]) -> dict[str, Any]:
         """The head of a new week file, with what the player's week before it says."""

@@ -57,8 +57,8 @@ class Answers:
 
     def some(self, question: str, read: Callable[[str], _Value]) -> _Value | None:
         """Ask for something that may be left out by an empty answer."""
-        found = self.get(question, lambda answer: (read(answer),) if answer else ())
-        return found[0] if found else None
+        value = self.get(question, lambda answer: (read(answer),) if answer else ())
+        return value[0] if value else None
 
 
 def _message(error: ValueError | InputError) -> str:
@@ -91,8 +91,8 @@ def ask_week(answers: Answers, folder: Path, studio: Studio) -> dict[str, Any]:
     if not (pieces or warmups or technique):
         answers.say("  There is nothing to play yet, so a warm-up in G is added.")
         warmups = [{"key": "G"}]
-    found = {"piece": pieces, "box": boxes, "warmup": warmups, "technique": [technique] if technique else []}
-    return raw | {table: items for table, items in found.items() if items}
+    tables = {"piece": pieces, "box": boxes, "warmup": warmups, "technique": [technique] if technique else []}
+    return raw | {table: items for table, items in tables.items() if items}
 
 
 _WARMUPS: Final = "Keys for the warm-ups, with commas between (D, F# minor; Enter: none): "
@@ -274,8 +274,8 @@ class _Pieces:
             "    Tempo to reach (crotchet = 92; Enter: none): ", _checked(BoxItem, box, "target")
         )
         note = self.answers.some("    A word about it (Enter: none): ", _checked(BoxItem, box, "note"))
-        found = {"why": why, "target": target, "note": note}
-        box |= {key: value for key, value in found.items() if value}
+        values = {"why": why, "target": target, "note": note}
+        box |= {key: value for key, value in values.items() if value}
 
 
 def _all_of(known: Sequence[str], answers: Iterable[str]) -> list[str]:

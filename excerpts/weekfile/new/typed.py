@@ -9,7 +9,9 @@ from typing import Any, Final
 
 from excerpts.weekfile.days import EVERY, WEEKDAYS
 
-_LONGEST: Final = 40
+LONGEST_ID: Final = 40
+"""Characters that an id of a week file may have."""
+
 _SMALL: Final = frozenset("a an the in of for from on to and no op".split())
 
 
@@ -24,25 +26,25 @@ def piece_id(title: str, taken: Collection[str]) -> str:
     words = slug(title).split("-")
     heavy = [word for word in words if word not in _SMALL and not word.isdecimal()] or words
     for count in range(1, len(heavy) + 1):
-        name = "-".join(heavy[:count])[:_LONGEST].strip("-")
+        name = "-".join(heavy[:count])[:LONGEST_ID].strip("-")
         if name and name not in taken:
             return name
-    return free(slug(title)[:_LONGEST] or "piece", taken)
+    return free_id(slug(title)[:LONGEST_ID] or "piece", taken)
 
 
 def box_id(piece: str, place: str, taken: Collection[str]) -> str:
     """An id for a box: its piece and its bars ("ferry-21-22")."""
-    name = slug(f"{piece}-{place.replace('@', 'at')}")[:_LONGEST].strip("-")
-    return free(name or "box", taken)
+    name = slug(f"{piece}-{place.replace('@', 'at')}")[:LONGEST_ID].strip("-")
+    return free_id(name or "box", taken)
 
 
-def free(name: str, taken: Collection[str]) -> str:
+def free_id(name: str, taken: Collection[str]) -> str:
     """The name itself, or with the first number that makes it a new one."""
     number = 2
     wanted = name
     while wanted in taken:
         tail = f"-{number}"
-        wanted = name[: _LONGEST - len(tail)] + tail
+        wanted = name[: LONGEST_ID - len(tail)] + tail
         number += 1
     return wanted
 

@@ -7,13 +7,13 @@ from hypothesis import strategies as st
 from excerpts.instruments.instrument import LEVELS, Level
 from excerpts.week.plan.choice import Rotation
 from excerpts.week.plan.minutes import (
+    SHORT,
     apportion,
     break_count,
     break_minutes,
     break_places,
     day_sections,
     most_in_depth,
-    section_minutes,
 )
 from excerpts.week.plan.workload import recipe
 from excerpts.weekfile.settings import SECTIONS
@@ -36,13 +36,15 @@ def test_usual_sessions(total: int, sections: tuple[int, ...], breaks: int, in_d
     The shares are common practice without a source; the arithmetic was done by hand.
     """
     assert break_minutes(total) == breaks
-    assert tuple(section_minutes(total - breaks, "middle").values()) == sections
+    teachers = dict(zip(SECTIONS, (15, 25, 30, 30), strict=True))  # which hold on short days too
+    assert tuple(day_sections(total - breaks, "middle", own=teachers).values()) == sections
+    assert total < SHORT or tuple(day_sections(total - breaks, "middle").values()) == sections
     assert most_in_depth(total) == in_depth
 
 
 def test_shares_shift_with_the_level() -> None:
-    assert tuple(section_minutes(20, "first").values()) == (4, 5, 4, 7)
-    assert tuple(section_minutes(100, "advanced").values()) == (10, 30, 30, 30)
+    assert tuple(day_sections(20, "first").values()) == (4, 5, 4, 7)
+    assert tuple(day_sections(100, "advanced").values()) == (10, 30, 30, 30)
 
 
 def test_technique_drops_out_of_a_short_day() -> None:
@@ -53,7 +55,7 @@ def test_technique_drops_out_of_a_short_day() -> None:
 
 
 def test_an_empty_section_gives_its_minutes_to_the_others() -> None:
-    assert section_minutes(30, "middle", ["warm-up", "repertoire"]) == {"warm-up": 10, "repertoire": 20}
+    assert day_sections(30, "middle", ["warm-up", "repertoire"]) == {"warm-up": 10, "repertoire": 20}
 
 
 _WEIGHTS = st.lists(st.fractions(0, 50), min_size=1, max_size=8)
