@@ -2,19 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from functools import lru_cache
+from typing import Final
 
 from excerpts.arguments import count_of, text_of
 from excerpts.errors import ArgumentError, VariantError
 from excerpts.excerpt import Excerpt
 from excerpts.musicxml.tablature import undrawable
 from excerpts.notes import Voice, read_line, write_line
+from excerpts.notes.rounding import finest_parts, unrounded
 from excerpts.variants.grammar import parse_variant
-from excerpts.variants.implausible_durations import finest_parts, refuse_senseless
 from excerpts.variants.passage import take_box, where
-from excerpts.variants.rounding import unrounded
 from excerpts.words import Words
+
+_LONGEST_BAR: Final = 400
+"""Quarter notes: a cadenza of some minutes in one bar."""
+
+_FINEST: Final = 20_000
+"""Parts of a quarter note that a length may be counted in; programs count in 10,080 at the most."""
 
 
 def vary(
@@ -45,15 +52,15 @@ def vary(
     voice = None if voice is None else text_of(voice, "a voice", '"2"')
     staff = None if staff is None else count_of(staff, "staff", least=1)
     steps = parse_variant(text)
-    parts, finest = _looked_at(excerpt)
-    if parts > 1:
+    finest = _finest_parts(excerpt)
+    if len(finest) > 1:
         raise VariantError(
-            f"a variant is made of one part, and the excerpt has {parts}.",
+            f"a variant is made of one part, and the excerpt has {len(finest)}.",
             where=where(excerpt),
             hint="Cut the bars out of the one part.",
         )
     if any(step.variant.on_excerpt is None for step in steps):
-        refuse_senseless(excerpt, finest, where(excerpt))
+        _refuse_implausible(excerpt, finest[0] if finest else [])
     current: Excerpt | Voice = excerpt
     taken = False
     for step in steps:
@@ -99,10 +106,24 @@ def _refuse_lost_frets(excerpt: Excerpt, made: Excerpt) -> None:
 
 
 _exact = lru_cache(maxsize=16)(unrounded)  # the variants of a box are made one after another
+_finest_parts = lru_cache(maxsize=16)(finest_parts)
 
 
-@lru_cache(maxsize=16)
-def _looked_at(excerpt: Excerpt) -> tuple[int, tuple[int, ...]]:
-    """How many parts an excerpt has, and the finest part of a quarter note in each bar."""
-    root = excerpt.tree()
-    return len(root.findall("part")), tuple(finest_parts(root))
+def _refuse_implausible(excerpt: Excerpt, finest: Iterable[int]) -> None:
+    """Refuse bars with implausibly long or short durations, which come from sources with wrong divisions.
+
+    To look for beats in them would take for ever.
+
+    Args:
+        excerpt: The excerpt.
+        finest: For each bar the finest part of a quarter note in it.
+    """
+    fault = ""
+    for bar, parts in zip(excerpt.bars, finest, strict=False):
+        if bar.length > _LONGEST_BAR:
+            fault = f"bar {bar.label} is {float(bar.length):g} quarter notes long."
+        elif parts > _FINEST:
+            fault = f"the notes of bar {bar.label} are counted in {parts:,} parts of a quarter note."
+        if fault:
+            hint = "Something is wrong with its durations in the score."
+            raise VariantError(fault, where=where(excerpt), hint=hint)

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import ast
 from pathlib import Path
 from typing import get_args
 
 import pytest
 
+import excerpts
 from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt
 from excerpts.score import open_score
@@ -97,3 +99,24 @@ def test_spaces_and_capitals_do_not_matter() -> None:
 def test_the_papers_say_how_many_there_are(name: str) -> None:
     text = (Path(__file__).parents[2] / name).read_text(encoding="utf-8")
     assert f"There are {len(variants())}" in text
+
+
+def test_variants_are_made_without_markup() -> None:
+    """How an element is written is known to the notes room alone."""
+    folder = Path(excerpts.__file__).parent / "variants"
+    for path in folder.rglob("*.py"):
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        imported = {
+            name.name for node in ast.walk(tree) if isinstance(node, ast.Import) for name in node.names
+        }
+        imported |= {node.module or "" for node in ast.walk(tree) if isinstance(node, ast.ImportFrom)}
+        assert not any(name.split(".")[0] == "lxml" for name in imported), path.name
+        documented = {
+            id(node.value) for node in ast.walk(tree) if isinstance(node, ast.Expr)
+        }  # docstrings may speak of elements
+        texts = (
+            node.value
+            for node in ast.walk(tree)
+            if isinstance(node, ast.Constant) and id(node) not in documented
+        )
+        assert not any("<" in text for text in texts if isinstance(text, str)), path.name

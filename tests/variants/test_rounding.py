@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt
 from excerpts.notes import read_line, read_lines
+from excerpts.notes.rounding import unrounded
 from excerpts.variants import variants, vary
-from excerpts.variants.rounding import unrounded
 from tests.score.cutting import cut
 
 F = Fraction

@@ -7,9 +7,12 @@ from fractions import Fraction
 from typing import Final
 
 from excerpts.errors import VariantError
-from excerpts.excerpt import Excerpt
+from excerpts.excerpt import Excerpt, Tempo
+from excerpts.notes.in_force import tempo_at_box
+from excerpts.notes.retempo import beats_text, first_beat, retempo
+from excerpts.variants.passage import where
 from excerpts.variants.registry import Variant, VariantInfo
-from excerpts.variants.tempo_marks import retempo
+from excerpts.variants.tempo_steps import slow_start
 
 SLOWEST: Final = 10
 FASTEST: Final = 400
@@ -32,8 +35,39 @@ def check(parameter: str) -> None:
 
 
 def slow(excerpt: Excerpt, parameter: str) -> Excerpt:
-    """Set the tempo of the box to a number of the beats that its mark counts, or to half on the metronome."""
-    return retempo(excerpt, Fraction(parameter) if parameter else None)
+    """Set the tempo of the box to a number of the beats that its mark counts, or to half on the metronome.
+
+    Raises:
+        VariantError: There is no tempo to halve, or the number is not slower than the tempo in force.
+    """
+    return retempo(excerpt, _new_tempo(excerpt, Fraction(parameter) if parameter else None))
+
+
+def _new_tempo(excerpt: Excerpt, number: Fraction | None) -> Tempo:
+    old = tempo_at_box(excerpt)
+    if number is None:
+        if old is None:
+            raise VariantError(
+                "the score gives no tempo here, so there is none to halve.",
+                where=where(excerpt),
+                hint="Say how slow: slow:60.",
+            )
+        try:
+            return slow_start(old)
+        except ValueError as error:
+            raise VariantError(
+                f"the tempo, {beats_text(old.number)} beats a minute, is too slow to be halved.",
+                where=where(excerpt),
+            ) from error
+    if old is None:
+        return Tempo(number, first_beat(excerpt))
+    if number >= old.number:
+        raise VariantError(
+            f"{beats_text(number)} is not slower than the tempo in force, {beats_text(old.number)}.",
+            where=where(excerpt),
+            hint=f"Give a number below {beats_text(old.number)}.",
+        )
+    return Tempo(number, old.unit)
 
 
 VARIANT = Variant(

@@ -1,4 +1,6 @@
-"""Reads rounded durations as what they mean: three triplet quavers of 85/256 of a quarter note are thirds.
+"""Durations that cannot be taken as they are: rounded ones, and those that are counted too finely.
+
+Rounded ones are read as what they mean: three triplet quavers of 85/256 of a quarter note are thirds.
 
 Exporters count in whole divisions and round where a tuplet does not go into them. Cutting leaves that as it is;
 a variant adds such lengths up, multiplies them and looks for notes that are so long, and there are none.
@@ -175,3 +177,31 @@ def _write(root: etree._Element, bars: Sequence[_Bar]) -> None:
 
 def _decimal(number: Fraction) -> str:
     return str(Decimal(number.numerator) / Decimal(number.denominator))
+
+
+def finest_parts(excerpt: Excerpt) -> list[list[int]]:
+    """Of each part, for each bar, the finest part of a quarter note that a length in it is counted in."""
+    return [_finest_of(part) for part in excerpt.tree().iterfind("part")]
+
+
+def _finest_of(part: etree._Element) -> list[int]:
+    finest: list[int] = []
+    divisions = Fraction(1)
+    for measure in part.iterfind("measure"):
+        parts = 1
+        lengths: set[str | None] = set()
+        for child in measure:
+            if child.tag == "attributes":
+                parts = max(parts, _finest(lengths, divisions))
+                lengths.clear()
+                divisions = divisions_in(child) or divisions
+            else:
+                lengths.add(child.findtext("duration"))
+        finest.append(max(parts, _finest(lengths, divisions)))
+    return finest
+
+
+def _finest(lengths: set[str | None], divisions: Fraction) -> int:
+    """The finest part of a quarter note among `<duration>`s counted in some divisions."""
+    ticks = (number_in(text) for text in lengths)
+    return max(((count / divisions).denominator for count in ticks if count is not None), default=1)
