@@ -6,12 +6,14 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 
+from fontTools.misc.transform import Transform
+
 from excerpts.engrave.box_extent import BoxExtent
 from excerpts.engrave.places import BoxPlace
 from excerpts.engrave.style import Style
 from excerpts.engrave.svg.ink import Ink, Owner, Paint, heights
 from excerpts.engrave.svg.letters import Run, set_line
-from excerpts.engrave.svg.paths import Map, Outline, polyline, rectangle
+from excerpts.engrave.svg.paths import Outline, polyline, rectangle
 from excerpts.engrave.svg.rect import Rect
 from excerpts.engrave.svg.texts import letter_ink
 
@@ -40,7 +42,7 @@ class Drawn:
 def line_of(text: str, size: float, x: float, baseline: float, **faces: bool) -> tuple[list[Ink], Rect]:
     """Set one line of text in millimetres; gives its ink and the rectangle of its width and digit height."""
     placed, width = set_line([Run(text, size, **faces)], x, baseline)
-    inks = [letter_ink(sign, Map(), Owner(-1, "label")) for sign in placed]
+    inks = [letter_ink(sign, Transform(), Owner(-1, "label")) for sign in placed]
     return inks, Rect(x, baseline - _DIGIT_HEIGHT * size, x + width, baseline)
 
 
@@ -115,7 +117,7 @@ def _tag(label: str, box: Rect, style: Style) -> tuple[Rect | None, list[Ink]]:
     x = (plate.left + plate.right - width) / 2
     letters, _ = line_of(label, size, x, plate.bottom - 0.19 * size, bold=True)
     white = [Ink(ink.outline, ink.map, ink.owner, Paint(colour=PAPER), ink.fallback) for ink in letters]
-    return plate, [Ink(rectangle(plate), Map(), BOX), *white]
+    return plate, [Ink(rectangle(plate), Transform(), BOX), *white]
 
 
 def _lines(rect: Rect, span: BoxExtent, inks: list[Ink], style: Style) -> list[Ink]:
@@ -135,7 +137,7 @@ def _lines(rect: Rect, span: BoxExtent, inks: list[Ink], style: Style) -> list[I
             if not is_open:
                 outlines.extend(polyline([(x, a), (x, b)]) for a, b in _pieces(rect.top, rect.bottom, gaps))
     paint = Paint(fill=False, stroke=style.box_line_mm, cap="square")
-    return [Ink(outline, Map(), BOX, paint) for outline in outlines]
+    return [Ink(outline, Transform(), BOX, paint) for outline in outlines]
 
 
 _MAY_CROSS = frozenset({"staff", "barLine", "ledgerLines", "grpSym", "system"})

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Final
 
+from fontTools.misc.transform import Transform
+
 from excerpts.engrave.svg.ink import Ink
-from excerpts.engrave.svg.paths import Map
 
 FRAMED: Final = frozenset({"dir", "reh", "tempo", "dynam"})
 """Groups of the engraving that words in a frame stand in."""
@@ -31,5 +32,5 @@ def fit_frame(inks: list[Ink], start: int) -> None:
     if wanted <= right or right <= left:
         return
     by = (wanted - left) / (right - left)
-    wider = Map(by, 0.0, 0.0, 1.0, left * (1 - by), 0.0)
-    inks[frames[0]] = Ink(frame.outline, wider.after(frame.map), frame.owner, frame.paint)
+    wider = Transform(by, 0.0, 0.0, 1.0, left * (1 - by), 0.0)
+    inks[frames[0]] = Ink(frame.outline, wider.transform(frame.map), frame.owner, frame.paint)

@@ -6,11 +6,12 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 from math import inf
 
+from fontTools.misc.transform import Transform
+
 from excerpts.engrave.box_extent import BoxExtent
 from excerpts.engrave.movable_signs import MOVED, WORDS, MovableSign, Sheet, moved
 from excerpts.engrave.place_signs import clear_top
 from excerpts.engrave.svg.ink import Ink, heights
-from excerpts.engrave.svg.paths import Map
 from excerpts.engrave.svg.rect import union
 from excerpts.engrave.syllables import push_left
 
@@ -95,10 +96,11 @@ def _shorten(mark: MovableSign, left: float) -> None:
     """Let a bracket begin at another x and end where it ended; its number goes with its beginning."""
     right = mark.rect.right
     scale = (right - left) / (right - mark.rect.left)
-    squeeze = Map(a=scale, e=right * (1 - scale))
+    squeeze = Transform(xx=scale, dx=right * (1 - scale))
     dx = left - mark.rect.left
     mark.inks = [
-        moved(ink, dx) if ink.paint.fill else replace(ink, map=squeeze.after(ink.map)) for ink in mark.inks
+        moved(ink, dx) if ink.paint.fill else replace(ink, map=squeeze.transform(ink.map))
+        for ink in mark.inks
     ]
     mark.rect = union(ink.rect for ink in mark.inks)
 

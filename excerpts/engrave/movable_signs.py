@@ -9,7 +9,6 @@ from functools import lru_cache
 
 from excerpts.engrave.prepare import Source
 from excerpts.engrave.svg.ink import Ink
-from excerpts.engrave.svg.paths import Map
 from excerpts.engrave.svg.rect import Rect, union
 from excerpts.excerpt import Position
 
@@ -95,7 +94,7 @@ class MovableSign:
     def baseline(self) -> float:
         """Height that its last sign stands on: the note that a metronome mark begins with is raised."""
         letters = [ink for ink in self.inks if ink.paint.fill]
-        return (letters or self.inks)[-1].map.f
+        return float((letters or self.inks)[-1].map.dy)
 
 
 class Sheet:
@@ -169,5 +168,5 @@ class Sheet:
 
 def moved(ink: Ink, dx: float, dy: float = 0.0) -> Ink:
     """Ink somewhere else."""
-    m = ink.map
-    return replace(ink, map=Map(m.a, m.b, m.c, m.d, m.e + dx, m.f + dy))
+    at = ink.map
+    return replace(ink, map=at._replace(dx=at.dx + dx, dy=at.dy + dy))

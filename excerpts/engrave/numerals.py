@@ -10,9 +10,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
+from fontTools.misc.transform import Transform
+
 from excerpts.engrave.movable_signs import MovableSign, Sheet
 from excerpts.engrave.prepare import NoteRef
-from excerpts.engrave.svg.paths import Map
 from excerpts.engrave.svg.rect import union
 
 _GAP = 0.3
@@ -102,6 +103,6 @@ def _touching(mark: MovableSign, sheet: Sheet, white: float) -> list[MovableSign
 def _shrink(mark: MovableSign) -> None:
     """Set a numeral smaller, its foot and its middle where they were."""
     x, y = (mark.rect.left + mark.rect.right) / 2, mark.rect.bottom
-    about = Map(_SMALLER, 0.0, 0.0, _SMALLER, x * (1 - _SMALLER), y * (1 - _SMALLER))
-    mark.inks = [replace(ink, map=about.after(ink.map)) for ink in mark.inks]
+    about = Transform(_SMALLER, 0.0, 0.0, _SMALLER, x * (1 - _SMALLER), y * (1 - _SMALLER))
+    mark.inks = [replace(ink, map=about.transform(ink.map)) for ink in mark.inks]
     mark.rect = union(ink.rect for ink in mark.inks)

@@ -5,10 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 from itertools import pairwise
 
+from fontTools.misc.transform import Transform
+
 from excerpts.engrave.box_extent import BoxExtent, holds, touches, whole_bar
 from excerpts.engrave.prepare import NoteRef
 from excerpts.engrave.svg.ink import STRETCHING, Ink
-from excerpts.engrave.svg.paths import Map, polyline
+from excerpts.engrave.svg.paths import polyline
 from excerpts.engrave.svg.rect import Rect
 from excerpts.excerpt import Excerpt, Position
 
@@ -110,7 +112,7 @@ def _cut_hairpin(ink: Ink, spans: list[BoxExtent]) -> list[tuple[Ink, bool]]:
         for left, right in pairwise(stops):
             ends = [(at, y + (y2 - y) * (at - x) / ((x2 - x) or 1.0)) for at in (left, right)]
             middle = (left + right) / 2
-            piece = replace(ink, outline=polyline(ends), map=Map())
+            piece = replace(ink, outline=polyline(ends), map=Transform())
             pieces.append((piece, not any(span.left <= middle <= span.right for span in spans)))
     return pieces
 
@@ -129,7 +131,7 @@ def _cut(ink: Ink, spans: list[BoxExtent]) -> list[tuple[Ink, bool]]:
     )
     pieces: list[tuple[Ink, bool]] = []
     for left, right in zip(edges, edges[1:], strict=False):
-        piece = replace(ink, outline=polyline([(left, y), (right, y)]), map=Map())
+        piece = replace(ink, outline=polyline([(left, y), (right, y)]), map=Transform())
         middle = (left + right) / 2
         pieces.append((piece, not any(span.left <= middle <= span.right for span in spans)))
     return pieces

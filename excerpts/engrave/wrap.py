@@ -7,9 +7,11 @@ from dataclasses import replace
 from itertools import pairwise
 from typing import Final
 
+from fontTools.misc.transform import Transform
+
 from excerpts.engrave.movable_signs import WORDS, MovableSign, Sheet, moved
 from excerpts.engrave.svg.ink import Ink
-from excerpts.engrave.svg.paths import Map
+from excerpts.engrave.svg.paths import magnification
 from excerpts.engrave.svg.rect import union
 
 _SPACE: Final = 0.16
@@ -34,7 +36,7 @@ def wrap_words(sheet: Sheet, width: float) -> None:
 
 def _wrap(mark: MovableSign, width: float, *, above: bool) -> None:
     lines = _lines(mark.inks, width)
-    step = _LINE * max(ink.map.scale for ink in mark.inks)
+    step = _LINE * max(magnification(ink.map) for ink in mark.inks)
     left = mark.rect.left
     set_: list[Ink] = []
     for place, line in enumerate(lines):
@@ -60,7 +62,7 @@ def _lines(inks: list[Ink], width: float) -> list[list[Ink]]:
 def _words(inks: list[Ink]) -> Iterator[list[Ink]]:
     word = inks[:1]
     for before, ink in pairwise(inks):
-        if ink.rect.left - before.rect.right > _SPACE * ink.map.scale:
+        if ink.rect.left - before.rect.right > _SPACE * magnification(ink.map):
             yield word
             word = []
         word.append(ink)
@@ -73,4 +75,4 @@ def ended_inside(ink: Ink, right: float) -> Ink:
     if ink.owner.kind not in _RUNNING or rect.right <= right or rect.left >= right:
         return ink
     scale = (right - rect.left) / (rect.right - rect.left)
-    return replace(ink, map=Map(a=scale, e=rect.left * (1 - scale)).after(ink.map))
+    return replace(ink, map=Transform(xx=scale, dx=rect.left * (1 - scale)).transform(ink.map))

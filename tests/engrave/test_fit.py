@@ -105,7 +105,7 @@ def test_words_longer_than_the_line_are_wrapped(text: str) -> None:
     assert past(engraving) <= 0.1
     letters = [ink for ink in engraving.systems[0].music if ink.owner.kind == "dir"]
     assert len(letters) == len(text.replace(" ", ""))
-    assert len({round(ink.map.f, 2) for ink in letters}) > 1
+    assert len({round(ink.map.dy, 2) for ink in letters}) > 1
 
 
 def test_the_line_after_a_last_syllable_ends_with_the_music() -> None:

@@ -44,7 +44,7 @@ def test_words_in_one_direction_with_a_dynamic_have_a_space_before_them() -> Non
     sign, *words = letters(system, "dynam")
     assert len(words) == len("dolce")
     assert words[0].rect.left - sign.rect.right == pytest.approx(0.8 * SPACE, abs=0.35 * SPACE)
-    assert {round(ink.map.f, 3) for ink in words} == {round(sign.map.f, 3)}
+    assert {round(ink.map.dy, 3) for ink in words} == {round(sign.map.dy, 3)}
 
 
 def test_words_before_a_dynamic_have_the_space_after_them() -> None:
@@ -64,7 +64,7 @@ def test_words_at_the_time_of_a_dynamic_stand_on_its_baseline() -> None:
     system = drawn(excerpt([[direction(P), direction("<words>dolce</words>"), "C5:w"]]))
     sign = letters(system, "dynam")[0]
     words = letters(system, "dir")
-    assert {round(ink.map.f, 3) for ink in words} == {round(sign.map.f, 3)}
+    assert {round(ink.map.dy, 3) for ink in words} == {round(sign.map.dy, 3)}
     assert words[0].rect.left - sign.rect.right == pytest.approx(0.8 * SPACE, abs=0.2 * SPACE)
 
 
@@ -78,14 +78,14 @@ def test_a_dynamic_on_another_stands_right_of_it() -> None:
     music = excerpt([[direction(P), "C5:q", late, "C5:h."]])
     first, second = (c.ink for c in drawn(music).drawing.inks if c.ink.owner.kind == "dynam")
     assert second.rect.left > first.rect.right
-    assert second.map.f == pytest.approx(first.map.f)
+    assert second.map.dy == pytest.approx(first.map.dy)
 
 
 @pytest.mark.parametrize(("unit", "dots"), [("quarter", 1), ("half", 1), ("eighth", 1), ("quarter", 2)])
 def test_the_dots_of_a_beat_stand_close_to_their_note(unit: str, dots: int) -> None:
     mark = BEAT.format(unit=unit, dots="<beat-unit-dot/>" * dots)
     note, *rest = letters(drawn(excerpt([[direction(mark, placement="above"), "C5:w"]])), "tempo")
-    head = [x for x, y in note.samples() if abs(y - note.map.f) < 0.3 * SPACE]
+    head = [x for x, y in note.samples() if abs(y - note.map.dy) < 0.3 * SPACE]
     edge = max(head)
     for dot in rest[:dots]:
         assert 0.1 * SPACE < dot.rect.left - edge < 0.5 * SPACE
@@ -112,7 +112,7 @@ def test_tempo_words_and_a_metronome_mark_of_their_own_share_a_line(first: str) 
     system = drawn(excerpt([[*bar, "C6:w"], "C5:w"]))
     words, beat = place(system, "dir"), place(system, "tempo")
     assert 0.5 * SPACE < beat.left - words.right < 1.5 * SPACE
-    assert letters(system, "tempo")[-1].map.f == pytest.approx(letters(system, "dir")[0].map.f)
+    assert letters(system, "tempo")[-1].map.dy == pytest.approx(letters(system, "dir")[0].map.dy)
 
 
 @pytest.mark.parametrize("first", ["words", "beat"])
@@ -125,7 +125,7 @@ def test_words_in_brackets_stand_behind_the_metronome_mark(first: str) -> None:
     system = drawn(excerpt([[*bar, "C6:w"], "C5:w"]))
     words, beat = place(system, "dir"), place(system, "tempo")
     assert 0.5 * SPACE < words.left - beat.right < 1.5 * SPACE
-    assert letters(system, "tempo")[-1].map.f == pytest.approx(letters(system, "dir")[0].map.f)
+    assert letters(system, "tempo")[-1].map.dy == pytest.approx(letters(system, "dir")[0].map.dy)
 
 
 def rehearsed(words: str) -> Excerpt:

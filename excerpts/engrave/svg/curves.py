@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from fontTools.misc.transform import Transform
+
 from excerpts.engrave.svg.ink import Ink, Owner, Paint
-from excerpts.engrave.svg.paths import Map, Outline, polyline
+from excerpts.engrave.svg.paths import Outline, polyline
 
 _STROKE = 9 / 720
 """Stroke round an arc, in staff heights, as the engraver's ties have."""
@@ -40,7 +42,7 @@ class Arc:
     def ink(self, owner: Owner, staff_mm: float) -> Ink:
         """The arc as ink."""
         outline = self._outline(_THICK * staff_mm * (1 if self.rise > 0 else -1))
-        return Ink(outline, Map(), owner, Paint(stroke=_STROKE * staff_mm, cap="round"))
+        return Ink(outline, Transform(), owner, Paint(stroke=_STROKE * staff_mm, cap="round"))
 
     def _outline(self, thick: float) -> Outline:
         a, b = self.x0 + 0.25 * (self.x1 - self.x0), self.x1 - 0.25 * (self.x1 - self.x0)
@@ -62,6 +64,6 @@ def hairpin(
     """Two lines round the height `y`, `open0` apart on the left and `open1` on the right."""
     paint = Paint(fill=False, stroke=_HAIRPIN_STROKE * staff_mm, cap="square")
     return [
-        Ink(polyline([(x0, y + side * open0 / 2), (x1, y + side * open1 / 2)]), Map(), owner, paint)
+        Ink(polyline([(x0, y + side * open0 / 2), (x1, y + side * open1 / 2)]), Transform(), owner, paint)
         for side in (-1, 1)
     ]

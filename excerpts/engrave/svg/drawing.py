@@ -11,8 +11,10 @@ from functools import lru_cache
 from html import escape
 from typing import NamedTuple
 
+from fontTools.misc.transform import Transform
+
 from excerpts.engrave.svg.ink import Ink, Paint
-from excerpts.engrave.svg.paths import Map, Op, Outline
+from excerpts.engrave.svg.paths import Op, Outline, magnification
 
 UNITS_PER_MM = 200
 _CURVES = frozenset({"slur", "tie", "lv", "phrase"})
@@ -101,7 +103,7 @@ def _data(ink: Ink, top: float) -> str:
     a, b, c, d, e, f = ink.map
     x, y, ops = _units(e), _units(f - top), ink.outline.ops
     if b or c:
-        head, tail = _written(ink.outline.mapped(Map(a, b, c, d)), UNITS_PER_MM, UNITS_PER_MM)
+        head, tail = _written(ink.outline.mapped(Transform(a, b, c, d)), UNITS_PER_MM, UNITS_PER_MM)
     elif len(ops) == 2 and ops[1][0] == "L":
         head, tail = _stroke(ops, a * UNITS_PER_MM, d * UNITS_PER_MM)
     else:
@@ -152,6 +154,6 @@ def _written(outline: Outline, sx: float, sy: float) -> tuple[tuple[int, int], s
 def _fallback(ink: Ink, colour: str, top: float) -> str:
     m = ink.map
     return (
-        f'<text x="{_units(m.e)}" y="{_units(m.f - top)}" font-size="{_units(m.scale)}" fill="{colour}" '
+        f'<text x="{_units(m.dx)}" y="{_units(m.dy - top)}" font-size="{_units(magnification(m))}" fill="{colour}" '
         f'font-family="serif">{escape(ink.fallback, quote=False)}</text>'
     )

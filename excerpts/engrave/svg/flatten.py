@@ -10,11 +10,12 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import lru_cache
 
+from fontTools.misc.transform import Transform
 from lxml import etree
 
 from excerpts.engrave.frames import FRAMED, fit_frame
 from excerpts.engrave.svg.ink import Ink, Owner
-from excerpts.engrave.svg.paths import Map, Outline, read_path
+from excerpts.engrave.svg.paths import Outline, magnification, read_path
 from excerpts.engrave.svg.shapes import (
     SVG,
     Attributes,
@@ -45,7 +46,7 @@ _NOTES = frozenset({"note", "rest", "mRest", "space", "mSpace"})
 class Scene:
     """What is in force for an element of the SVG."""
 
-    map: Map
+    map: Transform
     owner: Owner
     bold: bool = False
     italic: bool = False
@@ -89,7 +90,9 @@ def flatten(svg: bytes, staff_mm: float, bar_ids: dict[str, int], left_mm: float
     page = root.find(f".//{SVG}g[@class='page-margin']")
     if page is None:
         raise EngravingError("the engraver gave no page")
-    base = Map(scale, 0.0, 0.0, scale, left_mm, 0.0).after(read_transform(page.get("transform", "")))
+    base = Transform(scale, 0.0, 0.0, scale, left_mm, 0.0).transform(
+        read_transform(page.get("transform", ""))
+    )
     return [
         reader.system(group, base) for group in page.iterchildren(f"{SVG}g") if group.get("class") == "system"
     ]
@@ -103,7 +106,7 @@ class _Reader:
         self.bar_ids = bar_ids
         self.bar_of: dict[str, int] = {}
 
-    def system(self, group: etree._Element, base: Map) -> RawSystem:
+    def system(self, group: etree._Element, base: Transform) -> RawSystem:
         system = RawSystem()
         scene = Scene(base, Owner(-1, "system"))
         for child in group:
@@ -140,14 +143,14 @@ class _Reader:
             system.bars.append((index, min(e[0] for e in edges), max(e[1] for e in edges)))
 
     def _staff_place(
-        self, staff: etree._Element, place: Map, system: RawSystem, order: int
+        self, staff: etree._Element, place: Transform, system: RawSystem, order: int
     ) -> tuple[float, float, float]:
         lines = [read_path(path.get("d", "")).box for path in staff.iterchildren(f"{SVG}path")]
         boxes = [box for box in lines if box is not None]
         if not boxes:
             return (0.0, 0.0, 0.0)
-        left, top = place.point(min(b.left for b in boxes), min(b.top for b in boxes))
-        right, bottom = place.point(max(b.right for b in boxes), max(b.bottom for b in boxes))
+        left, top = place.transformPoint((min(b.left for b in boxes), min(b.top for b in boxes)))
+        right, bottom = place.transformPoint((max(b.right for b in boxes), max(b.bottom for b in boxes)))
         if order >= len(system.staves):
             system.staves.append((top, bottom))
         return (left, right, top)
@@ -180,8 +183,8 @@ class _Reader:
         outline = self.glyphs.get(name.lstrip("#"))
         if outline is None:
             raise EngravingError(f"the engraver drew a sign that it did not define: {name}")
-        place = scene.map.after(read_transform(attributes.get("transform", "")))
-        if not outline.ops or place.scale == 0.0:
+        place = scene.map.transform(read_transform(attributes.get("transform", "")))
+        if not outline.ops or magnification(place) == 0.0:
             return None
         return Ink(outline, place, scene.owner, filled(read_colour(attributes, scene.colour)))
 
@@ -189,12 +192,12 @@ class _Reader:
 def _shape(tag: str, attributes: Attributes, scene: Scene) -> Ink:
     outline = read_outline(tag, attributes)
     transform = attributes.get("transform")
-    place = scene.map.after(read_transform(transform)) if transform else scene.map
+    place = scene.map.transform(read_transform(transform)) if transform else scene.map
     owner = scene.owner
     if tag == "rect" and attributes.get("fill-opacity") != "0":  # else: a frame round words
         if owner.kind == "syl" or (owner.kind in _EXTENDED and not owner.note):
             owner = Owner(owner.bar, "extender", "", owner.origin, owner.spanning)
-    return Ink(outline, place, owner, read_paint(attributes, tag, place.scale, scene.colour))
+    return Ink(outline, place, owner, read_paint(attributes, tag, magnification(place), scene.colour))
 
 
 def _entered(attributes: Attributes, scene: Scene) -> Scene | None:
@@ -221,7 +224,7 @@ def _styled(attributes: Attributes, scene: Scene) -> None:
     transform = attributes.get("transform")
     weight, slope = attributes.get("font-weight"), attributes.get("font-style")
     if transform:
-        scene.map = scene.map.after(read_transform(transform))
+        scene.map = scene.map.transform(read_transform(transform))
     if weight is not None:
         scene.bold = weight == "bold"
     if slope is not None:

@@ -6,7 +6,9 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
-from excerpts.engrave.svg.paths import Map, Op, Outline
+from fontTools.misc.transform import Transform
+
+from excerpts.engrave.svg.paths import Op, Outline
 from excerpts.engrave.svg.rect import Rect
 
 _SAMPLES = 12
@@ -62,7 +64,7 @@ class Ink:
     """
 
     outline: Outline
-    map: Map
+    map: Transform
     owner: Owner
     paint: Paint = PLAIN
     fallback: str = ""
@@ -78,7 +80,7 @@ class Ink:
     def _measured(self) -> Rect:
         box, (a, b, c, d, e, f) = self.outline.box, self.map
         if box is None:
-            x, y = self.map.point(0.0, 0.0)
+            x, y = self.map.transformPoint((0.0, 0.0))
             return Rect(x, y, x, y)
         left, top, right, bottom = box
         half = self.paint.stroke / 2
@@ -90,7 +92,7 @@ class Ink:
             if y1 > y2:
                 y1, y2 = y2, y1
         else:
-            corners = [self.map.point(x, y) for x in (left, right) for y in (top, bottom)]
+            corners = [self.map.transformPoint((x, y)) for x in (left, right) for y in (top, bottom)]
             x1, x2 = min(x for x, _ in corners), max(x for x, _ in corners)
             y1, y2 = min(y for _, y in corners), max(y for _, y in corners)
         return Rect(x1 - half, y1 - half, x2 + half, y2 + half)
@@ -114,7 +116,7 @@ class Ink:
     def samples(self) -> Iterator[tuple[float, float]]:
         """Points along the outline in millimetres, close to one another."""
         for x, y in _walk(self.outline.ops):
-            yield self.map.point(x, y)
+            yield self.map.transformPoint((x, y))
 
 
 STRETCHING = frozenset({

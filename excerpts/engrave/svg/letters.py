@@ -14,9 +14,10 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
+from fontTools.misc.transform import Scale, Transform
 from lxml import etree
 
-from excerpts.engrave.svg.paths import Map, Op, Outline, ellipse, read_path
+from excerpts.engrave.svg.paths import Op, Outline, ellipse, outline_of, read_path
 from excerpts.errors import EngravingError
 from excerpts.system.resources import templates
 
@@ -54,42 +55,6 @@ class Letter:
     advance: float
 
 
-class _CubicPen:
-    """Takes a glyph from fontTools (y upwards, font units) and keeps it as cubic curves, y downwards."""
-
-    def __init__(self, scale: float) -> None:
-        self.scale = scale
-        self.ops: list[Op] = []
-        self.at = (0.0, 0.0)
-
-    def take(self, recording: list[tuple[str, tuple[Any, ...]]]) -> None:
-        from fontTools.pens.basePen import decomposeQuadraticSegment
-
-        for name, points in recording:
-            if name == "qCurveTo":
-                for control, end in decomposeQuadraticSegment(points):
-                    self._quadratic(control, end)
-            elif name in {"moveTo", "lineTo"}:
-                self._add("M" if name == "moveTo" else "L", [points[0]])
-            elif name == "curveTo":
-                self._add("C", list(points))
-            elif name in {"closePath", "endPath"}:
-                self.ops.append(("Z", ()))
-
-    def _add(self, letter: str, points: list[tuple[float, float]]) -> None:
-        flat: list[float] = []
-        for x, y in points:
-            flat.extend((x * self.scale, -y * self.scale))
-        self.ops.append((letter, tuple(flat)))
-        self.at = points[-1]
-
-    def _quadratic(self, control: tuple[float, float], end: tuple[float, float]) -> None:
-        (x0, y0), (cx, cy), (x, y) = self.at, control, end
-        first = (x0 + 2 / 3 * (cx - x0), y0 + 2 / 3 * (cy - y0))
-        second = (x + 2 / 3 * (cx - x), y + 2 / 3 * (cy - y))
-        self._add("C", [first, second, end])
-
-
 @lru_cache(maxsize=4)
 def _face(bold: bool, italic: bool) -> tuple[Any, dict[int, str], Any]:
     from fontTools.ttLib import TTFont
@@ -112,9 +77,7 @@ def _text_letter(code: int, bold: bool, italic: bool) -> Letter | None:
     scale = 1 / font["head"].unitsPerEm
     recording = DecomposingRecordingPen(glyphs)
     glyphs[name].draw(recording)
-    pen = _CubicPen(scale)
-    pen.take(recording.value)
-    outline = Outline(tuple(pen.ops)) if pen.ops else None
+    outline = outline_of(recording.value).mapped(Scale(scale, -scale)) if recording.value else None
     return Letter(outline, glyphs[name].width * scale)
 
 
@@ -158,14 +121,14 @@ def music_letter(code: int) -> Letter | None:
     path = etree.fromstring(source.read_bytes()).find(".//{*}path")
     if path is None:
         return Letter(None, _music_advances().get(name, 0.0))
-    outline = read_path(path.get("d", "")).mapped(Map(a=0.001, d=-0.001))
+    outline = read_path(path.get("d", "")).mapped(Scale(0.001, -0.001))
     return Letter(outline, _music_advances().get(name, 0.5))
 
 
 def _thumb() -> Letter:
     """An upright oval ring on a short stroke, common practice for the cello's and the bass's thumb."""
     outer = ellipse(0.25, -0.42, 0.2, 0.27).ops
-    inner = ellipse(0.25, -0.42, 0.125, 0.195).mapped(Map(a=-1.0, e=0.5)).ops
+    inner = ellipse(0.25, -0.42, 0.125, 0.195).mapped(Transform(xx=-1.0, dx=0.5)).ops
     stroke: tuple[Op, ...] = (
         ("M", (0.21, -0.2)), ("L", (0.29, -0.2)), ("L", (0.29, 0.06)), ("L", (0.21, 0.06)), ("Z", ()),
     )  # fmt: skip
@@ -203,7 +166,7 @@ def letter(character: str, bold: bool, italic: bool, music: bool) -> Letter | No
 
 
 def _resized(sign: Letter, size: float, rise: float) -> Letter:
-    outline = sign.outline.mapped(Map(a=size, d=size, f=-rise)) if sign.outline else None
+    outline = sign.outline.mapped(Transform(size, 0.0, 0.0, size, 0.0, -rise)) if sign.outline else None
     return Letter(outline, sign.advance * size + 0.04)
 
 

@@ -1,16 +1,22 @@
 """Outlines: closed and open curves as absolute moves, lines and cubic curves, with affine maps on them.
 
-Path letters follow W3C SVG 2, "Paths"; only those that music engraving uses are read (M L H V C S Q T Z,
-upper and lower case), anything else is refused rather than skipped.
+Path data and maps are read and reckoned by fontTools; what of a path cannot be read is refused rather than skipped.
 """
 
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import chain
 from math import hypot
-from typing import NamedTuple
+from typing import Any
+
+from fontTools.misc.transform import Transform
+from fontTools.pens.basePen import decomposeQuadraticSegment
+from fontTools.pens.recordingPen import RecordingPen
+from fontTools.svgLib.path.parser import parse_path
 
 from excerpts.engrave.svg.rect import Rect
 from excerpts.errors import EngravingError
@@ -18,53 +24,17 @@ from excerpts.errors import EngravingError
 Op = tuple[str, tuple[float, ...]]
 """One drawing step: ("M", (x, y)), ("L", (x, y)), ("C", (x1, y1, x2, y2, x, y)) or ("Z", ())."""
 
-_TOKEN = re.compile(r"([A-Za-z])|([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)")
+_UNKNOWN = re.compile(r"[^MLHVCSQTAZmlhvcsqtazeE0-9.,+\-\s]")
+"""Letters that fontTools would pass over."""
 _STROKE = re.compile(r"M(-?[\d.]+) (-?[\d.]+) L(-?[\d.]+) (-?[\d.]+)")
 _NUMBER = re.compile(r"-?[\d.]+")
 _POINT = r"-?[\d.]+,-?[\d.]+"
 _CURVES = re.compile(rf"M{_POINT}(?: C{_POINT} {_POINT} {_POINT})+")
-_ARITY = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "Z": 0}
 
 
-class Map(NamedTuple):
-    """An affine map: x' = a·x + c·y + e, y' = b·x + d·y + f; a tuple for the reason that `Rect` is one."""
-
-    a: float = 1.0
-    b: float = 0.0
-    c: float = 0.0
-    d: float = 1.0
-    e: float = 0.0
-    f: float = 0.0
-
-    def after(self, inner: Map) -> Map:
-        """The map that does `inner` first and then this one."""
-        if self.b == self.c == inner.b == inner.c == 0.0:  # as all but a few are
-            return Map(
-                self.a * inner.a, 0.0, 0.0, self.d * inner.d,
-                self.a * inner.e + self.e, self.d * inner.f + self.f,
-            )  # fmt: skip
-        return Map(
-            self.a * inner.a + self.c * inner.b,
-            self.b * inner.a + self.d * inner.b,
-            self.a * inner.c + self.c * inner.d,
-            self.b * inner.c + self.d * inner.d,
-            self.a * inner.e + self.c * inner.f + self.e,
-            self.b * inner.e + self.d * inner.f + self.f,
-        )
-
-    def point(self, x: float, y: float) -> tuple[float, float]:
-        """Where the point goes."""
-        return self.a * x + self.c * y + self.e, self.b * x + self.d * y + self.f
-
-    @property
-    def upright(self) -> bool:
-        """It neither turns nor slants."""
-        return self.b == 0.0 and self.c == 0.0
-
-    @property
-    def scale(self) -> float:
-        """How much it magnifies a length (exact where it magnifies both directions alike)."""
-        return hypot(self.a, self.b)
+def magnification(by: Transform) -> float:
+    """How much a map magnifies a length (exact where it magnifies both directions alike)."""
+    return hypot(by.xx, by.xy)
 
 
 @dataclass(slots=True, eq=False)
@@ -87,15 +57,19 @@ class Outline:
             ys = [value for _, values in self.ops for value in values[1::2]]
             self.box = Rect(min(xs), min(ys), max(xs), max(ys)) if xs else None
 
-    def mapped(self, by: Map) -> Outline:
+    def mapped(self, by: Transform) -> Outline:
         """The outline with all its points moved by a map."""
-        moved: list[Op] = []
-        for letter, values in self.ops:
-            points: list[float] = []
-            for index in range(0, len(values), 2):
-                points.extend(by.point(values[index], values[index + 1]))
-            moved.append((letter, tuple(points)))
-        return Outline(tuple(moved))
+        return Outline(
+            tuple(
+                (
+                    letter,
+                    tuple(
+                        chain.from_iterable(by.transformPoints(zip(values[::2], values[1::2], strict=True)))
+                    ),
+                )
+                for letter, values in self.ops
+            )
+        )
 
 
 def polyline(points: list[tuple[float, float]], *, closed: bool = False) -> Outline:
@@ -134,88 +108,36 @@ def ellipse(cx: float, cy: float, rx: float, ry: float) -> Outline:
     )
 
 
-def _steps(data: str) -> list[tuple[str, list[float]]]:
-    steps: list[tuple[str, list[float]]] = []
-    letter = ""
-    numbers: list[float] = []
+def outline_of(recording: Iterable[tuple[str, tuple[Any, ...]]]) -> Outline:
+    """The outline that a pen of fontTools has recorded, with cubic curves only.
 
-    def flush() -> None:
-        arity = _ARITY.get(letter.upper())
-        if arity is None or (arity == 0) != (not numbers) or (arity and len(numbers) % arity):
-            raise EngravingError(f"a path of the engraving cannot be read: '{letter}' in '{data[:60]}'")
-        for index in range(0, len(numbers), arity or 1):
-            follow = {"M": "L", "m": "l"}.get(letter, letter) if index else letter
-            steps.append((follow, numbers[index : index + arity]))
-        if not arity:
-            steps.append((letter, []))
-
-    for match in _TOKEN.finditer(data):
-        if match.group(1):
-            if letter:
-                flush()
-            letter, numbers = match.group(1), []
-        else:
-            numbers.append(float(match.group(2)))
-    if letter:
-        flush()
-    return steps
+    Args:
+        recording: Names of the pen's methods with their points.
+    """
+    ops: list[Op] = []
+    at = start = (0.0, 0.0)
+    for name, points in recording:
+        if name == "closePath":
+            if ops[-1] == ("L", start):
+                del ops[-1]  # closing draws the line
+            ops.append(("Z", ()))
+        elif name == "qCurveTo":
+            for control, end in decomposeQuadraticSegment(points):
+                ops.append(("C", (*_thirds(at, control), *_thirds(end, control), *end)))
+                at = end
+        elif points:
+            ops.append((_LETTERS[name], tuple(chain.from_iterable(points))))
+            at = points[-1]
+            start = at if name == "moveTo" else start
+    return Outline(tuple(ops))
 
 
-class _Pen:
-    """Where the drawing stands while path data is read."""
+_LETTERS = {"moveTo": "M", "lineTo": "L", "curveTo": "C"}
 
-    def __init__(self) -> None:
-        self.ops: list[Op] = []
-        self.x = self.y = 0.0
-        self.start = (0.0, 0.0)
-        self.handle: tuple[float, float] | None = None
-        self.family = ""
 
-    def step(self, letter: str, values: list[float]) -> None:
-        upper = letter.upper()
-        points = self._absolute(letter, values)
-        mirror = self.handle if self.handle and self.family == {"S": "C", "T": "Q"}.get(upper) else None
-        if upper == "Z":
-            self.ops.append(("Z", ()))
-            self.x, self.y = self.start
-        elif upper in {"M", "L", "H", "V"}:
-            self.ops.append(("M" if upper == "M" else "L", (points[0], points[1])))
-            if upper == "M":
-                self.start = (points[0], points[1])
-        elif upper in {"C", "S"}:
-            if upper == "S":
-                points = [*self._mirrored(mirror), *points]
-            self._cubic(points)
-        else:
-            if upper == "T":
-                points = [*self._mirrored(mirror), *points]
-            self._quadratic(points)
-        self._remember(upper, points)
-
-    def _absolute(self, letter: str, values: list[float]) -> list[float]:
-        dx, dy = (self.x, self.y) if letter.islower() else (0.0, 0.0)
-        if letter.upper() == "H":
-            return [values[0] + dx, self.y]
-        if letter.upper() == "V":
-            return [self.x, values[0] + dy]
-        return [value + (dy if index % 2 else dx) for index, value in enumerate(values)]
-
-    def _mirrored(self, handle: tuple[float, float] | None) -> tuple[float, float]:
-        return (2 * self.x - handle[0], 2 * self.y - handle[1]) if handle else (self.x, self.y)
-
-    def _cubic(self, p: list[float]) -> None:
-        self.ops.append(("C", (p[0], p[1], p[2], p[3], p[4], p[5])))
-
-    def _quadratic(self, p: list[float]) -> None:
-        x1, y1 = self.x + 2 / 3 * (p[0] - self.x), self.y + 2 / 3 * (p[1] - self.y)
-        x2, y2 = p[2] + 2 / 3 * (p[0] - p[2]), p[3] + 2 / 3 * (p[1] - p[3])
-        self.ops.append(("C", (x1, y1, x2, y2, p[2], p[3])))
-
-    def _remember(self, upper: str, points: list[float]) -> None:
-        self.family = {"S": "C", "T": "Q"}.get(upper, upper)
-        self.handle = (points[-4], points[-3]) if self.family in {"C", "Q"} else None
-        if points:
-            self.x, self.y = points[-2], points[-1]
+def _thirds(end: tuple[float, float], control: tuple[float, float]) -> tuple[float, float]:
+    """The handle of a cubic curve at one end of a quadratic one."""
+    return end[0] + 2 / 3 * (control[0] - end[0]), end[1] + 2 / 3 * (control[1] - end[1])
 
 
 def read_path(data: str) -> Outline:
@@ -238,7 +160,11 @@ def read_path(data: str) -> Outline:
 
 @lru_cache(maxsize=2048)
 def _read_path(data: str) -> Outline:
-    pen = _Pen()
-    for letter, values in _steps(data):
-        pen.step(letter, values)
-    return Outline(tuple(pen.ops))
+    pen = RecordingPen()
+    try:
+        if _UNKNOWN.search(data):
+            raise ValueError(data)
+        parse_path(data, pen)
+    except (ValueError, IndexError) as error:
+        raise EngravingError(f"a path of the engraving cannot be read: {data[:60]}") from error
+    return outline_of(pen.value)

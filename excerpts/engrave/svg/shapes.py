@@ -5,12 +5,13 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from functools import lru_cache
-from math import cos, radians, sin
+from math import radians
 
+from fontTools.misc.transform import Transform
 from lxml import etree
 
 from excerpts.engrave.svg.ink import Paint
-from excerpts.engrave.svg.paths import Map, Outline, ellipse, polyline, read_path, rectangle
+from excerpts.engrave.svg.paths import Outline, ellipse, polyline, read_path, rectangle
 from excerpts.engrave.svg.rect import Rect
 from excerpts.errors import EngravingError
 
@@ -43,33 +44,26 @@ Attributes = Mapping[str, str]
 """The attributes of an element: asking the element itself for each takes five times as long."""
 
 
-def read_transform(text: str) -> Map:
+def read_transform(text: str) -> Transform:
     """Read an SVG transform list of translate, scale and rotate."""
     placed = _PLACED.fullmatch(text)
     if placed:  # a sign at its place: each is another one
         x, y, across, down = map(float, placed.groups())
-        return Map(across, 0.0, 0.0, down, x, y)
+        return Transform(across, 0.0, 0.0, down, x, y)
     return _read_transform(text)
 
 
 @lru_cache(maxsize=1024)
-def _read_transform(text: str) -> Map:
-    total = Map()
+def _read_transform(text: str) -> Transform:
+    total = Transform()
     for name, values in _TRANSFORM.findall(text):
         numbers = [float(value) for value in values.replace(",", " ").split()]
-        total = total.after(_one_transform(name, numbers))
+        if name == "rotate":
+            angle, x, y = (*numbers, 0.0, 0.0)[:3]
+            total = total.translate(x, y).rotate(radians(angle)).translate(-x, -y)
+        else:
+            total = getattr(total, name)(*numbers)
     return total
-
-
-def _one_transform(name: str, numbers: list[float]) -> Map:
-    if name == "translate":
-        return Map(e=numbers[0], f=numbers[1] if len(numbers) > 1 else 0.0)
-    if name == "scale":
-        return Map(a=numbers[0], d=numbers[-1])
-    angle = radians(numbers[0])
-    x, y = (numbers[1], numbers[2]) if len(numbers) == 3 else (0.0, 0.0)
-    turn = Map(cos(angle), sin(angle), -sin(angle), cos(angle))
-    return Map(e=x, f=y).after(turn).after(Map(e=-x, f=-y))
 
 
 @lru_cache(maxsize=64)

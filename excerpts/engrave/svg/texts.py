@@ -5,11 +5,12 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 
+from fontTools.misc.transform import Transform
 from lxml import etree
 
 from excerpts.engrave.svg.ink import Ink, Owner, Paint
 from excerpts.engrave.svg.letters import METRONOME_NOTES, MUSIC_FONT, PlacedLetter, Run, set_line
-from excerpts.engrave.svg.paths import Map, rectangle
+from excerpts.engrave.svg.paths import rectangle
 from excerpts.engrave.svg.rect import Rect
 
 _SPACES = re.compile(r"[ \t\r\n]+")
@@ -36,13 +37,13 @@ class _Line:
 
 
 def text_inks(
-    element: etree._Element, place: Map, owner: Owner, bold: bool, italic: bool, colour: str
+    element: etree._Element, place: Transform, owner: Owner, bold: bool, italic: bool, colour: str
 ) -> list[Ink]:
     """Outline one `<text>`.
 
     Args:
         element: The element.
-        place: Map from its units to millimetres.
+        place: Transform from its units to millimetres.
         owner: What the text belongs to.
         bold: Whether its group is bold.
         italic: Whether its group is italic.
@@ -91,10 +92,10 @@ def _small_beat(run: Run) -> Run:
     return replace(run, size=size, rise=run.rise + _BEAT_RISE * size)
 
 
-def letter_ink(placed: PlacedLetter, place: Map, owner: Owner, colour: str = "") -> Ink:
+def letter_ink(placed: PlacedLetter, place: Transform, owner: Owner, colour: str = "") -> Ink:
     """The ink of one character that has been set."""
     size = placed.run.size
-    here = place.after(Map(size, 0.0, 0.0, size, placed.x, placed.y))
+    here = place.transform(Transform(size, 0.0, 0.0, size, placed.x, placed.y))
     if placed.outline is None:
         box = rectangle(Rect(0.0, -0.8, 0.9, 0.15))
         return Ink(box, here, owner, Paint(colour=colour), placed.character)
