@@ -37,7 +37,8 @@ def _tables(raw: dict[str, Any], key: str) -> list[tuple[int, dict[str, Any]]]:
     return [(place, item) for place, item in enumerate(items) if isinstance(item, dict)]
 
 
-def _ids(raw: dict[str, Any], key: str) -> list[str]:
+def ids_of(raw: dict[str, Any], key: str) -> list[str]:
+    """The ids of the items of a table, as far as they are any."""
     return [name for _, item in _tables(raw, key) if (name := _id(item))]
 
 
@@ -47,7 +48,8 @@ def _id(item: dict[str, Any], key: str = "id") -> str:
     return name if isinstance(name, str) else ""
 
 
-def _valid(model: type[_Model], raw: dict[str, Any], key: str) -> Iterator[tuple[int, _Model]]:
+def valid_items(model: type[_Model], raw: dict[str, Any], key: str) -> Iterator[tuple[int, _Model]]:
+    """The items of a table that have no faults of their own, with their places in it."""
     for place, item in _tables(raw, key):
         try:
             yield place, model.model_validate(item)
@@ -80,9 +82,9 @@ def _bars_of(item: BoxItem | TechniqueItem, pieces: dict[str, Piece]) -> str:
 
 
 def _boxes(raw: dict[str, Any]) -> Iterator[Finding]:
-    pieces = {piece.id: piece for _, piece in _valid(Piece, raw, "piece")}
-    known = _ids(raw, "piece")
-    for place, box in _valid(BoxItem, raw, "box"):
+    pieces = {piece.id: piece for _, piece in valid_items(Piece, raw, "piece")}
+    known = ids_of(raw, "piece")
+    for place, box in valid_items(BoxItem, raw, "box"):
         if box.piece is not None and box.piece not in known:
             yield ("box", place, "piece"), _not_listed("piece", box.piece, known)
         elif message := _bars_of(box, pieces):
@@ -90,9 +92,9 @@ def _boxes(raw: dict[str, Any]) -> Iterator[Finding]:
 
 
 def _technique(raw: dict[str, Any]) -> Iterator[Finding]:
-    pieces = {piece.id: piece for _, piece in _valid(Piece, raw, "piece")}
-    known, boxes = _ids(raw, "piece"), _ids(raw, "box")
-    for place, item in _valid(TechniqueItem, raw, "technique"):
+    pieces = {piece.id: piece for _, piece in valid_items(Piece, raw, "piece")}
+    known, boxes = ids_of(raw, "piece"), ids_of(raw, "box")
+    for place, item in valid_items(TechniqueItem, raw, "technique"):
         if item.piece is not None and item.piece not in known:
             yield ("technique", place, "piece"), _not_listed("piece", item.piece, known)
         elif message := _bars_of(item, pieces):
@@ -109,7 +111,7 @@ def _dates(raw: dict[str, Any]) -> Iterator[Finding]:
         week = Days.model_validate({**dates, "minutes": 0})
     except ValidationError:
         return
-    for place, piece in _valid(Piece, raw, "piece"):
+    for place, piece in valid_items(Piece, raw, "piece"):
         if piece.date is not None and piece.date < week.start:
             message = f"The performance on {piece.date} is before the week's start on {week.start}."
             yield ("piece", place, "date"), message
@@ -126,10 +128,10 @@ def _dates(raw: dict[str, Any]) -> Iterator[Finding]:
 def _programme(raw: dict[str, Any]) -> Iterator[Finding]:
     table = raw.get("plan")
     named = table.get("programme") if isinstance(table, dict) else None
-    pieces = {piece.id: piece for _, piece in _valid(Piece, raw, "piece")}
+    pieces = {piece.id: piece for _, piece in valid_items(Piece, raw, "piece")}
     for place, name in enumerate(named if isinstance(named, list) else [named] if named else []):
         piece = pieces.get(str(name))
-        if str(name) not in _ids(raw, "piece"):
+        if str(name) not in ids_of(raw, "piece"):
             message = _not_listed("piece", str(name), list(pieces))
         elif piece is not None and piece.date is None:
             message = f'The piece "{name}" has no date of a performance. Give it one: date = 2026-12-12.'
@@ -140,13 +142,13 @@ def _programme(raw: dict[str, Any]) -> Iterator[Finding]:
 
 def _retired_and_parked(raw: dict[str, Any]) -> Iterator[Finding]:
     """Boxes that are not in work: an id that is there twice, a check of no box."""
-    seen = dict.fromkeys(_ids(raw, "box"), "box")
+    seen = dict.fromkeys(ids_of(raw, "box"), "box")
     for kind in ("retired", "parked"):
         for place, item in _tables(raw, kind):
             if (name := _id(item)) and name in seen:
                 yield (kind, place, "id"), f'The id "{name}" is there already, in [[{seen[name]}]].'
             seen[name] = kind
-    retired = _ids(raw, "retired")
+    retired = ids_of(raw, "retired")
     for place, item in _tables(raw, "technique"):
         if (name := _id(item, "check")) and name not in retired:
             yield ("technique", place, "check"), f'There is no [[retired]] box with the id "{name}".'

@@ -13,7 +13,7 @@ from typing import Any, Final
 from pydantic import BaseModel, ValidationError
 
 from excerpts.errors import WeekError
-from excerpts.weekfile.crosscheck import cross_findings
+from excerpts.weekfile.crosscheck import cross_findings, valid_items
 from excerpts.weekfile.fault_free import FaultFree, Finding, fault_free
 from excerpts.weekfile.faults import Fault, WeekFaultsError, message_of
 from excerpts.weekfile.items import BoxItem, Piece, RetiredBox, TechniqueItem, WarmupItem, sentence
@@ -173,12 +173,7 @@ def _find_scores(rest: FaultFree, sources: Sources, studio: Studio) -> tuple[dic
     """The score files of the pieces, and those that are not there."""
     paths: dict[str, Path] = {}
     missing: list[Finding] = []
-    pieces = rest.raw.get("piece")
-    for place, item in enumerate(pieces if isinstance(pieces, list) else []):
-        try:
-            piece = Piece.model_validate(item)
-        except ValidationError:
-            continue  # its own faults are told already
+    for place, piece in valid_items(Piece, rest.raw, "piece"):
         if piece.score is None:
             continue
         folder = sources.folder("piece", rest.index("piece", place))

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from excerpts.errors import WeekError
+from excerpts.weekfile.crosscheck import ids_of
 from excerpts.weekfile.faults import Fault, WeekFaultsError, listed
 from excerpts.weekfile.lines import KeyPath
 from excerpts.weekfile.model import FORMAT
@@ -115,8 +116,8 @@ def _add(
         before = raw.get(table, [])
         if not isinstance(given, list) or not isinstance(before, list):
             continue
-        away = _ids(own, "retired") | _ids(own, "parked")
-        hidden = _ids(own, table) | (away if table == "box" else set())
+        away = {*ids_of(own, "retired"), *ids_of(own, "parked")}
+        hidden = {*ids_of(own, table), *(away if table == "box" else ())}
         items = list(before)
         for place, item in enumerate(given):
             name = str(item.get("id")) if isinstance(item, dict) and "id" in item else None
@@ -126,10 +127,3 @@ def _add(
                 items.append(item)
         if items:
             raw[table] = items
-
-
-def _ids(raw: dict[str, Any], table: str) -> set[str]:
-    items = raw.get(table)
-    if not isinstance(items, list):
-        return set()
-    return {str(item["id"]) for item in items if isinstance(item, dict) and "id" in item}
