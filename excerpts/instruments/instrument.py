@@ -240,7 +240,7 @@ _DOUBLE_BASS = Instrument(
     first_tonics=_pitches("G2 C3 D3"),  # G2 and C3 under the second finger, the open D string
     octave_change=-1,
     ranges=_ranges("E2", (
-        ("Eb4", f"one octave on any tonic: C and D, asked of beginners, leave first position; {_OWN}"),
+        ("B3", "fourth finger in first position"),
         ("G4", "two octaves in G; a youth orchestra's list"),
         ("Ab4", "two octaves from E to A flat; a county orchestra's list"),
         ("A4", f"orchestral parts; {_GUIDE}"),

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from excerpts.arguments import count_of, text_of
 from excerpts.errors import VariantError, WarmupError
-from excerpts.excerpt import Excerpt
+from excerpts.excerpt import Excerpt, ReportLine
 from excerpts.instruments.fingerboard import place_stop, why_not
 from excerpts.instruments.instrument import LEVELS, Instrument, Level
 from excerpts.instruments.instrument import instrument as find_instrument
@@ -39,8 +41,8 @@ def plan_warmup(
         key: The key as a musician says it ("Bb", "F# minor"; plain minor is the melodic); for patterns that are
             named by their first note, that note.
         instrument: Name of an instrument of the table.
-        level: "first", "lower", "middle", "upper" or "advanced"; None means middle, or as high as what is
-            asked for needs.
+        level: "first", "lower", "middle", "upper" or "advanced"; None means middle. What goes beyond its range
+            is made all the same, with a warning in the report.
         octaves: How many; None takes the most that fit the level.
         start: The written note to start on ("A3"); None takes what suits the level.
         pattern: Name of the pattern: "scale", "arpeggio" … (see `PATTERNS`).
@@ -88,8 +90,8 @@ def warmup(
         key: The key as a musician says it ("Bb", "F# minor"; plain minor is the melodic); for patterns that are
             named by their first note, that note.
         instrument: Name of an instrument of the table.
-        level: "first", "lower", "middle", "upper" or "advanced"; None means middle, or as high as what is
-            asked for needs.
+        level: "first", "lower", "middle", "upper" or "advanced"; None means middle. What goes beyond its range
+            is made all the same, with a warning in the report.
         octaves: How many; None takes the most that fit the level.
         start: The written note to start on ("A3"); None takes what suits the level.
         pattern: Name of the pattern: "scale", "arpeggio" … (see `PATTERNS`).
@@ -120,7 +122,8 @@ def _written(plan: Plan, layout: Layout, words: Words) -> Excerpt:
         INSTRUCTION: " ".join(lines(plan.key, plan.pattern, plan.span, plan.manner, plan.fingers, words)),
         DRONE: _drone(plan) if plan.manner.drone or plan.pattern.name == "long-notes" else "",
     }
-    return write_line(to_line(plan, layout, title, said))
+    report = (ReportLine("warning", "range", "", plan.out_of_range),) if plan.span.beyond else ()
+    return write_line(replace(to_line(plan, layout, title, said), report=report))
 
 
 def _drone(plan: Plan) -> str:
@@ -185,7 +188,7 @@ def _need(pattern: Pattern, key: Key, player: Instrument) -> Need:
     """What the pattern needs beyond its octaves, told by one octave of it."""
 
     def notes(start: Pitch, octaves: int) -> tuple[Chord, ...]:
-        return pattern.notes(_asked(key, player, ScaleRange(start, octaves, USUAL_LEVEL)))
+        return pattern.notes(_asked(key, player, ScaleRange(start, octaves, USUAL_LEVEL, USUAL_LEVEL)))
 
     def refused(start: Pitch, octaves: int) -> str:
         chords = notes(start, octaves)

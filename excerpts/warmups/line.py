@@ -53,6 +53,16 @@ class Plan:
         """Its key signature."""
         return self.pattern.signature(self.key)[0]
 
+    @property
+    def out_of_range(self) -> str:
+        """What is said where it goes beyond the level's range."""
+        reach = self.instrument.range_at(self.span.level)
+        highest = max((pitch for chord in self.notes for pitch in chord), key=lambda pitch: pitch.midi)
+        return (
+            f"it goes up to {highest}, beyond the {self.instrument.name} at level '{reach.level}' "
+            f"(written {reach.low} to {reach.top})."
+        )
+
     def tempo(self, layout: Layout) -> Tempo:
         """The tempo to print: what was asked for, else the level's."""
         number = Fraction(beats_per_minute(layout, self.span.level))

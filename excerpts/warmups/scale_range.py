@@ -20,11 +20,21 @@ _NUMBER_WORDS = ("no octaves", "one octave", "two octaves", "three octaves", "fo
 
 @dataclass(frozen=True, slots=True)
 class ScaleRange:
-    """What fits: the lowest note, the octaves above it, and the level whose range holds them."""
+    """What fits.
+
+    Attributes:
+        start: The lowest tonic.
+        octaves: Octaves above it.
+        level: The player's level, which tempo and layout follow.
+        within: The level whose range holds it: the player's own, or a higher one.
+        beyond: It goes beyond the range of the level that was asked for.
+    """
 
     start: Pitch
     octaves: int
     level: Level
+    within: Level
+    beyond: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +76,8 @@ def choose_span(
     Args:
         key: The key.
         instrument: The instrument.
-        level: The level; None takes the usual one, or the lowest above it that holds what is asked for.
+        level: The player's level, or None for the usual one. What its range does not hold is taken in that of the
+            next level which does: what a teacher asks for is made.
         octaves: How many; None takes the most that fit the level.
         start: The note to start on ("A3"); None takes what teachers start on (first level), else the lowest
             tonic that fits.
@@ -79,11 +90,15 @@ def choose_span(
         raise WarmupError(f"{octaves} octaves cannot be played.", hint="Ask for 1 or more.")
     asked = need or Need(str(key))
     first = _checked_start(key, start, asked) if start else None
-    levels = (level,) if level else LEVELS[LEVELS.index(USUAL_LEVEL) :]
+    own = level or USUAL_LEVEL
+    levels = LEVELS[LEVELS.index(own) :]
     for candidate in levels:
-        span = _fit(key, instrument, candidate, octaves, first, asked)
+        # Beyond the player's own range one octave will do.
+        wanted = octaves or (None if candidate == own else 1)
+        span = _fit(key, instrument, candidate, wanted, first, asked)
         if span:
-            return span
+            beyond = level is not None and candidate != own
+            return ScaleRange(span.start, span.octaves, own, candidate, beyond)
     raise _refusal(key, instrument, levels[-1], octaves, first, asked)
 
 
@@ -95,17 +110,16 @@ def _fit(
     starts = [first] if first else list(_starts(key, instrument, reach, need))
     if octaves is not None:
         fitting = [start for start in starts if need.octaves_above(start, reach) >= octaves]
-        return ScaleRange(fitting[0], octaves, level) if fitting else None
+        return ScaleRange(fitting[0], octaves, level, level) if fitting else None
     if level == "first" and not first and starts:
         start = starts[0]
-        return ScaleRange(
-            start, min(need.most(level), _first_year_octaves(start, instrument, reach, need)), level
-        )
+        most = min(need.most(level), _first_year_octaves(start, instrument, reach, need))
+        return ScaleRange(start, most, level, level)
     best = max(
         starts, key=lambda start: min(need.most(level), need.octaves_above(start, reach)), default=None
     )
     most = min(need.most(level), need.octaves_above(best, reach)) if best else 0
-    return ScaleRange(best, most, level) if best and most else None
+    return ScaleRange(best, most, level, level) if best and most else None
 
 
 def _starts(key: Key, instrument: Instrument, reach: Range, need: Need) -> Iterator[Pitch]:

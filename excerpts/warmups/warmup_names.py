@@ -72,7 +72,8 @@ def lines(
         counts = ", ".join(str(count) for count in passes(span.level, span.octaves))
         said.append(words("warmup.line.acceleration", counts=counts))
     if manner.slur:
-        said.append(words("warmup.line.slur", count=manner.slur))
+        separate = manner.slur == 1
+        said.append(words("warmup.line.separate" if separate else "warmup.line.slur", count=manner.slur))
     if manner.drone:
         said.append(words("warmup.line.drone", note=note_name(key, words)))
     kind = manner.fingering_kind

@@ -71,8 +71,10 @@ def test_a_sample_of_keys(instrument: str, level: Level) -> None:
     offset = 3 * list(INSTRUMENTS).index(instrument) + LEVELS.index(level)
     for key in KEYS[offset % 17 :: 17]:
         for pattern in ("scale", "arpeggio"):
+            plan = plan_warmup(key, instrument=instrument, level=level, pattern=pattern)
             made = warmup(key, instrument=instrument, level=level, pattern=pattern)
-            check(made, key.fifths, instrument, level)
+            check(made, key.fifths, instrument, plan.span.within)
+            assert [line.action for line in made.report] == ["warning"] * plan.span.beyond
 
 
 def planned(key: Key, instrument: str, pattern: str, octaves: int) -> Plan | None:
@@ -89,13 +91,13 @@ def check_file(plan: Plan) -> None:
     """The same as a file."""
     octaves, name = plan.span.octaves, plan.instrument.name
     excerpt = warmup(plan.key, instrument=name, pattern=plan.pattern.name, octaves=octaves)
-    check(excerpt, plan.fifths, name, plan.span.level)
+    check(excerpt, plan.fifths, name, plan.span.within)
 
 
 def check_plan(plan: Plan) -> None:
     """Up and down, from tonic to tonic, a letter a degree, and each double stop under the hand."""
     name = plan.pattern.name
-    reach = plan.instrument.range_at(plan.span.level)
+    reach = plan.instrument.range_at(plan.span.within)
     assert all(reach.holds(pitch) for chord in plan.notes for pitch in chord)
     assert abs(plan.fifths) <= 7
     scale_line = [chord[-1] if name == "sixths" else chord[0] for chord in plan.notes]

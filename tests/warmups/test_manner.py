@@ -191,3 +191,8 @@ def test_frequencies(instrument: str, key: str, octaves: int, low: float, top: f
 def test_sizes_that_no_bow_has_are_refused_with_those_that_do(size: int) -> None:
     with pytest.raises(WarmupError, match=r"Sizes that do: .*2, 4"):
         warmup("D", octaves=2, manner=Manner(slur=size))
+
+
+def test_a_slur_of_one_note_is_said_as_separate_bows() -> None:
+    said = warmup_line(warmup("D", manner=Manner(slur=1)))
+    assert said == "Separate bows."

@@ -10,7 +10,7 @@ from excerpts.errors import InputError, WarmupError
 from excerpts.instruments.instrument import INSTRUMENTS, LEVELS, Level
 from excerpts.instruments.keys import Key, parse_key
 from excerpts.instruments.staff import parse_pitch
-from excerpts.warmups import plan_warmup
+from excerpts.warmups import plan_warmup, warmup
 from excerpts.warmups.scale_range import choose_span
 from tests.instruments.test_keys import KEYS
 
@@ -74,10 +74,11 @@ def test_tonics_that_fit(instrument: str, level: Level, octaves: int, fitting: s
     found = []
     for tonic in TONICS:
         try:
-            choose_span(parse_key(tonic), INSTRUMENTS[instrument], level, octaves, None)
+            span = choose_span(parse_key(tonic), INSTRUMENTS[instrument], level, octaves, None)
         except WarmupError:
             continue
-        found.append(tonic)
+        if not span.beyond:
+            found.append(tonic)
     assert found == sorted(fitting.split(), key=TONICS.index)
 
 
@@ -90,11 +91,17 @@ def test_every_key_fits_every_level_and_has_no_octave_more(instrument: str, leve
         span = choose_span(key, player, level, None, None)
         top = span.start.midi + 12 * span.octaves
         assert reach.low.midi <= span.start.midi
-        assert top <= reach.top.midi
+        assert (top > reach.top.midi) == span.beyond
         assert span.octaves >= 1
-        if level != "first":
-            with pytest.raises(WarmupError):
-                choose_span(key, player, level, span.octaves + 1, None)
+        if span.beyond:
+            assert (instrument, level, span.octaves) == ("bass", "first", 1)
+        elif level != "first":
+            try:
+                assert choose_span(key, player, level, span.octaves + 1, None).beyond
+            except WarmupError:
+                assert (
+                    key.tonic(span.start.octave).midi + 12 * (span.octaves + 1) > player.ranges[-1].top.midi
+                )
 
 
 def test_from_note_chooses_the_start() -> None:
@@ -103,24 +110,51 @@ def test_from_note_chooses_the_start() -> None:
     assert str(plan_warmup("Cb", start="B3").span.start) == "Cb4"
 
 
-def test_the_level_rises_with_what_is_asked_for_when_none_is_given() -> None:
-    assert plan_warmup("G").span.level == "middle"
-    assert plan_warmup("G", octaves=3).span.level == "upper"
-    assert plan_warmup("G", octaves=4).span.level == "advanced"
+def test_what_is_asked_for_is_made_beyond_the_level_and_told() -> None:
+    """A teacher who asks for it knows why; tempo and layout stay those of the player's level."""
+    plan = plan_warmup("B minor", instrument="cello", level="middle", octaves=2)
+    assert (plan.span.level, plan.span.within, plan.span.octaves) == ("middle", "upper", 2)
+    assert [
+        line.detail for line in warmup("B minor", instrument="cello", level="middle", octaves=2).report
+    ] == ["it goes up to B4, beyond the cello at level 'middle' (written C2 to A4)."]
+    assert not warmup("G", octaves=3).report  # nobody named a level
+
+
+@pytest.mark.parametrize("tonic", ["C", "Db", "D", "Eb"])
+def test_a_first_year_bass_stays_in_first_position_or_is_told(tonic: str) -> None:
+    """No octave of these lies in first position, which ends at B on the G string."""
+    (line,) = warmup(tonic, instrument="bass", level="first").report
+    assert "beyond the bass at level 'first' (written E2 to B3)" in line.detail
+    assert all(not warmup(other, instrument="bass", level="first").report for other in "E F G A B".split())
+
+
+@pytest.mark.parametrize("instrument", list(INSTRUMENTS))
+@pytest.mark.parametrize("level", [None, *LEVELS])
+@pytest.mark.parametrize("octaves", [None, 1, 2, 3])
+def test_a_harder_key_is_never_faster(instrument: str, level: Level | None, octaves: int | None) -> None:
+    asked = {"instrument": instrument, "level": level, "octaves": octaves}
+    tempos = set()
+    for tonic in TONICS:
+        try:
+            plan = plan_warmup(tonic, **asked)  # type: ignore[arg-type]
+        except WarmupError:
+            continue
+        tempos.add(plan.tempo(plan.layouts[0]).quarters_per_minute)
+    assert len(tempos) <= 1
 
 
 @pytest.mark.parametrize(
     ("arguments", "message"),
     [
         (
-            {"key": "D", "level": "lower", "octaves": 3},
-            "three octaves of D major do not fit the violin at level 'lower' (written G3 to D6). "
-            "Two octaves fit, from D4.",
+            {"key": "D", "level": "lower", "octaves": 4},
+            "four octaves of D major do not fit the violin at level 'advanced' (written G3 to A7). "
+            "Three octaves fit, from D4.",
         ),
         (
-            {"key": "Eb", "instrument": "bass", "level": "first", "octaves": 2},
-            "two octaves of E-flat major do not fit the bass at level 'first' (written E2 to Eb4). "
-            "One octave fits, from Eb3.",
+            {"key": "Eb", "instrument": "bass", "level": "first", "octaves": 3},
+            "three octaves of E-flat major do not fit the bass at level 'advanced' (written E2 to G5). "
+            "Two octaves fit, from Eb3.",
         ),
         (
             {"key": "D", "octaves": 9},

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from functools import partial
 from typing import Final
 
@@ -13,7 +14,7 @@ from excerpts.technique import Drill, drills
 from excerpts.variants.passage import take_box
 from excerpts.warmups import warmup
 from excerpts.week.orders.boxes import BoxOrders, Vary
-from excerpts.week.orders.order import Guard, Order, ReasonsError, at, needed
+from excerpts.week.orders.order import Guard, Order, ReasonsError, Trouble, at, needed
 from excerpts.week.orders.pieces import Pieces
 from excerpts.weekfile.items import ScaleFields, TechniqueItem
 from excerpts.weekfile.lines import KeyPath
@@ -54,11 +55,16 @@ class ScaleOrders:
             words=words,
             manner=item.manner,
         )
-        self.plain: Order[Excerpt] = Order(path, self._make)
+        self.plain: Order[Excerpt] = Order(path, self._make, remarks=self._remarks)
         self.variants = tuple(
             Order((*path, "variants", place), partial(self._variant, name), name)
             for place, name in enumerate(item.variants)
         )
+
+    def _remarks(self, made: Excerpt) -> Iterator[Trouble]:
+        for line in made.report:
+            if line.action == "warning":
+                yield Trouble(self.plain.path, f"{made.origin.title}: {line.detail}", stops=False)
 
     def _variant(self, name: str) -> Excerpt:
         place = needed(self.plain).tree().findtext("movement-title") or ""
