@@ -102,9 +102,9 @@ def warmup(
         )
         for k, p, v in wanted
     ]  # fmt: skip
-    for excerpt in made:
-        for line in excerpt.report:
-            typer.echo(f"excerpts: {excerpt.origin.title}: {line.detail}", err=True)
+    warn(
+        *(f"{one.origin.title}: {line.detail}" for one in made for line in one.report if line.what == "range")
+    )
     write_whole(output, _file(suffix, made, chosen_look, level))
     print(output)
 

@@ -64,6 +64,12 @@ def test_what_cannot_be_made_is_said(
     assert list(here.iterdir()) == []
 
 
+def test_what_goes_beyond_the_level_is_made_and_told(here: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    asked = ["B minor", "--instrument", "cello", "--level", "middle", "--octaves", "2"]
+    assert main(["warmup", *asked, "-o", "b.musicxml"]) == 0
+    assert "it goes up to B4, beyond the cello at level 'middle'" in capsys.readouterr().err
+
+
 def test_the_variants_are_listed(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["variants"]) == 0
     shown = capsys.readouterr().out
