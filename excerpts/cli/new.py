@@ -54,7 +54,7 @@ def _ask(question: str) -> str:
 
 
 def _from_table(table: Path, folder: Path) -> None:
-    from excerpts.week.check import check_reading
+    from excerpts.week.orders.check import check_reading
     from excerpts.weekfile.new import from_table
 
     files = from_table(table, folder, lambda reading: check_reading(reading).faults)

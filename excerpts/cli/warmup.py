@@ -110,7 +110,7 @@ def warmup(
 
 
 def _slips(listed: Path, chosen_look: Look) -> bytes:
-    from excerpts.week.check import unplayable_rows
+    from excerpts.week.orders.check import unplayable_rows
     from excerpts.weekfile.faults import WeekFaultsError
     from excerpts.weekfile.scale_list import read_list_file
     from excerpts.workbook.slips import build_slips

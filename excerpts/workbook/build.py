@@ -10,8 +10,8 @@ from time import perf_counter
 from typing import TYPE_CHECKING, Any
 
 from excerpts.week import Week
-from excerpts.week.check import orders_told
 from excerpts.week.measured import week_music
+from excerpts.week.orders.check import orders_told
 from excerpts.week.plan import Plan, plan_week, tight_places, tight_text
 from excerpts.weekfile.faults import Fault, WeekFaultsError
 from excerpts.words import Words

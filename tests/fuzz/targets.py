@@ -31,7 +31,7 @@ from excerpts.sound.midi import write_midi
 from excerpts.technique import drills, few_useful_bars
 from excerpts.variants import parse_variant, variants, vary
 from excerpts.week import Week, load_week, week_faults
-from excerpts.week.check import check_reading
+from excerpts.week.orders.check import check_reading
 from excerpts.week.plan import plan_lines, plan_week
 from excerpts.weekfile.new import from_table
 from excerpts.weekfile.tempo_text import parse_tempo

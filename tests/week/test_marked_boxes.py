@@ -8,7 +8,7 @@ import pytest
 
 from excerpts.errors import WeekError
 from excerpts.week import load_week, week_faults
-from excerpts.week.check import music_faults
+from excerpts.week.orders.check import music_faults
 from tests.music import bars_of
 from tests.score.cutting import direction
 from tests.week.weeks import HEAD

@@ -15,7 +15,7 @@ from excerpts.errors import WeekError
 from excerpts.excerpt import Tempo
 from excerpts.week import load_week, week_faults
 from excerpts.week.added_warmups import IN_TURN, MOST_LISTED, scales_of_week
-from excerpts.week.check import check_week, music_faults
+from excerpts.week.orders.check import check_week, music_faults
 from excerpts.week.plan import plan_week
 from excerpts.weekfile.scale_list import ListedScale, ScaleList, read_scale_list
 from tests.week.weeks import HEAD, write

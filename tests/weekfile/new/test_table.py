@@ -6,7 +6,7 @@ import pytest
 
 from excerpts.errors import WeekError
 from excerpts.week import load_week
-from excerpts.week.check import check_reading
+from excerpts.week.orders.check import check_reading
 from excerpts.weekfile.new import NewFile, from_table
 from tests.music import bars_of
 

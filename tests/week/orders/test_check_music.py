@@ -3,7 +3,7 @@ from pathlib import Path
 import pytest
 
 from excerpts.week import load_week
-from excerpts.week.check import music_faults
+from excerpts.week.orders.check import music_faults
 from excerpts.week.plan import plan_week
 from excerpts.week.plan.describe import item_text
 from excerpts.words import Words

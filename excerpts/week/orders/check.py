@@ -9,7 +9,9 @@ from pathlib import Path
 from excerpts.instruments.instrument import INSTRUMENTS
 from excerpts.score.opened_scores import Scores
 from excerpts.week.model import LISTED, Week
-from excerpts.week.orders import Guard, Orders, ScaleOrders, Trouble
+from excerpts.week.orders.everything import Orders
+from excerpts.week.orders.exercises import ScaleOrders
+from excerpts.week.orders.order import Guard, Trouble
 from excerpts.week.resolve import resolve_rest
 from excerpts.weekfile.faults import Fault, WeekFaultsError
 from excerpts.weekfile.items import WarmupItem

@@ -20,9 +20,9 @@ from hypothesis import strategies as st
 from excerpts.engrave import Spoken
 from excerpts.errors import InputError
 from excerpts.week import Week, load_week
-from excerpts.week.check import check_week
 from excerpts.week.measured import week_music
 from excerpts.week.orders import DrillOrders
+from excerpts.week.orders.check import check_week
 from excerpts.week.plan import plan_week
 from excerpts.words import Words
 from excerpts.workbook.box_pages import BoxPages
