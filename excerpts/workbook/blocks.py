@@ -6,6 +6,7 @@ from collections.abc import Collection, Iterator
 from dataclasses import replace
 from typing import Literal
 
+from excerpts.workbook.editions import SYSTEM_GAP_MM
 from excerpts.workbook.pages import (
     BoxPage,
     Columns,
@@ -20,17 +21,8 @@ from excerpts.workbook.paginate import NEVER, Block
 
 Only = Literal["plan", "warm-ups", "boxes"]
 
-SYSTEM_GAP_MM = 3.2
-"""White between two systems, as in the style sheet."""
-
-ROW_SHRINKS_MM = 1.0
-"""How much lower a row of a record is with less air, as in the style sheet."""
-
-DAY_SHRINKS_MM = 1.3
-"""How much lower a day of the week is with less air, as in the style sheet."""
-
-FOCUS_SHRINKS_MM = 3.1
-"""How much lower the frame of the focus stands and is with less air, as in the style sheet."""
+LONE = 30
+"""Cost of a break that leaves one row or line of several alone."""
 
 
 def first_strips(book: Workbook, *, across: bool, child: bool) -> list[Block]:
@@ -42,15 +34,15 @@ def first_strips(book: Workbook, *, across: bool, child: bool) -> list[Block]:
         child: The page is a child's: the lesson's points and a word to the grown-up come after the week.
     """
     first = book.first
-    strips = [Block("head", first, shrinks=FOCUS_SHRINKS_MM if first.focus and not child else 0.0)]
+    strips = [Block("head", first)]
     strips += [strip for table in first.tables for strip in _week(table, across)]
     strips.append(Block("legend", first, 2.0, 1.4, NEVER))
     if child:
         strips += [Block("given", note, 2.0, 2.0, 40) for note in first.notes]
         strips.append(Block("parent", first, 4.0, 3.0, 20))
         return strips
-    strips.append(Block("columns", Columns(first), 6.0, 4.0, 20))
-    strips.append(Block("care", first, 6.0, 3.5, 30, 0.5))
+    strips.append(Block("columns", Columns(first), 6.0, 3.0, 20))
+    strips.append(Block("care", first, 6.0, 3.5, 30))
     return strips
 
 
@@ -59,10 +51,9 @@ def _week(table: WeekTable, across: bool) -> Iterator[Block]:
     if across:
         yield Block("week", table, 5.5, 3.5, 30)
         return
-    for column, day in enumerate(table.days):
-        shrinks = DAY_SHRINKS_MM if day.minutes else 0.0
+    for column in range(len(table.days)):
         gaps = (0.0, 0.0) if column else (5.5, 3.5)
-        yield Block("day", DayRow(table, column), *gaps, 25 if column else 30, shrinks)
+        yield Block("day", DayRow(table, column), *gaps, 25 if column else 30)
 
 
 def body_strips(
@@ -85,9 +76,9 @@ def body_strips(
         strips += _section("passages", [strip for box in book.boxes for strip in _opening(box, page_mm)])
     elif not only:
         strips += _section("passages", [strip for box in book.boxes for strip in _box(box, page_mm, row_mm)])
-        strips += _section("repertoire", [Block("piece", piece, cost=2) for piece in book.pieces])
+        strips += _section("repertoire", _rows([Block("piece", piece, cost=2) for piece in book.pieces]))
     if strips:
-        strips.append(Block("copying", book.copying, 6.0, 4.0, 6))
+        strips.append(Block("copying", book.copying, 6.0, 4.0, NEVER))
     return strips
 
 
@@ -95,14 +86,19 @@ def _section(name: str, strips: list[Block]) -> list[Block]:
     """A section with its head, which stays with what comes first."""
     if not strips:
         return []
-    first = replace(strips[0], gap=5.0, close_gap=3.5, cost=NEVER)
-    return [Block("section", name, 9.0, 6.5, 1), first, *strips[1:]]
+    first = replace(strips[0], gap=5.0, close_gap=3.0, cost=NEVER)
+    return [Block("section", name, 9.0, 5.5, 1), first, *strips[1:]]
+
+
+def _rows(rows: list[Block]) -> list[Block]:
+    """Rows of a table or lines of a list: no break leaves one of them alone."""
+    return [replace(row, cost=LONE) if place in {1, len(rows) - 1} else row for place, row in enumerate(rows)]
 
 
 def _blocks(texts: tuple[TextItem, ...], music: tuple[MusicBlock, ...], page_mm: float) -> list[Block]:
-    strips = [Block("text", item, 2.0, 2.0, 6) for item in texts]
+    strips = _rows([Block("text", item, 2.0, 2.0, 6) for item in texts])
     for block in music:
-        strips += _cut(Block("music", block, 6.0, 4.5, 4), block, page_mm)
+        strips += _cut(Block("music", block, 6.0, 3.5, 4), block, page_mm)
     return strips
 
 
@@ -128,7 +124,7 @@ def _system(system: Picture, box: BoxPage | None) -> Block:
 
 def _opening(box: BoxPage, page_mm: float) -> list[Block]:
     """Title and music of a box."""
-    strip = Block("opening", box, 11.0, 8.0, shrinks=1.5 if box.music else 0.0)
+    strip = Block("opening", box, 11.0, 6.5)
     if box.music is None:
         return [strip]
     first, *others = _cut(strip, box.music, page_mm)
@@ -138,9 +134,9 @@ def _opening(box: BoxPage, page_mm: float) -> list[Block]:
 def _box(box: BoxPage, page_mm: float, row_mm: float) -> Iterator[Block]:
     yield from _opening(box, page_mm)
     if box.recipe:
-        yield Block("recipe", box, 5.5, 4.0, 40, box=box)
+        yield Block("recipe", box, 5.5, 3.5, 40, box=box)
     for place, variant in enumerate(box.variants):
-        strip = Block("music", variant, 6.0, 4.5, 10 if place else 14, box=box)
+        strip = Block("music", variant, 6.0, 3.5, 10 if place else 14, box=box)
         yield from _cut(strip, variant, page_mm)
     for refusal in box.refused:
         yield Block("refused", refusal, 4.0, 3.0, 50, box=box)
@@ -148,4 +144,4 @@ def _box(box: BoxPage, page_mm: float, row_mm: float) -> Iterator[Block]:
         rows = 0 if box.record.circles or not row_mm else len(box.record.days)
         parted = 16 if box.variants else 40
         more = row_mm * max(rows - 1, 0)
-        yield Block("record", box, 7.0, 5.0, parted, ROW_SHRINKS_MM * rows, box=box, more=more)
+        yield Block("record", box, 7.0, 4.0, parted, box, more)

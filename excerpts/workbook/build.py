@@ -22,8 +22,7 @@ from excerpts.workbook.date_words import Dates
 from excerpts.workbook.editions import Edition, EditionName, edition
 from excerpts.workbook.first_page import FirstPage
 from excerpts.workbook.impose import imposed
-from excerpts.workbook.measure_blocks import places
-from excerpts.workbook.page_fit import Fitter
+from excerpts.workbook.page_fit import Fitter, places, size_rules
 from excerpts.workbook.page_names import LONGEST_FOCUS, LONGEST_NAME, Names, shortened
 from excerpts.workbook.page_texts import PageTexts
 from excerpts.workbook.pages import BoxPage, Workbook
@@ -158,6 +157,7 @@ def _laid_out(
     anchors = [
         strip.item.anchor for strip in body if strip.kind == "opening" and isinstance(strip.item, BoxPage)
     ]
+    sizes = size_rules(size, kind)
     images: dict[str, Any] = dict(music.pictures.images)
     styles = ["page.css", "workbook.css", "rehearsal.css"]
     styles += [f"{kind.print}.css"] if kind.print != "standard" else []
@@ -180,17 +180,12 @@ def _laid_out(
         return lay_out_text(html, images=images, styles=styles, page_rules=rules)
 
     def measure(page: Page, numbers: Mapping[str, int]) -> Mapping[str, float]:
-        rules = size.page_rules + f"@page{{size:{size.width}mm {GALLEY_MM}mm}}"
+        rules = f"{sizes}@page{{size:{size.width}mm {GALLEY_MM}mm}}"
         look = " ".join((*styles, rules, kind.print, texts.words.tag))
         return places(text([page], numbers, True), images, look, lambda html: lay_out(html, rules), memory)
 
     fitter = Fitter(
-        lambda pages, numbers: lay_out(text(pages, numbers, False), size.page_rules),
-        measure,
-        anchors,
-        size.text_height,
-        side_by_side=not size.narrow,
-        to_write=size.to_write,
+        lambda pages, numbers: lay_out(text(pages, numbers, False), sizes), measure, anchors, size
     )
     return fitter.fit(first, body)
 

@@ -64,16 +64,20 @@ class Edition:
 
     @property
     def page_rules(self) -> str:
-        """The page in CSS: right-hand pages are bound at their left."""
+        """The sizes of the page in CSS: right-hand pages are bound at their left."""
         ends = f"margin-top:{self.top}mm;margin-bottom:{self.bottom}mm"
         rules = [
             f"@page{{size:{self.width}mm {self.height}mm;{ends};"
-            f"margin-left:{self.inner}mm;margin-right:{self.outer}mm}}"
+            f"margin-left:{self.inner}mm;margin-right:{self.outer}mm}}",
+            f".systems img.system + img.system{{margin-top:{SYSTEM_GAP_MM}mm}}",
         ]
         if self.inner != self.outer:
             rules.append(f"@page:left{{margin-left:{self.outer}mm;margin-right:{self.inner}mm}}")
         return "".join(rules)
 
+
+SYSTEM_GAP_MM = 3.2
+"""White between two systems."""
 
 _OVER_MUSIC = 32.0
 """Room for a title of two lines with its grey line, and for the head of a section, in millimetres."""

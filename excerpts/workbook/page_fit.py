@@ -1,35 +1,34 @@
-"""Fits a workbook to its pages: measures its strips in one long galley, then makes up the pages from them.
+"""Fits a workbook to its pages: measures its blocks, divides them among pages, and lays these out.
 
-Laying out pages and looking where they end would take many trials. So everything is laid out once on a page
-without an end, where each strip's height is read off; the pages are then made up by arithmetic and laid out
-once more as they will be printed, with their page numbers known.
+Laying out pages and looking where they end would take many trials. So every block is laid out once on a page without
+an end, where its height is read; the pages are then found by arithmetic and laid out as they will be printed, with
+their page numbers known. (Tried instead: whole workbooks broken by CSS alone, loose and close. Two layouts took a
+quarter more than measuring and one layout, and came to eight pages where these are seven.)
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, Final
 
-from excerpts.workbook.measure_blocks import END
+from excerpts.workbook.editions import Edition
 from excerpts.workbook.pages import BoxPage, Columns
-from excerpts.workbook.paginate import Block, Page, make_up
+from excerpts.workbook.paginate import RUNNING_MM, Block, Division, Page, Paginator
+from excerpts.workbook.reader import Reader
+from excerpts.workbook.render_cache import Heights, RenderCache
 
 if TYPE_CHECKING:
     from weasyprint import Document
 
 MM_PER_PX = 25.4 / 96
 RULE_MM = 8.0
-"""Height of a line to write on, as in the style sheet."""
+"""Height of a line to write on."""
 
-MOST_RULES = 8
-"""Lines to write on beyond which the first page has room for music: what follows begins on it."""
-
-SOME_RULES = (4, 2, 0)
-"""Lines to write on of such a first page; fewer where that saves a page."""
-
-LINE_SHRINKS_MM = 1.0
-"""How much lower a line of the list of boxes is with less air, as in the style sheet."""
+MOST_RULES = 12
+SOME_RULES = 4
+"""Lines to write on that a first page has at most, and that it should have if no page more is needed for them."""
 
 TRIALS = 3
 """Layouts after which pages that came out otherwise than planned are taken as they are."""
@@ -44,34 +43,29 @@ Measure = Callable[[Page, Mapping[str, int]], Mapping[str, float]]
 """Tells where everything that has a name stands on a page without an end, in CSS pixels."""
 
 
+def size_rules(size: Edition, reader: Reader) -> str:
+    """The sizes that pages are divided by, as CSS."""
+    return (
+        f"{size.page_rules}.rule{{height:{RULE_MM}mm}}.running{{height:{RUNNING_MM}mm}}"
+        f".record td{{height:{reader.row_mm}mm}}.paste .staff i{{height:{reader.staff_mm / 4}mm}}"
+    )
+
+
 class Fitter:
     """Fits one workbook to its pages.
 
     Args:
         lay_out: Lays out pages.
-        measure: Measures a galley.
+        measure: Measures blocks.
         anchors: Names of the boxes that have pages of their own.
-        page_mm: Height of a page.
-        side_by_side: Whether boxes and notes stand side by side on the first page.
-        to_write: Whether the first page has lines to write on.
+        size: The edition.
     """
 
-    def __init__(
-        self,
-        lay_out: LayOut,
-        measure: Measure,
-        anchors: Sequence[str],
-        page_mm: float,
-        *,
-        side_by_side: bool,
-        to_write: bool = True,
-    ) -> None:
+    def __init__(self, lay_out: LayOut, measure: Measure, anchors: Sequence[str], size: Edition) -> None:
         self.lay_out = lay_out
         self.measure = measure
         self.anchors = anchors
-        self.page_mm = page_mm
-        self.side_by_side = side_by_side
-        self.to_write = to_write
+        self.size = size
         self.at: dict[str, float] = {}
 
     def fit(self, first: Sequence[Block], body: Sequence[Block]) -> Document:
@@ -82,154 +76,174 @@ class Fitter:
             body: What follows.
         """
         first, body = self._measured(first, body)
-        document, before = None, 0
+        before = 0
         for trial in range(TRIALS):
-            pages = self._make_up(first, body, self.page_mm - LESS_MM * trial)
-            numbers = _numbers(pages)
-            document = self.lay_out(pages, numbers)
+            pages = self._divided(first, body, self.size.text_height - LESS_MM * trial)
+            document = self.lay_out(pages, _planned(pages))
             over = len(document.pages) - len(pages)
             if not over:
                 return document
             if over == before:
-                break  # less on each page did not help: a strip is longer than any page
+                break  # less on each page did not help: a block is longer than any page
             before = over
-        assert document is not None
-        return self.lay_out(pages, _found(document, self.anchors))
+        return self.lay_out(pages, _laid_out(document, self.anchors))
 
     def _measured(self, first: Sequence[Block], body: Sequence[Block]) -> tuple[list[Block], list[Block]]:
-        """The strips with their heights, read off a galley."""
+        """The blocks with their heights."""
         marked = [
-            replace(strip, mark=f"strip-{place}", item=_marked(strip.item, f"strip-{place}"))
-            for place, strip in enumerate([*first, *body])
+            replace(block, mark=f"strip-{place}", item=_marked(block.item, f"strip-{place}"))
+            for place, block in enumerate([*first, *body])
         ]
         briefs = [
-            replace(strip, mark=f"{strip.mark}b", item=replace(strip.item, brief=True, mark=f"{strip.mark}b"))
-            for strip in marked
-            if isinstance(strip.item, Columns)
+            replace(block, mark=f"{block.mark}b", item=replace(block.item, brief=True, mark=f"{block.mark}b"))
+            for block in marked
+            if isinstance(block.item, Columns)
         ]
-        galley = Page(tuple(replace(strip, gap=0.0) for strip in (*marked, *briefs)))
-        found = self.measure(galley, dict.fromkeys(self.anchors, 0))
-        self.at = {name: place * MM_PER_PX for name, place in found.items()}
-        names = [strip.mark for strip in (*marked, *briefs)] + [END]
-        heights = {
-            name: self.at[after] - self.at[name] for name, after in zip(names, names[1:], strict=False)
-        }
+        blocks = [*marked, *briefs]
+        placed = self.measure(
+            Page(tuple(replace(block, gap=0.0) for block in blocks)), dict.fromkeys(self.anchors, 0)
+        )
+        self.at = {name: place * MM_PER_PX for name, place in placed.items()}
+        ends = [*(block.mark for block in blocks[1:]), END]
         heads = {
-            strip.kind: self.at[f"{strip.mark}-row"] - self.at[strip.mark]
-            for strip in marked
-            if f"{strip.mark}-row" in self.at
+            block.kind: self.at[f"{block.mark}-row"] - self.at[block.mark]
+            for block in marked
+            if f"{block.mark}-row" in self.at
         }
-        measured = [self._with_height(strip, heights[strip.mark], heads) for strip in marked]
+        measured = [
+            self._with_height(block, self.at[end] - self.at[block.mark], heads)
+            for block, end in zip(marked, ends, strict=False)
+        ]
         return measured[: len(first)], measured[len(first) :]
 
-    def _with_height(self, strip: Block, height: float, heads: Mapping[str, float]) -> Block:
-        """A measured strip; the first row of a table has its head over it, the others if they begin a page."""
-        again = 0.0 if f"{strip.mark}-row" in self.at else heads.get(strip.kind, 0.0)
-        return replace(strip, height=height + strip.more, head=again, mark="")
+    def _with_height(self, block: Block, height: float, heads: Mapping[str, float]) -> Block:
+        """A measured block; the first row of a table has its head over it, the others if they begin a page."""
+        again = 0.0 if f"{block.mark}-row" in self.at else heads.get(block.kind, 0.0)
+        return replace(block, height=height + block.more, head=again, mark="")
 
-    def _make_up(self, first: Sequence[Block], body: Sequence[Block], page_mm: float) -> list[Page]:
-        if not any(isinstance(strip.item, Columns) for strip in first):
-            return make_up([*first, *body], page_mm)
-        for close, brief in ((False, False), (True, False), (True, True)):
-            page = [self._columns(strip, close, brief) for strip in first]
-            room = page_mm - _filled(page, close)
-            if room < 0:
-                continue
-            rules = self._rules(page, close, brief, room)
-            if not self.to_write:
-                break
-            if rules <= MOST_RULES or not body:
-                ruled = self._ruled(page, close, brief, min(rules, 2 * MOST_RULES))
-                return [Page(tuple(ruled), close), *make_up(body, page_mm)]
-            return min((self._joined(page, close, brief, n, body, page_mm) for n in SOME_RULES), key=len)
-        brief = self.side_by_side
-        page = [self._columns(strip, brief, brief) for strip in first]
-        ways = [
-            make_up([*self._ruled(page, brief, brief, n), *body], page_mm)
-            for n in (SOME_RULES if self.to_write else (0,))
-        ]
-        return min(ways, key=len)
+    def _divided(self, first: Sequence[Block], body: Sequence[Block], page_mm: float) -> list[Page]:
+        """The best pages over all forms of the first page: with and without reasons, with lines to write on."""
+        paginator = Paginator(body, page_mm, spreads=self.size.to_write)
+        if not any(isinstance(block.item, Columns) for block in first):
+            return paginator.divide(first).pages
+        ways: list[tuple[tuple[object, ...], Division]] = []
+        for brief in (False, True):
+            for rules in range(MOST_RULES if self.size.to_write else 0, -1, -1):
+                division = paginator.divide([self._form(block, brief, rules) for block in first])
+                forbidden, pages, cost, white = division.rank
+                parted = len(division.pages[0].strips) < len(first)
+                lacking = max(SOME_RULES - rules, 0)
+                ways.append(((forbidden, pages, parted, brief, lacking, cost, white), division))
+        return min(ways, key=lambda way: way[0])[1].pages
 
-    def _joined(
-        self,
-        page: Sequence[Block],
-        close: bool,
-        brief: bool,
-        rules: int,
-        body: Sequence[Block],
-        page_mm: float,
-    ) -> list[Page]:
-        """The first page with some lines to write on and with what follows, where it has room for that."""
-        ruled = self._ruled(page, close, brief, rules)
-        head, *others = make_up(body, page_mm, _filled(ruled, close))
-        return [Page((*ruled, *head.strips), close), *others]
-
-    def _columns(self, strip: Block, close: bool, brief: bool) -> Block:
-        """The columns in one of their forms, with their height."""
-        if not isinstance(strip.item, Columns):
-            return strip
-        boxes, notes = self._column_heights(strip, close, brief)
-        height = max(boxes, notes) if self.side_by_side else boxes + notes
-        return replace(strip, item=replace(strip.item, brief=brief), height=height, shrinks=0.0)
-
-    def _column_heights(self, strip: Block, close: bool, brief: bool) -> tuple[float, float]:
-        """Heights of the list of boxes and of the notes without lines to write on."""
-        assert isinstance(strip.item, Columns)
-        mark = f"{strip.item.mark}b" if brief else strip.item.mark
-        shrinks = LINE_SHRINKS_MM * len(strip.item.first.boxes) if close else 0.0
-        boxes = self.at[f"{mark}-boxes"] - self.at[mark]
-        notes = self.at[f"{mark}-notes"] - (self.at[mark] if self.side_by_side else self.at[f"{mark}-boxes"])
-        return max(boxes - shrinks, 0.0), notes
-
-    def _rules(self, page: Sequence[Block], close: bool, brief: bool, room: float) -> int:
-        """How many lines to write on the notes have room for."""
-        strip = next(strip for strip in page if isinstance(strip.item, Columns))
-        boxes, notes = self._column_heights(strip, close, brief)
-        beside = max(boxes - notes, 0.0) if self.side_by_side else 0.0
-        return int((room + beside) / RULE_MM)
-
-    def _ruled(self, page: Sequence[Block], close: bool, brief: bool, rules: int) -> list[Block]:
-        """The first page with its lines to write on."""
-        ruled = []
-        for strip in page:
-            if isinstance(strip.item, Columns):
-                boxes, notes = self._column_heights(strip, close, brief)
-                notes += rules * RULE_MM
-                height = max(boxes, notes) if self.side_by_side else boxes + notes
-                ruled.append(replace(strip, item=replace(strip.item, rules=rules), height=height))
-            else:
-                ruled.append(strip)
-        return ruled
+    def _form(self, block: Block, brief: bool, rules: int) -> Block:
+        """The list of boxes and the notes in one of their forms, with its height; any other block as it is."""
+        if not isinstance(block.item, Columns):
+            return block
+        mark = f"{block.item.mark}b" if brief else block.item.mark
+        middle = self.at[f"{mark}-boxes"]
+        boxes = middle - self.at[mark]
+        notes = self.at[f"{mark}-notes"] - (middle if self.size.narrow else self.at[mark]) + rules * RULE_MM
+        height = boxes + notes if self.size.narrow else max(boxes, notes)
+        return replace(block, item=replace(block.item, brief=brief, rules=rules), height=height)
 
 
 def _marked(item: object, mark: str) -> object:
     return replace(item, mark=mark) if isinstance(item, Columns) else item
 
 
-def _filled(strips: Sequence[Block], close: bool) -> float:
-    """How much of a page the strips take."""
-    total = 0.0
-    for place, strip in enumerate(strips):
-        gap = 0.0 if not place else strip.close_gap if close else strip.gap
-        total += gap + strip.height - (strip.shrinks if close else 0.0)
-    return total
-
-
-def _numbers(pages: Sequence[Page]) -> dict[str, int]:
+def _planned(pages: Sequence[Page]) -> dict[str, int]:
     """The page that each box begins on."""
     return {
-        strip.item.anchor: number
+        block.item.anchor: number
         for number, page in enumerate(pages, start=1)
-        for strip in page.strips
-        if isinstance(strip.item, BoxPage) and strip.box is None
+        for block in page.strips
+        if isinstance(block.item, BoxPage) and block.box is None
     }
 
 
-def _found(document: Document, anchors: Sequence[str]) -> dict[str, int]:
+def _laid_out(document: Document, anchors: Sequence[str]) -> dict[str, int]:
     """The page that each box came to begin on."""
-    found: dict[str, int] = {}
+    numbers: dict[str, int] = {}
     for number, page in enumerate(document.pages, start=1):
         for anchor in anchors:
             if anchor in page.anchors:
-                found.setdefault(anchor, number)
-    return found
+                numbers.setdefault(anchor, number)
+    return numbers
+
+
+END: Final = "galley-end"
+_START: Final = '<div class="mark"'
+_STOP: Final = f'</div>\n<div id="{END}">'
+_ID: Final = re.compile(r'\bid="(strip-\w+(?:-\w+)*)"')
+_SYSTEM: Final = re.compile(r'<img class="system" src="(music:\d+)"[^>]*>')
+_UNSEEN: Final = re.compile(r' (?:alt|data-outline|href|id)="[^"]*"')
+_TEXT: Final = re.compile(r">[^<]*[0-9][^<]*")
+_DIGITS: Final = str.maketrans("123456789", "000000000")
+_FINE: Final = 6
+"""Decimals of a pixel that heights are told in: the same wherever in the galley a strip has stood."""
+
+
+def places(
+    html: str, images: Mapping[str, Any], look: str, lay_out: Callable[[str], Document], memory: RenderCache
+) -> dict[str, float]:
+    """Where everything that has a name stands in the galley, from its top in CSS pixels.
+
+    A strip is a block by itself: how high it is depends on what is in it and on the style sheets alone. Lines of
+    music stand one below the other and are as high as they are; all else is the same in strips whose texts differ
+    in their digits only, which are equally wide in our faces.
+
+    Args:
+        html: The galley.
+        images: Ready images by their addresses.
+        look: All that the heights depend on besides: style sheets, sizes.
+        lay_out: Lays out a page.
+        memory: Heights that were measured before.
+
+    Returns:
+        Places by name; the end of the galley by `END`.
+    """
+    head, *strips = html.split(_START)
+    strips[-1], _, tail = strips[-1].rpartition(_STOP)
+    keys = [f"{look}\n{_plain(strip)}" for strip in strips]
+    known = {key: memory.heights(key) for key in dict.fromkeys(keys)}
+    new = {key: strip for key, strip in zip(keys, strips, strict=True) if known[key] is None}
+    if new:
+        document = lay_out(head + "".join(_START + strip for strip in new.values()) + _STOP + tail)
+        at = {name: place[1] for name, place in document.pages[0].anchors.items()}
+        tops = [at[_ID.findall(strip)[0]] for strip in new.values()] + [at[END]]
+        for (key, strip), top, bottom in zip(new.items(), tops, tops[1:], strict=False):
+            found = [*(at[name] for name in _ID.findall(strip)[1:]), bottom]
+            music = _music_above(strip, images)
+            known[key] = [round(place - top - high, _FINE) for place, high in zip(found, music, strict=True)]
+            memory.keep_heights(key, known[key] or [])
+    return _placed(strips, [known[key] or [] for key in keys], images)
+
+
+def _placed(strips: list[str], heights: list[Heights], images: Mapping[str, Any]) -> dict[str, float]:
+    found: dict[str, float] = {}
+    top = 0.0
+    for strip, rests in zip(strips, heights, strict=True):
+        first, *names = _ID.findall(strip)
+        *inner, height = (
+            rest + music for rest, music in zip(rests, _music_above(strip, images), strict=True)
+        )
+        found[first] = top
+        found.update({name: top + place for name, place in zip(names, inner, strict=True)})
+        top += height
+    return found | {END: top}
+
+
+def _music_above(strip: str, images: Mapping[str, Any]) -> list[float]:
+    """How much music stands above what has a name in a strip, and above its end, in CSS pixels."""
+    systems = [
+        (found.start(), images[found[1]].get_intrinsic_size(1, 1)[1]) for found in _SYSTEM.finditer(strip)
+    ]
+    names = [found.start() for found in _ID.finditer(strip)][1:]
+    return [sum(height for place, height in systems if place < end) for end in (*names, len(strip))]
+
+
+def _plain(strip: str) -> str:
+    """A strip without what the height of the rest does not depend on: names, spoken texts, music, which digit it is."""
+    text = _UNSEEN.sub("", _SYSTEM.sub("<system>", strip))
+    return _TEXT.sub(lambda found: found[0].translate(_DIGITS), text)

@@ -1,8 +1,8 @@
-"""Makes up pages: where each page ends, so that as few pages as need be are filled and none parts badly.
+"""Divides blocks among pages: as few pages as possible, with breaks where they disturb least.
 
-Everything to be printed is a list of strips, pieces that no break goes through, whose heights have been
-measured. The best division of the list is found exactly, from its end to its start (dynamic programming):
-no break that parts a heading from its text; fewest pages; then the least disturbing breaks; then even white.
+Everything to be printed is a list of blocks that no break goes through, whose heights have been measured. The best
+division of the list is found exactly, from its end to its start (dynamic programming): no break that parts a heading
+from its text; fewest pages; then the least disturbing breaks; then even white.
 """
 
 from __future__ import annotations
@@ -19,8 +19,11 @@ NEVER = 10_000
 TIGHT = 3
 """Cost of setting a page with less air."""
 
+TURN = 20
+"""Cost of turning the page inside a box, besides that of the break: its parts do not lie open together."""
+
 RUNNING_MM = 7.5
-"""Height of the line that names a box at the top of a page that goes on with it, as in the style sheet."""
+"""Height of the line that names a box at the top of a page that goes on with it."""
 
 SAFE_MM = 0.1
 """How much less than its height a page is filled: adding up many measures may be wrong by so much."""
@@ -28,7 +31,7 @@ SAFE_MM = 0.1
 
 @dataclass(frozen=True, slots=True)
 class Block:
-    """A piece of the workbook that no page break goes through; all measures in millimetres.
+    """A part of the workbook that no page break goes through; all measures in millimetres.
 
     Attributes:
         kind: Name of the template that prints it.
@@ -36,12 +39,11 @@ class Block:
         gap: White above it where it does not begin a page.
         close_gap: The same on a page with less air.
         cost: How much a page break before it disturbs: 0 not at all, NEVER.
-        shrinks: How much lower it is on a page with less air.
         box: The box that it goes on with; None for the start of one, and outside boxes.
-        more: What it is higher than it stands in the galley.
+        more: Height of what is left out where it is measured: rows that are all alike.
         height: Its height as measured.
-        head: Height of what is said again over it when it begins a page: the head of a table.
-        mark: Its name in the galley in which it is measured; empty on a page.
+        head: Height of what is repeated over it when it begins a page: the head of a table.
+        mark: Its name where it is measured; empty on a page.
     """
 
     kind: str
@@ -49,7 +51,6 @@ class Block:
     gap: float = 0.0
     close_gap: float = 0.0
     cost: int = 0
-    shrinks: float = 0.0
     box: BoxPage | None = None
     more: float = 0.0
     height: float = 0.0
@@ -59,11 +60,11 @@ class Block:
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """Strips of one kind that stand together in one list or table.
+    """Blocks of one kind that stand together in one list or table.
 
     Attributes:
         kind: Their kind.
-        strips: The strips.
+        strips: The blocks.
         gap: White above the first.
     """
 
@@ -74,13 +75,13 @@ class Group:
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """A page made up.
+    """What stands on a page.
 
     Attributes:
-        strips: What is on it.
+        strips: Its blocks.
         tight: Whether it is set with less air.
         running: The box that it goes on with at its top.
-        groups: The strips as the template prints them.
+        groups: The blocks as the template prints them.
     """
 
     strips: tuple[Block, ...]
@@ -93,7 +94,7 @@ class Page:
 
 
 _TOGETHER = frozenset({"text", "piece", "day"})
-"""Kinds whose strips are the lines of one list or table."""
+"""Kinds whose blocks are the lines of one list or table."""
 
 
 def _grouped(strips: Sequence[Block], tight: bool) -> tuple[Group, ...]:
@@ -109,12 +110,12 @@ def _grouped(strips: Sequence[Block], tight: bool) -> tuple[Group, ...]:
 
 @dataclass(frozen=True, slots=True)
 class _Best:
-    """The best division of the strips from one of them to the end."""
+    """The best division of the last blocks: its pages, what it costs, and how many blocks its first page leaves."""
 
-    pages: int
-    cost: int
-    white: float
-    end: int = 0
+    pages: int = 0
+    cost: int = 0
+    white: float = 0.0
+    left: int = 0
     tight: bool = False
 
     @property
@@ -124,71 +125,79 @@ class _Best:
         return forbidden, self.pages, cost, self.white
 
 
-def make_up(strips: Sequence[Block], page_mm: float, used_mm: float = 0.0) -> list[Page]:
-    """Divide measured strips among pages.
+@dataclass(frozen=True, slots=True)
+class Division:
+    """Blocks divided among pages.
+
+    Attributes:
+        pages: The pages.
+        rank: How good the division is: forbidden breaks, number of pages, cost of the breaks, white; less is better.
+    """
+
+    pages: list[Page]
+    rank: tuple[int, int, int, float]
+
+
+class Paginator:
+    """Divides blocks among pages of one height; the body is searched once for all forms of the first page.
 
     Args:
-        strips: What is to be printed, in order.
+        body: What follows the first page.
         page_mm: Height of a page.
-        used_mm: How much of the first page is taken already; what follows on it stands its gap below.
-            The first page made up then goes on with that page, and may be empty.
-
-    Returns:
-        The pages.
+        spreads: Even pages lie open beside the odd ones that follow them.
     """
-    best: dict[int, _Best] = {len(strips): _Best(0, 0, 0.0)}
-    for start in range(len(strips) - 1, -1, -1):
-        best[start] = _best_page(strips, start, page_mm, best)
-    first = _best_page(strips, 0, page_mm, best, used_mm) if used_mm and strips else best[0]
-    pages: list[Page] = []
-    start, chosen = 0, first
-    while start < len(strips) or (used_mm and not pages):
-        stop = chosen.end if strips else 0
-        begins_page = not (used_mm and not pages)
-        running = strips[start].box if begins_page and stop > start else None
-        pages.append(Page(tuple(strips[start:stop]), chosen.tight, running))
-        if stop >= len(strips):
-            break
-        start, chosen = stop, best[stop]
-    return pages
 
+    def __init__(self, body: Sequence[Block], page_mm: float, *, spreads: bool = False) -> None:
+        self.body = tuple(body)
+        self.page_mm = page_mm
+        self.spreads = spreads
+        self._best = self._searched(self.body, {(0, False): _Best(), (0, True): _Best()}, len(body))
 
-def _best_page(
-    strips: Sequence[Block], start: int, page_mm: float, best: dict[int, _Best], used_mm: float = 0.0
-) -> _Best:
-    """The best way to fill one page from strip `start` on, given the best ways from every later strip."""
-    found: list[_Best] = []
-    if used_mm:
-        found.append(_joined(strips, start, 1, 0, 0.0, best, tight=False))
-    loose = tight = used_mm
-    if not used_mm:
-        head = strips[start].head + (RUNNING_MM if strips[start].box else 0.0)
-        loose = tight = head
-    for stop in range(start + 1, len(strips) + 1):
-        strip = strips[stop - 1]
-        at_top = stop - 1 == start and not used_mm
-        loose += strip.height + (0.0 if at_top else strip.gap)
-        tight += strip.height - strip.shrinks + (0.0 if at_top else strip.close_gap)
-        if tight > page_mm - SAFE_MM:
-            if at_top:
-                found.append(_joined(strips, stop, ceil(tight / page_mm), 0, 0.0, best, tight=True))
-            break
-        is_tight = loose > page_mm - SAFE_MM
-        left = page_mm - (tight if is_tight else loose)
-        white = 0.0 if stop == len(strips) else (left / page_mm) ** 2
-        found.append(_joined(strips, stop, 1, TIGHT * is_tight, white, best, tight=is_tight))
-    return min(found, key=lambda way: way.rank)
+    def divide(self, first: Sequence[Block] = ()) -> Division:
+        """The best division of a form of the first page and of the body."""
+        blocks = (*first, *self.body)
+        best = self._searched(blocks, dict(self._best), len(first))
+        pages: list[Page] = []
+        start, even = 0, False
+        while start < len(blocks):
+            chosen = best[len(blocks) - start, even]
+            stop = len(blocks) - chosen.left
+            pages.append(Page(blocks[start:stop], chosen.tight, blocks[start].box))
+            start, even = stop, not even
+        return Division(pages, best[len(blocks), False].rank)
 
+    def _searched(
+        self, blocks: Sequence[Block], best: dict[tuple[int, bool], _Best], count: int
+    ) -> dict[tuple[int, bool], _Best]:
+        """Add the best divisions from each of the first `count` blocks on, by blocks left and side of the page."""
+        for start in range(count - 1, -1, -1):
+            for even in (False, True):
+                best[len(blocks) - start, even] = self._best_page(blocks, start, even, best)
+        return best
 
-def _joined(
-    strips: Sequence[Block],
-    stop: int,
-    pages: int,
-    cost: int,
-    white: float,
-    best: dict[int, _Best],
-    tight: bool,
-) -> _Best:
-    rest = best[stop]
-    cost += rest.cost + (strips[stop].cost if stop < len(strips) else 0)
-    return _Best(pages + rest.pages, cost, white + rest.white, stop, tight)
+    def _best_page(
+        self, blocks: Sequence[Block], start: int, even: bool, best: dict[tuple[int, bool], _Best]
+    ) -> _Best:
+        """The best way to fill one page from a block on, given the best ways from every later block."""
+        ways: list[_Best] = []
+        most = self.page_mm - SAFE_MM
+        loose = close = blocks[start].head + (RUNNING_MM if blocks[start].box else 0.0)
+        for stop, block in enumerate(blocks[start:], start=start + 1):
+            loose += block.height + (block.gap if ways else 0.0)
+            close += block.height + (block.close_gap if ways else 0.0)
+            if close > most and ways:
+                break
+            rest = best[len(blocks) - stop, not even]
+            cost = rest.cost + TIGHT * (loose > most)
+            white = rest.white
+            if stop < len(blocks):
+                cost += self._break_cost(blocks[stop], even)
+                white += max(1 - (close if loose > most else loose) / self.page_mm, 0.0) ** 2
+            pages = rest.pages + max(ceil((close - SAFE_MM) / self.page_mm), 1)
+            ways.append(_Best(pages, cost, white, len(blocks) - stop, loose > most))
+        return min(ways, key=lambda way: way.rank)
+
+    def _break_cost(self, block: Block, even: bool) -> int:
+        """Cost of a page break before a block, at the foot of an even page or of an odd one."""
+        turned = self.spreads and block.box is not None and not even
+        return block.cost + TURN * turned

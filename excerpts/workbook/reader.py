@@ -25,7 +25,7 @@ class Reader:
         circles: Clean runs are kept by circles to colour.
         staff_mm: Height of the staff.
         most_pages: Pages that are plenty.
-        row_mm: Height of a row to write in, as in the style sheet.
+        row_mm: Height of a row to write in.
     """
 
     print: Literal["standard", "larger", "child"]

@@ -18,7 +18,7 @@ from excerpts.studio.packing import exact, excerpt_facts, excerpt_of
 from excerpts.studio.store import Store
 from excerpts.system.resources import scores
 from excerpts.words import Words
-from excerpts.workbook.measure_blocks import END, places
+from excerpts.workbook.page_fit import END, places
 from excerpts.workbook.render_cache import RenderCache
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from itertools import product
 
@@ -9,30 +10,32 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from excerpts.workbook.pages import BoxPage
-from excerpts.workbook.paginate import NEVER, RUNNING_MM, SAFE_MM, TIGHT, Block, Page, make_up
+from excerpts.workbook.blocks import body_strips
+from excerpts.workbook.pages import BoxPage, FirstPage, PieceRow, Workbook
+from excerpts.workbook.paginate import NEVER, RUNNING_MM, SAFE_MM, TIGHT, TURN, Block, Page, Paginator
 
 PAGE = 100.0
+FIRST = FirstPage("", "", "", (), "", (), (), ())
+ROW = PieceRow("Air", "", "", (), "", "")
 BOX = BoxPage("box-1", 1, "Air", "", "", None, 0.0, (), "", (), (), None)
 
 
 def strip(
-    height: float,
-    cost: int = 0,
-    gap: float = 0.0,
-    box: BoxPage | None = None,
-    close_gap: float | None = None,
-    shrinks: float = 0.0,
+    height: float, cost: int = 0, gap: float = 0.0, box: BoxPage | None = None, close_gap: float | None = None
 ) -> Block:
     close = gap if close_gap is None else close_gap
-    return Block("any", height, gap, close, cost, shrinks, box, height=height)
+    return Block("any", height, gap, close, cost, box, height=height)
+
+
+def make_up(blocks: Sequence[Block], page_mm: float) -> list[Page]:
+    return Paginator(blocks, page_mm).divide().pages
 
 
 def height(page: Page) -> float:
     """How much of a page is filled."""
     total = page.strips[0].head + (RUNNING_MM if page.running else 0.0)
     for place, one in enumerate(page.strips):
-        total += one.height - one.shrinks * page.tight
+        total += one.height
         total += 0.0 if not place else one.close_gap if page.tight else one.gap
     return total
 
@@ -92,10 +95,10 @@ def test_a_break_goes_where_it_disturbs_least() -> None:
 
 
 def test_less_air_is_taken_only_where_it_saves_a_page() -> None:
-    both = [strip(60), strip(41, gap=4, close_gap=1, shrinks=3)]
+    both = [strip(60), strip(38, gap=4, close_gap=1)]
     (page,) = make_up(both, PAGE)
     assert page.tight
-    (loose,) = make_up([strip(60), strip(30, gap=4, close_gap=1, shrinks=3)], PAGE)
+    (loose,) = make_up([strip(60), strip(30, gap=4, close_gap=1)], PAGE)
     assert not loose.tight
 
 
@@ -124,10 +127,41 @@ def test_a_strip_longer_than_a_page_stands_alone() -> None:
     assert [len(page.strips) for page in pages] == [1, 1, 1]
 
 
-@pytest.mark.parametrize(("used", "on_first"), [(20.0, 1), (80.0, 0)])
-def test_what_follows_goes_on_below_what_is_there(used: float, on_first: int) -> None:
-    pages = make_up([strip(60, gap=10), strip(60)], PAGE, used)
-    assert len(pages[0].strips) == on_first
+def test_the_first_page_goes_on_with_what_follows_where_that_saves_a_page() -> None:
+    body = [strip(60, gap=10), strip(60)]
+    assert [len(page.strips) for page in Paginator(body, PAGE).divide([strip(20)]).pages] == [2, 1]
+    assert [len(page.strips) for page in Paginator(body, PAGE).divide([strip(80)]).pages] == [1, 1, 1]
+
+
+@given(strips, strips)
+def test_a_first_page_is_divided_as_if_all_were_searched_at_once(
+    first: list[Block], body: list[Block]
+) -> None:
+    assert Paginator(body, PAGE).divide(first) == Paginator([*first, *body], PAGE).divide()
+
+
+def test_no_leaf_is_turned_inside_a_box_where_no_page_more_is_needed() -> None:
+    blocks = [strip(60), strip(35), strip(40, 14, box=BOX), strip(40, 14, box=BOX), strip(50)]
+    assert [len(page.strips) for page in Paginator(blocks, PAGE).divide().pages] == [2, 2, 1]
+    assert [len(page.strips) for page in Paginator(blocks, PAGE, spreads=True).divide().pages] == [1, 2, 2]
+    over = Paginator([strip(95), strip(60, 14, box=BOX)], PAGE, spreads=True).divide()
+    assert over.rank[1:3] == (2, 14 + TURN)
+
+
+@pytest.mark.parametrize(
+    ("count", "above", "kinds"),
+    [
+        (5, 5.0, [["any", "piece", "piece", "piece"], ["piece", "piece", "copying"]]),
+        (3, 65.0, [["any"], ["piece", "piece", "piece", "copying"]]),
+        (3, 30.0, [["any"], ["piece", "piece", "piece", "copying"]]),
+    ],
+)
+def test_no_row_stands_alone(count: int, above: float, kinds: list[list[str]]) -> None:
+    """A row of several has company at the foot and at the head of a page, and so has the line on copying."""
+    book = Workbook("", "", "", "", "", "free to copy", FIRST, (), (), (), (), (), (ROW,) * count)
+    rows = [replace(one, height=20.0) for one in body_strips(book, PAGE) if one.kind != "section"]
+    pages = make_up([strip(above), replace(rows[0], cost=2), *rows[1:]], PAGE)
+    assert [[one.kind for one in page.strips] for page in pages] == kinds
 
 
 def test_rows_stand_together_in_one_table() -> None:
