@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Literal
+from typing import Final, Literal
 
 from lxml import etree
 
@@ -115,21 +115,62 @@ class Origin:
     pickup: str = ""
 
 
+_SAID: Final = {
+    "bracket": "bracket line",
+    "contact": "place of the bow",
+    "extend": "line behind a syllable",
+    "fingering": "finger",
+    "for-part": "transposition of the part",
+    "hammer-on": "hammer-on",
+    "instruments": "number of instruments",
+    "jump": "jump in playback",
+    "measure-repeat": "bar repeat",
+    "multiple-rest": "rest of several bars",
+    "octave-shift": "octave sign",
+    "part-symbol": "bracket of the staves",
+    "pedal": "pedal mark",
+    "plucking": "pizzicato or col legno",
+    "pull-off": "pull-off",
+    "score": "the score",
+    "staff-details": "staff lines",
+    "staves": "number of staves",
+    "teacher-mark": "mark of the teacher's",
+    "time": "time signature",
+    "transpose": "transposition",
+    "wavy-line": "trill line",
+    "wedge": "hairpin",
+}
+"""What things are called in trade words, where that is not their own name with spaces for hyphens."""
+
+
 @dataclass(frozen=True, slots=True)
 class ReportLine:
     """One thing that was not simply copied.
 
     Attributes:
         action: What was done with it.
-        what: The thing in trade words ("key", "clef of staff 1", "slur").
+        thing: What it is, as programs may rely on ("octave-shift"): the name of its element where it is one.
         bar: Label of the bar it concerns.
-        detail: What it was ("3 flats", "to bar 49").
+        detail: What it was, in words ("3 flats", "to bar 49").
+        whose: Which of several, in words ("of staff 2", "(Violin)").
     """
 
     action: Literal["carried", "closed", "opened", "restated", "repaired", "dropped", "warning"]
-    what: str
+    thing: str
     bar: str = ""
     detail: str = ""
+    whose: str = ""
+
+    @property
+    def id(self) -> str:
+        """What kind of line it is, whatever words say it: "restated.octave-shift"."""
+        return f"{self.action}.{self.thing}"
+
+    @property
+    def what(self) -> str:
+        """The thing in trade words: "octave sign"."""
+        said = _SAID.get(self.thing, self.thing.replace("-", " "))
+        return f"{said} {self.whose}" if self.whose else said
 
     def __str__(self) -> str:
         place = f" in bar {self.bar}" if self.bar else ""

@@ -169,6 +169,7 @@ def _facts(excerpt: Excerpt) -> dict[str, Any]:
             for o in excerpt.open_ends
         ],
         "report": [
-            {"action": r.action, "what": r.what, "bar": r.bar, "detail": r.detail} for r in excerpt.report
+            {"id": r.id, "action": r.action, "what": r.what, "bar": r.bar, "detail": r.detail}
+            for r in excerpt.report
         ],
     }

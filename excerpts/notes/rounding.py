@@ -98,7 +98,7 @@ def unrounded(excerpt: Excerpt) -> Excerpt:
         report=(
             *excerpt.report,
             *(
-                ReportLine("repaired", "rounded durations", old.label, f"{bar.mended} notes")
+                ReportLine("repaired", "rounded-durations", old.label, f"{bar.mended} notes")
                 for old, bar in zip(excerpt.bars, bars, strict=True)
                 if bar is not None
             ),

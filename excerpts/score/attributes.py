@@ -158,15 +158,9 @@ def take_changes(state: State, changes: list[etree._Element], measure: etree._El
     return in_order
 
 
-_SAID: Final = {
-    "key": "key",
-    "time": "time signature",
-    "transpose": "transposition",
-    "for-part": "transposition of the part",
-    "staves": "number of staves",
-    "part-symbol": "bracket of the staves",
-    "instruments": "number of instruments",
-}
+_Thing = tuple[str, str]
+"""Something that is restated, and which of several it is."""
+
 _DETAILS_ORDER: Final = ("staff-type", "staff-lines", "line-detail", "staff-tuning", "capo", "staff-size")
 _DETAIL_FLAGS: Final = ("show-frets", "print-object", "print-spacing")
 
@@ -182,8 +176,8 @@ def restate(piece: Slice) -> None:
         _put_in_front(head, new)
     elif len(new):
         measure.insert(0 if first is None else measure.index(first), new)
-    for name in names:
-        piece.note_down("restated", name, piece.first)
+    for thing, whose in names:
+        piece.note_down("restated", thing, piece.first, whose=whose)
 
 
 def attributes_at_start(piece: Slice) -> list[etree._Element]:
@@ -215,7 +209,7 @@ def _rank(child: etree._Element) -> int:
     return ATTRIBUTES_ORDER.index(tag) if tag in ATTRIBUTES_ORDER else len(ATTRIBUTES_ORDER)
 
 
-def _restated(state: State, already: list[etree._Element]) -> tuple[etree._Element, list[str]]:
+def _restated(state: State, already: list[etree._Element]) -> tuple[etree._Element, list[_Thing]]:
     """Make the `<attributes>` that a cut must begin with.
 
     Args:
@@ -223,10 +217,10 @@ def _restated(state: State, already: list[etree._Element]) -> tuple[etree._Eleme
         already: Copies of the `<attributes>` that the bar has at its start; what they set is not restated.
 
     Returns:
-        The element (children in the schema's order) and what it restates, in trade words.
+        The element (children in the schema's order) and what it restates.
     """
     new: list[etree._Element] = []
-    names: list[str] = []
+    names: list[_Thing] = []
     if not any(divisions_in(element) for element in already if not _behind_notes(element)):
         divisions = etree.Element("divisions")
         divisions.text = plain(state.divisions)
@@ -234,16 +228,16 @@ def _restated(state: State, already: list[etree._Element]) -> tuple[etree._Eleme
     for tag, values in state.per_staff.items():
         kept = _not_set_again(tag, values, already, _staff_numbers(state, already))
         new += kept
-        names += [_SAID[tag]] if kept else []
+        names += [(tag, "")] if kept else []
     for tag, value in state.latest.items():
         if not any(element.find(tag) is not None for element in already):
             new.append(unplaced(value))
-            names.append(_SAID[tag])
+            names.append((tag, ""))
     _restate_clefs(state, already, new, names)
     _restate_details(state, already, new, names)
     slashes = _not_set_again("measure-style", state.slashes, already, frozenset())
     new += slashes
-    names += ["slashes"] if slashes else []
+    names += [("slashes", "")] if slashes else []
     attributes = etree.Element("attributes")
     attributes.extend(sorted(new, key=_rank))
     return attributes, names
@@ -286,7 +280,7 @@ def _not_set_again(
 
 
 def _restate_clefs(
-    state: State, already: list[etree._Element], new: list[etree._Element], names: list[str]
+    state: State, already: list[etree._Element], new: list[etree._Element], names: list[_Thing]
 ) -> None:
     own = {
         clef.get("number") or "1"
@@ -299,11 +293,11 @@ def _restate_clefs(
             clef = unplaced(state.clefs[number])
             clef.attrib.pop("after-barline", None)
             new.append(clef)
-            names.append("clef" if len(state.clefs) == 1 else f"clef of staff {number}")
+            names.append(("clef", f"of staff {number}" if len(state.clefs) > 1 else ""))
 
 
 def _restate_details(
-    state: State, already: list[etree._Element], new: list[etree._Element], names: list[str]
+    state: State, already: list[etree._Element], new: list[etree._Element], names: list[_Thing]
 ) -> None:
     """Lines, tuning and the like add up over the file: what the bar sets is laid over what was in force."""
     for staff, before in state.details.items():
@@ -316,7 +310,7 @@ def _restate_details(
                 drop(later)
         else:
             new.append(merged)
-        names.append("staff lines" if len(state.details) == 1 else f"lines of staff {staff}")
+        names.append(("staff-details", f"of staff {staff}" if len(state.details) > 1 else ""))
 
 
 def _merged(details: list[etree._Element]) -> etree._Element:

@@ -32,7 +32,6 @@ _SIGNS: Final = ("measure-repeat", "beat-repeat")
 _HAS_SIGNS: Final = etree.XPath(
     f"boolean(measure/attributes/measure-style/*[self::{' or self::'.join(_SIGNS)}])"
 )
-_SAID: Final = {"measure-repeat": "bar repeat", "beat-repeat": "beat repeat"}
 
 _Notes = list[tuple[Fraction, PlacedElement]]
 """Notes of a pattern: onset from its start, and the note."""
@@ -114,7 +113,7 @@ class _Writer:
                 else:
                     self.running.pop((kind, staff), None)
                 moment.element.remove(style)
-                self.done.append(Repair(index, _SAID[kind], "written out as notes"))
+                self.done.append(Repair(index, kind, "written out as notes"))
 
     def _begin(
         self, kind: str, staff: str | None, sign: etree._Element, index: int, onset: Fraction, metre: Metre

@@ -23,14 +23,6 @@ from excerpts.score.playing_words import states_in
 from excerpts.score.slice import Slice, notations_of, remove, staff_of, voice_of
 
 _BEGUN_AGAIN: Final = ("slur", "tuplet", "wavy-line", "extend")
-_SAID: Final = {
-    "octave-shift": "octave sign",
-    "wedge": "hairpin",
-    "pedal": "pedal mark",
-    "bracket": "bracket line",
-    "wavy-line": "trill line",
-    "extend": "line behind a syllable",
-}
 _Notes = list[tuple[int, Moment]]
 
 
@@ -42,7 +34,7 @@ def mend_spans(cut: Slice, pairing: Pairing) -> None:
             continue
         if stop.is_middle and cut.holds(stop.bar):
             cut.twins[stop.element].set("type", "stop")
-            cut.note_down("repaired", _said(start.kind), stop.bar, "it has no end in the source; ended here")
+            cut.note_down("repaired", start.kind, stop.bar, "it has no end in the source; ended here")
         if not (cut.holds(start.bar) and cut.holds(stop.bar)) and not _mend(cut, start, stop):
             gone.add(start.element)
     for middle, start in pairing.middles:
@@ -65,10 +57,6 @@ def _mend(cut: Slice, start: SpanEnd, stop: SpanEnd) -> bool:
     return False
 
 
-def _said(kind: str) -> str:
-    return _SAID.get(kind, kind)
-
-
 def _take_out(cut: Slice, end: SpanEnd) -> None:
     if cut.holds(end.bar):
         remove(cut.twins[end.element])
@@ -76,13 +64,13 @@ def _take_out(cut: Slice, end: SpanEnd) -> None:
 
 def _drop(cut: Slice, end: SpanEnd, why: str) -> None:
     _take_out(cut, end)
-    cut.note_down("dropped", _said(end.kind), end.bar, why)
+    cut.note_down("dropped", end.kind, end.bar, why)
 
 
 def _mend_lone(cut: Slice, end: SpanEnd) -> None:
     if end.kind == "wavy-line" and end.element.get("type") == "start":
         _put_on(cut.twins[end.holder], end, "stop")
-        cut.note_down("repaired", _said(end.kind), end.bar, "it has no end in the source; over its note only")
+        cut.note_down("repaired", end.kind, end.bar, "it has no end in the source; over its note only")
     else:
         _drop(cut, end, "it has no other end in the source")
 
@@ -98,7 +86,7 @@ def _mend_notation(cut: Slice, start: SpanEnd, stop: SpanEnd) -> bool:
         if start.kind == "slur" and covered:
             _leave_open(cut, covered[0], start, ("start",) * from_before + ("end",) * goes_on)
         else:
-            cut.note_down("dropped", _said(start.kind), index, "the cut has only one end of it")
+            cut.note_down("dropped", start.kind, index, "the cut has only one end of it")
         return False
     if from_before:
         _put_on(cut.twins[covered[0][1].element], start, "start")
@@ -106,7 +94,7 @@ def _mend_notation(cut: Slice, start: SpanEnd, stop: SpanEnd) -> bool:
         _put_on(cut.twins[covered[-1][1].element], stop, "stop")
     way = "it came in from before" if from_before else "it goes on after"
     whole = from_before and goes_on
-    cut.note_down("closed", _said(start.kind), index, "it covers the whole cut" if whole else way)
+    cut.note_down("closed", start.kind, index, "it covers the whole cut" if whole else way)
     return True
 
 
@@ -215,10 +203,10 @@ def _mend_direction(cut: Slice, start: SpanEnd, stop: SpanEnd) -> bool:
             again.insert(0, kind)
         _insert_first(cut.measures[0], again)
         came = f"it began before, with {words}" if words else "it began before"
-        cut.note_down("restated", _said(start.kind), cut.first, came)
+        cut.note_down("restated", start.kind, cut.first, came)
     if goes_on:
         _insert_last(cut, _alone(stop))
-        cut.note_down("closed", _said(start.kind), cut.last, "it goes on after")
+        cut.note_down("closed", start.kind, cut.last, "it goes on after")
     return True
 
 

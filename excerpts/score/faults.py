@@ -60,13 +60,13 @@ class Repair:
 
     Attributes:
         bar: Index of the measure from 0; None when it concerns the whole part.
-        what: The thing in trade words.
+        thing: What it is, as `ReportLine` has it.
         detail: What was wrong and what was done.
         action: "warning" where what could not be read was left out.
     """
 
     bar: int | None
-    what: str
+    thing: str
     detail: str
     action: Literal["repaired", "warning"] = "repaired"
 
@@ -91,7 +91,7 @@ def mend_attributes(part: etree._Element, measures: list[etree._Element]) -> lis
         index = places[attributes.getparent()]
         attributes.remove(child)
         told = (child.text or "").strip()[:20]
-        done.append(Repair(index, str(child.tag), f"'{told}' is not a number of them; left out"))
+        done.append(Repair(index, str(child.tag), f"'{told}' is not possible; left out"))
     missing = _missing_divisions(part)
     if missing is not None:
         value, where = missing
@@ -312,7 +312,7 @@ def warn(piece: Slice) -> None:
     """Name the bars of the slice that are too long, too short, or hold what cannot be read."""
     for repair in piece.bars.repairs:
         if repair.bar is None or piece.holds(repair.bar):
-            piece.note_down(repair.action, repair.what, repair.bar, repair.detail)
+            piece.note_down(repair.action, repair.thing, repair.bar, repair.detail)
     metre = metre_of(piece.state.time)
     for k, time in enumerate(piece.times):
         index = piece.first + k
@@ -322,7 +322,7 @@ def warn(piece: Slice) -> None:
         length, full = time.length, metre.length
         if not full or not length or length == full:
             continue
-        what = "bar too long" if length > full else "bar too short"
+        what = "bar-too-long" if length > full else "bar-too-short"
         if length > full or not _may_be_short(piece, index, metre):
             notes = "note" if length == 1 else "notes"
             said = f"{_number(length)} quarter {notes} where {metre.text} has {_number(full)}"

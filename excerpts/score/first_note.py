@@ -21,8 +21,6 @@ from excerpts.score.pairing import Pairing
 from excerpts.score.playing import ends_movement
 from excerpts.score.slice import Slice, technical_of, voice_of
 
-_SAID: Final = {"fingering": "finger", "string": "string"}
-
 
 def show_held_finger(cut: Slice) -> None:
     """Copy the finger of the last note before the cut to the first note, where both are the same note."""
@@ -35,13 +33,13 @@ def show_held_finger(cut: Slice) -> None:
         before = _last_before(cut, voice_of(note))
         if before is None or midi_of(before) != midi_of(note):
             continue
-        for tag in _SAID:
+        for tag in ("fingering", "string"):
             marks = before.findall(f"notations/technical/{tag}")
             if len(marks) != 1 or _is_second(marks[0]) or note.find(f"notations/technical/{tag}") is not None:
                 continue
             technical_of(cut.twins[note]).append(unplaced(marks[0]))
             where = cut.label(cut.first - 1)
-            cut.note_down("restated", _SAID[tag], cut.first, f"{marks[0].text}, held from bar {where}")
+            cut.note_down("restated", tag, cut.first, f"{marks[0].text}, held from bar {where}")
 
 
 def _is_single(note: etree._Element, moment: Moment) -> bool:
@@ -107,7 +105,7 @@ def show_first_stroke(cut: Slice, span: BarRange, pairing: Pairing) -> None:
     if direction is None or direction == expected or strokes[-1].mark or strokes[-1].joined:
         return
     etree.SubElement(technical_of(cut.twins[first]), direction)
-    cut.note_down("restated", direction.replace("-", " "), bar, "the stroke that falls on the first note")
+    cut.note_down("restated", direction, bar, "the stroke that falls on the first note")
 
 
 def _first_boxed(cut: Slice, span: BarRange) -> tuple[int, Fraction, etree._Element] | None:

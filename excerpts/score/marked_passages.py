@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 By = Literal["bracket", "rectangle", "colour"]
 
-What = Literal["bracket line", "words", "colour"]
+What = Literal["bracket", "words", "colour"]
 
 
 class Made(NamedTuple):
@@ -32,7 +32,7 @@ class Made(NamedTuple):
     Attributes:
         element: The element; for a colour the note that has it.
         bar: Index of its measure, from 0.
-        what: What it is, as reports call it.
+        what: What it is, as `ReportLine` has it.
     """
 
     element: etree._Element
@@ -134,7 +134,7 @@ def _take_line(
     if span is None:
         unread.append(Unread(start.bar, "a bracket line has no note under it, and boxes nothing"))
         return
-    line = tuple(Made(end.element, end.bar, "bracket line") for end in (start, *between, stop))
+    line = tuple(Made(end.element, end.bar, "bracket") for end in (start, *between, stop))
     found.append(
         Found(
             "bracket",

@@ -16,7 +16,7 @@ from lxml import etree
 from excerpts.musicxml.format import is_cue
 from excerpts.musicxml.timeline import Moment, walk
 from excerpts.score.bars import Bars
-from excerpts.score.playing_words import KINDS, LOUDNESS_CHANGES, SAID, Kind, Said, lines_of_words, states_in
+from excerpts.score.playing_words import KINDS, LOUDNESS_CHANGES, Kind, Said, lines_of_words, states_in
 from excerpts.score.slice import Slice, staff_of
 
 _LASTING: Final = {
@@ -64,7 +64,7 @@ def restate_playing(cut: Slice) -> None:
             text, bar, sound = found.words.get((staff, kind), ("", 0, None))
             if text and kind not in own:
                 _insert(target, _in_brackets(text, staff, first.element, sound))
-                cut.note_down("restated", SAID[kind], index, f"{text}, from bar {cut.label(bar)}")
+                cut.note_down("restated", kind, index, f"{text}, from bar {cut.label(bar)}")
         name, bar = found.dynamic.get(staff, (_UNKNOWN, 0))
         if name != _UNKNOWN and "dynamic" not in own:
             _insert(target, _dynamic(name, staff, first.element))

@@ -19,15 +19,6 @@ Kind = Literal["plucking", "mute", "contact", "string", "position"]
 
 KINDS: Final[tuple[Kind, ...]] = ("plucking", "mute", "contact", "string", "position")
 
-SAID: Final[dict[Kind, str]] = {
-    "plucking": "pizzicato or col legno",
-    "mute": "mute",
-    "contact": "place of the bow",
-    "string": "string",
-    "position": "position",
-}
-"""What each kind is called in reports."""
-
 _ORDINARY: Final = (
     r"\bord(?:\.|inario\b|inaire\b|inary\b)|\bnat(?:\.|urale\b)|\bgew(?:\.|öhnlich\b)|\bnormale?\b"
 )

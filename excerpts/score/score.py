@@ -158,12 +158,12 @@ class TakenOut(NamedTuple):
 
     Attributes:
         bar: Index of its measure, from 0.
-        what: What it is, in trade words.
+        thing: What it is, as `ReportLine` has it.
         why: Why it was taken out.
     """
 
     bar: int
-    what: str
+    thing: str
     why: str
 
 
@@ -260,10 +260,10 @@ class Passage:
             pickup=names.pickup,
         )
         excerpt = cut(score.root, score.bars, self.part.index, self.span, origin, context, self.pupil_bars)
-        said = [ReportLine("warning", "the score", detail=warning) for warning in score.warnings]
+        said = [ReportLine("warning", "score", detail=warning) for warning in score.warnings]
         said += [
-            ReportLine("dropped", what, shifted(self.part.bars.labels[bar], self.pupil_bars), why)
-            for bar, what, why in self.part.taken_out
+            ReportLine("dropped", thing, shifted(self.part.bars.labels[bar], self.pupil_bars), why)
+            for bar, thing, why in self.part.taken_out
             if first <= bar <= last
         ]
         excerpt = replace(excerpt, report=(*said, *excerpt.report)) if said else excerpt

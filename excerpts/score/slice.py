@@ -49,10 +49,12 @@ class Slice:
     open_ends: list[OpenEnd] = field(default_factory=list)
     pupil_bars: int = 0
 
-    def note_down(self, action: Action, what: str, index: int | None = None, detail: str = "") -> None:
+    def note_down(
+        self, action: Action, thing: str, index: int | None = None, detail: str = "", whose: str = ""
+    ) -> None:
         """Add a line to the report; `index` is that of the measure in the source, from 0."""
         bar = "" if index is None else self.label(index)
-        self.report[ReportLine(action, what, bar, detail)] = None
+        self.report[ReportLine(action, thing, bar, detail, whose)] = None
 
     def label(self, index: int) -> str:
         """The bar number of measure `index` of the source, as the pupil reads it."""

@@ -121,9 +121,7 @@ class MarkWriter:
     def _say(self, mark: OwnMark, bar: int, was: str) -> None:
         told = mark.text.partition(" ")[2]
         detail = f"{told}, in place of {was}" if was else told
-        self.report.append(
-            ReportLine("carried", "mark of the teacher's", self.excerpt.bars[bar].label, detail)
-        )
+        self.report.append(ReportLine("carried", "teacher-mark", self.excerpt.bars[bar].label, detail))
 
     def notes(self, voice: str = "") -> list[MarkedNote]:
         """The notes of the excerpt in order of time: one of a chord, no rests, grace notes and cues."""

@@ -183,7 +183,7 @@ def clamp_rests(piece: Slice) -> None:
             left = len(piece.measures) - k
             if not told.isdecimal() or int(told) <= left:
                 continue
-            piece.note_down("closed", "rest of several bars", piece.first + k, f"{told} bars in the source")
+            piece.note_down("closed", "multiple-rest", piece.first + k, f"{told} bars in the source")
             count.text = str(left)
             style = count.getparent()
             if left == 1 and style is not None and (attributes := style.getparent()) is not None:
@@ -220,7 +220,7 @@ def _drop_jumps(piece: Slice, measure: etree._Element, index: int) -> None:
         for name in jumps:
             del sound.attrib[name]
         if jumps:
-            piece.note_down("dropped", "jump in playback", index, "the sign stays")
+            piece.note_down("dropped", "jump", index, "the sign stays")
         if not sound.attrib and not len(sound):
             drop(sound)
 
@@ -234,4 +234,4 @@ def renumber(piece: Slice) -> None:
             if name in measure.attrib:
                 measure.set(name, shifted(str(measure.get(name)), piece.pupil_bars))
     way = "higher" if piece.pupil_bars > 0 else "lower"
-    piece.note_down("restated", "bar numbers", None, f"{abs(piece.pupil_bars)} {way} than in the file")
+    piece.note_down("restated", "bar-numbers", None, f"{abs(piece.pupil_bars)} {way} than in the file")

@@ -77,7 +77,7 @@ def _mark(note: etree._Element, **attributes: str) -> None:
 
 
 def _report(cut: Slice, ratio: Ratio, bar: int) -> None:
-    name = f"{_NAMES.get(ratio[0], 'tuplet')} number"
+    name = f"{_NAMES.get(ratio[0], 'tuplet')}-number"
     before = _numbered_before(cut, ratio)
     index = cut.first + bar
     if before is None:

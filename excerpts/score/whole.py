@@ -54,7 +54,7 @@ class WholePassage:
         whole = document(score.root, [listed_part(score.root, i.id, i.place - 1) for i in score.parts])
         finish(whole, pieces)
         names = [info.name or f"#{info.place}" for info in score.parts]
-        warned = tuple(ReportLine("warning", "the score", detail=warning) for warning in score.warnings)
+        warned = tuple(ReportLine("warning", "score", detail=warning) for warning in score.warnings)
         return Excerpt(
             xml=serialise(whole),
             bars=bar_refs(pieces[0]),
@@ -127,4 +127,4 @@ def _together(names: list[str]) -> str:
 
 
 def _named(line: ReportLine, part: str) -> ReportLine:
-    return replace(line, what=f"{line.what} ({part})")
+    return replace(line, whose=" ".join(filter(None, (line.whose, f"({part})"))))

@@ -39,7 +39,7 @@ def without_ornaments(
 
     gone = {i for i, event in enumerate(events) if event.grace and _main(events, i) in varied}
     for index in sorted(gone):
-        note_down("grace note", events[index].onset)
+        note_down("grace-note", events[index].onset)
     plain = map_marks(_slurs_off(events, gone), change)
     return tuple(event for index, event in enumerate(plain) if index not in gone), tuple(report)
 

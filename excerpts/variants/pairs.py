@@ -157,7 +157,7 @@ def as_written(line: Voice, varied: set[int]) -> tuple[ReportLine, ...]:
     start, end = box_times(line)
     changed = {line.bar_at(line.events[index].onset) for index in varied}
     return tuple(
-        ReportLine("carried", "bar as written", bar.label)
+        ReportLine("carried", "bar-as-written", bar.label)
         for index, bar in enumerate(line.bars)
         if index not in changed and bar.start < end and bar.start + bar.length > start
     )

@@ -175,7 +175,7 @@ def _as_written(line: Voice, varied: set[int]) -> tuple[ReportLine, ...]:
     low, high = box_times(line)
     changed = {line.bar_at(line.events[note].onset) for note in varied}
     return tuple(
-        ReportLine("carried", "bar as written", bar.label)
+        ReportLine("carried", "bar-as-written", bar.label)
         for index, bar in enumerate(line.bars)
         if index not in changed and bar.start < high and bar.start + bar.length > low
     )

@@ -71,7 +71,9 @@ def test_the_report_as_json(folder: Path, capsys: pytest.CaptureFixture[str]) ->
     facts = json.loads(capsys.readouterr().out)
     (excerpt,) = facts["excerpts"]
     assert excerpt["boxes"] == [{"from": {"bar": "2", "onset": 0}, "to": {"bar": "3", "onset": 4}}]
-    assert {"action": "restated", "what": "key", "bar": "1", "detail": ""} not in excerpt["report"]
+    ids = [line["id"] for line in excerpt["report"]]
+    assert "restated.key" not in ids
+    assert ids == [f"{line['action']}.{line['what']}" for line in excerpt["report"]]
 
 
 BAD = [

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 
 import pytest
@@ -188,6 +189,18 @@ def test_a_hairpin_is_begun_again_and_ended() -> None:
     excerpt = cut(data, "2", 0)
     assert [wedge.get("type") for wedge in excerpt.tree().iter("wedge")] == ["crescendo", "stop"]
     assert [line.action for line in excerpt.report if line.what == "hairpin"] == ["restated", "closed"]
+
+
+def test_lines_of_the_report_have_ids_beside_their_words() -> None:
+    sign = "<direction><direction-type><octave-shift type='{}' size='8'/></direction-type></direction>"
+    clefs = "<attributes><staves>2</staves><clef number='2'><sign>F</sign><line>4</line></clef></attributes>"
+    data = bars_of(f"{clefs} {sign.format('down')} C6:4", "D6:4", f"E6:4 {sign.format('stop')}")
+    told = {line.id: str(line) for line in cut(data, "2", 0).report}
+    assert told["restated.octave-shift"] == "restated octave sign in bar 2: it began before"
+    assert told["closed.octave-shift"] == "closed octave sign in bar 2: it goes on after"
+    assert told["restated.time"] == "restated time signature in bar 2"
+    assert told["restated.clef"] == "restated clef of staff 2 in bar 2"
+    assert all(re.fullmatch("[a-z]+[.][a-z0-9-]+", line) for line in told)
 
 
 def test_an_octave_sign_is_begun_again() -> None:

@@ -26,7 +26,7 @@ TRANSPOSE = "<transpose><chromatic>{}</chromatic></transpose>"
         (
             attributes(TRANSPOSE.format("x")),
             "transpose",
-            "warning transpose in bar 2: 'x' cannot be read; left out",
+            "warning transposition in bar 2: 'x' cannot be read; left out",
         ),
         (direction("<words>x</words>", after="<offset>?</offset>"), "offset", "warning offset in bar 2"),
         (direction("<words>x</words>", after="<staff>-1</staff>"), "staff", "warning staff in bar 2"),
@@ -94,5 +94,5 @@ def test_numbers_of_staves_that_are_none() -> None:
     ).part()
     excerpt = many.passage("2").cut(0)
     assert kinds(excerpt, "staves") == []
-    assert "repaired staves in bar 2: '1000000000' is not a number of them; left out" in said(excerpt)
+    assert "repaired number of staves in bar 2: '1000000000' is not possible; left out" in said(excerpt)
     engrave(excerpt, Style())
