@@ -329,6 +329,7 @@ class Transpose(Sign):
         diatonic: Steps; None where the source does not say.
         octave_change: Octaves besides.
         look: Its attributes.
+        content: What else is in it.
     """
 
     name: ClassVar[str] = "transpose"
@@ -336,6 +337,7 @@ class Transpose(Sign):
     diatonic: int | None = None
     octave_change: int = 0
     look: Look = ()
+    content: tuple[Opaque, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

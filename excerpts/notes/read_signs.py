@@ -177,14 +177,12 @@ def _transpose(element: etree._Element) -> Sign:
     diatonic, chromatic, octaves = (
         _integer(element.findtext(name)) for name in ("diatonic", "chromatic", "octave-change")
     )
-    order = [
-        *(["diatonic"] if diatonic is not None else []),
-        "chromatic",
-        *(["octave-change"] if octaves else []),
-    ]
-    if chromatic is None or [child.tag for child in element] != order:
+    told = (("diatonic", diatonic is not None), ("chromatic", True), ("octave-change", bool(octaves)))
+    order = [name for name, there in told if there]
+    if chromatic is None or [child.tag for child in element[: len(order)]] != order:
         return opaque(element)
-    return Transpose(chromatic, diatonic, octaves or 0, look_of(element))
+    content = tuple(map(opaque, element[len(order) :]))
+    return Transpose(chromatic, diatonic, octaves or 0, look_of(element), content)
 
 
 def _direction(element: etree._Element) -> Sign:

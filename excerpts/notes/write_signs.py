@@ -144,7 +144,8 @@ def _clef(sign: Clef) -> str:
 def _transpose(sign: Transpose) -> str:
     diatonic = "" if sign.diatonic is None else f"<diatonic>{sign.diatonic}</diatonic>"
     octaves = f"<octave-change>{sign.octave_change}</octave-change>" if sign.octave_change else ""
-    return node("transpose", f"{diatonic}<chromatic>{sign.chromatic}</chromatic>{octaves}", sign.look)
+    inside = f"{diatonic}<chromatic>{sign.chromatic}</chromatic>{octaves}"
+    return node("transpose", inside + "".join(map(sign_text, sign.content)), sign.look)
 
 
 @_text.register

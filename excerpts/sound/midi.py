@@ -7,14 +7,15 @@ note, rounded (Standard MIDI Files 1.0).
 from __future__ import annotations
 
 import io
+from collections.abc import Sequence
 from fractions import Fraction
 from math import lcm
 from typing import Final
 
 import mido
-from lxml import etree
 
 from excerpts.excerpt import Excerpt, Tempo
+from excerpts.musicxml.elements import Signatures, Time
 from excerpts.musicxml.format import SOFTWARE
 from excerpts.notes import Voice, read_lines
 from excerpts.notes.tempos import tempo_places
@@ -131,10 +132,10 @@ def _metres(lines: list[Voice], start: Fraction, end: Fraction) -> list[tuple[Fr
     first: tuple[int, int] | None = None
     later: list[tuple[Fraction, tuple[int, int]]] = []
     for placed in lines[0].placed if lines else ():
-        if placed.name != "attributes" or "<time" not in placed.xml:
+        if not isinstance(placed.sign, Signatures) or not placed.sign.times:
             continue
         time = lines[0].bars[placed.bar].start + placed.onset
-        signature = _signature(etree.fromstring(placed.xml))
+        signature = _signature(placed.sign.times)
         if signature is None or time >= end:
             continue
         if time <= start:
@@ -144,9 +145,10 @@ def _metres(lines: list[Voice], start: Fraction, end: Fraction) -> list[tuple[Fr
     return ([(Fraction(0), first)] if first is not None else []) + later
 
 
-def _signature(attributes: etree._Element) -> tuple[int, int] | None:
-    beats = [text for element in attributes.findall("time/beats") for text in (element.text or "").split("+")]
-    units = {(element.text or "").strip() for element in attributes.findall("time/beat-type")}
+def _signature(times: Sequence[Time]) -> tuple[int, int] | None:
+    pairs = [pair for time in times for pair in time.pairs]
+    beats = [text for counts, _ in pairs for text in counts.split("+")]
+    units = {unit.strip() for _, unit in pairs}
     if not beats or len(units) != 1 or not all(text.strip().isdecimal() for text in [*beats, *units]):
         return None
     numerator, denominator = sum(map(int, beats)), int(units.pop())

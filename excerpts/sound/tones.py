@@ -11,10 +11,9 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
-from lxml import etree
-
 from excerpts.excerpt import Excerpt
 from excerpts.instruments.instrument import INSTRUMENTS, instrument_of_part_name
+from excerpts.musicxml.elements import Signatures, Transpose
 from excerpts.notes import Voice
 from excerpts.sound.graces import Sounding, sounding, tied
 
@@ -80,11 +79,10 @@ def _transpositions(line: Voice) -> list[tuple[Fraction, Fraction]]:
 
     W3C MusicXML 4.0: `<chromatic>` does not hold the octaves of `<octave-change>`.
     """
-    found: list[tuple[Fraction, Fraction]] = []
+    transpositions: list[tuple[Fraction, Fraction]] = []
     for placed in line.placed:
-        if placed.name == "attributes" and "<transpose" in placed.xml:
-            for element in etree.fromstring(placed.xml).findall("transpose"):
-                semitones = Fraction((element.findtext("chromatic") or "0").strip())
-                octaves = Fraction((element.findtext("octave-change") or "0").strip())
-                found.append((line.bars[placed.bar].start + placed.onset, semitones + 12 * octaves))
-    return found
+        for sign in placed.sign.of("transpose") if isinstance(placed.sign, Signatures) else ():
+            if isinstance(sign, Transpose):
+                time = line.bars[placed.bar].start + placed.onset
+                transpositions.append((time, Fraction(sign.chromatic + 12 * sign.octave_change)))
+    return transpositions

@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 from lxml import etree
 
 from excerpts.notes import Event, Head, Voice, read_line, read_lines, write_line
+from excerpts.notes.spell_events import bar_metres
 from tests.notes.lines import line, pitch
 from tests.notes.sources import corpus, excerpt, of_file, parse
 from tests.schema import schema_errors
@@ -166,8 +167,8 @@ def test_types_dots_and_tuplets_add_up_to_the_durations(music: Voice) -> None:
 def differences(path: Path, index: int) -> Counter[str]:
     """What is not the same after reading and writing one part of a score.
 
-    Accidentals that the source leaves out although key and bar call for them, and types, are added: no
-    difference.
+    Accidentals that the source leaves out although key and bar call for them, and types, are added, and a rest in a
+    pick-up is written as long as it is: no difference.
     """
     source = of_file(path, index)
     valid = not schema_errors(source.xml)
@@ -182,8 +183,10 @@ def differences(path: Path, index: int) -> Counter[str]:
             found["lines split"] += 1
             continue
         staff = music.events[0].staff if music.events else 1
+        metres = zip(music.bars, bar_metres(music), strict=True)
+        short = {bar.start for bar, (metre, _) in metres if bar.length < metre.length}
         events = tuple(
-            _without_additions(replace(new, staff=staff), old)
+            _without_additions(replace(new, staff=staff), old, old.onset in short)
             for new, old in zip(back[0].events, music.events, strict=False)
         )
         same = [_unbeamed(event) for event in events] == [_unbeamed(event) for event in music.events]
@@ -195,15 +198,16 @@ def differences(path: Path, index: int) -> Counter[str]:
     return found
 
 
-def _without_additions(new: Event, old: Event) -> Event:
-    """The new event without accidentals and types that the source leaves out."""
+def _without_additions(new: Event, old: Event, short: bool) -> Event:
+    """The new event without what the source leaves out; `short` tells that it begins a bar shorter than its metre."""
     heads = []
     for head, before in zip(new.heads, old.heads, strict=False):
         had = any(mark.family == "accidental" for mark in before.marks)
         marks = head.marks if had else tuple(m for m in head.marks if m.family != "accidental")
         heads.append(replace(head, marks=marks))
     untyped = not old.printed and len(new.segments) == len(old.segments)
-    return replace(new, heads=tuple(heads), printed=() if untyped else new.printed)
+    full = new.full_bar or (old.full_bar and new.is_rest and short)
+    return replace(new, heads=tuple(heads), printed=() if untyped else new.printed, full_bar=full)
 
 
 def _unbeamed(event: Event) -> Event:
