@@ -21,7 +21,6 @@ from excerpts.musicxml.elements import (
     TimeModification,
 )
 from excerpts.musicxml.pitch import Pitch
-from excerpts.notes.write_signs import sign_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,11 +53,6 @@ class Notation:
     def edge(self) -> str:
         """Which end it is of something that spans notes: "start", "stop" or "continue"; else ""."""
         return self.sign.edge
-
-    @property
-    def xml(self) -> str:
-        """The element as text."""
-        return sign_text(self.sign)
 
     @property
     def text(self) -> str:
@@ -167,11 +161,6 @@ class TimedElement:
     def name(self) -> str:
         """Name of the element, as "direction", "attributes", "barline", "harmony", "print"."""
         return self.sign.name
-
-    @property
-    def xml(self) -> str:
-        """The element as text."""
-        return sign_text(self.sign)
 
     @property
     def signs(self) -> tuple[Sign, ...]:

@@ -291,8 +291,3 @@ _PLACED: Final[dict[str, _Reader]] = {
 }  # fmt: skip
 _SIGNATURES: Final[dict[str, _Reader]] = {"key": _key, "time": _time, "clef": _clef, "transpose": _transpose}
 _REST: Final[dict[str, _Reader]] = {"offset": _offset, "sound": _sound}
-
-
-def from_text(xml: str) -> Sign:
-    """Something of a bar that is not a note, from its text."""
-    return read_placed(etree.fromstring(xml))

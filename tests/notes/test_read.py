@@ -8,6 +8,7 @@ from fractions import Fraction
 import pytest
 
 from excerpts.errors import InputError, ScoreError
+from excerpts.musicxml.elements import Direction, Signatures
 from excerpts.notes import VoiceError, read_line, read_lines
 from tests.notes.lines import pitch
 from tests.notes.sources import excerpt
@@ -109,9 +110,11 @@ def test_offsets_are_kept_in_quarter_notes() -> None:
     words = "<direction><direction-type><words>x</words></direction-type><offset>3</offset></direction>"
     music = read_line(excerpt(START + words + note("C4", 4)))
     direction = next(placed for placed in music.placed if placed.name == "direction")
-    assert "<offset>3/2</offset>" in direction.xml
+    assert isinstance(direction.sign, Direction)
+    assert direction.sign.offset == Fraction(3, 2)
     attributes = next(placed for placed in music.placed if placed.name == "attributes")
-    assert "divisions" not in attributes.xml
+    assert isinstance(attributes.sign, Signatures)
+    assert attributes.sign.of("divisions") == ()
 
 
 TWO_VOICES = (
@@ -164,9 +167,10 @@ def test_a_line_of_one_staff_has_only_its_own_clef_and_directions() -> None:
     upper, lower = read_lines(music)
     assert [placed.name for placed in upper.placed] == ["attributes"]
     assert [placed.name for placed in lower.placed] == ["attributes", "direction"]
-    assert "<sign>F</sign>" in lower.placed[0].xml
-    assert "<sign>G</sign>" not in lower.placed[0].xml
-    assert "staves" not in lower.placed[0].xml
+    signatures = lower.placed[0].sign
+    assert isinstance(signatures, Signatures)
+    assert [clef.sign for clef in signatures.clefs] == ["F"]
+    assert signatures.of("staves") == ()
 
 
 def test_hidden_notes_and_cues_are_marked() -> None:

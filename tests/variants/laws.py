@@ -17,6 +17,7 @@ from lxml import etree
 from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt
 from excerpts.instruments.instrument import INSTRUMENTS
+from excerpts.musicxml.elements import Barline
 from excerpts.notes import Event, Voice, read_line, read_lines, write_line
 from excerpts.sound.midi import write_midi
 from excerpts.variants import parse_variant, vary
@@ -151,7 +152,11 @@ def _times(line: Voice) -> tuple[Fraction, Fraction]:
 
 
 def _steps(box: Voice, made: Voice, *, ending: bool) -> list[str]:
-    doubles = [0, *(place.bar + 1 for place in made.placed if "light-light" in place.xml), len(made.bars)]
+    doubles = [
+        0,
+        *(place.bar + 1 for place in made.placed if place.sign == Barline("light-light")),
+        len(made.bars),
+    ]
     ends = [made.bars[bar].start if bar < len(made.bars) else _times(made)[1] for bar in doubles]
     old = notes(box)
     steps = [

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt
 from excerpts.notes import read_line
+from excerpts.notes.write_signs import sign_text
 from excerpts.variants import variants, vary
 from tests.variants.laws import VARIANTS, faults, names_of
 from tests.variants.music import passage
@@ -78,7 +79,12 @@ def test_the_laws_hold(variant: str, source: Excerpt) -> None:
 def written(excerpt: Excerpt) -> list[tuple[object, ...]]:
     """The events with the marks of each note, whatever the order that they stand in."""
     return [
-        (e.onset, e.duration, e.grace, [(str(h.pitch), sorted(m.xml for m in h.marks)) for h in e.heads])
+        (
+            e.onset,
+            e.duration,
+            e.grace,
+            [(str(h.pitch), sorted(sign_text(m.sign) for m in h.marks)) for h in e.heads],
+        )
         for e in read_line(excerpt).events
     ]
 
