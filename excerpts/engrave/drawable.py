@@ -8,12 +8,12 @@ the engraver.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from fractions import Fraction
+from itertools import takewhile
 
 from lxml import etree
 
-from excerpts.musicxml.format import NOTE_TYPES, SINGLE_NOTES
+from excerpts.musicxml.format import NOTE_TYPES, SINGLE_NOTES, drop
 from excerpts.score.trim import complete_beams
 
 _BEHIND_TYPE = frozenset({
@@ -121,7 +121,7 @@ def _ratio(note: etree._Element) -> Fraction:
 
 def _drop_all(note: etree._Element, path: str) -> None:
     for element in note.findall(path):
-        _drop(element)
+        drop(element)
 
 
 def settle_tremolos(measure: etree._Element) -> int:
@@ -140,14 +140,14 @@ def settle_tremolos(measure: etree._Element) -> int:
         if after is None or not _ends(after):
             lost += 1
             continue
-        joined |= {*_chord(note), *_chord(after)}
+        joined |= {*chord_of(note), *chord_of(after)}
         if "begin" in {beam.text for beam in after.iterchildren("beam")}:
             _drop_all(note, "beam")
             _drop_all(after, "beam")
     for note in measure.iterchildren("note"):
         for mark in note.findall(_TREMOLO) if note not in joined else ():
             if mark.get("type") in ("start", "stop"):
-                _drop(mark)
+                drop(mark)
     return lost
 
 
@@ -167,19 +167,9 @@ def _neighbour(note: etree._Element) -> etree._Element | None:
     return None
 
 
-def _chord(note: etree._Element) -> Iterator[etree._Element]:
-    """A note and those that share its stem."""
-    yield note
-    for after in note.itersiblings("note"):
-        if after.find("chord") is None:
-            return
-        yield after
-
-
-def _drop(element: etree._Element) -> None:
-    parent = element.getparent()
-    if parent is not None:
-        parent.remove(element)
+def chord_of(note: etree._Element) -> list[etree._Element]:
+    """A note that no `<chord>` stands in, and those that share its stem."""
+    return [note, *takewhile(lambda other: other.find("chord") is not None, note.itersiblings("note"))]
 
 
 def ungroup(measure: etree._Element) -> dict[str, int]:
@@ -195,5 +185,5 @@ def ungroup(measure: etree._Element) -> dict[str, int]:
             continue
         if kind in ("begin", "start") and mark.get("number", "1") == "1":
             counts[str(mark.tag)] = counts.get(str(mark.tag), 0) + 1
-        _drop(mark)
+        drop(mark)
     return counts

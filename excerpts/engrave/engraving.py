@@ -12,8 +12,7 @@ from excerpts.engrave.complete import Missing, lost_notes, missing
 from excerpts.engrave.faceless import sentences
 from excerpts.engrave.finish_system import EDGE, Finisher, System
 from excerpts.engrave.geometry import Geometry, geometry_of
-from excerpts.engrave.line_breaking import END_STRETCH, TIGHT_SUNG, break_lines
-from excerpts.engrave.measure import natural_widths
+from excerpts.engrave.line_breaking import END_STRETCH, TIGHT_SUNG, break_lines, natural_widths
 from excerpts.engrave.part_names import names_room
 from excerpts.engrave.places import NotePlace, note_places
 from excerpts.engrave.prepare import NoteRef, Source, checked_tree, prepare

@@ -5,10 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from excerpts.engrave.box_extent import BoxExtent, spans
-from excerpts.engrave.draw_boxes import Drawn, draw_boxes
-from excerpts.engrave.keep_inside import set_outside
+from excerpts.engrave.draw_boxes import Drawn, Number, draw_boxes, draw_numbers, over_boxes
+from excerpts.engrave.keep_inside import ended_inside, set_outside
 from excerpts.engrave.movable_signs import MovableSign, Sheet, attach
-from excerpts.engrave.numbers import Number, draw_numbers, over_boxes
 from excerpts.engrave.openends import StaffLine, open_inks
 from excerpts.engrave.part_names import draw_names
 from excerpts.engrave.places import BarPlace, BoxPlace, NotePlace, parted_at_repeats
@@ -20,7 +19,6 @@ from excerpts.engrave.svg.drawing import Coloured, Drawing
 from excerpts.engrave.svg.flatten import RawSystem
 from excerpts.engrave.svg.ink import Ink
 from excerpts.engrave.svg.rect import Rect
-from excerpts.engrave.wrap import ended_inside
 from excerpts.excerpt import Excerpt
 
 EDGE = 0.2

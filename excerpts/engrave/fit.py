@@ -12,7 +12,7 @@ from math import ceil
 from typing import Final
 
 from excerpts.engrave.engraving import Engraving, engrave_as_told
-from excerpts.engrave.groups import in_groups, part_count
+from excerpts.engrave.parts import in_groups, part_count
 from excerpts.engrave.style import Style
 from excerpts.errors import EngravingError
 from excerpts.excerpt import Excerpt

@@ -1,19 +1,23 @@
-"""Marks keep inside the picture, and off the sides of the boxes, so that no box line is broken for words."""
+"""Signs keep inside the picture, off the sides of the boxes, and syllables clear of one another.
+
+Words that are longer than a line of music go on in a second line of text; lines that go on end where it ends.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
+from itertools import pairwise
 from math import inf
+from typing import Final
 
 from fontTools.misc.transform import Transform
 
 from excerpts.engrave.box_extent import BoxExtent
-from excerpts.engrave.movable_signs import MOVED, WORDS, MovableSign, Sheet, moved
-from excerpts.engrave.place_signs import clear_top
+from excerpts.engrave.movable_signs import MOVED, WORDS, MovableSign, Sheet, clear_top, moved
 from excerpts.engrave.svg.ink import Ink, heights
+from excerpts.engrave.svg.paths import magnification
 from excerpts.engrave.svg.rect import union
-from excerpts.engrave.syllables import push_left
 
 _TOUCHES = 0.36
 """A mark so near to the side of a box, in millimetres, would break it."""
@@ -175,3 +179,104 @@ def set_outside(sheet: Sheet, taken: list[Ink]) -> list[Ink]:
             )
         placed.extend(mark.inks)
     return placed
+
+
+_SPACE: Final = 0.16
+"""White between two letters that parts words, in em: the space of the text face is 0.25."""
+_LINE: Final = 1.15
+"""From line to line, in em."""
+_RUNNING: Final = frozenset({"extender"})
+"""Lines that may end where the picture ends: the engraver draws them past the last barline."""
+
+
+def wrap_words(sheet: Sheet, width: float) -> None:
+    """Set words that are wider than the picture in lines, one over the other; a word wider than that is broken.
+
+    Args:
+        sheet: The system.
+        width: Width of the picture in millimetres.
+    """
+    for mark in sheet.of(*WORDS):
+        if mark.rect.right - mark.rect.left > width and all(ink.paint.fill for ink in mark.inks):
+            _wrap(mark, width, above=sheet.above(mark))
+
+
+def _wrap(mark: MovableSign, width: float, *, above: bool) -> None:
+    lines = _lines(mark.inks, width)
+    step = _LINE * max(magnification(ink.map) for ink in mark.inks)
+    left = mark.rect.left
+    set_: list[Ink] = []
+    for place, line in enumerate(lines):
+        dx = left - line[0].rect.left
+        dy = (place - len(lines) + 1) * step if above else place * step
+        set_ += [moved(ink, dx, dy) for ink in line]
+    mark.inks = set_
+    mark.rect = union(ink.rect for ink in set_)
+
+
+def _lines(inks: list[Ink], width: float) -> list[list[Ink]]:
+    lines: list[list[Ink]] = [[]]
+    for word in _words(inks):
+        if lines[-1] and word[-1].rect.right - lines[-1][0].rect.left > width:
+            lines.append([])
+        for ink in word:
+            if lines[-1] and ink.rect.right - lines[-1][0].rect.left > width:
+                lines.append([])
+            lines[-1].append(ink)
+    return lines
+
+
+def _words(inks: list[Ink]) -> Iterator[list[Ink]]:
+    word = inks[:1]
+    for before, ink in pairwise(inks):
+        if ink.rect.left - before.rect.right > _SPACE * magnification(ink.map):
+            yield word
+            word = []
+        word.append(ink)
+    yield word
+
+
+def ended_inside(ink: Ink, right: float) -> Ink:
+    """A line that runs past the end of the picture, ended there; any other ink as it is."""
+    rect = ink.rect
+    if ink.owner.kind not in _RUNNING or rect.right <= right or rect.left >= right:
+        return ink
+    scale = (right - rect.left) / (rect.right - rect.left)
+    return replace(ink, map=Transform(xx=scale, dx=rect.left * (1 - scale)).transform(ink.map))
+
+
+_BETWEEN = 0.3
+"""White between two syllables that had to move, in staff spaces."""
+_FURTHEST = 1.0
+"""So many staff spaces a syllable may move from its note to make room for the next."""
+
+
+def part_syllables(sheet: Sheet) -> None:
+    """Move two syllables that overlap apart, each half the way, where their other neighbours allow it."""
+    for line in _sung_lines(sheet):
+        for one, other in pairwise(line):
+            half = (one.rect.right + _BETWEEN * sheet.space - other.rect.left) / 2
+            if not 0.5 * _BETWEEN * sheet.space < half < _FURTHEST * sheet.space:
+                continue
+            rest = [mark for mark in sheet.marks if mark is not one and mark is not other]
+            if not sheet.hits(one.rect.moved(-half), rest) and not sheet.hits(other.rect.moved(half), rest):
+                one.move(-half)
+                other.move(half)
+
+
+def push_left(syllable: MovableSign, sheet: Sheet) -> None:
+    """Let the syllables before one that had to move left give way to it."""
+    line = next((line for line in _sung_lines(sheet) if syllable in line), [])
+    for other in reversed([mark for mark in line if mark.rect.left < syllable.rect.left]):
+        over = other.rect.right + _BETWEEN * sheet.space - syllable.rect.left
+        if over > 0:
+            other.move(-over)
+        syllable = other
+
+
+def _sung_lines(sheet: Sheet) -> list[list[MovableSign]]:
+    """The syllables that share a baseline, from left to right."""
+    lines: dict[float, list[MovableSign]] = {}
+    for mark in sheet.of("syl"):
+        lines.setdefault(round(mark.baseline, 1), []).append(mark)
+    return list(lines.values())

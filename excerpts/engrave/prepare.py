@@ -12,11 +12,11 @@ from lxml import etree
 
 from excerpts.engrave.drawable import settle_beams, settle_note, settle_tremolos, ungroup
 from excerpts.engrave.parts import PartStaves, part_staves
-from excerpts.engrave.tuplets import mark_tuplets
 from excerpts.engrave.unequal_heads import part_unequal_heads
-from excerpts.engrave.verovio_workarounds import stand_in
+from excerpts.engrave.verovio_workarounds import mark_tuplets, stand_in
 from excerpts.errors import EngravingError
 from excerpts.excerpt import Excerpt
+from excerpts.musicxml.format import drop
 from excerpts.musicxml.pitch import name_of_pitch
 from excerpts.musicxml.timeline import FIRST_DIVISIONS, walk
 from excerpts.score.numbering import UNPRINTED
@@ -213,13 +213,13 @@ def _clear(root: etree._Element) -> None:
         if element.tag not in _NEEDS_ID:
             del element.attrib["id"]
     for element in list(root.iter(*_DROPPED)):
-        _drop(element)
+        drop(element)
     for name in root.iter("part-name"):
         name.text = None
         name.set("print-object", "no")
     for style in list(root.iter("measure-style")):
         if style.find("multiple-rest") is not None:
-            _drop(style)
+            drop(style)
 
 
 _WITH_ID = etree.XPath("//*[@id]")
@@ -230,12 +230,6 @@ _DROPPED = (
 _NEEDS_ID = frozenset(
     {"score-part", "part", "score-instrument", "midi-instrument", "midi-device", "instrument"}
 )
-
-
-def _drop(element: etree._Element) -> None:
-    parent = element.getparent()
-    if parent is not None:
-        parent.remove(element)
 
 
 def _number_notes(

@@ -1,8 +1,12 @@
-"""Stand-ins in the private copy for what the engraver drops, most of it without a word.
+"""Stand-ins in the private copy for what the engraver drops or misreads, most of it without a word.
 
 Measured on verovio 6.4.1. What a player reads over a note becomes a sign or a text set like a fingering,
 what stands over the bar becomes words; an accidental, a barline or an ornament that is not known becomes
 the one that looks most like it. Signs are those of SMuFL 1.4; what is said in words is common practice.
+
+The small circle, which it draws for every kind of harmonic on every note of a chord, becomes a diamond head where the
+finger touches (`touching-pitch` of MusicXML 4.0). The time of a tuplet it takes from `<tuplet>` alone: notes that only
+have a time modification are marked, else they are set as long as their plain values.
 """
 
 from __future__ import annotations
@@ -11,9 +15,11 @@ from copy import deepcopy
 
 from lxml import etree
 
-from excerpts.engrave.harmonics import draw_harmonics
+from excerpts.engrave.drawable import chord_of
 from excerpts.engrave.svg.letters import THUMB, sign_named
+from excerpts.musicxml.format import NOTE_ORDER, drop, insert_in_order
 from excerpts.musicxml.tablature import notes_in_tablature
+from excerpts.musicxml.tuplets import tuplet_notes, unmarked_groups
 
 _ROMAN = ("", "I", "II", "III", "IV", "V", "VI", "VII", "VIII", "IX")
 _OVER_NOTE = {
@@ -109,7 +115,7 @@ def _gather(note: etree._Element) -> None:
                 found[0].append(group)
             else:
                 same.extend(list(group))
-        _remove(other)
+        drop(other)
 
 
 def _rename(root: etree._Element) -> None:
@@ -125,7 +131,7 @@ def _rename(root: etree._Element) -> None:
             element.text = text if repeats else table.get(text, text)
     for accidental in list(root.iter("accidental")):
         if not accidental.text:
-            _remove(accidental)
+            drop(accidental)
 
 
 def _over_note(note: etree._Element) -> None:
@@ -173,12 +179,6 @@ def _technical(group: etree._Element) -> etree._Element:
         return group
     found = notations.find("technical")
     return etree.SubElement(notations, "technical") if found is None else found
-
-
-def _remove(element: etree._Element) -> None:
-    parent = element.getparent()
-    if parent is not None:
-        parent.remove(element)
 
 
 def _say_glissando(line: etree._Element) -> None:
@@ -259,3 +259,53 @@ def _space_before_metronome(direction: etree._Element) -> None:
     for mark, after in zip(marks, marks[1:], strict=False):
         if mark.tag == "words" and after.tag == "metronome" and mark.text:
             mark.text = mark.text.rstrip() + "\u00a0"
+
+
+def draw_harmonics(root: etree._Element) -> None:
+    """Give touched notes a hollow diamond head, and other harmonics one circle a chord; changes the tree."""
+    if next(root.iter("harmonic"), None) is None:
+        return
+    for chord in [
+        chord_of(note) for note in root.iterfind("part/measure/note") if note.find("chord") is None
+    ]:
+        marks = [(note, mark) for note in chord for mark in note.iterfind("notations/technical/harmonic")]
+        touched = [(note, mark) for note, mark in marks if mark.find("touching-pitch") is not None]
+        for note, mark in touched:
+            _diamond(note)
+            drop(mark)
+        # With a diamond no circle is needed; without one the chord has the circle once.
+        for _, mark in [pair for pair in marks if pair not in touched][0 if touched else 1 :]:
+            drop(mark)
+
+
+def _diamond(note: etree._Element) -> None:
+    """Set the head of a note, unless the source gives it one."""
+    if note.find("notehead") is not None:
+        return
+    head = etree.Element("notehead", filled="no")
+    head.text = "diamond"
+    before = [child for child in note if child.tag in _BEFORE_HEAD]
+    before[-1].addnext(head)
+
+
+_BEFORE_HEAD = frozenset({
+    "grace", "chord", "pitch", "duration", "tie", "voice", "type", "dot", "accidental", "time-modification", "stem",
+})  # fmt: skip
+
+
+def mark_tuplets(root: etree._Element) -> None:
+    """Put a tuplet that prints nothing over each group that has none; changes the tree."""
+    if next(root.iter("time-modification"), None) is None:
+        return
+    for part in root.iterfind("part"):
+        for group in unmarked_groups(list(tuplet_notes(part.findall("measure")))):
+            _put(group[0].element, {"type": "start", "bracket": "no", "show-number": "none"})
+            _put(group[-1].element, {"type": "stop"})
+
+
+def _put(note: etree._Element, attributes: dict[str, str]) -> None:
+    notations = note.find("notations")
+    if notations is None:
+        notations = etree.Element("notations")
+        insert_in_order(note, notations, NOTE_ORDER)
+    etree.SubElement(notations, "tuplet", attributes)

@@ -9,7 +9,7 @@ import pytest
 from excerpts.cli import main
 from excerpts.engrave import Engraving, Style, engrave
 from excerpts.engrave.fit import SMALLEST_STAFF
-from excerpts.engrave.groups import in_groups, part_count
+from excerpts.engrave.parts import in_groups, part_count
 from excerpts.errors import EngravingError
 from excerpts.excerpt import Excerpt
 from excerpts.score import score_from_bytes

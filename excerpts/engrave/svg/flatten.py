@@ -1,7 +1,8 @@
 """Verovio's SVG becomes ink: nested svg, `use`, `defs`, transforms and text resolved, one list a system.
 
 What is hidden stays out: placeholders, and groups with `visibility="hidden"`. Nothing else is dropped; an
-element that is not known is an error, not a gap in the music.
+element that is not known is an error, not a gap in the music. Frames round words are made as wide as the words: the
+engraver reckons with the widths of another text face.
 """
 
 from __future__ import annotations
@@ -9,11 +10,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import lru_cache
+from typing import Final
 
 from fontTools.misc.transform import Transform
 from lxml import etree
 
-from excerpts.engrave.frames import FRAMED, fit_frame
 from excerpts.engrave.svg.ink import Ink, Owner
 from excerpts.engrave.svg.paths import Outline, magnification, read_path
 from excerpts.engrave.svg.shapes import (
@@ -254,3 +255,31 @@ _SETS_WEIGHT = _BOLD | {"label"}
 
 def _shown(attributes: Attributes) -> bool:
     return attributes.get("visibility") != "hidden"
+
+
+FRAMED: Final = frozenset({"dir", "reh", "tempo", "dynam"})
+"""Groups of the engraving that words in a frame stand in."""
+
+
+def fit_frame(inks: list[Ink], start: int) -> None:
+    """Widen the frame in a group of ink until its words have the white on the right that they have on the left.
+
+    Where a group has several frames, which words stand in which is not known, and they stay as they are.
+
+    Args:
+        inks: The ink of a system so far.
+        start: Index of the first ink of the group.
+    """
+    group = range(start, len(inks))
+    frames = [index for index in group if not inks[index].paint.fill and not inks[index].stretches]
+    letters = [inks[index].rect for index in group if inks[index].paint.fill]
+    if len(frames) != 1 or not letters:
+        return
+    frame = inks[frames[0]]
+    left, right = frame.rect.left, frame.rect.right
+    wanted = max(rect.right for rect in letters) + max(min(rect.left for rect in letters) - left, 0.0)
+    if wanted <= right or right <= left:
+        return
+    by = (wanted - left) / (right - left)
+    wider = Transform(by, 0.0, 0.0, 1.0, left * (1 - by), 0.0)
+    inks[frames[0]] = Ink(frame.outline, wider.transform(frame.map), frame.owner, frame.paint)
