@@ -9,8 +9,9 @@ from excerpts.cli.command import Arg
 from excerpts.cli.options import Force
 from excerpts.cli.week import build
 from excerpts.errors import OutputError
-from excerpts.system.output import check_output, workbook_name
+from excerpts.system.output import check_output
 from excerpts.system.resources import scores
+from excerpts.system.workbook_files import workbook_path
 
 
 def demo(
@@ -25,7 +26,7 @@ def demo(
     except OSError as error:
         raise OutputError(f"the folder cannot be made ({error.strerror}).", where=str(out)) from error
     weeks = [load_week(path) for path in sorted((scores() / "weeks").glob("*.toml"))]
-    targets = [out / f"{workbook_name(week.player.name, week.week.start)}.pdf" for week in weeks]
+    targets = [workbook_path(out, week.player.name, week.week.start) for week in weeks]
     for target in targets:
         check_output(target, (".pdf",), force=force)
     for week, target in zip(weeks, targets, strict=True):

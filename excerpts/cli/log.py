@@ -44,11 +44,13 @@ def log(
     file: LogFile = None,
 ) -> None:
     """Write down what was played: --enter asks box by box; without options it shows this week's rows."""
-    from excerpts.log import log_path, read_log
+    from excerpts.log import another_has_the_name, log_path, read_log
     from excerpts.week import load_week
 
     loaded = load_week(week)
     path = file or log_path(loaded)
+    if file is None and (told := another_has_the_name(loaded, path)):
+        warn(told)
     book = read_log(path, loaded.player.name)
     given = (box, tempo, clean, heard, scale, run_through, bars or None, day, note or None)
     if enter:

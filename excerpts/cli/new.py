@@ -31,12 +31,12 @@ def new(
 
 
 def _asked(folder: Path, *, force: bool) -> None:
-    from excerpts.weekfile.new import Answers, ask_week, file_name, week_text
+    from excerpts.weekfile.new import Answers, ask_week, week_path, week_text
     from excerpts.weekfile.studio import find_root
 
     print("A few questions, then the week file is written. Control-C stops, and nothing is written.")
     raw = ask_week(Answers(_ask, print), folder, find_root(folder / "week.toml"))
-    path = folder / file_name(raw["player"]["name"], raw["week"]["start"])
+    path = week_path(folder, raw["player"]["name"], raw["week"]["start"])
     _make(folder)
     check_output(path, (".toml",), force=force)
     write_whole(path, week_text(raw).encode())

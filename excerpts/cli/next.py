@@ -33,14 +33,17 @@ def next_week(
     force: Force = False,
 ) -> None:
     """Write the next week's file, and say line by line what was changed and why."""
-    from excerpts.log import log_path, read_log
+    from excerpts.log import another_has_the_name, log_path, read_log
     from excerpts.log import next_week as make
     from excerpts.week import load_week
 
     loaded = load_week(week)
     if output is not None:
         check_output(output, (".toml",), force=force)
-    book = read_log(log or log_path(loaded), loaded.player.name)
+    path = log or log_path(loaded)
+    if log is None and (told := another_has_the_name(loaded, path)):
+        warn(told)
+    book = read_log(path, loaded.player.name)
     made = make(
         loaded,
         book.rows,

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Annotated, Any, Final
 
 from excerpts.cli.command import Arg
 from excerpts.cli.options import Force, WeekFile, day, warn, writes
-from excerpts.system.output import check_output, workbook_name, write_whole
+from excerpts.system.output import check_output, write_whole
+from excerpts.system.workbook_files import refuse_anothers, workbook_path
 
 if TYPE_CHECKING:
     from excerpts.week import Week
@@ -79,8 +80,10 @@ def workbook(
 
     marked = day(today, "--today")
     loaded = load_week(week)
-    target = output or week.with_name(f"{workbook_name(loaded.player.name, loaded.week.start)}.pdf")
+    target = output or workbook_path(week.parent, loaded.player.name, loaded.week.start)
     check_output(target, (".pdf",), force=force)
+    if not force:
+        refuse_anothers(target, loaded.player.name)
     from excerpts.workbook.already_printed import last_week
 
     last = last_week(loaded) if new else None

@@ -2,7 +2,7 @@
 
 from excerpts.log.append import append_rows
 from excerpts.log.following_week import NextWeek, next_week
-from excerpts.log.log_names import box_text, log_path
+from excerpts.log.log_names import another_has_the_name, box_text, log_path
 from excerpts.log.read_log import Log, LogFault, read_log
 from excerpts.log.row import COLUMNS, Kind, LogRow
 from excerpts.log.shape import LogError
@@ -17,6 +17,7 @@ __all__ = [
     "LogRow",
     "NextWeek",
     "Standing",
+    "another_has_the_name",
     "append_rows",
     "box_text",
     "log_path",

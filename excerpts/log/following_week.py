@@ -11,15 +11,15 @@ from pathlib import Path
 from excerpts.errors import WeekError
 from excerpts.log.carry import carry
 from excerpts.log.edits import Carried, rewritten
-from excerpts.log.log_names import slug
 from excerpts.log.offers import Way
 from excerpts.log.row import LogRow
 from excerpts.score.opened_scores import Scores
+from excerpts.system.player_files import own_file
 from excerpts.week import Week
 from excerpts.week.resolve import resolve_rest
 from excerpts.weekfile.lines import key_lines
 from excerpts.weekfile.read_week import read_week
-from excerpts.weekfile.reading import Document
+from excerpts.weekfile.reading import Document, week_player
 from excerpts.words import Words
 
 
@@ -66,8 +66,8 @@ def next_week(
     words = Words(week.player.words)
     carried = carry(week, old, rows, words, start=start, until=until, focus=focus, ways=ways)
     text = rewritten(old, carried.steps)
-    name = f"{slug(week.player.name)}-{carried.start.isoformat()}.toml"
-    path = target or week.path.parent / name
+    ending = f"-{carried.start.isoformat()}.toml"
+    path = target or own_file(week.path.parent, week.player.name, ending, week_player)
     _check(text, path)
     return NextWeek(path, text, carried)
 

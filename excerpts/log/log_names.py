@@ -2,33 +2,27 @@
 
 from __future__ import annotations
 
-import re
-import unicodedata
 from pathlib import Path
+from typing import Final
 
+from excerpts.log.read_log import log_owner
 from excerpts.log.shape import LogError
+from excerpts.system.player_files import file_names, own_file
 from excerpts.week import Week
 from excerpts.week.places import box_name
 from excerpts.weekfile.items import BoxItem, RetiredBox
 from excerpts.words import Words
 
-
-def slug(name: str) -> str:
-    """A player's name for a file name: "Mila Fenn" is "mila-fenn"; letters that are not Latin stay."""
-    composed = unicodedata.normalize("NFKD", name)
-    latin = composed.encode("ascii", "ignore").decode()
-    if not re.search(r"[A-Za-z0-9]", latin):
-        latin = unicodedata.normalize("NFC", name)
-    return re.sub(r"[\W_]+", "-", latin).strip("-").lower() or "player"
+LOG_ENDING: Final = "-log.csv"
 
 
 def log_path(week: Week) -> Path:
-    """The player's log: beside the week file, named by the player.
+    """The player's log: beside the week file, named by the player; with a digest where another's log has that name.
 
     Raises:
         LogError: It is a link that leads out of the studio, where nothing is read or written.
     """
-    path = week.path.parent / f"{slug(week.player.name)}-log.csv"
+    path = own_file(week.path.parent, week.player.name, LOG_ENDING, log_owner)
     if path.is_symlink() and not path.resolve().is_relative_to(week.studio.root.resolve()):
         raise LogError(
             "this link leads out of the studio's folder.",
@@ -36,6 +30,17 @@ def log_path(week: Week) -> Path:
             hint="Put the log itself there, or name it with --log.",
         )
     return path
+
+
+def another_has_the_name(week: Week, path: Path) -> str:
+    """A sentence where a new log gets a name with a digest: the teacher may have changed the name of one player."""
+    short = path.with_name(file_names(week.player.name, LOG_ENDING)[0])
+    if path.exists() or path == short or (owner := log_owner(short)) is None:
+        return ""
+    return (
+        f"{short.name} is the log of {owner}; that of {week.player.name} is {path.name}, and has no rows yet. "
+        "If they are one player, write the name as it was."
+    )
 
 
 def numbered(week: Week, box_id: str) -> int:

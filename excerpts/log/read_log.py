@@ -16,6 +16,7 @@ from excerpts.log.shape import (
     LogError,
     delimiter_of,
     is_torn_header,
+    owner_of,
     refuse_another,
     refuse_device,
     row_of,
@@ -80,6 +81,18 @@ def read_log(path: Path, player: str) -> Log:
     delimiter = delimiter_of(data, path)
     refuse_another(data, delimiter, player, path)
     return _read_lines(path, data, delimiter)
+
+
+def log_owner(path: Path) -> str | None:
+    """The player whose log a file is; None where it does not say so, or is no log: reading it tells why."""
+    try:
+        refuse_device(path)
+        if path.stat().st_size > LARGEST:
+            return None
+        data = path.read_bytes()
+        return owner_of(data, delimiter_of(data, path))
+    except (OSError, LogError):
+        return None
 
 
 def _read_lines(path: Path, data: bytes, delimiter: str) -> Log:

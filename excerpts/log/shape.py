@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Final
 
 from excerpts.errors import InputError
 from excerpts.log.row import COLUMNS, HEADER, LogRow, read_row
+from excerpts.system.player_files import same_player
 
 LARGEST: Final = 20_000_000
 """Bytes of a log: many lifetimes of practice."""
@@ -69,26 +71,22 @@ def delimiter_of(data: bytes, path: Path) -> str:
     )
 
 
+def owner_of(data: bytes, delimiter: str) -> str | None:
+    """The player whose log it is; None where it does not say so (yet)."""
+    return next(iter(_owners(data, delimiter)), None)
+
+
 def refuse_another(data: bytes, delimiter: str, player: str, path: Path) -> bool:
     """See that the log is the player's own; True when it says so itself.
 
     Raises:
         LogError: It is the log of somebody else.
     """
-    said = f'"?player"?{re.escape(delimiter)}'
     named = False
-    for match in re.finditer(said.encode(), data):
-        start = data.rfind(b"\n", 0, match.start()) + 1
-        line, end, _ = data[start:].partition(b"\n")
-        try:
-            row = row_of(line, delimiter)
-        except ValueError:
-            continue  # told where the rows are read
-        if row.kind != "player" or not end:
-            continue  # without its end the name may be cut short
-        if not _same(row.note, player):
+    for owner in _owners(data, delimiter):
+        if not same_player(owner, player):
             raise LogError(
-                f"this is the log of {row.note}, not of {player}.",
+                f"this is the log of {owner}, not of {player}.",
                 where=str(path),
                 hint="Give one of the two players another name, or move the log away.",
             )
@@ -96,5 +94,15 @@ def refuse_another(data: bytes, delimiter: str, player: str, path: Path) -> bool
     return named
 
 
-def _same(one: str, other: str) -> bool:
-    return " ".join(one.casefold().split()) == " ".join(other.casefold().split())
+def _owners(data: bytes, delimiter: str) -> Iterator[str]:
+    """The name in every whole row that tells the player."""
+    said = f'"?player"?{re.escape(delimiter)}'
+    for match in re.finditer(said.encode(), data):
+        start = data.rfind(b"\n", 0, match.start()) + 1
+        line, end, _ = data[start:].partition(b"\n")
+        try:
+            row = row_of(line, delimiter)
+        except ValueError:
+            continue  # told where the rows are read
+        if row.kind == "player" and end:  # without its end the name may be cut short
+            yield row.note

@@ -12,6 +12,7 @@ from typing import Any, Final
 
 from excerpts.errors import WeekError
 from excerpts.studio.store import Store
+from excerpts.system.player_files import player_key
 from excerpts.system.studio_files import files_below
 
 LARGEST: Final = 1_000_000
@@ -58,7 +59,7 @@ def latest_files(folder: Path, store: Store) -> list[Found]:
         if found.start is None:
             unclear.append(found)
             continue
-        name = " ".join(found.player.split()).casefold()
+        name = player_key(found.player)
         before = latest.get(name)
         if before is None or before.start is None or found.start > before.start:
             latest[name] = found

@@ -18,7 +18,8 @@ from excerpts.studio.print_days import DayFile, by_day, write_day
 from excerpts.studio.store import Store
 from excerpts.studio.version import fingerprint
 from excerpts.system.lock import held
-from excerpts.system.output import clear_parts, workbook_name
+from excerpts.system.output import clear_parts
+from excerpts.system.workbook_files import workbook_names, workbook_path
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,13 +126,15 @@ def _workbooks(
     outcomes: dict[int, Outcome] = {}
     made: dict[int, Made] = {}
     orders: list[tuple[int, Path]] = []
-    targets: dict[Path, Found] = {}
+    targets: set[Path] = set()
     for place, one in enumerate(found):
-        target = _target(one)
-        fault = one.fault or _taken(one, target, targets)
-        if fault:
-            outcomes[place] = Outcome(one.path, "failed", why=fault)
-        elif old := kept.unchanged(one.path, target):
+        if one.fault:
+            outcomes[place] = Outcome(one.path, "failed", why=one.fault)
+            continue
+        old = _unchanged(one, kept)
+        target = Path(old.target) if old else _target(one, targets)
+        targets.add(target)
+        if old:
             made[place] = old
             outcomes[place] = Outcome(one.path, "unchanged", target, old.pages, old.warnings, old.told)
         else:
@@ -155,22 +158,21 @@ def _workbooks(
     return [outcomes[place] for place in sorted(outcomes)], [made[place] for place in sorted(made)]
 
 
-def _target(found: Found) -> Path:
+def _unchanged(found: Found, kept: Kept) -> Made | None:
+    """What was built from a week file, under either of its names, if it is as it is to be."""
+    if found.start is None:
+        return None
+    names = workbook_names(found.player, found.start)
+    return next(
+        filter(None, (kept.unchanged(found.path, found.path.with_name(name)) for name in names)), None
+    )
+
+
+def _target(found: Found, taken: set[Path]) -> Path:
     """The workbook of a week file; of a file that does not say whose it is, a name that is never written."""
     if found.start is None:
         return found.path.with_suffix(".pdf")
-    return found.path.with_name(f"{workbook_name(found.player, found.start)}.pdf")
-
-
-def _taken(one: Found, target: Path, targets: dict[Path, Found]) -> str:
-    """Why a workbook cannot have the name that it would get: another player's has it."""
-    other = targets.setdefault(target, one)
-    if other is one or one.start is None:
-        return ""
-    return (
-        f"{one.path}: the workbooks of {one.player} and of {other.player} would both be called {target.name}. "
-        "Put one of the week files into a folder of its own."
-    )
+    return workbook_path(found.path.parent, found.player, found.start, taken)
 
 
 def _order(week: Found, target: Path, store: Store, version: str, force: bool) -> dict[str, Any]:

@@ -4,29 +4,16 @@ from __future__ import annotations
 
 import os
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from excerpts.errors import OutputError
 from excerpts.musicxml.format import SOFTWARE
-
-if TYPE_CHECKING:
-    from datetime import date
 
 _SIGNS: Final = (f"<software>{SOFTWARE}</software>", f"Made with {SOFTWARE}", f"/ID [({SOFTWARE}) (")
 """What a file has in it when this program wrote it: MusicXML; SVG and MIDI; the identifier of a PDF."""
 
 PART: Final = ".part"
 """Ending of a file that is being written."""
-
-
-def workbook_name(player: str, start: date) -> str:
-    """A file name out of the player and the first day of the week: "mila-2026-11-30"."""
-    import re
-    import unicodedata
-
-    plain = unicodedata.normalize("NFKD", player).encode("ascii", "ignore").decode()
-    slug = re.sub(r"[^A-Za-z0-9]+", "-", plain).strip("-").lower() or "workbook"
-    return f"{slug}-{start.isoformat()}"
 
 
 def check_output(path: Path, suffixes: tuple[str, ...] = (), *, force: bool = False) -> None:

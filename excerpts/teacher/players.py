@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from excerpts.errors import InputError, WeekError
+from excerpts.system.player_files import player_key
 from excerpts.system.studio_files import files_below
 from excerpts.week import Week, load_week
 
@@ -43,7 +44,7 @@ def latest_weeks(folder: Path) -> Players:
         except InputError as error:
             faults.append(str(error))
             continue
-        name = week.player.name.casefold()
+        name = player_key(week.player.name)
         if name not in latest or week.week.start > latest[name].week.start:
             latest[name] = week
     if not latest and not faults:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
-from excerpts.errors import WeekError
+from excerpts.errors import InputError, WeekError
 from excerpts.weekfile.faults import Fault, WeekFaultsError, key_in_words, nearest
 from excerpts.weekfile.lines import KeyPath, key_lines, line_of
 
@@ -53,6 +53,16 @@ def read_document(path: Path) -> Document:
         raise WeekError("A number in it is too long.", where=path.name) from error
     except RecursionError:
         raise WeekError("The brackets in it are nested too deeply.", where=path.name) from None
+
+
+def week_player(path: Path) -> str | None:
+    """The player whose week a file is; None where it does not say so, or cannot be read."""
+    try:
+        player = read_document(path).raw.get("player")
+    except InputError:
+        return None
+    name = player.get("name") if isinstance(player, dict) else None
+    return name if isinstance(name, str) else None
 
 
 def read_text(

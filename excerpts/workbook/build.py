@@ -9,6 +9,7 @@ from datetime import date
 from time import perf_counter
 from typing import TYPE_CHECKING, Any
 
+from excerpts.system.workbook_files import WorkbookFacts
 from excerpts.week import Week
 from excerpts.week.measured import week_music
 from excerpts.week.orders.check import orders_told
@@ -115,7 +116,8 @@ def _built(
     document = _laid_out(book, kind, size, texts, music, only, memory, [] if size.narrow else before.strips())
     pages = len(document.pages)
     sheets, said = imposed(document) if size.folded else document, list[str]()
-    pdf = write_pdf(sheets, tagged=not size.folded, music=music.log, said=said)
+    facts = WorkbookFacts(player.name, week.week.start)
+    pdf = write_pdf(sheets, tagged=not size.folded, music=music.log, said=said, facts=facts.entries())
     done = perf_counter()
     return Built(
         pdf=pdf,

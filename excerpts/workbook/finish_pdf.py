@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import zlib
+from collections.abc import Mapping
 from hashlib import md5
 from typing import TYPE_CHECKING, Any, Final
 
@@ -20,13 +21,16 @@ _XREF: Final = re.compile(rb"\d+ 0 obj\n<</Type /XRef")
 _START: Final = re.compile(rb"\nstartxref\n(\d+)\n%%EOF\n\Z")
 
 
-def finish(document: Document, pdf: Any) -> None:
+def finish(document: Document, pdf: Any, facts: Mapping[str, str]) -> None:
     """Add to a PDF what WeasyPrint has no option for.
 
     Args:
         document: The document that it was written from.
         pdf: The PDF, as `pydyf` holds it.
+        facts: Entries of our own for its information dictionary (ISO 32000-2, 14.3.3, which allows them).
     """
+    for name, value in facts.items():
+        pdf.info[name] = pydyf.String(value)
     label_pages(pdf)
     place_figures(pdf, document.pages[0].height * POINTS_PER_PX)
     share_shapes(pdf)

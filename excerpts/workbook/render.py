@@ -7,8 +7,9 @@ import logging
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from functools import lru_cache
+from functools import lru_cache, partial
 from pathlib import Path
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 from urllib.parse import unquote, urlsplit
 from urllib.request import url2pathname
@@ -193,7 +194,12 @@ def collector_paused() -> Iterator[None]:
 
 
 def write_pdf(
-    document: Document, *, tagged: bool = True, music: Sequence[str] = (), said: list[str] | None = None
+    document: Document,
+    *,
+    tagged: bool = True,
+    music: Sequence[str] = (),
+    said: list[str] | None = None,
+    facts: Mapping[str, str] = MappingProxyType({}),
 ) -> bytes:
     """The bytes of a laid-out document: the same for the same pages, at any time.
 
@@ -203,10 +209,11 @@ def write_pdf(
         music: What was logged when the music on its pages was engraved.
         said: Takes a sentence for each character that no face has, and for each page with something outside the paper;
             without it they are logged.
+        facts: What the file says of itself, besides its title.
     """
     variant = PDF_VARIANT if tagged else None
     with collector_paused(), heard() as faceless:
-        pdf = document.write_pdf(pdf_variant=variant, finisher=finish)
+        pdf = document.write_pdf(pdf_variant=variant, finisher=partial(finish, facts=facts))
     assert isinstance(pdf, bytes)
     found = [*told(faceless, document, music), *off_the_paper(document)]
     if said is not None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import unicodedata
 from datetime import date
 from fractions import Fraction
 from pathlib import Path
@@ -11,7 +12,7 @@ import pytest
 
 from excerpts.cli import main
 from excerpts.excerpt import Tempo
-from excerpts.log import LogRow, read_log
+from excerpts.log import LogRow, log_path, read_log
 from excerpts.week import load_week
 from tests.log.weeks import HEAD, MONDAY, RUN, TONE, row
 
@@ -180,20 +181,52 @@ def test_what_makes_no_row_is_refused_and_nothing_is_written(
 def test_the_log_of_another_player_is_refused_by_both_commands(
     folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """Two players whose names make one file name, and a log that is named outright."""
+    """A log that is named outright."""
     other = (folder / "week.toml").read_text().replace("Ada Lind", "Áda Lind")
     (folder / "other.toml").write_text(other)
     assert main(["log", "other.toml", "--box", "run", "--tempo", "60"]) == 0
     before = {path: path.read_bytes() for path in folder.iterdir()}
     type_in(monkeypatch, *PAPER)
     for command in (
-        ["log", "week.toml", "--enter"],
-        ["log", "week.toml", "--day", "tue"],
-        ["next", "week.toml"],
+        ["log", "week.toml", "--enter", "--log", LOG],
+        ["log", "week.toml", "--day", "tue", "--log", LOG],
+        ["next", "week.toml", "--log", LOG],
     ):
         assert main(command) == 2
         assert "this is the log of Áda Lind, not of Ada Lind" in capsys.readouterr().err
     assert {path: path.read_bytes() for path in folder.iterdir()} == before
+
+
+@pytest.mark.parametrize(
+    ("one", "other"), [("Zoë", "Zoe"), ("Anna-Lena", "Anna Lena"), ("Mila 王", "Mila 李"), ("Áda", "Ada")]
+)
+def test_two_names_that_make_one_file_name_have_a_log_and_a_next_week_each(
+    folder: Path, capsys: pytest.CaptureFixture[str], one: str, other: str
+) -> None:
+    text = (folder / "week.toml").read_text()
+    for name, file in ((one, "one.toml"), (other, "other.toml")):
+        (folder / file).write_text(text.replace("Ada Lind", name), encoding="utf-8")
+        assert main(["log", file, "--box", "run", "--tempo", "60", "--note", name]) == 0
+    told = capsys.readouterr().err
+    assert f"is the log of {one}; that of {other} is" in told
+    assert main(["next", "one.toml"]) == main(["next", "other.toml"]) == 0
+    assert "is the log of" not in capsys.readouterr().err
+    assert len(list(folder.glob("*-log.csv"))) == 2
+    for name, file in ((one, "one.toml"), (other, "other.toml")):
+        book = read_log(log_path(load_week(folder / file)), name)
+        assert [row.note for row in book.rows] == [name]
+    assert len(list(folder.glob("*-2026-12-07.toml"))) == 2
+
+
+def test_a_name_with_its_accents_stored_otherwise_is_the_same_player(folder: Path) -> None:
+    """A Mac may store an accent as a sign of its own."""
+    text = (folder / "week.toml").read_text()
+    for form in ("NFC", "NFD"):
+        (folder / f"{form}.toml").write_text(
+            text.replace("Ada Lind", unicodedata.normalize(form, "Zoë")), encoding="utf-8"
+        )
+        assert main(["log", f"{form}.toml", "--day", "tue"]) == 0
+    assert len(list(folder.glob("*-log.csv"))) == 1
 
 
 FAULTY = [

@@ -14,6 +14,7 @@ import pytest
 from excerpts.cli import main
 from excerpts.studio import Summary, build_studio
 from excerpts.studio.print_days import joined
+from excerpts.system.workbook_files import read_facts
 from tests.music import bars_of
 from tests.studio.small import studio, week
 
@@ -144,13 +145,40 @@ def test_one_bad_file_stops_no_other(
     assert not list(folder.rglob(".*"))
 
 
-def test_two_players_whose_files_would_have_one_name(tmp_path: Path, cache: Path) -> None:
+@pytest.mark.parametrize(
+    ("one", "other"), [("Mila Fenn", "Mila-Fenn"), ("Mila 王", "Mila 李"), ("Zoë", "Zoe")]
+)
+def test_two_players_whose_files_would_have_one_name(
+    tmp_path: Path, cache: Path, one: str, other: str
+) -> None:
     folder = studio(tmp_path / "s")
-    week(folder, "Mila Fenn", file="one.toml")
-    week(folder, "Mila-Fenn", file="two.toml")
-    summary = build_studio(folder, cache=cache)
-    assert sorted(_states(summary).values()) == ["failed", "made"]
-    assert "both be called mila-fenn-2026-11-30.pdf" in next(one.why for one in summary.outcomes if one.why)
+    week(folder, one, file="one.toml")
+    week(folder, other, file="two.toml")
+    first = build_studio(folder, cache=cache)
+    assert sorted(_states(first).values()) == ["made", "made"]
+    targets = {path.target for path in first.outcomes if path.target}
+    assert {facts.player for path in targets if (facts := read_facts(path))} == {one, other}
+    again = build_studio(folder, cache=cache)
+    assert sorted(_states(again).values()) == ["unchanged", "unchanged"]
+    assert {path.target for path in again.outcomes} == targets
+    afresh = build_studio(folder, cache=None)
+    assert {path.target for path in afresh.outcomes} == targets
+
+
+def test_a_workbook_of_another_player_is_never_written_over(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = studio(tmp_path / "s")
+    files = [week(folder, name, file=f"{number}.toml") for number, name in enumerate(("Zoe", "Zoë"))]
+    assert [main(["workbook", str(file)]) for file in files] == [0, 0]
+    books = {path.name: path.read_bytes() for path in folder.glob("*.pdf")}
+    assert len(books) == 2
+    assert [main(["workbook", str(file)]) for file in reversed(files)] == [0, 0]
+    assert {path.name: path.read_bytes() for path in folder.glob("*.pdf")} == books
+    taken = folder / "zoe-2026-11-30.pdf"
+    assert main(["workbook", str(files[1]), "-o", str(taken)]) == 2
+    assert "this is the workbook of Zoe, not of Zoë" in capsys.readouterr().err
+    assert main(["workbook", str(files[1]), "-o", str(taken), "--force"]) == 0
 
 
 def test_days_and_their_order(tmp_path: Path, cache: Path) -> None:

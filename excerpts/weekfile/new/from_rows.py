@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
@@ -13,13 +13,14 @@ import tomlkit
 from tomlkit.items import AoT
 
 from excerpts.errors import WeekError
+from excerpts.system.player_files import own_file, same_player
 from excerpts.weekfile.faults import Fault, WeekFaultsError
 from excerpts.weekfile.lines import KeyPath
 from excerpts.weekfile.new.files import Existing, table_text, toml_item, week_files, week_text
 from excerpts.weekfile.new.table import Row, read_table
-from excerpts.weekfile.new.typed import box_id, piece_id, slug
+from excerpts.weekfile.new.typed import box_id, piece_id
 from excerpts.weekfile.read_week import WeekReading, read_week
-from excerpts.weekfile.reading import Document
+from excerpts.weekfile.reading import Document, week_player
 
 _Document = tomlkit.TOMLDocument | dict[str, Any]
 """A file that is there, or the tables of a new one."""
@@ -45,9 +46,16 @@ class NewFile:
     was_there: bool
 
 
-def file_name(player: str, start: date) -> str:
-    """Name of a week file: "mila-fenn-2026-11-30.toml"."""
-    return f"{slug(player) or 'player'}-{start.isoformat()}.toml"
+def week_path(folder: Path, player: str, start: date, taken: Collection[Path] = ()) -> Path:
+    """Where a week file goes: "mila-fenn-2026-11-30.toml", with a digest where another player's file has that name.
+
+    Args:
+        folder: Its folder.
+        player: The player's name.
+        start: First day of the week.
+        taken: Files that are about to be written for other players.
+    """
+    return own_file(folder, player, f"-{start.isoformat()}.toml", week_player, taken)
 
 
 Check = Callable[[WeekReading], Iterable[Fault]]
@@ -73,17 +81,15 @@ def from_table(table: Path, folder: Path, check: Check) -> list[NewFile]:
     files: list[NewFile] = []
     for player in dict.fromkeys(" ".join(str(row.values["player"]).split()) for row in rows):
         own = [row for row in rows if " ".join(str(row.values["player"]).split()) == player]
-        maker = _Maker(table, folder, player, own, [one for one in there if one.player == player], check)
+        maker = _Maker(
+            table, folder, player, own, [one for one in there if same_player(one.player, player)], check
+        )
+        maker.taken = [file.path for file in files]
         made, more = maker.make()
         faults += more
         files += [made] if made else []
     if faults:
         raise WeekFaultsError(sorted(dict.fromkeys(faults), key=lambda fault: fault.line or 0))
-    for path in {file.path for file in files}:
-        if sum(file.path == path for file in files) > 1:
-            raise WeekError(
-                f"Two players would share the file {path.name}: give one a second name.", where=table.name
-            )
     return files
 
 
@@ -98,6 +104,7 @@ class _Maker:
         rows: The player's rows.
         there: The player's week files, the oldest first.
         check: Checks the file that is to be written.
+        taken: Files that are about to be written for other players.
         faults: What is wrong with the rows.
         lines: The line of the table that each key of the file comes from.
         changes: What is new, in words.
@@ -110,6 +117,7 @@ class _Maker:
     rows: Sequence[Row]
     there: Sequence[Existing]
     check: Check
+    taken: Sequence[Path] = ()
     faults: list[Fault] = field(default_factory=list)
     lines: dict[KeyPath, int] = field(default_factory=dict)
     changes: list[str] = field(default_factory=list)
@@ -125,7 +133,7 @@ class _Maker:
         if self.faults or start is None:
             return None, self.faults
         existing = next((one for one in self.there if one.start == start), None)
-        path = existing.path if existing else self.folder / file_name(self.player, start)
+        path = existing.path if existing else week_path(self.folder, self.player, start, self.taken)
         document = _opened(existing.path) if existing else self._new(head)
         self._fill(document, head)
         text = _whole(document, self.added)
