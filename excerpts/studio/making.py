@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from hashlib import sha256
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from excerpts.errors import WeekError
 from excerpts.score.opened_scores import Scores
@@ -16,6 +16,9 @@ from excerpts.week import resolve
 from excerpts.weekfile.days import lesson_at
 from excerpts.weekfile.read_week import read_week
 from excerpts.workbook import build_workbook
+
+_SCORES: Final = Scores()
+"""The scores that this process has open: players of one section share them."""
 
 
 def make(path: Path, target: Path | None, cache: str | None, version: str, force: bool) -> dict[str, Any]:
@@ -34,14 +37,13 @@ def make(path: Path, target: Path | None, cache: str | None, version: str, force
     Raises:
         ExcerptsError: The week cannot be built or written.
     """
-    scores = Scores()
     if target is None:
-        resolve(read_week(path), scores)
+        resolve(read_week(path), _SCORES)
         raise WeekError("the file changed just now. Build the studio again.", where=str(path))
     check_output(target, (".pdf",), force=force)
     # What changes from here on has another digest than what was read, and so is built again the next time.
     read = inputs(read_week(path))
-    week = resolve(read_week(path), scores)
+    week = resolve(read_week(path), _SCORES)
     store = Store(Path(cache) if cache else None)
     built = build_workbook(week, memory=DiskRenderCache(store, version))
     write_whole(target, built.pdf)

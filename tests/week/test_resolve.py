@@ -96,6 +96,10 @@ def test_a_studio_opens_no_score_twice(week_file: Path, opened: Counter[str]) ->
     """Its text is read twice: digests are taken in between, so that what changes meanwhile is built again."""
     make(week_file, week_file.with_suffix(".pdf"), None, "", force=False)
     assert opened == dict.fromkeys(ALL, 2) | {"air.musicxml": 1}
+    other = week_file.with_name("bo.toml")
+    other.write_text(WEEK.replace("Ada", "Bo"))
+    make(other, other.with_suffix(".pdf"), None, "", force=False)
+    assert opened["air.musicxml"] == 1
 
 
 def test_two_weeks_share_a_store_and_each_keeps_what_it_saw(week_file: Path, opened: Counter[str]) -> None:
