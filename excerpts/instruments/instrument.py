@@ -85,6 +85,7 @@ class Instrument:
         name: The name used in week files and commands; also its id in the words file.
         strings: Open strings as written, from the lowest (IV) to the highest (I).
         clefs: Clefs that its music uses, from low to high; the first is the default.
+        read_to: How high a warm-up may go in each of them but the last, before the next one is used at all.
         hand: The left hand.
         first_tonics: Where first-year players start these tonics, which is not always the lowest place: on open
             strings and in first position.
@@ -100,6 +101,7 @@ class Instrument:
     name: str
     strings: tuple[Pitch, ...]
     clefs: tuple[Clef, ...]
+    read_to: tuple[Pitch, ...]
     hand: Hand
     first_tonics: tuple[Pitch, ...]
     octave_change: int
@@ -114,6 +116,10 @@ class Instrument:
     def clef(self) -> Clef:
         """The clef that its music starts in unless something else is easier to read."""
         return self.clefs[0]
+
+    def clefs_to(self, highest: Pitch) -> tuple[Clef, ...]:
+        """The clefs in which music up to that note is written."""
+        return self.clefs[: 1 + sum(limit.midi < highest.midi for limit in self.read_to)]
 
     @property
     def sounding_strings(self) -> tuple[Pitch, ...]:
@@ -170,6 +176,7 @@ _VIOLIN = Instrument(
     name="violin",
     strings=_pitches("G3 D4 A4 E5"),
     clefs=(TREBLE,),
+    read_to=(),
     hand=_FOURTH_HAND,
     first_tonics=_pitches("G3 D4 A4"),  # open strings; from G3 two octaves in first position
     octave_change=0,
@@ -193,6 +200,7 @@ _VIOLA = Instrument(
     name="viola",
     strings=_pitches("C3 G3 D4 A4"),
     clefs=(ALTO, TREBLE),
+    read_to=_pitches("E5"),  # fourth finger in first position
     hand=_FOURTH_HAND,
     first_tonics=_pitches("C3 G3 D4"),  # open strings; from C3 two octaves in first position
     octave_change=0,
@@ -213,6 +221,7 @@ _CELLO = Instrument(
     name="cello",
     strings=_pitches("C2 G2 D3 A3"),
     clefs=(BASS, TENOR, TREBLE),
+    read_to=_pitches("G4 G5"),  # common practice: tenor before treble
     hand=_CELLO_HAND,
     first_tonics=_pitches("C2 G2 D3"),  # open strings; from C2 two octaves in first position
     octave_change=0,
@@ -236,6 +245,7 @@ _DOUBLE_BASS = Instrument(
     name="bass",
     strings=_pitches("E2 A2 D3 G3"),
     clefs=(BASS, TENOR, TREBLE),
+    read_to=_pitches("D5 G5"),  # common practice: orchestral parts stay in one clef
     hand=_BASS_HAND,
     first_tonics=_pitches("G2 C3 D3"),  # G2 and C3 under the second finger, the open D string
     octave_change=-1,

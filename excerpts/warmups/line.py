@@ -130,10 +130,14 @@ def _grouped(notes: Sequence[Chord], layout: Layout, length: Fraction) -> list[l
 
 
 def _clefs(plan: Plan, layout: Layout) -> tuple[Clef, ...]:
-    """The clef of each beam group."""
-    groups = _grouped(plan.notes, layout, layout.group)
-    at_bar = [index * layout.group % layout.bar == 0 for index in range(len(groups))]
-    return choose_clefs(groups, plan.instrument.clefs, at_bar)
+    """The clef of each beam group; in double stops it changes between bars only."""
+    double = any(len(chord) > 1 for chord in plan.notes)
+    length = layout.bar if double else layout.group
+    groups = _grouped(plan.notes, layout, length)
+    at_bar = [index * length % layout.bar == 0 for index in range(len(groups))]
+    highest = max((pitch for group in groups for pitch in group), key=lambda pitch: pitch.midi)
+    chosen = choose_clefs(groups, plan.instrument.clefs_to(highest), at_bar)
+    return tuple(clef for clef in chosen for _ in range(int(length / layout.group)))
 
 
 def _opening(plan: Plan, layout: Layout, clef: Clef, tempo: Tempo) -> Iterator[TimedElement]:

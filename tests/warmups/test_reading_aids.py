@@ -7,7 +7,8 @@ from fractions import Fraction
 
 import pytest
 
-from excerpts.instruments.instrument import INSTRUMENTS, LEVELS
+from excerpts.errors import WarmupError
+from excerpts.instruments.instrument import INSTRUMENTS, LEVELS, Level
 from excerpts.instruments.staff import TREBLE, parse_pitch
 from excerpts.notes import write_line
 from excerpts.warmups import Plan, plan_warmup, warmup
@@ -62,12 +63,39 @@ def changes(notes: list[tuple[str, int, int]]) -> list[str]:
         ("cello", "C", 4, "F4 G2 F4"),
         ("bass", "G", 1, "F4"),
         ("bass", "G", 2, "F4"),
-        ("bass", "G", 3, "F4 G2 F4"),
+        ("bass", "G", 3, "F4 C4 F4"),
+        ("cello", "D", 3, "F4 C4 F4"),
+        ("cello", "F", 3, "F4 C4 F4"),
     ],
 )
 def test_clefs_of_common_scales(instrument: str, key: str, octaves: int, clefs: str) -> None:
     """Common practice, no source: tenor for the middle of the cello, treble where it stays high."""
     assert changes(read_clefs(plan_warmup(key, instrument=instrument, octaves=octaves))) == clefs.split()
+
+
+@pytest.mark.parametrize("pattern", ["scale", "arpeggio", "broken-thirds", "thirds"])
+@pytest.mark.parametrize("level", LEVELS)
+def test_the_bass_stays_in_one_clef(pattern: str, level: Level) -> None:
+    """Common practice, no source: one and two octaves up to D above middle C, as orchestral parts write it."""
+    for key in KEYS[::5]:
+        plan = plan_warmup(key, instrument="bass", level=level, pattern=pattern)
+        if max(pitch.midi for chord in plan.notes for pitch in chord) <= parse_pitch("D5").midi:
+            assert changes(read_clefs(plan)) == ["F4"]
+
+
+@pytest.mark.parametrize("instrument", list(INSTRUMENTS))
+@pytest.mark.parametrize("pattern", ["octaves", "thirds", "sixths"])
+def test_double_stops_change_their_clef_at_a_barline(instrument: str, pattern: str) -> None:
+    for key in KEYS[::3]:
+        for octaves in (1, 2):
+            try:
+                plan = plan_warmup(
+                    key, instrument=instrument, level="upper", pattern=pattern, octaves=octaves
+                )
+            except WarmupError:
+                continue
+            line = to_line(plan, plan.layouts[0])
+            assert all(not item.onset for item in line.placed if item.name == "attributes")
 
 
 @pytest.mark.parametrize("instrument", list(INSTRUMENTS))
