@@ -1,4 +1,4 @@
-"""Warm-ups that stand elsewhere: this week's from the list of scales, and scales in the keys of boxes and pieces.
+"""Warm-ups that the week file does not write out: scales of its list, and scales in the keys of boxes and pieces.
 
 A list of scales is spread over the weeks, the same way every time. With `start` and `until` each scale has its week,
 the first ones first; what was not heard by then comes again with the next week's, the oldest first. Without them a few
@@ -57,7 +57,7 @@ def scales_of_week(listed: ScaleList, first_day: date, heard: Collection[str] = 
 
 
 def _in_turn(count: int, unheard: list[int], first_day: date) -> list[int]:
-    """A few in turn: the week of the calendar tells where in the list it begins."""
+    """A few scales in turn; the calendar week decides where in the list they begin."""
     start = first_day.toordinal() // 7 * IN_TURN
     turn = [(start + step) % count for step in range(count)]
     return sorted([place for place in turn if not unheard or place in unheard][:IN_TURN])

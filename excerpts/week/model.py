@@ -1,4 +1,4 @@
-"""A week whose scores are at hand, and what was measured of its music."""
+"""A week with its scores, and the measurements of its music."""
 
 from __future__ import annotations
 

@@ -29,7 +29,7 @@ def resolve(reading: WeekReading, scores: Callable[[Path], Score]) -> Week:
 def resolve_rest(
     reading: WeekReading, scores: Callable[[Path], Score]
 ) -> tuple[Week | None, tuple[Fault, ...]]:
-    """Resolve what has no faults of a week file, so that all faults come at once.
+    """Resolve the part of a week file without faults, so that all faults are reported together.
 
     Returns:
         The week without what is faulty, None where too little is left; and the faults.

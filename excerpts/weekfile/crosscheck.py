@@ -1,4 +1,4 @@
-"""Checks that need more than one item of a week file: what calls what, and what falls on which day."""
+"""Checks between items of a week file: references by id, and dates."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ _Model = TypeVar("_Model", bound=BaseModel)
 
 
 def cross_findings(raw: dict[str, Any]) -> Iterator[Finding]:
-    """What does not agree in a file, whether or not single items have faults of their own."""
+    """Contradictions between items; items with faults of their own are passed over."""
     yield from _twice("piece", raw)
     yield from _twice("box", raw)
     yield from _boxes(raw)
@@ -38,12 +38,12 @@ def _tables(raw: dict[str, Any], key: str) -> list[tuple[int, dict[str, Any]]]:
 
 
 def ids_of(raw: dict[str, Any], key: str) -> list[str]:
-    """The ids of the items of a table, as far as they are any."""
+    """The valid ids of the items of a table."""
     return [name for _, item in _tables(raw, key) if (name := _id(item))]
 
 
 def _id(item: dict[str, Any], key: str = "id") -> str:
-    """The id as the checks of single items read it; empty when it is none."""
+    """The id as the item models read it; empty when it is not valid."""
     name = number_as_text(item.get(key, ""))
     return name if isinstance(name, str) else ""
 
@@ -141,7 +141,7 @@ def _programme(raw: dict[str, Any]) -> Iterator[Finding]:
 
 
 def _retired_and_parked(raw: dict[str, Any]) -> Iterator[Finding]:
-    """Boxes that are not in work: an id that is there twice, a check of no box."""
+    """Retired and parked boxes: an id used twice, a check that names no retired box."""
     seen = dict.fromkeys(ids_of(raw, "box"), "box")
     for kind in ("retired", "parked"):
         for place, item in _tables(raw, kind):

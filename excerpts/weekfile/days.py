@@ -69,7 +69,7 @@ _TIME: Final = re.compile(r"(\d{1,2})[:.h](\d\d)")
 
 
 def _lesson(text: str) -> str:
-    """The same in one way of writing: "tue 16:30", "tue", "16:30".
+    """Bring a lesson time into one form: "tue 16:30", "tue" or "16:30".
 
     Raises:
         ValueError: It is neither day nor time.

@@ -113,7 +113,7 @@ def _is_header(row: str, names: list[str]) -> bool:
 
 
 def _in_tables(text: str) -> bool:
-    """Whether every table of the file has a header of its own, so that it can be taken apart by lines."""
+    """Whether every table has its own header line, so that the file can be split by lines."""
     raw = tomllib.loads(text)
     headers = list(_header_lines(text).values())
     plain = all(not isinstance(raw.get(key), dict) or key in headers for key in ("player", "week", "plan"))
@@ -223,7 +223,7 @@ class WeekText:
         self._put(block)
 
     def drop_dated_minutes(self, instead: Mapping[str, Value | None]) -> None:
-        """Take the minutes of single dates out of the week, and put others in where there were no more."""
+        """Remove the minutes of single dates from the week, and set the keys of `instead`."""
         apart = self.all("week.minutes")
         dated = [key for key in self._minutes() if _DATE.fullmatch(key.strip())]
         changes: dict[str, Value | None] = {**dict.fromkeys(dated), **instead}

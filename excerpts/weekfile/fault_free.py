@@ -1,4 +1,4 @@
-"""What is left of a file when all that is faulty is taken out: the rest is looked at in the same round."""
+"""The part of a file without its faulty keys, so that the rest can be checked in the same round."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ class FaultFree:
     kept: dict[KeyPath, list[int]] = field(default_factory=dict)
 
     def place(self, path: KeyPath) -> KeyPath:
-        """A path in this part as it is in the whole file."""
+        """The path in the whole file of a path in this part."""
         in_file: KeyPath = ()
         for step in path:
             places = self.kept.get(in_file)
@@ -86,7 +86,7 @@ def _without(raw: dict[str, Any], away: set[KeyPath]) -> FaultFree:
 
 
 def _there(path: KeyPath, raw: dict[str, Any]) -> KeyPath:
-    """The path, or of what is not there, such as a missing key, what it is missing in."""
+    """The path; for a key that is missing, the path of the table that lacks it."""
     value: Any = raw
     for length, step in enumerate(path):
         inside = step in value if isinstance(value, dict) else isinstance(value, list) and _in(step, value)

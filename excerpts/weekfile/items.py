@@ -51,7 +51,7 @@ def _pattern(name: str) -> str:
 
 
 def _reads(read: Callable[[str], Any]) -> AfterValidator:
-    """Refuses a text that cannot be read, with the reader's own words."""
+    """A check that `read` accepts the text; its error becomes the fault."""
 
     def check(text: str) -> str:
         with _refused():
@@ -62,7 +62,7 @@ def _reads(read: Callable[[str], Any]) -> AfterValidator:
 
 
 def _key(text: str, info: ValidationInfo) -> str:
-    """What names a key for its pattern: a scale of G sharp is none, a chromatic scale on it is one."""
+    """Check that the pattern can be played on this key: no G sharp major scale, but a chromatic scale on G sharp."""
     with _refused():
         find_pattern(info.data.get("pattern") or "scale").key(text)
     return text
@@ -70,7 +70,7 @@ def _key(text: str, info: ValidationInfo) -> str:
 
 @contextmanager
 def _refused() -> Iterator[None]:
-    """A fault that another stage finds is one of the value.
+    """Turns the error of another stage into one that pydantic collects.
 
     Raises:
         ValueError: What was found, as a sentence.

@@ -1,4 +1,4 @@
-"""Finds the line of a TOML file that a key stands on, since tomllib tells lines for wrong syntax only.
+"""Finds the line of each key in a TOML file; tomllib gives lines for syntax errors only.
 
 A small scanner of TOML 1.0 (https://toml.io/en/v1.0.0, from memory): it follows tables, arrays of tables,
 dotted keys, inline tables, arrays and every kind of string, and notes where each begins. It reads only text

@@ -85,7 +85,7 @@ class WeekReading:
 
 
 def read_week(path: Path, document: Document | None = None) -> WeekReading:
-    """Read a week file, and go on with the rest where something is faulty, so that all faults come at once.
+    """Read a week file; where it has faults, the rest is read too, so that all faults are reported together.
 
     Args:
         path: The week file, there already or not.

@@ -1,4 +1,4 @@
-"""Reads a TOML file of the user's: bounded, as UTF-8, with the line told when its syntax is wrong."""
+"""Reads a user's TOML file: limited in size, UTF-8, with the line of a syntax error."""
 
 from __future__ import annotations
 

@@ -88,7 +88,7 @@ def read_sources(path: Path, own: Document, studio: Studio) -> Sources:
 
 
 def _foreign(document: Document) -> list[Fault]:
-    """What an included file may not hold."""
+    """Faults for the keys that an included file may not have."""
     faults: list[Fault] = []
     for key in document.raw:
         if key in SHARED or (key == "format" and document.raw[key] == FORMAT):

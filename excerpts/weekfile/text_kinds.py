@@ -43,7 +43,7 @@ def _filled(text: str) -> str:
 
 
 def number_as_text(value: Any) -> Any:
-    """Take a plain number for a name; one out of all measure is left as it is, to be refused."""
+    """Take a plain number for a name; a number of more than 40 digits is left as it is, and refused later."""
     return str(value) if type(value) is int and abs(value) < 10**40 else value
 
 

@@ -95,7 +95,7 @@ class BoxOrders:
 
     @cached_property
     def _typed(self) -> Passage:
-        """Bars that are typed in: all of them."""
+        """All of the bars that are typed in as ABC."""
         path, text = (*self.path, "abc"), self.box.abc or ""
         if faults := abc_faults(text):
             raise ReasonsError(((*path, fault.line - 1), fault.message) for fault in faults)

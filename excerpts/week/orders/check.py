@@ -36,7 +36,7 @@ class Checked:
 
 
 def check_week(path: Path) -> Checked:
-    """Find everything that is wrong with a week file, with its music and with its list of scales, in one round.
+    """Find all faults of a week file, of its music and of its list of scales.
 
     Raises:
         WeekError: It cannot be read at all: not there, or no text.
@@ -67,7 +67,7 @@ def orders_told(week: Week, orders: Orders) -> Checked:
 
 
 def _later_rows(week: Week) -> Iterator[Trouble]:
-    """What the player cannot play of the list of scales, in whatever week it comes."""
+    """Troubles with the scales of the list that come in other weeks."""
     words = Words(week.player.words)
     for place, scale in enumerate(week.scale_list.scales if week.scale_list else ()):
         if scale.key and (LISTED, place) not in week.came_from.values():
@@ -97,7 +97,7 @@ def unplayable_rows(file: ListFile) -> Iterator[Fault]:
 
 
 def _troubles(place: int, item: WarmupItem) -> tuple[Trouble, ...]:
-    """What keeps a row from being played; none as soon as one instrument plays it."""
+    """Why no instrument can play a row; empty when one can."""
     first: tuple[Trouble, ...] = ()
     for name in (item.instrument,) if item.instrument else INSTRUMENTS:
         row = ScaleOrders(("scale", place), item, name, None, Words(), Guard())

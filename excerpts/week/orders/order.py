@@ -27,7 +27,7 @@ class Guard:
         self.faults: list[str] = []
 
     def guarded(self, name: str, place: str, make: Callable[[], _Made]) -> _Made:
-        """Make something of a variant; whatever goes wrong is a refusal, so that it stops no workbook.
+        """Make something from a variant; every error becomes a refusal, so that it does not stop a workbook.
 
         Raises:
             VariantError: It does not fit; a `FailedVariantError`, told in `faults`, where the fault is ours.
@@ -65,7 +65,7 @@ class Trouble:
 
 
 class ReasonsError(InputError):
-    """Something cannot be made, for reasons that have places of their own in the file.
+    """Something cannot be made, for one or more reasons with their own keys in the file.
 
     Attributes:
         reasons: Each reason with its key; none when it is told where something else failed.
@@ -140,7 +140,7 @@ _LEFT_OUT = "It is left out."
 
 
 def at(path: KeyPath, make: Callable[[], T]) -> T:
-    """Make something whose fault belongs to a key of its own.
+    """Make something, and place its error at a key of its own.
 
     Raises:
         ReasonsError: It cannot be made.
@@ -154,7 +154,7 @@ def at(path: KeyPath, make: Callable[[], T]) -> T:
 
 
 def needed(order: Order[T]) -> T:
-    """What another order gives.
+    """The result of another order that this one needs.
 
     Raises:
         ReasonsError: It cannot be made, which is told there.

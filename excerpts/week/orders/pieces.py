@@ -114,7 +114,7 @@ def part_of(piece: Piece, score: Score) -> Part:
 
 
 def _wrong(plain: Excerpt, passage: Passage, marks: tuple[str, ...]) -> Iterator[tuple[int, str]]:
-    """The marks that cannot be put in, each tried by itself."""
+    """The marks that cannot be put in, each tried alone, with their places in the list."""
     for place, mark in enumerate(marks):
         try:
             with_marks(plain, (mark,), passage.resolver)

@@ -217,7 +217,7 @@ class Choice:
         return self._weighted([self.pieces[place] for place in places])
 
     def _weighted(self, pieces: Sequence[Piece]) -> list[Chosen]:
-        """Pieces with their part of the minutes: three quarters for those in review in the first year."""
+        """Pieces with their weights: in the first year those in review have three quarters of the minutes."""
         beginner = self.week.player.level == "first"
         known = [piece.status == "review" and beginner for piece in pieces]
         new = known.count(False)

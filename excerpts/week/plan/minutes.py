@@ -244,7 +244,7 @@ def _free(
 
 
 def _one_in_depth(chosen: Sequence[Chosen], minutes: list[int]) -> None:
-    """See that the first box in depth has a minute, on the shortest day too."""
+    """Give the first box in depth at least one minute, taken from the longest item."""
     deep = next((place for place, one in enumerate(chosen) if one.item.in_depth), None)
     if deep is not None and minutes[deep] == 0 and (longest := max(minutes)) > 0:
         minutes[minutes.index(longest)] -= 1

@@ -256,7 +256,7 @@ def _runs(concert: _Concert, random: Random, began: Sequence[str]) -> dict[date,
 
 
 def _draw_starts(runs: dict[date, RunThrough], marks: Mapping[str, Sequence[str]], random: Random) -> None:
-    """Give each drawn day places to start from by heart; none comes twice before all have come."""
+    """Draw places to start from by heart for each drawn day; none comes twice before all have come."""
     bag: list[Start] = []
     for day, run in runs.items():
         places = [Start(piece, mark) for piece in sorted(run.pieces) for mark in marks.get(piece, ())]

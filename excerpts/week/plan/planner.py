@@ -31,7 +31,7 @@ class Relaxations:
             self.yielded[rule] = list(dict.fromkeys([*self.yielded.get(rule, []), *items]))
 
     def note(self, day: date, session: Session) -> None:
-        """Take in what yielded while a day was made."""
+        """Record the rules that yielded while a day was planned."""
         for rule in session.yielded:
             self._add(rule, [day.isoformat()])
 

@@ -217,7 +217,7 @@ def _extra(kind: Kind, section: Section, minutes: int) -> PlanItem:
 
 
 def _take(shares: dict[Section, int], section: Section, minutes: int) -> None:
-    """Take minutes from a section, and from the longest ones when it has not so many."""
+    """Take minutes from a section, and from the longest section when it has none left."""
     for _ in range(minutes):
         giver = section if shares.get(section) else max(shares, key=lambda one: shares[one])
         shares[giver] -= 1

@@ -1,4 +1,4 @@
-"""Week files as files: finds those that a folder has, and writes a new one as a person would, in short tables."""
+"""Finds the week files of a folder, and writes the text of a new one."""
 
 from __future__ import annotations
 

@@ -28,7 +28,7 @@ _MOST_LISTED: Final = 30
 
 @dataclass(frozen=True, slots=True)
 class Answers:
-    """Where the answers come from and the questions go to.
+    """Puts questions to the teacher and reads the answers.
 
     Attributes:
         ask: Puts a question and gives the line that is answered.
@@ -68,7 +68,7 @@ def _message(error: ValueError | InputError) -> str:
 
 
 def _checked(model: type[BaseModel], values: dict[str, Any], key: str) -> Callable[[Any], Any]:
-    """A reader that lets a table of the week file check one value among others."""
+    """A reader that checks one key with the model of its table."""
 
     def read(answer: Any) -> Any:
         model.model_validate({**values, key: answer})
@@ -122,7 +122,7 @@ def _one_of(words: Sequence[str]) -> Callable[[str], str]:
 
 
 def _needed(read: Callable[[str], _Value]) -> Callable[[str], _Value]:
-    """A reader that has no use for an empty answer."""
+    """A reader that refuses an empty answer."""
 
     def needed(answer: str) -> _Value:
         if not answer:

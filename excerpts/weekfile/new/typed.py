@@ -39,7 +39,7 @@ def box_id(piece: str, place: str, taken: Collection[str]) -> str:
 
 
 def free_id(name: str, taken: Collection[str]) -> str:
-    """The name itself, or with the first number that makes it a new one."""
+    """The name, with a number at its end where it is taken already."""
     number = 2
     wanted = name
     while wanted in taken:
