@@ -14,8 +14,7 @@ from excerpts.excerpt import Excerpt
 from excerpts.studio.packing import exact, excerpt_facts, excerpt_of
 from excerpts.studio.store import Store
 from excerpts.words import Words
-from excerpts.workbook.printed import Printed, PrintedSystem
-from excerpts.workbook.render_cache import Heights, RenderCache
+from excerpts.workbook.render_cache import Heights, Printed, PrintedSystem, RenderCache
 
 ENGRAVED: Final = "engraved"
 VARIED: Final = "varied"

@@ -12,9 +12,8 @@ from excerpts.teacher.standing_sheet import PlayerState, player_state
 from excerpts.week import Week
 from excerpts.week.places import box_name
 from excerpts.words import Words
-from excerpts.workbook.date_words import Dates
 from excerpts.workbook.page_names import shortened
-from excerpts.workbook.page_texts import PageTexts
+from excerpts.workbook.page_texts import Dates, PageTexts
 
 SOON_DAYS = 14
 """Days before a performance from which it stands at the head of the board."""

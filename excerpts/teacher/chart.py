@@ -1,6 +1,8 @@
 """Draws the boxes of a player over the weeks: a small picture for each box, in black and white.
 
 A ring is the highest clean tempo of a week, a full dot one at which the goal was reached; the broken line is the goal.
+Tempos stand on a scale of equal steps per cent, as the metronome's numbers do: from 60 to 66 is as far as from 120
+to 132.
 """
 
 from __future__ import annotations
@@ -8,18 +10,123 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from fractions import Fraction
+from html import escape
+from math import log2
 from typing import Final
 
 from excerpts.engrave.draw_boxes import text_width
 from excerpts.musicxml.format import SOFTWARE
-from excerpts.teacher.chart_svg import document, dot, line, number, text
 from excerpts.teacher.progress import Point, Progress, Series
-from excerpts.teacher.scale import Scale
+from excerpts.variants.tempo_steps import METRONOME_NUMBERS
 from excerpts.weekfile.tempo_text import beat_name, number_text
 from excerpts.words import Words
-from excerpts.workbook.date_words import Dates
 from excerpts.workbook.page_names import shortened
-from excerpts.workbook.page_texts import PageTexts
+from excerpts.workbook.page_texts import Dates, PageTexts
+
+_NEAREST: Final = 3.6
+"""Millimetres between two numbers of a scale."""
+
+_MOST_LABELS: Final = 5
+
+
+class Scale:
+    """The scale of one box.
+
+    Args:
+        series: The box.
+        top: Height of its highest value, in millimetres from the top.
+        bottom: Height of its lowest.
+    """
+
+    def __init__(self, series: Series, top: float, bottom: float) -> None:
+        self.top, self.bottom = top, bottom
+        self.tempo = series.unit is not None
+        self.goal: Fraction | None = series.target
+        if not self.tempo:
+            self.goal = Fraction(series.wanted) if series.wanted else None
+        values = [value for point in series.points if (value := self.value(point)) is not None]
+        values += [self.goal] if self.goal is not None else []
+        self.least, self.most = self._ends(values)
+
+    def value(self, point: Point) -> Fraction | None:
+        """What is drawn of a week: the tempo, or the runs in a row; what was heard clean stands at the goal."""
+        value = point.tempo if self.tempo else None if point.runs is None else Fraction(point.runs)
+        return self.goal if value is None and point.goal else value
+
+    def _ends(self, values: Sequence[Fraction]) -> tuple[Fraction, Fraction]:
+        if not self.tempo:
+            return Fraction(0), max([*values, Fraction(3)])
+        least, most = min(values, default=Fraction(60)), max(values, default=Fraction(60))
+        return least * Fraction(9, 10), most * Fraction(21, 20)
+
+    def y(self, value: Fraction) -> float:
+        """Height of a value, in millimetres from the top."""
+        high = self.bottom - self.top
+        if not self.tempo:
+            return self.bottom - high * float(value / self.most)
+        return self.bottom - high * log2(float(value / self.least)) / log2(float(self.most / self.least))
+
+    def labels(self) -> list[Fraction]:
+        """Numbers at the side: the goal, then of the metronome's numbers those that there is room for."""
+        numbers = METRONOME_NUMBERS if self.tempo else range(int(self.most) + 1)
+        inside = [Fraction(number) for number in numbers if self.least <= number <= self.most]
+        step = max(len(inside) // _MOST_LABELS, 1)
+        found: list[Fraction] = [] if self.goal is None else [self.goal]
+        for value in inside[::step]:
+            if all(abs(self.y(value) - self.y(other)) >= _NEAREST for other in found):
+                found.append(value)
+        return found
+
+
+FACE: Final = "Text, 'Source Sans Pro', 'Source Sans 3', 'Noto Sans', sans-serif"
+"""The pages' own face; on other machines the nearest there is."""
+
+
+def number(value: float) -> str:
+    """A measure, to a hundredth of a millimetre."""
+    return f"{value:.2f}".rstrip("0").rstrip(".")
+
+
+def line(
+    x1: float, y1: float, x2: float, y2: float, *, width: float, colour: str = "#111", dash: str = ""
+) -> str:
+    """A straight line."""
+    dashes = f' stroke-dasharray="{dash}"' if dash else ""
+    return (
+        f'<path d="M{number(x1)} {number(y1)}L{number(x2)} {number(y2)}" fill="none" stroke="{colour}" '
+        f'stroke-width="{number(width)}"{dashes}/>'
+    )
+
+
+def dot(x: float, y: float, radius: float, *, full: bool) -> str:
+    """A full dot, or a ring."""
+    fill = "#111" if full else "#fff"
+    return (
+        f'<circle cx="{number(x)}" cy="{number(y)}" r="{number(radius)}" fill="{fill}" stroke="#111" '
+        'stroke-width="0.4"/>'
+    )
+
+
+def text(
+    x: float, y: float, words: str, *, size: float = 3.4, bold: bool = False, anchor: str = "start"
+) -> str:
+    """A line of text on its base line."""
+    weight = ' font-weight="600"' if bold else ""
+    where = f' text-anchor="{anchor}"' if anchor != "start" else ""
+    return (
+        f'<text x="{number(x)}" y="{number(y)}" font-size="{number(size)}" fill="#111"{weight}{where}>'
+        f"{escape(words, quote=False)}</text>"
+    )
+
+
+def document(body: str, width: float, height: float) -> str:
+    """Marks as a document of its own."""
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{number(width)}mm" height="{number(height)}mm" '
+        f'viewBox="0 0 {number(width)} {number(height)}" font-family="{FACE}">{body}</svg>'
+    )
+
 
 WIDTH: Final = 86.0
 HEIGHT: Final = 46.0

@@ -17,9 +17,8 @@ from excerpts.week.places import bars_of, bars_text, box_name
 from excerpts.weekfile.items import WarmupItem
 from excerpts.weekfile.tempo_text import number_text, tempo_text
 from excerpts.words import Words
-from excerpts.workbook.date_words import Dates
 from excerpts.workbook.page_names import shortened
-from excerpts.workbook.page_texts import PageTexts
+from excerpts.workbook.page_texts import Dates, PageTexts
 
 _MAY_RETIRE: Final = 2
 _LEAST_ROOM: Final = 3

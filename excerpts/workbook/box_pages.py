@@ -19,10 +19,9 @@ from excerpts.week.plan import Plan, PlanDay, RecipeStep, recipe
 from excerpts.week.plan.describe import listen_for
 from excerpts.weekfile.items import BoxItem
 from excerpts.workbook import pages
-from excerpts.workbook.date_words import Dates
 from excerpts.workbook.pace import without_tempo
 from excerpts.workbook.page_names import Names, capital
-from excerpts.workbook.page_texts import PageTexts
+from excerpts.workbook.page_texts import Dates, PageTexts
 from excerpts.workbook.pages import BoxPage, LogDay, MusicBlock, Record
 from excerpts.workbook.reader import Reader
 from excerpts.workbook.workbook_music import Music

@@ -19,13 +19,12 @@ from excerpts.words import Words
 from excerpts.workbook.already_printed import NOTHING, Kept, kept
 from excerpts.workbook.blocks import Only, body_strips, first_strips
 from excerpts.workbook.box_pages import BoxPages
-from excerpts.workbook.date_words import Dates
 from excerpts.workbook.editions import Edition, EditionName, edition
 from excerpts.workbook.first_page import FirstPage
 from excerpts.workbook.impose import imposed
 from excerpts.workbook.page_fit import Fitter, places, size_rules
 from excerpts.workbook.page_names import LONGEST_FOCUS, LONGEST_NAME, Names, shortened
-from excerpts.workbook.page_texts import PageTexts
+from excerpts.workbook.page_texts import Dates, PageTexts
 from excerpts.workbook.pages import BoxPage, Workbook
 from excerpts.workbook.paginate import Block, Page
 from excerpts.workbook.reader import Reader, fitting, reader

@@ -9,8 +9,8 @@ from excerpts.words import Words
 from excerpts.workbook.editions import EditionName, edition
 from excerpts.workbook.page_names import LONGEST_FOCUS, shortened
 from excerpts.workbook.pages import MusicBlock
-from excerpts.workbook.printed import as_printed
 from excerpts.workbook.render import lay_out, write_pdf
+from excerpts.workbook.render_cache import as_printed
 from excerpts.workbook.workbook_music import Pictures
 
 

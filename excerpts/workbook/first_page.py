@@ -13,9 +13,8 @@ from excerpts.week.plan import Plan, PlanDay, PlanItem
 from excerpts.week.plan.describe import run_lines
 from excerpts.weekfile.settings import SECTIONS, Section
 from excerpts.workbook import pages
-from excerpts.workbook.date_words import Dates
 from excerpts.workbook.page_names import LONGEST_GOAL, Names, in_brief, shortened
-from excerpts.workbook.page_texts import PageTexts
+from excerpts.workbook.page_texts import Dates, PageTexts
 from excerpts.workbook.reader import Reader
 
 NO_BREAK = "\N{NO-BREAK SPACE}"

@@ -1,6 +1,8 @@
-"""The words of the pages: the workbook's own messages, in a child's version where there is one."""
+"""The words of the pages, and dates in them."""
 
 from __future__ import annotations
+
+from datetime import date
 
 from excerpts.errors import FailedVariantError, VariantError
 from excerpts.variants import instruction
@@ -43,3 +45,56 @@ class PageTexts:
     def plain(self, message: str, /, **parameters: object) -> str:
         """The text of `workbook.<message>` as it is for everybody."""
         return self.words(f"workbook.{message}", **parameters)
+
+
+class Dates:
+    """Says dates as the player's words have them.
+
+    Args:
+        texts: The words of the pages.
+    """
+
+    def __init__(self, texts: PageTexts) -> None:
+        self.texts = texts
+
+    def _name(self, message: str, place: int) -> str:
+        return self.texts(f"date.{message}").split()[place]
+
+    def _parts(self, day: date) -> dict[str, object]:
+        return {
+            "day": day.day,
+            "month": self._name("months", day.month - 1),
+            "year": day.year,
+            "weekday": self._name("weekdays", day.weekday()),
+        }
+
+    def full(self, day: date) -> str:
+        """With its year: "30 November 2026"."""
+        return self.texts("date.full", **self._parts(day))
+
+    def day(self, day: date) -> str:
+        """Without its year: "30 November"."""
+        return self.texts("date.day", **self._parts(day))
+
+    def weekday(self, day: date) -> str:
+        """With its weekday: "Monday 30 November"."""
+        return self.texts("date.weekday", **self._parts(day))
+
+    def range(self, first: date, last: date) -> str:
+        """From one day to another, no month or year said twice."""
+        if first.year != last.year:
+            return self.texts("date.range", first=self.full(first), last=self.full(last))
+        if first.month != last.month:
+            return self.texts("date.range_year", first=self.day(first), last=self.day(last), year=first.year)
+        parts = self._parts(first)
+        return self.texts(
+            "date.range_month", first=first.day, last=last.day, month=parts["month"], year=first.year
+        )
+
+    def short(self, day: date) -> str:
+        """Short name of its weekday: "Mon"."""
+        return self._name("weekdays_short", day.weekday())
+
+    def line(self, day: date) -> str:
+        """Short name and number: "Mon 30"."""
+        return f"{self.short(day)} {day.day}"

@@ -9,8 +9,7 @@ from excerpts.week import Week
 from excerpts.week.model import WeekMusic
 from excerpts.week.plan import Plan
 from excerpts.week.plan.performance import programme
-from excerpts.workbook.date_words import Dates
-from excerpts.workbook.page_texts import PageTexts
+from excerpts.workbook.page_texts import Dates, PageTexts
 from excerpts.workbook.paginate import Block
 
 _MOST_SLIPS: Final = 24

@@ -21,9 +21,8 @@ from markupsafe import Markup, escape
 
 from excerpts.system.libraries import straight_from_the_system
 from excerpts.system.resources import templates
-from excerpts.workbook.faceless import heard, told
 from excerpts.workbook.finish_pdf import finish, identified
-from excerpts.workbook.inside import off_the_paper
+from excerpts.workbook.page_faults import heard, off_the_paper, told
 from excerpts.workbook.page_names import shortened
 
 with straight_from_the_system():

@@ -1,15 +1,67 @@
-"""What a workbook may take from what was made before: variants, engraved music, heights of what is printed."""
+"""What pages need of engraved music, and what of it was made before: variants, engraved music, heights of blocks."""
 
 from __future__ import annotations
 
-from excerpts.engrave import Style
+from dataclasses import dataclass
+
+from excerpts.engrave import Engraving, Missing, Spoken, Style, engrave
 from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt
 from excerpts.variants import vary
 from excerpts.variants.passage import where
 from excerpts.week.orders import Guard
 from excerpts.words import Words
-from excerpts.workbook.printed import Printed, printed
+
+
+@dataclass(frozen=True, slots=True)
+class PrintedSystem:
+    """One system of music: its flat SVG, its size, and how far ink reaches past its sides, in millimetres."""
+
+    svg: str
+    width_mm: float
+    height_mm: float
+    past_left_mm: float = 0.0
+    past_right_mm: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Printed:
+    """Engraved music as pages print it.
+
+    Attributes:
+        systems: The systems, top to bottom.
+        spoken: What a spoken description of the picture says.
+        log: What the engraver complained of.
+        missing: What should be printed and has no ink.
+    """
+
+    systems: tuple[PrintedSystem, ...]
+    spoken: Spoken
+    log: tuple[str, ...]
+    missing: tuple[Missing, ...] = ()
+
+
+def printed(excerpt: Excerpt, style: Style, labels: tuple[str, ...] = ()) -> Printed:
+    """Engrave an excerpt.
+
+    Args:
+        excerpt: The music.
+        style: Sizes and choices.
+        labels: Labels of the boxes.
+
+    Raises:
+        EngravingError: The engraver drew nothing.
+    """
+    return as_printed(engrave(excerpt, style, labels))
+
+
+def as_printed(engraving: Engraving) -> Printed:
+    """What a page needs of an engraving."""
+    systems = tuple(
+        PrintedSystem(one.svg, one.width_mm, one.height_mm, *one.past_mm) for one in engraving.systems
+    )
+    return Printed(systems, engraving.spoken, engraving.log, engraving.missing)
+
 
 Heights = list[float]
 """Places of what is named in a strip, from its top, and last its height; in CSS pixels."""

@@ -1,4 +1,4 @@
-"""Fills the sections of warm-ups, technique and repertoire."""
+"""The sections around the boxes: warm-ups, technique with its drills, repertoire."""
 
 from __future__ import annotations
 
@@ -18,13 +18,36 @@ from excerpts.week.places import bars_of
 from excerpts.week.plan import Plan, repertoire
 from excerpts.weekfile.items import Piece, TechniqueItem, WarmupItem
 from excerpts.workbook.already_printed import NOTHING, Kept
-from excerpts.workbook.date_words import Dates
-from excerpts.workbook.drill_blocks import drill_blocks
 from excerpts.workbook.pace import without_tempo
 from excerpts.workbook.page_names import Names
-from excerpts.workbook.page_texts import PageTexts
+from excerpts.workbook.page_texts import Dates, PageTexts
 from excerpts.workbook.pages import MusicBlock, PieceRow, TextItem
 from excerpts.workbook.workbook_music import Music
+
+
+def drill_blocks(week: Week, orders: DrillOrders, texts: PageTexts, music: Music) -> list[MusicBlock]:
+    """Engrave the drills that a box gives; none where it gives none, which is told on the console.
+
+    Args:
+        week: The week.
+        orders: What the technique item that asks for a drill has made.
+        texts: The words of the pages.
+        music: Engraves.
+    """
+    number = [other.id for other in week.boxes].index(orders.box.box.id) + 1
+    try:
+        drills = orders.drills.made()
+    except VariantError:
+        return []
+    blocks = []
+    for drill in drills:
+        head = texts.words(f"drill.{drill.kind}.title", number=number)
+        told = texts.words(f"drill.{drill.kind}.line", bar=drill.bar)
+        if drill.assumed:
+            told = f"{told} {texts.words('drill.assumed')}"
+        engraving = music.engrave(drill.music, replace(music.plain, bar_numbers="none"))
+        blocks.append(MusicBlock(head, told, music.pictures.of(engraving, head)))
+    return blocks
 
 
 class Sections:

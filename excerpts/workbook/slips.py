@@ -10,9 +10,8 @@ from excerpts.warmups import short_name
 from excerpts.weekfile.scale_list import ListedScale
 from excerpts.weekfile.tempo_text import tempo_text
 from excerpts.words import Words
-from excerpts.workbook.date_words import Dates
 from excerpts.workbook.editions import EditionName, edition
-from excerpts.workbook.page_texts import PageTexts
+from excerpts.workbook.page_texts import Dates, PageTexts
 from excerpts.workbook.render import lay_out, write_pdf
 
 

@@ -18,8 +18,7 @@ from excerpts.workbook.music_names import SpokenNames
 from excerpts.workbook.page_names import Names
 from excerpts.workbook.pages import Picture
 from excerpts.workbook.pdf_image import DrawnMusic, UnknownShapeError
-from excerpts.workbook.printed import Printed, PrintedSystem
-from excerpts.workbook.render_cache import RenderCache
+from excerpts.workbook.render_cache import Printed, PrintedSystem, RenderCache
 
 
 class Pictures:

@@ -26,8 +26,7 @@ def record(folder: Path) -> None:
     from excerpts.system.resources import templates
     from excerpts.week import load_week
     from excerpts.workbook import build, build_workbook, render
-    from excerpts.workbook.printed import Printed
-    from excerpts.workbook.render_cache import RenderCache
+    from excerpts.workbook.render_cache import Printed, RenderCache
 
     calls: list[tuple[Excerpt, Style, tuple[str, ...]]] = []
     pages: list[tuple[str, list[str], str]] = []
@@ -68,8 +67,8 @@ def floor(folder: Path) -> None:
         calls, (html, styles, rules) = pickle.load(file)
     from excerpts.workbook.beat import beat_images
     from excerpts.workbook.pdf_image import DrawnMusic
-    from excerpts.workbook.printed import printed
     from excerpts.workbook.render import collector_paused, lay_out_text, write_pdf
+    from excerpts.workbook.render_cache import printed
 
     with collector_paused():
         images: dict[str, Any] = dict(beat_images())

@@ -12,10 +12,9 @@ from hypothesis import strategies as st
 from lxml import etree
 
 from excerpts.log import LogRow
-from excerpts.teacher.chart import HEIGHT, WIDTH, charts, progress_svg
+from excerpts.teacher.chart import HEIGHT, WIDTH, Scale, charts, progress_svg
 from excerpts.teacher.progress import Point, Progress, Series, progress
 from excerpts.teacher.progress_table import progress_lines
-from excerpts.teacher.scale import Scale
 from excerpts.words import Words
 from tests.log.weeks import MONDAY, row
 from tests.teacher.players import player

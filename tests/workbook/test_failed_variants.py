@@ -18,7 +18,7 @@ from excerpts.words import Words
 from excerpts.workbook import build_workbook
 from excerpts.workbook import render_cache as memory
 from excerpts.workbook import workbook_music as music
-from excerpts.workbook.printed import Printed
+from excerpts.workbook.render_cache import Printed
 from tests.variants.music import passage
 from tests.workbook.weeks import OLDER, week
 

@@ -16,10 +16,9 @@ from excerpts.week.plan import plan_week
 from excerpts.words import Words
 from excerpts.workbook.beat import beat, beat_images
 from excerpts.workbook.box_pages import BoxPages, _meant, _tempo_of_day
-from excerpts.workbook.date_words import Dates
 from excerpts.workbook.first_page import FirstPage
 from excerpts.workbook.page_names import Names, in_brief, shortened
-from excerpts.workbook.page_texts import PageTexts
+from excerpts.workbook.page_texts import Dates, PageTexts
 from excerpts.workbook.pages import BoxPage
 from excerpts.workbook.pdf_image import DrawnMusic, UnknownShapeError
 from excerpts.workbook.reader import reader

@@ -29,8 +29,8 @@ from excerpts.workbook.box_pages import BoxPages
 from excerpts.workbook.page_names import Names
 from excerpts.workbook.page_texts import PageTexts
 from excerpts.workbook.pages import MusicBlock
-from excerpts.workbook.printed import Printed, PrintedSystem
 from excerpts.workbook.reader import reader
+from excerpts.workbook.render_cache import Printed, PrintedSystem
 from excerpts.workbook.sections import Sections
 from excerpts.workbook.workbook_music import Music
 from tests.music import bars_of

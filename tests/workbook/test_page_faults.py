@@ -10,7 +10,7 @@ from excerpts.engrave import Style, engrave
 from excerpts.warmups import warmup
 from excerpts.words import Words
 from excerpts.workbook.editions import edition
-from excerpts.workbook.inside import off_the_paper
+from excerpts.workbook.page_faults import off_the_paper
 from excerpts.workbook.pages import MusicBlock, Picture
 from excerpts.workbook.pdf_image import DrawnMusic
 from excerpts.workbook.render import lay_out, write_pdf
