@@ -108,11 +108,7 @@ class Metre:
         return Fraction(1, denominator)
 
     def as_beamed(self, beams: Iterable[tuple[Fraction, Fraction]]) -> tuple[Fraction, ...] | None:
-        """The groups that beams show; None where the signature says them itself, or the beams show none.
-
-        Args:
-            beams: Where beams begin and end in a bar.
-        """
+        """The groups that beams show, by their ends; None where the signature says them, or beams show none."""
         edges = {edge for beam in beams for edge in beam} - {Fraction(0), self.length}
         if not edges or not self.part:
             return None

@@ -242,15 +242,9 @@ class _Cursor:
 
 
 def walk(measure: etree._Element, divisions: Fraction) -> BarTime:
-    """Time every child of a measure.
+    """Time every child of a measure, from the divisions of a quarter note in force at its start.
 
-    Args:
-        measure: A `<measure>` of a part.
-        divisions: Divisions of a quarter note in force at its start.
-
-    Returns:
-        Its moments, real length in quarter notes and the divisions in force at its end. Broken durations
-        count as nothing and are named in `faults`.
+    Broken durations count as nothing and are named in `faults`.
     """
     cursor = _Cursor(divisions)
     for child in measure:

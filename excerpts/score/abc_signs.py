@@ -222,12 +222,7 @@ def times(text: str) -> Fraction:
 
 @lru_cache(maxsize=1024)
 def length_of(text: str, usual: Fraction) -> Fraction:
-    """How long a note, rest or chord lasts; a chord as its first note.
-
-    Args:
-        text: The note.
-        usual: Length of a note without a number.
-    """
+    """How long a note, rest or chord (as its first note) lasts; `usual` is a note without a number."""
     if text.startswith("["):
         inside, _, after = text.rpartition("]")
         first = _HEAD.search(re.sub(r"![^!]*!", "", inside[1:]))

@@ -105,14 +105,7 @@ def beat_in(
 
 
 def beat_at(bars: Bars, run: tuple[int, int], index: int, onset: Fraction) -> Fraction | None:
-    """The beat that begins at a point of a bar (or is going on there); None before the first.
-
-    Args:
-        bars: The bars of the part.
-        run: The bar, as its first and last measure.
-        index: Index of the measure, inside `run`.
-        onset: Quarter notes from the start of that measure.
-    """
+    """The beat that begins (or goes on) `onset` quarter notes into measure `index`; None before the first."""
     metre = bars.metre(run[0])
     lengths = [bars.length(place) for place in range(run[0], run[1] + 1)]
     since = sum(lengths[: index - run[0]], Fraction(0)) + onset - _upbeat(bars, run, lengths, metre.length)
@@ -128,12 +121,7 @@ def beat_at(bars: Bars, run: tuple[int, int], index: int, onset: Fraction) -> Fr
 def beats_of(bars: Bars, run: tuple[int, int]) -> tuple[Fraction, Fraction] | None:
     """The first beat of a bar and the last that begins in it; in a pick-up the first may be a part of a beat.
 
-    Args:
-        bars: The bars of the part.
-        run: The bar, as its first and last measure.
-
-    Returns:
-        Their numbers; None where the bar has no length, or is longer than any of its metre.
+    None where the bar has no length, or is longer than any of its metre.
     """
     first = beat_at(bars, run, run[0], Fraction(0))
     after = beat_at(bars, run, run[1], bars.length(run[1]))

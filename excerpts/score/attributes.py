@@ -129,11 +129,7 @@ def changes_in(measure: etree._Element, divisions: Fraction) -> list[Moment]:
 
 
 def lead_on(state: State, measure: etree._Element) -> bool:
-    """Lead a state over a bar: from what is in force before it to what is in force behind it.
-
-    Returns:
-        Whether the bar had to be timed for that, which takes long.
-    """
+    """Lead a state over a bar; tells whether the bar had to be timed for that, which takes long."""
     changes = list(measure.iterchildren("attributes"))
     if not changes:
         return False
@@ -210,14 +206,9 @@ def _rank(child: etree._Element) -> int:
 
 
 def _restated(state: State, already: list[etree._Element]) -> tuple[etree._Element, list[_Thing]]:
-    """Make the `<attributes>` that a cut must begin with.
+    """Make the `<attributes>` that a cut must begin with, and say what it restates.
 
-    Args:
-        state: What is in force before the bar.
-        already: Copies of the `<attributes>` that the bar has at its start; what they set is not restated.
-
-    Returns:
-        The element (children in the schema's order) and what it restates.
+    What `already` stands at the start of the bar (copies) is not restated. Children are in the schema's order.
     """
     new: list[etree._Element] = []
     names: list[_Thing] = []

@@ -75,11 +75,7 @@ class RehearsalMark:
 
 
 class Rehearsals:
-    """The rehearsal marks of a score: one in any part, most often the top one, is for all.
-
-    Args:
-        parts: Its `<part>` elements.
-    """
+    """The rehearsal marks of a score (its `<part>` elements): one in any part, most often the top one, is for all."""
 
     def __init__(self, parts: Sequence[etree._Element]) -> None:
         self._parts = parts

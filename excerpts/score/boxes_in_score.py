@@ -98,12 +98,7 @@ class Marks:
 
 
 def read_marks(part: Part, pupil_bars: int = 0) -> Marks:
-    """What is marked in a part.
-
-    Args:
-        part: The part.
-        pupil_bars: How much higher the bar numbers of the pupil's own edition are; the addresses are in them.
-    """
+    """What is marked in a part; addresses are in the numbers of the pupil's own edition (`pupil_bars` higher)."""
     found: list[Found] = []
     unread: list[Unread] = []
     part.bars.mend(
@@ -200,12 +195,9 @@ _DETAIL = "made a box"
 
 
 def unmarked(part: Part) -> Part:
-    """The part without the bracket lines, words and colours that mark boxes in it.
+    """The part without the bracket lines, words and colours that mark boxes in it; the part given is not changed.
 
     Excerpts of it say in their report what is not there. Rectangles and lines that are no boxes stay.
-
-    Args:
-        part: The part; it is not changed.
     """
     made = read_marks(part).elements
     if not made:

@@ -24,12 +24,7 @@ _BAD_ZIP: Final = (
 
 
 def unzip(data: bytes, name: str, hint: str) -> bytes:
-    """The document in a container.
-
-    Args:
-        data: The container.
-        name: Name of the file, for messages.
-        hint: What to do when there is no document in it.
+    """The document in a container; `hint` says what to do when there is none in it.
 
     Raises:
         ScoreError: It is damaged, too large, or holds no score.

@@ -71,14 +71,7 @@ def shown_bars(bars: Bars, span: BarRange, context: int) -> tuple[int, int]:
 
 
 def cut_piece(bars: Bars, span: BarRange, shown: tuple[int, int], pupil_bars: int = 0) -> Slice:
-    """Cut measures out of one part, with everything mended and restated but the tempo.
-
-    Args:
-        bars: The bars of the part.
-        span: The box.
-        shown: Indexes of the first and last measure to cut.
-        pupil_bars: How much higher the bar numbers of the pupil's own edition are.
-    """
+    """Cut measures (`shown`: first and last index) out of a part, all mended and restated but the tempo."""
     bars.mend(*shown)
     piece = cut_slice(bars, *shown)
     piece.pupil_bars = pupil_bars

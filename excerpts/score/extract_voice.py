@@ -24,12 +24,7 @@ _SMALLEST: Final = Fraction(1, 32)
 
 
 def only(part: Part, voice: str | None = None, staff: int | None = None) -> Part:
-    """The part with nothing but one voice, one staff, or one voice of one staff.
-
-    Args:
-        part: The part; it is not changed.
-        voice: The voice, as the file calls it; None for all.
-        staff: The number of the staff, from 1; None for all.
+    """The part with nothing but one voice, one staff, or one voice of one staff; the part given is not changed.
 
     Raises:
         PartError: The part has no such voice or staff; the message lists what it has.

@@ -77,12 +77,7 @@ def has_faults(part: etree._Element) -> bool:
 
 
 def mend_attributes(part: etree._Element, measures: list[etree._Element]) -> list[Repair]:
-    """Mend divisions and numbers of staves that cannot be, and say what a quarter note is where that is missing.
-
-    Args:
-        part: The part; it is changed.
-        measures: Its bars.
-    """
+    """Mend impossible divisions and numbers of staves; say what a quarter note is where that is missing."""
     wrong = [child for child in _COUNTS(part) if not _can_be(child)]
     places = {measure: index for index, measure in enumerate(measures)} if wrong else {}
     done: list[Repair] = []

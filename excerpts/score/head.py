@@ -125,8 +125,7 @@ def _score_part(source: etree._Element | None, part_id: str) -> etree._Element:
 def mend_instruments(score: etree._Element) -> list[tuple[int, str]]:
     """Make the ids of instruments legal and unique; take out references to instruments that are not there.
 
-    Returns:
-        What was done, in words, with the index of the part; empty where nothing was wrong.
+    Gives what was done, in words, with the index of the part.
     """
     taken = {str(part.get("id")) for part in score.findall("part")}
     done: list[tuple[int, str]] = []
@@ -177,8 +176,7 @@ def _refer(reference: etree._Element, new_ids: dict[str, str]) -> list[str]:
 def mend_ids(score: etree._Element) -> list[str]:
     """Take out ids of notes and marks that XML forbids or that come twice; nothing in a cut points at them.
 
-    Returns:
-        What was done, in words; empty where nothing was wrong.
+    Gives what was done, in words.
     """
     seen = {str(element.get("id")) for element in score.iter("score-part", "score-instrument")}
     done: list[str] = []

@@ -188,14 +188,7 @@ def can_be(text: str, values: Values) -> bool:
 
 
 def mend_head(score: etree._Element) -> list[str]:
-    """Take out of the head of an excerpt what may not stand there, and put the rest in order.
-
-    Args:
-        score: The excerpt's own `<score-partwise>`; it is changed.
-
-    Returns:
-        What was done, in words; empty where nothing was wrong.
-    """
+    """Take out of the head what may not stand there, and put the rest in order; gives what was done, in words."""
     done: list[str] = []
     for element in score.iterchildren("work", "movement-number", "movement-title", "identification"):
         done += _mend(element)

@@ -60,10 +60,9 @@ def too_large(name: str) -> ScoreError:
 
 
 def check_bytes(data: bytes, name: str) -> int:
-    """Refuse a document that would take too much memory as a tree, before it becomes one.
+    """Refuse a document that would take too much memory as a tree, before it becomes one; gives how many tags it has.
 
-    Returns:
-        How many tags it has, where "<" is that byte in its encoding: it has no more elements.
+    That is right where "<" is that byte in its encoding. It has no more elements.
 
     Raises:
         ScoreError: It is too large, or has too many elements or attributes.
@@ -81,13 +80,7 @@ def check_bytes(data: bytes, name: str) -> int:
 
 
 def check_counts(parts: int, bars: int, name: str, fullest: int = 0) -> None:
-    """Refuse a score with more parts and bars than any has.
-
-    Args:
-        parts: How many parts it has.
-        bars: How many bars they have together.
-        name: Name of the file, for messages.
-        fullest: How many bars the longest part has.
+    """Refuse a score with more parts, bars in all, or bars in its `fullest` part than any has.
 
     Raises:
         ScoreError: There are too many.
@@ -118,12 +111,7 @@ def check_tree(root: etree._Element, name: str) -> None:
 
 
 def check_bars(root: etree._Element, name: str, tags: int | None) -> None:
-    """Refuse a score with a bar that is too full.
-
-    Args:
-        root: Its `<score-partwise>`.
-        name: Name of the file, for messages.
-        tags: How many tags the document has: none of its bars has more elements. None where that is not known.
+    """Refuse a score with a bar that is too full; one of few enough `tags` needs no look (None: not known).
 
     Raises:
         ScoreError: It has such a bar; the message says which.

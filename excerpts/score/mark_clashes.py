@@ -62,11 +62,7 @@ def mark_clashes(
 ) -> Iterator[Clash]:
     """What cannot be meant in a list of marks; marks that cannot be put in at all are passed over.
 
-    Args:
-        excerpt: The music without them.
-        marks: The marks.
-        resolver: As `with_marks` takes it.
-        player: Who plays them.
+    The excerpt is the music without them, the resolver is as `with_marks` takes it.
     """
     found = _found(excerpt, marks, resolver)
     for one, other in combinations(found, 2):

@@ -183,12 +183,7 @@ _HOW: Final = 'write its bars ("bars 12-16"), a fault ("shift") or "box" in it'
 
 
 def rectangles(part: Part, taken: set[etree._Element]) -> Read:
-    """The passages that words in rectangles name, and the words that are not understood.
-
-    Args:
-        part: The part.
-        taken: Words that belong to a bracket line already.
-    """
+    """The passages that words in rectangles name, and words that are not understood; `taken` are passed over."""
     found: list[Found] = []
     unread: list[Unread] = []
     places: dict[str, list[tuple[int, etree._Element]]] = {}

@@ -23,12 +23,7 @@ def shifted(label: str, by: int) -> str:
 
 
 class Numbering:
-    """The numbers of the bars of a part.
-
-    Args:
-        bars: The bars.
-        pupil_bars: How much higher the numbers of the pupil's edition are than those of the file.
-    """
+    """The numbers of the bars of a part, in the pupil's own edition (`pupil_bars` higher) and in the file."""
 
     def __init__(self, bars: Bars, pupil_bars: int = 0) -> None:
         self._bars = bars
@@ -124,13 +119,7 @@ class Called:
 
 
 def called(bars: Bars, span: BarRange, pupil_bars: int = 0) -> Called:
-    """What the bars of a span are called.
-
-    Args:
-        bars: The bars of the part.
-        span: The span.
-        pupil_bars: How much higher the bar numbers of the pupil's own edition are.
-    """
+    """What the bars of a span are called, in the numbers of the pupil's own edition (`pupil_bars` higher)."""
     numbered = [index for index in range(span.first, span.last + 1) if _numbered(bars, index)]
     if not numbered and not any(_numbered(bars, index) for index in range(len(bars))):
         return Called(str(span.first + 1), str(span.last + 1))

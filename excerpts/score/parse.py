@@ -43,14 +43,7 @@ def read_bytes(path: Path) -> bytes:
 
 
 def unwrap(data: bytes, name: str) -> bytes:
-    """Give the MusicXML document in `data`, out of its container when it is compressed.
-
-    Args:
-        data: What stands in a .musicxml, .xml or .mxl file. The content decides, not the ending.
-        name: Name of the file, for messages.
-
-    Returns:
-        The bytes of the document in whatever encoding it declares.
+    """Give the MusicXML document in `data`, out of its container when it is compressed: the content decides.
 
     Raises:
         ScoreError: It is too large, or holds no MusicXML document.
@@ -74,11 +67,7 @@ _HEAD: Final = 200
 
 
 def wrong_encoding(data: bytes) -> tuple[str, str] | None:
-    """What is wrong with the encoding of a document, and what would be right; None where it is as declared.
-
-    Args:
-        data: The document, which could not be read.
-    """
+    """What is wrong with the encoding of a document, and what would be right; None where it is as declared."""
     plain = data.removeprefix(codecs.BOM_UTF8)
     if b"\0" in plain[:_HEAD] or plain.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
         return None
@@ -126,11 +115,7 @@ _PLAIN: Final = ("utf-8", "us-ascii", "ascii", "iso-8859-1", "latin-1", "windows
 
 
 def parse_score(data: bytes, name: str) -> etree._Element:
-    """Parse a MusicXML document.
-
-    Args:
-        data: The document, in the encoding that it declares.
-        name: Name of the file, for messages.
+    """Parse a MusicXML document, in the encoding that it declares.
 
     Returns:
         The `<score-partwise>` element, without namespaces, comments or processing instructions.

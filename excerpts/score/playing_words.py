@@ -95,24 +95,16 @@ _LINES: Final = ("bracket", "dashes")
 
 
 def words_of_line(holder: etree._Element) -> list[etree._Element]:
-    """The words that a line goes with.
+    """The words that a line goes with, by the direction that it starts in.
 
-    Args:
-        holder: The direction that the line starts in.
-
-    Returns:
-        The words in it, else in the directions before it, else behind it, of the same staff and at the same time.
+    They are those in it, else in the directions before it, else behind it, of the same staff and at the same time.
     """
     own = holder.findall("direction-type/words")
     return own or _words(holder, preceding=True) or _words(holder, preceding=False)
 
 
 def lines_of_words(holder: etree._Element) -> list[etree._Element]:
-    """The starts of the lines that go with words: those whose `words_of_line` they are.
-
-    Args:
-        holder: The direction that the words stand in.
-    """
+    """The starts of the lines that go with the words of a direction: those whose `words_of_line` they are."""
     own = _starts(holder)
     if own:
         return own

@@ -168,13 +168,7 @@ class TakenOut(NamedTuple):
 
 
 class Part:
-    """One part of a score.
-
-    Args:
-        score: The score.
-        index: Index of the part, from 0.
-        taken_out: What was taken out of it.
-    """
+    """One part of a score, by its index from 0; `taken_out` is what its excerpts are to say was taken out of it."""
 
     def __init__(self, score: Score, index: int, taken_out: tuple[TakenOut, ...] = ()) -> None:
         self.score = score
@@ -275,11 +269,7 @@ class Passage:
 
 
 def score_from_bytes(data: bytes, name: str) -> Score:
-    """Open a MusicXML document that is in memory.
-
-    Args:
-        data: The document, compressed or not.
-        name: What to call it in messages.
+    """Open a MusicXML document that is in memory, compressed or not; `name` is for messages.
 
     Raises:
         ScoreError: It holds no MusicXML score.

@@ -68,12 +68,7 @@ class MarkedNote:
 
 
 class MarkWriter:
-    """Finds the notes that marks mean, and puts the marks in.
-
-    Args:
-        excerpt: The excerpt.
-        resolver: Finds bars in the part that the excerpt was cut from; None to look in the excerpt itself.
-    """
+    """Finds the notes that marks mean, and puts the marks in; the resolver is as `with_marks` takes it."""
 
     def __init__(self, excerpt: Excerpt, resolver: Resolver | None) -> None:
         self.excerpt = excerpt
@@ -86,11 +81,7 @@ class MarkWriter:
         self._first = excerpt.bars[0].place - 1 if resolver is not None else 0
 
     def find(self, mark: OwnMark, *, outside: bool = False) -> list[MarkedNote]:
-        """The notes of a mark: one, or the first and last of a slur.
-
-        Args:
-            mark: The mark.
-            outside: Whether it may be on bars that the excerpt does not show; it has no notes then.
+        """The notes of a mark: one, or first and last of a slur; none where it may be `outside` the excerpt, and is.
 
         Raises:
             MarkError: There is no note for it.

@@ -48,14 +48,7 @@ def _beams(note: etree._Element) -> _Beams:
 
 
 def complete_beams(marks: Iterable[tuple[int, etree._Element | None]]) -> list[int]:
-    """Complete the beams of one level of one voice.
-
-    Args:
-        marks: The bar and the `<beam>` of each note, in order of time; None for a note without one.
-
-    Returns:
-        The bars in which something was changed.
-    """
+    """Complete the beams of one level of one voice (bar and `<beam>` of each note); gives the bars that changed."""
     changed: list[int] = []
     group: list[etree._Element] = []
     at = 0
