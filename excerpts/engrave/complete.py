@@ -84,7 +84,7 @@ def lost_notes(source: Source, placed: Iterable[str], inks: Iterable[Ink]) -> li
 
 def _hidden(root: etree._Element) -> set[str]:
     """Ids of the notes that the source does not print, and of rests in tablature, which the engraver names anew."""
-    found = {note.get("id", "") for note in notes_in_tablature(root) if note.find("rest") is not None}
+    hidden = {note.get("id", "") for note in notes_in_tablature(root) if note.find("rest") is not None}
     for part in root.iterchildren("part"):
         staves: set[str] = set()
         for element in part.iter("staff-details", "note"):
@@ -96,8 +96,8 @@ def _hidden(root: etree._Element) -> set[str]:
                 or (element.findtext("notehead") or "").strip() == "none"
                 or (element.findtext("staff") or "1").strip() in staves
             ):
-                found.add(element.get("id", ""))
-    return found
+                hidden.add(element.get("id", ""))
+    return hidden
 
 
 def missing(
@@ -123,19 +123,19 @@ def missing(
     there += signs
     short += source.left_out
     there += source.left_out
-    told = tuple(
+    lacking = tuple(
         Missing(excerpt.bars[bar].label, what, count, there[bar, what])
         for (bar, what), count in sorted(short.items(), key=lambda one: one[0][0])
     )
-    return told or tuple(Missing("", line) for line in dict.fromkeys(map(_plain, log)) if line)
+    return lacking or tuple(Missing("", line) for line in dict.fromkeys(map(_plain, log)) if line)
 
 
 def _plain(line: str) -> str:
     """A line of the engraver's log without what tells nobody anything; "" for one that means no loss."""
     if not _LOSS.search(line):
         return ""
-    said = _LEVEL.sub("", line)
-    return _ID.sub("", said) if _OF_SPAN.search(said) else said
+    plain = _LEVEL.sub("", line)
+    return _ID.sub("", plain) if _OF_SPAN.search(plain) else plain
 
 
 def _placed(notes: Iterable[NoteRef]) -> Counts:

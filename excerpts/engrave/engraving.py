@@ -8,15 +8,15 @@ from dataclasses import dataclass, replace
 from lxml import etree
 
 from excerpts.engrave.alt_text import Spoken, spoken
+from excerpts.engrave.box_extent import Shade
 from excerpts.engrave.complete import Missing, lost_notes, missing
+from excerpts.engrave.draw_boxes import names_room
 from excerpts.engrave.faceless import sentences
 from excerpts.engrave.finish_system import EDGE, Finisher, System
 from excerpts.engrave.geometry import Geometry, geometry_of
 from excerpts.engrave.line_breaking import END_STRETCH, TIGHT_SUNG, break_lines, natural_widths
-from excerpts.engrave.part_names import names_room
 from excerpts.engrave.places import NotePlace, note_places
 from excerpts.engrave.prepare import NoteRef, Source, checked_tree, prepare
-from excerpts.engrave.shade import Shade
 from excerpts.engrave.style import Style
 from excerpts.engrave.svg.flatten import RawSystem, flatten
 from excerpts.engrave.verovio_page import EngraverCrashedError, Page, draw
@@ -72,7 +72,7 @@ def engrave_as_told(excerpt: Excerpt, style: Style, labels: tuple[str, ...] = ()
     """
     root = checked_tree(excerpt)
     _refuse_undrawable(excerpt, root)
-    said = spoken(excerpt, root)
+    description = spoken(excerpt, root)
     source = prepare(excerpt, root)
     shade = Shade(excerpt, source.notes)
     try:
@@ -86,7 +86,7 @@ def engrave_as_told(excerpt: Excerpt, style: Style, labels: tuple[str, ...] = ()
     notes = sentences(faceless, drawn.source.root, excerpt.bars)
     log = readable(drawn.page.log, excerpt, drawn.source)
     lost = missing(excerpt, drawn.source, systems, log)
-    return Engraving(systems, style, (*log, *notes), said, lost, excerpt.bars)
+    return Engraving(systems, style, (*log, *notes), description, lost, excerpt.bars)
 
 
 def _refuse_undrawable(excerpt: Excerpt, root: etree._Element) -> None:

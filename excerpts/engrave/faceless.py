@@ -23,8 +23,8 @@ def sentence(character: str, text: str = "", where: str = "") -> str:
         text: The text that it stands in, "" where that is not known.
         where: The bar or the page.
     """
-    told = " ".join(text.split())
-    shown = told if len(told) <= _LONGEST else f"{told[:_LONGEST]}…"
+    flat = " ".join(text.split())
+    shown = flat if len(flat) <= _LONGEST else f"{flat[:_LONGEST]}…"
     place = ", ".join(part for part in (f'"{shown}"' if shown else "", where) if part)
     inside = f", in {place}" if place else ""
     return f'no font has "{character}" (U+{ord(character):04X}){inside}: it may print as an empty box.'
@@ -32,8 +32,8 @@ def sentence(character: str, text: str = "", where: str = "") -> str:
 
 def character_of(line: str) -> str:
     """The character that such a sentence is about; "" for any other line."""
-    found = _TOLD.match(line)
-    return chr(int(found[1], 16)) if found else ""
+    match = _TOLD.match(line)
+    return chr(int(match[1], 16)) if match else ""
 
 
 def sentences(characters: Iterable[str], root: etree._Element, bars: Sequence[BarRef]) -> tuple[str, ...]:

@@ -4,21 +4,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from excerpts.engrave.box_extent import BoxExtent, spans
-from excerpts.engrave.draw_boxes import Drawn, Number, draw_boxes, draw_numbers, over_boxes
+from excerpts.engrave.box_extent import BoxExtent, Shade, spans
+from excerpts.engrave.draw_boxes import Drawn, Number, draw_boxes, draw_names, draw_numbers, over_boxes
 from excerpts.engrave.keep_inside import ended_inside, set_outside
 from excerpts.engrave.movable_signs import MovableSign, Sheet, attach
 from excerpts.engrave.openends import StaffLine, open_inks
-from excerpts.engrave.part_names import draw_names
 from excerpts.engrave.places import BarPlace, BoxPlace, NotePlace, parted_at_repeats
 from excerpts.engrave.prepare import Source
 from excerpts.engrave.settle_signs import settle
-from excerpts.engrave.shade import Shade
 from excerpts.engrave.style import Style
 from excerpts.engrave.svg.drawing import Coloured, Drawing
 from excerpts.engrave.svg.flatten import RawSystem
 from excerpts.engrave.svg.ink import Ink
-from excerpts.engrave.svg.rect import Rect
 from excerpts.excerpt import Excerpt
 
 EDGE = 0.2
@@ -69,12 +66,6 @@ class System:
         right = max((rect.right for rect in rects), default=0.0) - self.width_mm
         return max(left, 0.0), max(right, 0.0)
 
-    @property
-    def ink(self) -> tuple[tuple[int, Rect], ...]:
-        """Rectangles of all ink that is not box or bar number, each with the index of its bar."""
-        dy = -self.drawing.top_mm
-        return tuple((ink.owner.bar, ink.rect.moved(dy=dy)) for ink in self.music)
-
 
 class Finisher:
     """Finishes the systems of one excerpt."""
@@ -86,13 +77,13 @@ class Finisher:
         style: Style,
         labels: tuple[str, ...],
         shade: Shade,
-        told: dict[str, dict[str, str]],
+        marks: dict[str, dict[str, str]],
     ) -> None:
         self.excerpt = excerpt
         self.source = source
         self.style = style
         self.labels = labels
-        self.told = told
+        self.marks = marks
         self.shade = shade
 
     def system(self, raw: RawSystem, notes: dict[str, NotePlace]) -> System:
@@ -112,7 +103,7 @@ class Finisher:
 
     def _settled(self, raw: RawSystem, boxes: list[BoxExtent]) -> Sheet:
         """The ink of a system with its marks where they are to stand."""
-        attached = attach(raw.inks, self.told, self.source)
+        attached = attach(raw.inks, self.marks, self.source)
         self.shade.attached.update({ident: to.at for ident, to in attached.items() if to.at is not None})
         right = self.style.width_mm - EDGE
         sheet = Sheet([ended_inside(ink, right) for ink in raw.inks], attached, raw.staves)

@@ -74,8 +74,8 @@ def _within_width(excerpt: Excerpt, style: Style, labels: tuple[str, ...]) -> En
     past = max(_past(engraving))
     if past <= _SLACK:
         return engraving
-    told = f"{_bars(engraving)}: something sticks out {past:.0f} mm beyond the end of the line"
-    return replace(engraving, log=(*engraving.log, told))
+    complaint = f"{_bars(engraving)}: something sticks out {past:.0f} mm beyond the end of the line"
+    return replace(engraving, log=(*engraving.log, complaint))
 
 
 def _past(engraving: Engraving) -> tuple[float, float]:

@@ -171,11 +171,11 @@ def set_outside(sheet: Sheet, taken: list[Ink]) -> list[Ink]:
     """
     placed: list[Ink] = []
     for mark in [mark for mark in sheet.marks if mark.outside]:
-        found = heights([*taken, *placed], mark.rect.left - _OUTSIDE, mark.rect.right + _OUTSIDE)
-        if found is not None:
+        reach = heights([*taken, *placed], mark.rect.left - _OUTSIDE, mark.rect.right + _OUTSIDE)
+        if reach is not None:
             above = sheet.above(mark)
             mark.move(
-                dy=found[0] - _OUTSIDE - mark.rect.bottom if above else found[1] + _OUTSIDE - mark.rect.top
+                dy=reach[0] - _OUTSIDE - mark.rect.bottom if above else reach[1] + _OUTSIDE - mark.rect.top
             )
         placed.extend(mark.inks)
     return placed

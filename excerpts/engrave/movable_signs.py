@@ -39,26 +39,26 @@ class Attached:
     note: str = ""
 
 
-def attach(inks: Iterable[Ink], told: dict[str, dict[str, str]], source: Source) -> dict[str, Attached]:
+def attach(inks: Iterable[Ink], marks: dict[str, dict[str, str]], source: Source) -> dict[str, Attached]:
     """Find what marks hang on.
 
     Args:
         inks: The ink of a system.
-        told: What the engraver tells of each mark, by its id.
+        marks: What the engraver tells of each mark, by its id.
         source: The private copy.
     """
-    found: dict[str, Attached] = {}
-    bars = {ink.owner.origin: ink.owner.bar for ink in inks if ink.owner.origin in told}
+    attached: dict[str, Attached] = {}
+    bars = {ink.owner.origin: ink.owner.bar for ink in inks if ink.owner.origin in marks}
     for ident, bar in bars.items():
-        facts = told[ident]
+        facts = marks[ident]
         staff = int(facts.get("staff", "1").split(" ")[0])
         name = facts.get("startid", "").lstrip("#")
         note = source.notes.get(name)
         if note is not None:
-            found[ident] = Attached(Position(note.bar, note.onset), note.staff, name)
+            attached[ident] = Attached(Position(note.bar, note.onset), note.staff, name)
             continue
-        found[ident] = Attached(Position(bar, _onset(facts.get("tstamp", "1"), source.beats[bar])), staff)
-    return found
+        attached[ident] = Attached(Position(bar, _onset(facts.get("tstamp", "1"), source.beats[bar])), staff)
+    return attached
 
 
 @lru_cache(maxsize=1024)
@@ -125,8 +125,8 @@ class Sheet:
                 self.fixed.append(ink)
         self._obstacles = [(ink.rect, ink) for ink in self.fixed if ink.owner.kind not in _NO_OBSTACLE]
         self.marks = [
-            MovableSign(kind, found, union(ink.rect for ink in found), attached.get(origin, Attached(None)))
-            for (kind, origin, _), found in groups.items()
+            MovableSign(kind, group, union(ink.rect for ink in group), attached.get(origin, Attached(None)))
+            for (kind, origin, _), group in groups.items()
         ]
 
     def inks(self, *, outside: bool = False) -> list[Ink]:
@@ -160,15 +160,15 @@ class Sheet:
 
     def hits(self, rect: Rect, marks: Iterable[MovableSign]) -> list[tuple[float, float]]:
         """Top and bottom of all that a rectangle would run into: the engraver's fixed ink, and some marks."""
-        found: list[tuple[float, float]] = []
+        reaches: list[tuple[float, float]] = []
         for there, ink in self._obstacles:
             if there.left >= rect.right or there.right <= rect.left or not rect.meets(there):
                 continue
             reach = ink.between(rect.left, rect.right)
             if reach and reach[0] < rect.bottom and reach[1] > rect.top:
-                found.append(reach)
-        found.extend((mark.rect.top, mark.rect.bottom) for mark in marks if rect.meets(mark.rect))
-        return found
+                reaches.append(reach)
+        reaches.extend((mark.rect.top, mark.rect.bottom) for mark in marks if rect.meets(mark.rect))
+        return reaches
 
 
 def moved(ink: Ink, dx: float, dy: float = 0.0) -> Ink:

@@ -93,14 +93,14 @@ def open_inks(open_ends: tuple[OpenEnd, ...], line: StaffLine) -> list[Ink]:
 
 def _find(end: OpenEnd, line: StaffLine) -> tuple[str, NotePlace] | None:
     """The note that an open end hangs on, if it stands on this system."""
-    found = [
+    candidates = [
         (ident, note)
         for ident, note in line.notes.items()
         if note.bar == end.at.bar and note.onset == end.at.onset and note.staff == end.staff and note.pitch
     ]
-    exact = [item for item in found if item[1].pitch == end.pitch and item[1].voice == end.voice]
-    same = [item for item in found if item[1].pitch == end.pitch]
-    return next(iter(exact or same or found), None)
+    exact = [item for item in candidates if item[1].pitch == end.pitch and item[1].voice == end.voice]
+    same = [item for item in candidates if item[1].pitch == end.pitch]
+    return next(iter(exact or same or candidates), None)
 
 
 def _parts(ident: str, line: StaffLine, kinds: frozenset[str]) -> list[Ink]:
@@ -125,10 +125,10 @@ def _above(ident: str, note: NotePlace, line: StaffLine, detail: str) -> bool:
 
 
 def _tie(end: OpenEnd, line: StaffLine) -> list[Ink]:
-    found = _find(end, line)
-    if found is None:
+    anchor = _find(end, line)
+    if anchor is None:
         return []
-    ident, note = found
+    ident, note = anchor
     space = line.space
     rects = [ink.rect for ink in _parts(ident, line, _HEAD)]
     if end.edge == "start":
@@ -147,20 +147,20 @@ def _tie(end: OpenEnd, line: StaffLine) -> list[Ink]:
 def _slur(end: OpenEnd, line: StaffLine) -> list[Ink]:
     first, last = line.bars[0].bar, line.bars[-1].bar
     passes = end.at.bar < first if end.edge == "end" else end.at.bar > last
-    found = _find(end, line)
-    if found is None and not passes:
+    anchor = _find(end, line)
+    if anchor is None and not passes:
         return []
     x0, x1 = line.start, line.end
     side = 1 if end.detail != "below" else -1
-    if found is not None:
-        ident, note = found
+    if anchor is not None:
+        ident, note = anchor
         middle = (note.head.left + note.head.right) / 2
         x0, x1 = (x0, middle) if end.edge == "start" else (middle, x1)
         side = 1 if _above(ident, note, line, end.detail) else -1
     if x1 - x0 < 1.5 * line.space:
         x0, x1 = (x1 - 1.5 * line.space, x1) if end.edge == "start" else (x0, x0 + 1.5 * line.space)
-    bar = end.at.bar if found is not None else first
-    free = (found is None or end.edge == "start", found is None or end.edge == "end")
+    bar = end.at.bar if anchor is not None else first
+    free = (anchor is None or end.edge == "start", anchor is None or end.edge == "end")
     arc = _over(x0, x1, side, end.staff, free, line)
     return [arc.ink(Owner(bar, "slur", "", "", passes), 4 * line.space)]
 

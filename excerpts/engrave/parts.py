@@ -44,14 +44,14 @@ def part_staves(root: etree._Element) -> tuple[PartStaves, ...]:
     """Find the parts of a score and the most staves that each has anywhere."""
     parts = root.findall("part")
     listed = {entry.get("id"): entry for entry in root.iterfind("part-list/score-part")}
-    found: list[PartStaves] = []
+    staves: list[PartStaves] = []
     first = 0
     for part in parts:
         count = max((int(e.text or "1") for e in part.iter("staves")), default=1)
         name = short_name(listed.get(part.get("id"))) if len(parts) > 1 else ""
-        found.append(PartStaves(name, first, count))
+        staves.append(PartStaves(name, first, count))
         first += count
-    return tuple(found)
+    return tuple(staves)
 
 
 def part_count(excerpt: Excerpt) -> int:

@@ -141,18 +141,18 @@ def prepare(excerpt: Excerpt, root: etree._Element | None = None) -> Source:
         EngravingError: The excerpt has no bars, or not those that it says.
     """
     root = checked_tree(excerpt) if root is None else root
-    found = root.findall("part")
+    trees = root.findall("part")
     parts = part_staves(root)
     _clear(root)
     if len(parts) > 1:
         _bracket(root)
     notes: dict[str, NoteRef] = {}
-    measures = found[0].findall("measure")
+    measures = trees[0].findall("measure")
     unnumbered = frozenset(i for i, measure in enumerate(measures) if measure.get("implicit") == "yes")
-    for part, staves in zip(found, parts, strict=True):
+    for part, staves in zip(trees, parts, strict=True):
         divisions, unbeamed = FIRST_DIVISIONS, False
         for index, measure in enumerate(part.iterfind("measure")):
-            if part is found[0]:
+            if part is trees[0]:
                 measure.set("id", f"bar{index}")
             measure.set("implicit", "yes")
             full, before = excerpt.bars[index].length, divisions
@@ -161,7 +161,7 @@ def prepare(excerpt: Excerpt, root: etree._Element | None = None) -> Source:
             part_unequal_heads(measure, before)
         if unbeamed:
             settle_beams(part)
-    left_out = _settled_tremolos(found)
+    left_out = _settled_tremolos(trees)
     mark_tuplets(root)
     stand_in(root)
     bars = {f"bar{index}": index for index in range(len(measures))}
@@ -200,11 +200,11 @@ def _bracket(root: etree._Element) -> None:
 
 def _beats(measures: list[etree._Element]) -> tuple[int, ...]:
     """The lower number of the time signature in force in each bar; 4 where there is none."""
-    found: list[int] = []
+    beats: list[int] = []
     for measure in measures:
-        told = next((e.text or "" for e in measure.iter("beat-type")), "").strip()
-        found.append(int(told) if told.isdecimal() and int(told) else found[-1] if found else 4)
-    return tuple(found)
+        text = next((e.text or "" for e in measure.iter("beat-type")), "").strip()
+        beats.append(int(text) if text.isdecimal() and int(text) else beats[-1] if beats else 4)
+    return tuple(beats)
 
 
 def _clear(root: etree._Element) -> None:

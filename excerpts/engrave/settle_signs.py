@@ -197,7 +197,7 @@ def part_numerals(sheet: Sheet, notes: Mapping[str, NoteRef]) -> None:
 
 def _order(notes: Mapping[str, NoteRef]) -> dict[str, tuple[int, str, int]]:
     """Staff and voice of each note, and its place in them: chord notes share one, rests count."""
-    found: dict[str, tuple[int, str, int]] = {}
+    places: dict[str, tuple[int, str, int]] = {}
     last: dict[tuple[int, str], tuple[object, int]] = {}
     for ident, note in notes.items():
         line = (note.staff, note.voice)
@@ -205,8 +205,8 @@ def _order(notes: Mapping[str, NoteRef]) -> dict[str, tuple[int, str, int]]:
         before, count = last.get(line, (None, -1))
         count += when != before
         last[line] = (when, count)
-        found[ident] = (*line, count)
-    return found
+        places[ident] = (*line, count)
+    return places
 
 
 def _drop_repeats(sheet: Sheet, place: dict[str, tuple[int, str, int]]) -> None:

@@ -91,7 +91,7 @@ def written(root: etree._Element) -> Counts:
     Args:
         root: The private copy.
     """
-    found: Counts = Counter()
+    counts: Counts = Counter()
     in_tablature = set(notes_in_tablature(root))
     for part in root.iterchildren("part"):
         for bar, measure in enumerate(part.iterchildren("measure")):
@@ -109,8 +109,8 @@ def written(root: etree._Element) -> Counts:
                     if shared and (bearer, tag) in seen:
                         continue
                     seen.add((bearer, tag))
-                found[bar, _NAMES[tag]] += 1
-    return found
+                counts[bar, _NAMES[tag]] += 1
+    return counts
 
 
 def drawn(inks: Iterable[Ink]) -> Counts:
@@ -119,7 +119,7 @@ def drawn(inks: Iterable[Ink]) -> Counts:
     Args:
         inks: All ink of all systems.
     """
-    found: Counts = Counter()
+    counts: Counts = Counter()
     seen: set[tuple[str, str]] = set()
     for ink in inks:
         bar, kind, note, origin, _ = ink.owner
@@ -131,8 +131,8 @@ def drawn(inks: Iterable[Ink]) -> Counts:
             if key in seen:
                 continue
             seen.add(key)
-        found[bar, name] += 1
-    return found
+        counts[bar, name] += 1
+    return counts
 
 
 _NONE: Final = ("", "")
@@ -178,8 +178,10 @@ def _syllable(lyric: etree._Element) -> bool:
 
 def _told(direction: etree._Element) -> bool:
     """Whether a direction is words, a dynamic or a tempo mark."""
-    said = any((words.text or "").strip() for words in direction.iter("words", "symbol"))
-    return _anything(direction) and (said or next(direction.iter("dynamics", "metronome"), None) is not None)
+    has_words = any((words.text or "").strip() for words in direction.iter("words", "symbol"))
+    return _anything(direction) and (
+        has_words or next(direction.iter("dynamics", "metronome"), None) is not None
+    )
 
 
 def _beside_note(dynamics: etree._Element) -> bool:

@@ -95,9 +95,9 @@ def _give_staff(direction: etree._Element) -> None:
     if direction.find("staff") is not None or next(direction.itersiblings("note"), None) is not None:
         return
     before = next(direction.itersiblings("note", preceding=True), None)
-    found = None if before is None else before.find("staff")
+    named = None if before is None else before.find("staff")
     staff = etree.Element("staff")
-    staff.text = "1" if found is None else found.text
+    staff.text = "1" if named is None else named.text
     place = max((i for i, child in enumerate(direction, 1) if child.tag in _BEFORE_STAFF), default=0)
     direction.insert(place, staff)
 
@@ -107,12 +107,12 @@ _BEFORE_STAFF = frozenset({"direction-type", "offset", "footnote", "level", "voi
 
 def _gather(note: etree._Element) -> None:
     """Put all marks of a note into one `<notations>`: a trill loses its line if that stands in another."""
-    found = note.findall("notations")
-    for other in found[1:]:
+    notations = note.findall("notations")
+    for other in notations[1:]:
         for group in list(other):
-            same = found[0].find(group.tag) if group.tag in _GROUPS else None
+            same = notations[0].find(group.tag) if group.tag in _GROUPS else None
             if same is None:
-                found[0].append(group)
+                notations[0].append(group)
             else:
                 same.extend(list(group))
         drop(other)
@@ -177,8 +177,8 @@ def _technical(group: etree._Element) -> etree._Element:
     notations = group.getparent()
     if group.tag == "technical" or notations is None:
         return group
-    found = notations.find("technical")
-    return etree.SubElement(notations, "technical") if found is None else found
+    technical = notations.find("technical")
+    return etree.SubElement(notations, "technical") if technical is None else technical
 
 
 def _say_glissando(line: etree._Element) -> None:
@@ -190,9 +190,9 @@ def _say_glissando(line: etree._Element) -> None:
     direction = etree.Element("direction", placement="above")
     etree.SubElement(etree.SubElement(direction, "direction-type"), "words").text = text
     for name in ("voice", "staff"):
-        found = note.find(name)
-        if found is not None:
-            direction.append(deepcopy(found))
+        named = note.find(name)
+        if named is not None:
+            direction.append(deepcopy(named))
     while note.find("chord") is not None and (before := note.getprevious()) is not None:
         note = before
     note.addprevious(direction)
@@ -200,13 +200,13 @@ def _say_glissando(line: etree._Element) -> None:
 
 def _say(direction: etree._Element) -> None:
     """Put words for kinds of directions that would be lost."""
-    said = " ".join(words.text or "" for words in direction.iter("words")).casefold()
+    words_there = " ".join(words.text or "" for words in direction.iter("words")).casefold()
     for kind in direction.findall("direction-type"):
         for mark in list(kind):
             text = _text_of(mark)
             if not text:
                 continue
-            if mark.tag == "string-mute" and "sord" in said:
+            if mark.tag == "string-mute" and "sord" in words_there:
                 kind.remove(mark)
                 continue
             words = etree.Element("words")

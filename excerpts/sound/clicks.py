@@ -61,19 +61,19 @@ def clicks_of(
     """
     unit = tempo.unit if tempo is not None else None
     metre, _ = _place(line, start)
-    found: list[Click] = []
+    clicks: list[Click] = []
     for number in (0, 1):
         for point in _points(metre, unit):
             time = number * metre.length + point
             if time < before:
-                found.append(Click(time, point == 0))
+                clicks.append(Click(time, point == 0))
     if to_the_end:
         for bar, (metre, shift) in zip(line.bars, bar_metres(line), strict=True):
             for point in _points(metre, unit):
                 time = bar.start + point - shift
                 if max(start, bar.start) <= time < min(end, bar.start + bar.length):
-                    found.append(Click(before + time - start, point == 0))
-    return found
+                    clicks.append(Click(before + time - start, point == 0))
+    return clicks
 
 
 def _place(line: Voice, start: Fraction) -> tuple[Metre, Fraction]:

@@ -61,9 +61,9 @@ def sounding(lines: Sequence[Voice]) -> list[list[Sounding]]:
         if not event.grace
     ]
     groups = [group for number, events in enumerate(played) for group in _groups(number, events)]
-    found = [*mains, *_sounding_graces(mains, groups)]
+    notes = [*mains, *_sounding_graces(mains, groups)]
     return [
-        sorted((one for one in found if one.line == number), key=lambda one: one.start)
+        sorted((one for one in notes if one.line == number), key=lambda one: one.start)
         for number in range(len(lines))
     ]
 

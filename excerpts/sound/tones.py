@@ -39,9 +39,9 @@ def program(excerpt: Excerpt) -> int:
         player = instrument_of_part_name(score_part.findtext(path) or "")
         if player is not None:
             return player.program
-    told = (score_part.findtext("midi-instrument/midi-program") or "").strip()
-    known = told.isdecimal() and len(told) < 4 and 1 <= int(told) <= 128
-    return int(told) - 1 if known else _DEFAULT_PROGRAM
+    number = (score_part.findtext("midi-instrument/midi-program") or "").strip()
+    known = number.isdecimal() and len(number) < 4 and 1 <= int(number) <= 128
+    return int(number) - 1 if known else _DEFAULT_PROGRAM
 
 
 def tones(lines: Sequence[Voice]) -> list[list[Tone]]:

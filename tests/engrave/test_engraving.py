@@ -35,7 +35,7 @@ def test_systems_hold_every_bar_in_order_within_the_width(name: str) -> None:
             assert left.right == pytest.approx(right.left)
         assert system.bars[0].left >= 0
         assert system.bars[-1].right <= STYLE.width_mm
-        for _, rect in system.ink:
+        for rect in (ink.rect.moved(dy=-system.drawing.top_mm) for ink in system.music):
             assert -0.3 < rect.left
             assert rect.right < STYLE.width_mm + 0.3
             assert 0 <= rect.top

@@ -16,6 +16,7 @@ from fontTools.misc.transform import Transform
 from lxml import etree
 
 from excerpts.engrave.svg.ink import Ink, Owner
+from excerpts.engrave.svg.letters import text_inks
 from excerpts.engrave.svg.paths import Outline, magnification, read_path
 from excerpts.engrave.svg.shapes import (
     SVG,
@@ -27,7 +28,6 @@ from excerpts.engrave.svg.shapes import (
     read_paint,
     read_transform,
 )
-from excerpts.engrave.svg.texts import text_inks
 from excerpts.errors import EngravingError
 
 UNITS_PER_STAFF = 720

@@ -58,8 +58,8 @@ def union(rects: Iterable[Rect]) -> Rect:
     Raises:
         ValueError: There is none to go round.
     """
-    found = list(rects)
-    if len(found) == 1:
-        return found[0]
-    lefts, tops, rights, bottoms = zip(*found, strict=True)
+    corners = list(rects)
+    if len(corners) == 1:
+        return corners[0]
+    lefts, tops, rights, bottoms = zip(*corners, strict=True)
     return Rect(min(lefts), min(tops), max(rights), max(bottoms))
