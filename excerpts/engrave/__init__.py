@@ -1,4 +1,4 @@
-"""Engraving: an excerpt becomes SVG with its box and greyed context, or MIDI."""
+"""Engraving: an excerpt becomes SVG with its box and greyed context, and tells where its music stands."""
 
 from __future__ import annotations
 
