@@ -126,5 +126,11 @@ def _warmups(made: Sequence[Excerpt], look: Look) -> list[Block]:
         line = f"{instruction(variant, words)} {own}".strip() if variant else own or usual
         if line == usual:
             usual = ""  # said once on a sheet
-        blocks.append((heading, line, engrave(excerpt, look.style(draw_box=False, grey_context=False))))
+        blocks.append(
+            (
+                heading,
+                line,
+                engrave(excerpt, look.style(draw_box=False, grey_context=False, bar_numbers="none")),
+            )
+        )
     return blocks

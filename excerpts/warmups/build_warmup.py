@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Final
 
 from excerpts.arguments import count_of, text_of
 from excerpts.errors import VariantError, WarmupError
@@ -23,6 +24,9 @@ from excerpts.words import Words
 
 TURN_OCTAVES = 3
 """Octaves that the turn at the bottom is for: 24 notes before the top note."""
+
+_FINGERED_AT_FIRST: Final = {"scale", "arpeggio"}
+"""Patterns that have fingers in the first year unless others, or none, are asked for."""
 
 
 def plan_warmup(
@@ -65,6 +69,8 @@ def plan_warmup(
     found, octaves = _with_turn(named, octaves) if asked.turn else (named, _fixed(named, octaves))
     need = _need(found, wanted, player)
     span = choose_span(wanted, player, _level(level), octaves, start, need)
+    if asked.fingerings is None and span.level == "first" and named.name in _FINGERED_AT_FIRST:
+        asked = replace(asked, fingerings="open")
     notes = found.notes(_asked(wanted, player, span))
     layouts = found.layouts(span.level, span.octaves, len(notes))
     title = warmup_title(wanted, pattern, span.octaves, Words())

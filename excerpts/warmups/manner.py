@@ -95,7 +95,8 @@ class Manner:
         turn: The scale with the turn at the bottom; for three octaves.
         slur: Notes to a bow; None for what the pattern has itself.
         fingerings: "open" or "fourth" (first position by rule, with open strings or the fourth finger), a finger
-            to begin with ("2": one position by rule), or the fingers one by one ("0123 0123"); None for none.
+            to begin with ("2": one position by rule), the fingers one by one ("0123 0123"), or "none"; None for
+            what is usual: those by rule with open strings in the scales and arpeggios of the first year.
         tempo: Tempo to print; None for the level's.
         drone: A tone on the tonic sounds with it, in the MIDI file and as a second part in a music file.
     """
@@ -113,9 +114,9 @@ class Manner:
         Raises:
             WarmupError: It is none of them.
         """
-        if self.fingerings is None:
+        text = (self.fingerings or "none").strip()
+        if text == "none":
             return None
-        text = self.fingerings.strip()
         if text in {"open", "fourth"}:
             return cast(FingeringKind, text)
         if re.fullmatch(r"[1-4]", text):
@@ -124,7 +125,7 @@ class Manner:
             return "given"
         raise WarmupError(
             f"'{self.fingerings}' are not fingerings.",
-            hint="Write open or fourth (first position), a finger to begin with (2), or all of them (0123 0123).",
+            hint="Write open or fourth (first position), a finger to begin with (2), all of them (0123 0123) or none.",
         )
 
     def fingers(self, player: Instrument, notes: Sequence[Chord]) -> Fingers:

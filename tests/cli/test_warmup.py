@@ -6,7 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from excerpts.cli import main
+from excerpts.cli import main, write_sheet
+from excerpts.engrave import Engraving, Style, engrave
+from excerpts.excerpt import Excerpt
 from excerpts.score import open_score
 from tests.schema import schema_errors
 from tests.workbook.audit import staff_heights
@@ -68,6 +70,19 @@ def test_what_goes_beyond_the_level_is_made_and_told(here: Path, capsys: pytest.
     asked = ["B minor", "--instrument", "cello", "--level", "middle", "--octaves", "2"]
     assert main(["warmup", *asked, "-o", "b.musicxml"]) == 0
     assert "it goes up to B4, beyond the cello at level 'middle'" in capsys.readouterr().err
+
+
+def test_a_warm_up_shows_no_bar_numbers(here: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """It begins with its first bar, which nobody has to be told; so it is in a workbook."""
+    styles: list[Style] = []
+
+    def seen(excerpt: Excerpt, style: Style) -> Engraving:
+        styles.append(style)
+        return engrave(excerpt, style)
+
+    monkeypatch.setattr(write_sheet, "engrave", seen)
+    assert main(["warmup", "D", "-o", "d.pdf"]) == 0
+    assert [style.bar_numbers for style in styles] == ["none"]
 
 
 def test_the_variants_are_listed(capsys: pytest.CaptureFixture[str]) -> None:

@@ -159,6 +159,17 @@ def test_no_finger_below_its_string_or_where_it_does_not_reach(
     assert all(max(found) - min(found) < 7 for found in places.values())
 
 
+@pytest.mark.parametrize("instrument", list(INSTRUMENTS))
+@pytest.mark.parametrize("pattern", ["scale", "arpeggio"])
+def test_first_year_scales_have_fingers_unless_none_are_asked_for(instrument: str, pattern: str) -> None:
+    asked = {"instrument": instrument, "pattern": pattern}
+    fingers = plan_warmup("G", level="first", **asked).fingers  # type: ignore[arg-type]
+    assert fingers
+    assert all(spot is not None for (spot,) in fingers)
+    assert not plan_warmup("G", level="first", manner=Manner(fingerings="none"), **asked).fingers  # type: ignore[arg-type]
+    assert not plan_warmup("G", level="lower", **asked).fingers  # type: ignore[arg-type]
+
+
 @settings(deadline=None)
 @given(st.sampled_from(KEYS), st.sampled_from(["violin", "viola"]))
 def test_neighbouring_notes_on_a_string_have_different_fingers(key: Key, instrument: str) -> None:
