@@ -112,9 +112,9 @@ def _of_part(
     voice, staff = chosen
     if not wanted:
         if voice is not None or staff is not None:
-            from excerpts.score.extract_voice import only
+            from excerpts.score.extract_voice import extract_voice
 
-            part = only(part, voice, staff)
+            part = extract_voice(part, voice, staff)
         return [part.passage(text).cut(context) for text in address]
     from excerpts.variants import vary
 

@@ -164,7 +164,7 @@ _DETAIL_FLAGS: Final = ("show-frets", "print-object", "print-spacing")
 def restate(piece: Slice) -> None:
     """Put the attributes in force into the first bar, and say in the report which."""
     measure = piece.measures[0]
-    already = [piece.twins[element] for element in attributes_at_start(piece)]
+    already = [piece.copies[element] for element in attributes_at_start(piece)]
     first = next((child for child in measure if child.tag != "print"), None)
     head = next((child for child in measure if child.tag not in ("print", "barline")), None)
     new, names = _restated(piece.state, already)

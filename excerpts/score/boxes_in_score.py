@@ -28,7 +28,7 @@ from lxml import etree
 from excerpts.errors import AddressError
 from excerpts.score.address import beat_at, beats_of
 from excerpts.score.bars import BarRange, Bars
-from excerpts.score.marked_passages import By, Found, Unread, bracket_lines, coloured_runs, rectangles
+from excerpts.score.marked_passages import By, MarkedPassage, Unread, bracket_lines, coloured_runs, rectangles
 from excerpts.score.numbering import Numbering, shifted
 from excerpts.score.score import Part, Score, TakenOut
 from excerpts.score.slice import remove
@@ -99,7 +99,7 @@ class Marks:
 
 def read_marks(part: Part, pupil_bars: int = 0) -> Marks:
     """What is marked in a part; addresses are in the numbers of the pupil's own edition (`pupil_bars` higher)."""
-    found: list[Found] = []
+    found: list[MarkedPassage] = []
     unread: list[Unread] = []
     part.bars.mend(
         0, len(part.bars) - 1
@@ -203,12 +203,12 @@ def unmarked(part: Part) -> Part:
     if not made:
         return part
     root = part.score.mended()
-    twins = dict(zip(part.bars.part.iter(), root.findall("part")[part.index].iter(), strict=True))
+    copies = dict(zip(part.bars.part.iter(), root.findall("part")[part.index].iter(), strict=True))
     for element, _, what in made:
         if what == "colour":
-            _make_black(twins[element])
+            _make_black(copies[element])
         else:
-            remove(twins[element])
+            remove(copies[element])
     told = dict.fromkeys(TakenOut(bar, what, _DETAIL) for _, bar, what in made)
     return Part(Score(root, part.score.name, part.score.warnings), part.index, tuple(told))
 

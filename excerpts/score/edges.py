@@ -33,7 +33,7 @@ def mend_spans(cut: Slice, pairing: Pairing) -> None:
         if stop.bar < cut.first or start.bar > cut.last:
             continue
         if stop.is_middle and cut.holds(stop.bar):
-            cut.twins[stop.element].set("type", "stop")
+            cut.copies[stop.element].set("type", "stop")
             cut.note_down("repaired", start.kind, stop.bar, "it has no end in the source; ended here")
         if not (cut.holds(start.bar) and cut.holds(stop.bar)) and not _mend(cut, start, stop):
             gone.add(start.element)
@@ -59,7 +59,7 @@ def _mend(cut: Slice, start: SpanEnd, stop: SpanEnd) -> bool:
 
 def _take_out(cut: Slice, end: SpanEnd) -> None:
     if cut.holds(end.bar):
-        remove(cut.twins[end.element])
+        remove(cut.copies[end.element])
 
 
 def _drop(cut: Slice, end: SpanEnd, why: str) -> None:
@@ -69,7 +69,7 @@ def _drop(cut: Slice, end: SpanEnd, why: str) -> None:
 
 def _mend_lone(cut: Slice, end: SpanEnd) -> None:
     if end.kind == "wavy-line" and end.element.get("type") == "start":
-        _put_on(cut.twins[end.holder], end, "stop")
+        _put_on(cut.copies[end.holder], end, "stop")
         cut.note_down("repaired", end.kind, end.bar, "it has no end in the source; over its note only")
     else:
         _drop(cut, end, "it has no other end in the source")
@@ -89,9 +89,9 @@ def _mend_notation(cut: Slice, start: SpanEnd, stop: SpanEnd) -> bool:
             cut.note_down("dropped", start.kind, index, "the cut has only one end of it")
         return False
     if from_before:
-        _put_on(cut.twins[covered[0][1].element], start, "start")
+        _put_on(cut.copies[covered[0][1].element], start, "start")
     if goes_on:
-        _put_on(cut.twins[covered[-1][1].element], stop, "stop")
+        _put_on(cut.copies[covered[-1][1].element], stop, "stop")
     way = "it came in from before" if from_before else "it goes on after"
     whole = from_before and goes_on
     cut.note_down("closed", start.kind, index, "it covers the whole cut" if whole else way)

@@ -23,7 +23,7 @@ _PLACED: Final = ("direction", "harmony", "figured-bass")
 _SMALLEST: Final = Fraction(1, 32)
 
 
-def only(part: Part, voice: str | None = None, staff: int | None = None) -> Part:
+def extract_voice(part: Part, voice: str | None = None, staff: int | None = None) -> Part:
     """The part with nothing but one voice, one staff, or one voice of one staff; the part given is not changed.
 
     Raises:

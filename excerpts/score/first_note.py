@@ -37,7 +37,7 @@ def show_held_finger(cut: Slice) -> None:
             marks = before.findall(f"notations/technical/{tag}")
             if len(marks) != 1 or _is_second(marks[0]) or note.find(f"notations/technical/{tag}") is not None:
                 continue
-            technical_of(cut.twins[note]).append(unplaced(marks[0]))
+            technical_of(cut.copies[note]).append(unplaced(marks[0]))
             where = cut.label(cut.first - 1)
             cut.note_down("restated", tag, cut.first, f"{marks[0].text}, held from bar {where}")
 
@@ -104,7 +104,7 @@ def show_first_stroke(cut: Slice, span: BarRange, pairing: Pairing) -> None:
     expected = "down-bow" if onset == 0 else ""
     if direction is None or direction == expected or strokes[-1].mark or strokes[-1].joined:
         return
-    etree.SubElement(technical_of(cut.twins[first]), direction)
+    etree.SubElement(technical_of(cut.copies[first]), direction)
     cut.note_down("restated", direction, bar, "the stroke that falls on the first note")
 
 

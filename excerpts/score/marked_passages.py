@@ -26,7 +26,7 @@ By = Literal["bracket", "rectangle", "colour"]
 What = Literal["bracket", "words", "colour"]
 
 
-class Made(NamedTuple):
+class MarkElement(NamedTuple):
     """An element that makes a box.
 
     Attributes:
@@ -41,7 +41,7 @@ class Made(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class MarkedPassage:
     """A passage that is marked.
 
     Attributes:
@@ -56,7 +56,7 @@ class Found:
     by: By
     text: str
     span: BarRange
-    elements: tuple[Made, ...]
+    elements: tuple[MarkElement, ...]
     why: tuple[str, ...] = ()
     note: str = ""
 
@@ -81,13 +81,13 @@ def in_rectangle(words: etree._Element) -> bool:
     return words.get("enclosure") in _RECTANGLES
 
 
-Read = tuple[list[Found], list[Unread]]
+Read = tuple[list[MarkedPassage], list[Unread]]
 """What one kind of mark gives: boxes, and what is none."""
 
 
 def bracket_lines(bars: Bars) -> Read:
     """The passages under bracket lines, and the lines that mark none though they may have been meant to."""
-    found: list[Found] = []
+    found: list[MarkedPassage] = []
     unread: list[Unread] = []
     if not any(measure.find("direction/direction-type/bracket") is not None for measure in bars.measures):
         return found, unread
@@ -117,7 +117,7 @@ def _take_line(
     start: SpanEnd,
     stop: SpanEnd,
     between: list[SpanEnd],
-    found: list[Found],
+    found: list[MarkedPassage],
     unread: list[Unread],
 ) -> None:
     read = [(words, read_words(_text(words))) for words in words_of_line(start.holder)]
@@ -134,13 +134,13 @@ def _take_line(
     if span is None:
         unread.append(Unread(start.bar, "a bracket line has no note under it, and boxes nothing"))
         return
-    line = tuple(Made(end.element, end.bar, "bracket") for end in (start, *between, stop))
+    line = tuple(MarkElement(end.element, end.bar, "bracket") for end in (start, *between, stop))
     found.append(
-        Found(
+        MarkedPassage(
             "bracket",
             " ".join(_text(words) for words, _ in said),
             span,
-            (*line, *(Made(words, start.bar, "words") for words, _ in said)),
+            (*line, *(MarkElement(words, start.bar, "words") for words, _ in said)),
             tuple(dict.fromkeys(fault for _, meaning in said for fault in meaning.why)),
             "; ".join(meaning.note for _, meaning in said if meaning.note),
         )
@@ -184,7 +184,7 @@ _HOW: Final = 'write its bars ("bars 12-16"), a fault ("shift") or "box" in it'
 
 def rectangles(part: Part, taken: set[etree._Element]) -> Read:
     """The passages that words in rectangles name, and words that are not understood; `taken` are passed over."""
-    found: list[Found] = []
+    found: list[MarkedPassage] = []
     unread: list[Unread] = []
     places: dict[str, list[tuple[int, etree._Element]]] = {}
     for index, words, text in _texts(part.bars):
@@ -221,7 +221,7 @@ def _take_address(
     text: str,
     meaning: Meaning,
     stands: list[tuple[int, etree._Element]],
-    found: list[Found],
+    found: list[MarkedPassage],
     unread: list[Unread],
 ) -> None:
     try:
@@ -241,7 +241,7 @@ def _take_address(
 
 def _here(
     bars: Bars, text: str, meaning: Meaning, stands: list[tuple[int, etree._Element]]
-) -> Iterator[Found]:
+) -> Iterator[MarkedPassage]:
     """The bar that words stand in, or the bars from them to the same words again."""
     waiting: tuple[int, etree._Element] | None = None
     for one in stands:
@@ -256,9 +256,11 @@ def _here(
         yield _found(text, meaning, _whole(bars, waiting[0], waiting[0]), [waiting])
 
 
-def _found(text: str, meaning: Meaning, span: BarRange, stands: list[tuple[int, etree._Element]]) -> Found:
-    made = tuple(Made(words, index, "words") for index, words in stands)
-    return Found("rectangle", text, span, made, meaning.why, meaning.note)
+def _found(
+    text: str, meaning: Meaning, span: BarRange, stands: list[tuple[int, etree._Element]]
+) -> MarkedPassage:
+    made = tuple(MarkElement(words, index, "words") for index, words in stands)
+    return MarkedPassage("rectangle", text, span, made, meaning.why, meaning.note)
 
 
 def _whole(bars: Bars, first: int, last: int) -> BarRange:
@@ -279,11 +281,11 @@ class _Run:
     start: Fraction
     last: int = 0
     end: Fraction = Fraction(0)
-    notes: list[Made] = field(default_factory=list)
+    notes: list[MarkElement] = field(default_factory=list)
 
-    def found(self) -> Found:
+    def found(self) -> MarkedPassage:
         span = BarRange(self.first, self.start, self.last, self.end)
-        return Found("colour", self.colour, span, tuple(self.notes))
+        return MarkedPassage("colour", self.colour, span, tuple(self.notes))
 
 
 def coloured_runs(bars: Bars) -> Read:
@@ -296,7 +298,7 @@ def coloured_runs(bars: Bars) -> Read:
         return [], []
     if Fraction(len(coloured), len(notes)) > _MOST_COLOURED:
         return [], [Unread(None, _ALL)]
-    found: list[Found] = []
+    found: list[MarkedPassage] = []
     runs: dict[tuple[str, str], _Run] = {}
     for index, measure in enumerate(bars.measures):
         if not any(_colour(note) for note in measure.iterfind("note")) and not runs:
@@ -306,7 +308,9 @@ def coloured_runs(bars: Bars) -> Read:
     return [*found, *(run.found() for run in runs.values())], []
 
 
-def _take_note(moment: Moment, index: int, runs: dict[tuple[str, str], _Run], found: list[Found]) -> None:
+def _take_note(
+    moment: Moment, index: int, runs: dict[tuple[str, str], _Run], found: list[MarkedPassage]
+) -> None:
     chord = heads_of(moment.element)
     colour = next((colour for note in chord if (colour := _colour(note))), "")
     key = (voice_of(moment.element), staff_of(moment.element))
@@ -316,7 +320,7 @@ def _take_note(moment: Moment, index: int, runs: dict[tuple[str, str], _Run], fo
     if colour:
         run = runs.setdefault(key, _Run(colour, index, moment.onset))
         run.last, run.end = index, moment.end
-        run.notes += [Made(note, index, "colour") for note in chord if _colour(note) == colour]
+        run.notes += [MarkElement(note, index, "colour") for note in chord if _colour(note) == colour]
 
 
 def _in_time(bars: Bars, index: int) -> list[Moment]:

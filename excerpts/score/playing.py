@@ -59,7 +59,7 @@ def restate_playing(cut: Slice) -> None:
     found = _look_back(cut, len(firsts))
     for staff, (index, first) in firsts.items():
         own = _own_states(cut, staff, index, first)
-        target = cut.twins[first.element]
+        target = cut.copies[first.element]
         for kind in KINDS:
             text, bar, sound = found.words.get((staff, kind), ("", 0, None))
             if text and kind not in own:

@@ -31,7 +31,7 @@ class Slice:
         last: Index of the last.
         state: What is in force before the first measure.
         measures: The copies.
-        twins: Source element to copy, for every element of the slice.
+        copies: Source element to copy, for every element of the slice.
         times: Timing of each measure of the source (their moments name source elements).
         report: What was done, each line once, in order.
         open_ends: What was left open.
@@ -43,7 +43,7 @@ class Slice:
     last: int
     state: State
     measures: list[etree._Element]
-    twins: dict[etree._Element, etree._Element]
+    copies: dict[etree._Element, etree._Element]
     times: list[BarTime]
     report: dict[ReportLine, None] = field(default_factory=dict)
     open_ends: list[OpenEnd] = field(default_factory=list)
@@ -93,16 +93,16 @@ def cut_slice(bars: Bars, first: int, last: int) -> Slice:
     """Copy measures `first` to `last` (indexes from 0) and time them."""
     state = bars.state(first)
     measures, times = [], []
-    twins: dict[etree._Element, etree._Element] = {}
+    copies: dict[etree._Element, etree._Element] = {}
     divisions = state.divisions
     for measure in bars.measures[first : last + 1]:
         copy = deepcopy(measure)
-        twins.update(zip(measure.iter(), copy.iter(), strict=True))
+        copies.update(zip(measure.iter(), copy.iter(), strict=True))
         time = walk(measure, divisions)
         divisions = time.divisions
         measures.append(copy)
         times.append(time)
-    return Slice(bars, first, last, state, measures, twins, times)
+    return Slice(bars, first, last, state, measures, copies, times)
 
 
 def voice_of(element: etree._Element) -> str:

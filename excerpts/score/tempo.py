@@ -328,7 +328,7 @@ def _insert_tempo(piece: Slice, element: etree._Element, place: _Place) -> None:
         for m in time.moments
         if m.cursor <= onset
         and m.element.tag not in ("print", "attributes")
-        and piece.twins[m.element].getparent() is measure
+        and piece.copies[m.element].getparent() is measure
     ]
     at = fitting[-1] if fitting else None
     for moment in fitting:
@@ -343,5 +343,5 @@ def _insert_tempo(piece: Slice, element: etree._Element, place: _Place) -> None:
     if at is None:
         measure.append(element)
     else:
-        target = piece.twins[at.element]
+        target = piece.copies[at.element]
         measure.insert(measure.index(target), element)

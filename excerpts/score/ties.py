@@ -184,7 +184,7 @@ def _complete(cut: Slice, end: _Tied, partner: _Tied, kind: str, *, undrawn: boo
     """
     note, other = end.moment.element, partner.moment.element
     kinds = (kind, "start" if kind == "stop" else "stop")
-    twin = cut.twins[note]
+    twin = cut.copies[note]
     for path, tag in (("tie", "tie"), ("notations/tied", "tied")):
         has, has_too = (
             any(mark.get("type") == k for mark in n.iterfind(path))
@@ -212,7 +212,7 @@ def _complete(cut: Slice, end: _Tied, partner: _Tied, kind: str, *, undrawn: boo
 
 def _untie(cut: Slice, tied: _Tied, kind: str, *, leads_out: bool) -> None:
     source = tied.moment.element
-    note = cut.twins[source]
+    note = cut.copies[source]
     for tie in [tie for tie in note.findall("tie") if tie.get("type") == kind]:
         note.remove(tie)
     marks = [mark for mark in note.iterfind("notations/tied") if mark.get("type") == kind]

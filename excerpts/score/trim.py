@@ -37,7 +37,7 @@ def _sequences(cut: Slice) -> dict[tuple[str, str, bool], list[tuple[int, _Beams
             continue
         voice = moment.voice
         key = (voice, "" if voice else moment.staff, "grace" in children)
-        beams = _beams(cut.twins[moment.element]) if "beam" in children else {}
+        beams = _beams(cut.copies[moment.element]) if "beam" in children else {}
         found.setdefault(key, []).append((index, beams))
     return found
 
@@ -144,7 +144,7 @@ def _endings(piece: Slice) -> list[_Ending]:
 
 def _drop(piece: Slice, element: etree._Element, index: int, why: str) -> None:
     if piece.holds(index):
-        remove(piece.twins[element])
+        remove(piece.copies[element])
         piece.note_down("dropped", "ending", index, why)
 
 

@@ -10,7 +10,7 @@ from excerpts.errors import PartError
 from excerpts.excerpt import Excerpt
 from excerpts.musicxml.timeline import walk
 from excerpts.score import score_from_bytes
-from excerpts.score.extract_voice import only
+from excerpts.score.extract_voice import extract_voice
 from tests.music import DIVISIONS, bars_of, note, part, score
 from tests.schema import schema_errors
 from tests.score.cutting import attributes, bar_at, clef, direction, kinds, texts
@@ -34,7 +34,7 @@ def selected(
     data: bytes, voice: str | None = None, staff: int | None = None, address: str = "1-4"
 ) -> Excerpt:
     whole = score_from_bytes(data, "test").part("#1")
-    excerpt = only(whole, voice, staff).passage(address).cut(context=0)
+    excerpt = extract_voice(whole, voice, staff).passage(address).cut(context=0)
     assert schema_errors(excerpt.xml) == []
     return excerpt
 
@@ -69,9 +69,9 @@ def test_rests_stand_where_the_lower_voice_is_silent() -> None:
 
 def test_the_source_is_left_as_it_is() -> None:
     whole = score_from_bytes(TWO, "test").part("#1")
-    only(whole, "2")
+    extract_voice(whole, "2")
     assert len(list(whole.score.root.iter("backup"))) == 3
-    assert only(whole) is whole
+    assert extract_voice(whole) is whole
 
 
 def test_one_staff_of_two() -> None:

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from lxml import etree
 
 from excerpts.score import score_from_bytes
-from excerpts.score.extract_voice import only
+from excerpts.score.extract_voice import extract_voice
 from excerpts.score.whole import whole_passage
 from tests.score.random_scores import FEATURES, make_score
 
@@ -110,7 +110,7 @@ def test_a_cut_changes_nothing_in_the_score(
     first = part.passage(place).cut(1)
     part.passage(f"@1-@{bars}").cut(0)
     whole_passage(score, place).cut(0)
-    voice = only(part, voice="1").passage(place).cut(0)
+    voice = extract_voice(part, voice="1").passage(place).cut(0)
     assert voice.bars
     assert etree.tostring(score.root) == before
     assert part.passage(place).cut(1) == first
