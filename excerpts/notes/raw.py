@@ -88,7 +88,7 @@ def staff_of(element: etree._Element) -> int:
     return int((element.findtext("staff") or "1").strip())
 
 
-def walk(excerpt: Excerpt, root: etree._Element) -> RawPart:
+def walk_part(excerpt: Excerpt, root: etree._Element) -> RawPart:
     """Find the time of everything in the bars of the excerpt's only part."""
     reader = _Reader()
     part = root.find("part")

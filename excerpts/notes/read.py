@@ -14,11 +14,11 @@ from excerpts.errors import InputError
 from excerpts.excerpt import Excerpt
 from excerpts.musicxml.elements import Tied
 from excerpts.musicxml.format import is_cue
-from excerpts.notes.groups import groups_shown
 from excerpts.notes.model import Event, Head, Notation, TimedElement, Voice
 from excerpts.notes.note_marks import marks_of, pitch_of, printed_of
-from excerpts.notes.raw import RawHead, RawNote, RawPart, RawPlaced, staff_of, unreadable, walk
+from excerpts.notes.raw import RawHead, RawNote, RawPart, RawPlaced, staff_of, unreadable, walk_part
 from excerpts.notes.read_signs import opaque, read_measure_tag, read_placed, read_score_part
+from excerpts.notes.spell_events import groups_shown
 
 _NUMBERED: Final = {"clef": "1", "staff-details": "1", "key": None, "time": None, "transpose": None}
 """Children of `<attributes>` that may belong to one staff, and the staff meant where none is named."""
@@ -35,7 +35,7 @@ class VoiceError(InputError):
 def read_lines(excerpt: Excerpt) -> tuple[Voice, ...]:
     """Read every voice of an excerpt, staff by staff, each in the order of its first note."""
     root = excerpt.tree(blanks=False)
-    part = walk(excerpt, root)
+    part = walk_part(excerpt, root)
     keys = list(dict.fromkeys((note.staff, note.voice) for note in part.notes))
     keys.sort(key=lambda key: key[0])
     staves = max((staff for staff, _ in keys), default=1)

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from typing import NamedTuple
 
 from excerpts.excerpt import BarRef
 from excerpts.musicxml.elements import Signatures, TimeModification
 from excerpts.musicxml.metre import NO_METRE, Metre, free_metre, metre_of_time
+from excerpts.notes.beams import rebeam
 from excerpts.notes.model import Event, Printed, Voice
 from excerpts.notes.note import Note
-from excerpts.notes.rebeam import rebeam
 from excerpts.notes.spelling import Piece, TimeSpan, Tuplet, Value, has_value, is_binary, spell
 
 
@@ -221,3 +221,39 @@ def _number_segments(bars: list[list[Note]]) -> None:
             note.since = before.since + before.duration
             before.last = False
         before = note
+
+
+Groups = tuple[Fraction, ...]
+"""Lengths in quarter notes that add up to a bar."""
+
+
+def groups_shown(line: Voice) -> tuple[tuple[int, Groups], ...]:
+    """Place in the score and groups of each bar of a line whose beams show them."""
+    metres = bar_metres(line)
+    if not any(metre.part for metre, _ in metres):
+        return ()
+    beams: list[list[tuple[Fraction, Fraction]]] = [[] for _ in line.bars]
+    for start, end in _beams(line):
+        bar = line.bar_at(start)
+        shift = metres[bar][1] - line.bars[bar].start
+        beams[bar].append((start + shift, end + shift))
+    shown = (
+        (bar.place, metre.as_beamed(own))
+        for bar, (metre, _), own in zip(line.bars, metres, beams, strict=True)
+    )
+    return tuple((place, groups) for place, groups in shown if groups is not None)
+
+
+def _beams(line: Voice) -> Iterator[tuple[Fraction, Fraction]]:
+    """Where each beam of the line begins, and where its last note ends."""
+    begun: Fraction | None = None
+    for event in line.events:
+        onset = event.onset
+        for length, printed in zip(event.segments, event.printed, strict=False):
+            role = printed.beams[0].text if printed.beams and not event.grace else ""
+            if role == "begin":
+                begun = onset
+            elif role == "end" and begun is not None:
+                yield begun, onset + length
+                begun = None
+            onset += length

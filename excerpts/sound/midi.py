@@ -18,7 +18,7 @@ from excerpts.excerpt import Excerpt, Tempo
 from excerpts.musicxml.elements import Signatures, Time
 from excerpts.musicxml.format import SOFTWARE
 from excerpts.notes import Voice, read_lines
-from excerpts.notes.tempos import tempo_places
+from excerpts.notes.in_force import tempo_places
 from excerpts.sound.clicks import (
     HIGH_WOOD_BLOCK,
     LOW_WOOD_BLOCK,

@@ -19,7 +19,7 @@ from excerpts.notes.spelling import is_binary
 from excerpts.variants.clipping import clip, drop_loose_ties, unprinted
 from excerpts.variants.pairs import bar_list
 from excerpts.variants.passage import box_times, where
-from excerpts.variants.rebar import Item, NewBar, restage, signature_of, silence, source_time
+from excerpts.variants.rebar import Item, NewBar, rebar, signature_of, silence, source_time
 from excerpts.variants.spanning_marks import close_spans, map_marks
 
 MOST_NOTES: Final = 400
@@ -86,7 +86,7 @@ def chain(line: Voice, name: str, units: Sequence[Unit], steps: Sequence[tuple[i
     items = _fingers_once(items)
     if any(_tells_whether_shown(bar.time) for bar in bars):
         bars = [replace(bar, time=_hidden(bar.time)) for bar in bars]
-    return restage(line, items, bars, moves=False)
+    return rebar(line, items, bars, moves=False)
 
 
 def _fingers_once(items: Sequence[Item]) -> list[Item]:

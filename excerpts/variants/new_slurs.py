@@ -16,8 +16,7 @@ from excerpts.musicxml.elements import Articulation, Bow
 from excerpts.notes import Event, Notation, Voice
 from excerpts.notes.spell_events import bar_metres
 from excerpts.variants.runs import find_runs, on_beat
-from excerpts.variants.slur_heads import at_the_heads
-from excerpts.variants.spanning_marks import SlurSpan, add_mark, map_marks, slurs
+from excerpts.variants.spanning_marks import SlurSpan, add_mark, at_the_heads, map_marks, slurs
 from excerpts.variants.strokes_of_bow import (
     SIGNS,
     add_slur,

@@ -76,7 +76,7 @@ def source_time(line: Voice, bar: int) -> Sign | None:
     return time
 
 
-def restage(line: Voice, items: Sequence[Item], bars: Sequence[NewBar], moves: bool = True) -> Voice:
+def rebar(line: Voice, items: Sequence[Item], bars: Sequence[NewBar], moves: bool = True) -> Voice:
     """The line of new items in new bars.
 
     Args:

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
+from difflib import get_close_matches
 from functools import lru_cache
 from importlib import import_module
 from pkgutil import iter_modules
 
+from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt
 from excerpts.notes import Voice
 from excerpts.variants import catalogue as forms
+from excerpts.variants.stacks import check_stack
 from excerpts.words import Words
 
 
@@ -102,10 +106,79 @@ def registered() -> dict[str, Variant]:
     """Every variant by name, in the order of lists."""
     modules = [import_module(f"{forms.__name__}.{module.name}") for module in iter_modules(forms.__path__)]
     families = [getattr(module, "VARIANTS", None) or (module.VARIANT,) for module in modules]
-    found: list[Variant] = sorted((one for family in families for one in family), key=lambda v: v.info.order)
-    return {variant.info.name: variant for variant in found}
+    ordered: list[Variant] = sorted(
+        (one for family in families for one in family), key=lambda v: v.info.order
+    )
+    return {variant.info.name: variant for variant in ordered}
 
 
 def variants() -> tuple[VariantInfo, ...]:
     """What is known of every variant, in the order of lists."""
     return tuple(variant.info for variant in registered().values())
+
+
+def check_whole_number(variant: str, parameter: str, least: int, most: int, what: str) -> None:
+    """Refuse what is no whole number from `least` to `most` (below 100); no parameter is left to the variant.
+
+    Args:
+        variant: Its name as it is typed.
+        parameter: What stands after the colon.
+        least: The smallest number that is taken.
+        most: The largest.
+        what: What is counted, as in "number of notes".
+
+    Raises:
+        VariantError: It is none; the hint says what would be right.
+    """
+    if parameter and not (re.fullmatch(r"\d{1,2}", parameter) and least <= int(parameter) <= most):
+        raise VariantError(
+            f"{parameter!r} in '{variant}:{parameter}' is not a {what}.",
+            hint=f"Give {least} to {most}, like {variant}:5.",
+        )
+
+
+def parse_variant(text: str) -> tuple[Stage, ...]:
+    """Read a variant as teachers type it: names stacked by "+", a parameter after a colon.
+
+    Raises:
+        VariantError: A name is not known (the nearest are told), a parameter makes no sense, or the variants do
+            not go together.
+    """
+    steps = tuple(_parse_step(part.strip(), text) for part in text.split("+"))
+    check_stack(steps, text)
+    return steps
+
+
+def in_double_values(text: str) -> str:
+    """A stack with its values doubled: before the short form, which comes last.
+
+    Raises:
+        VariantError: It is no stack.
+    """
+    steps = parse_variant(text)
+    typed = [step.variant.info.name + (f":{step.parameter}" if step.parameter else "") for step in steps]
+    if "doubled" in typed:
+        return text
+    last = len(typed) - (typed[-1] == "short")
+    return "+".join([*typed[:last], "doubled", *typed[last:]])
+
+
+def _parse_step(part: str, text: str) -> Stage:
+    name, colon, parameter = (piece.strip() for piece in part.partition(":"))
+    name = name.lower()
+    known = registered()
+    if name not in known:
+        near = get_close_matches(name, known, n=2, cutoff=0.5)
+        guess = f"Did you mean {' or '.join(repr(one) for one in near)}?" if near else ""
+        raise VariantError(
+            f"there is no variant {name!r}." if name else f"a name is missing in {text!r}.",
+            hint=guess or f"There are: {', '.join(known)}; stack them with +.",
+        )
+    variant = known[name]
+    if colon and not variant.info.parameter:
+        raise VariantError(f"{name!r} takes nothing after a colon.", hint=f"Write just {name!r}.")
+    if colon and not parameter:
+        raise VariantError(f"nothing follows the colon of {part!r}.", hint=f"Write {variant.info.usage}.")
+    if variant.check is not None:
+        variant.check(parameter)
+    return Stage(variant, parameter)

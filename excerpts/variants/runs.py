@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import Final
 
 from excerpts.musicxml.elements import TimeModification
 from excerpts.musicxml.metre import Metre
@@ -165,3 +166,24 @@ def _clean_edges(line: Voice, run: Run, first: int) -> bool:
     """Whether what is left before and after the groups can stand in bars of its own."""
     edges = (line.events[run.notes[first]].onset, line.events[run.notes[-1]].end)
     return all(is_binary(edge - line.bars[line.bar_at(edge)].start) for edge in edges)
+
+
+_LEAST: Final = 2
+"""How many times as long as the short note the long one is, at least."""
+
+
+def uneven_pairs(line: Voice) -> list[tuple[int, int]]:
+    """Each long note with the short one after it or before it that fills beats with it, by their indices."""
+    low, high = box_times(line)
+    metres = bar_metres(line)
+    notes = [i for i, event in enumerate(line.events) if not event.grace]
+    found: list[tuple[int, int]] = []
+    for index, other in zip(notes, notes[1:], strict=False):
+        first, second = line.events[index], line.events[other]
+        if (found and index in found[-1]) or not (is_even(first) and is_even(second)):
+            continue
+        inside = low <= first.onset and second.end <= high and first.end == second.onset
+        short, long = sorted((first.duration, second.duration))
+        if inside and long >= _LEAST * short and fills_beats(line, metres, first.onset, short + long):
+            found.append((index, other))
+    return found

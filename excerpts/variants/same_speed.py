@@ -12,8 +12,8 @@ from fractions import Fraction
 from excerpts.excerpt import Tempo
 from excerpts.musicxml.elements import BeatUnit, Direction, Metronome, Sign
 from excerpts.notes import TimedElement, Voice
+from excerpts.notes.in_force import NUMBER
 from excerpts.notes.spell_events import bar_metres
-from excerpts.notes.tempos import NUMBER
 from excerpts.variants.passage import box_times
 
 

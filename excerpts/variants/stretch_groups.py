@@ -16,7 +16,7 @@ from excerpts.variants.passage import box_times
 from excerpts.variants.rebar import (
     Item,
     NewBar,
-    restage,
+    rebar,
     signature_of,
     silence,
     source_time,
@@ -99,7 +99,7 @@ def regroup(line: Voice, find: Callable[[Voice], list[Grouped]], make: Group, mo
         sheet.groups(run, make)
         time = line.events[run.run.notes[-1]].end
     sheet.copy(time, line.bars[-1].start + line.bars[-1].length)
-    return same_speed(line, restage(line, sheet.items, sheet.bars, moves), runs[0].run.written)
+    return same_speed(line, rebar(line, sheet.items, sheet.bars, moves), runs[0].run.written)
 
 
 def plain_copy(event: Event, keep_fingers: bool = False) -> Event:

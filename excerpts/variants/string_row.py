@@ -7,13 +7,54 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final
 
-from excerpts.errors import VariantError
-from excerpts.instruments.instrument import NUMERALS, Instrument
+from excerpts.errors import InputError, VariantError
+from excerpts.instruments.instrument import (
+    INSTRUMENTS,
+    NUMERALS,
+    Instrument,
+    instrument,
+    instrument_of_part_name,
+)
 from excerpts.musicxml.elements import StringNumber
 from excerpts.notes import Head, Notation, Voice
 from excerpts.variants.passage import box_times, where
-from excerpts.variants.player import check_player
 from excerpts.variants.spanning_marks import map_marks
+
+
+def check_player(name: str, parameter: str) -> None:
+    """Refuse a parameter that is no instrument.
+
+    Raises:
+        VariantError: There is no instrument of that name.
+    """
+    if parameter:
+        try:
+            instrument(parameter)
+        except InputError as error:
+            raise VariantError(f"'{name}:{parameter}': {error.what}", hint=f"Write {name}:viola.") from error
+
+
+def player_of(line: Voice, name: str, parameter: str) -> Instrument:
+    """The instrument.
+
+    Args:
+        line: The line of a box.
+        name: Name of the variant, for messages.
+        parameter: The instrument as typed; "" where the part's name tells it.
+
+    Raises:
+        VariantError: The part does not say who plays it.
+    """
+    player = instrument(parameter) if parameter else instrument_of_part_name(line.origin.part)
+    if player is None:
+        named = f"the part {line.origin.part!r}" if line.origin.part else "the passage"
+        raise VariantError(
+            f"{named} does not say which instrument plays it, so its open strings are not known.",
+            where=where(line),
+            hint=f"Name the instrument: {', '.join(f'{name}:{one}' for one in INSTRUMENTS)}.",
+        )
+    return player
+
 
 _STRINGS: Final = {
     written: number for number, numeral in enumerate(NUMERALS, 1) for written in (numeral, str(number))

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from itertools import groupby
 
-from excerpts.variants.grammar import parse_variant
-from excerpts.variants.registry import Stage
+from excerpts.variants.registry import Stage, parse_variant
 from excerpts.words import Words
 
 

@@ -23,7 +23,7 @@ from excerpts.excerpt import Tempo
 from excerpts.instruments.instrument import instrument
 from excerpts.instruments.keys import Key
 from excerpts.score.marking_syntax import parse_mark
-from excerpts.variants.grammar import parse_variant
+from excerpts.variants.registry import parse_variant
 from excerpts.warmups import Manner, find_pattern
 from excerpts.weekfile.days import real_date
 from excerpts.weekfile.tempo_text import parse_number, parse_tempo
@@ -107,7 +107,7 @@ def _start(value: Any, info: ValidationInfo) -> Tempo | None:
 
 
 Variants = Annotated[tuple[Annotated[Line, _reads(parse_variant)], ...], one_or_more, Field(max_length=20)]
-"""Practice variants as teachers type them; see `excerpts.variants.grammar`."""
+"""Practice variants as teachers type them; see `excerpts.variants.registry`."""
 
 OwnMarks = Annotated[tuple[Annotated[Line, _reads(parse_mark)], ...], one_or_more, Field(max_length=200)]
 """Fingers, bows, slurs and strings of the teacher's own ("43:2 finger 3"); see `excerpts.score.marking_syntax`."""

@@ -19,7 +19,7 @@ from excerpts.variants.chains import MOST_NOTES
 from excerpts.variants.clipping import unprinted
 from excerpts.variants.pairs import box_bars
 from excerpts.variants.passage import box_times, where
-from excerpts.variants.rebar import Item, NewBar, restage, silence, time_signature
+from excerpts.variants.rebar import Item, NewBar, rebar, silence, time_signature
 from excerpts.variants.registry import Variant, VariantInfo
 from excerpts.variants.runs import find_runs
 from excerpts.variants.stretch_groups import plain_copy
@@ -72,7 +72,7 @@ def acceleration(line: Voice, parameter: str) -> Voice:
         items.append(Item(unprinted(arrival), Fraction(2), outside=True))
         items.append(silence(Fraction(2), arrival, outside=True))
         bars.append(NewBar(Fraction(4), time_signature(4, 4, shown=False)))
-    return _on_one_beat(restage(line, items, bars, moves=False))
+    return _on_one_beat(rebar(line, items, bars, moves=False))
 
 
 def _on_one_beat(line: Voice) -> Voice:

@@ -9,8 +9,7 @@ from typing import Final
 
 from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt
-from excerpts.variants.registry import Variant, VariantInfo
-from excerpts.variants.whole_number import check_whole_number
+from excerpts.variants.registry import Variant, VariantInfo, check_whole_number
 
 PARTS: Final = ("heel", "lower-half", "middle", "upper-half", "point")
 """Parts of the bow, from the hand on."""

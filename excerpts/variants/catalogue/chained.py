@@ -20,8 +20,7 @@ from excerpts.variants.chains import (
 )
 from excerpts.variants.pairs import box_bars
 from excerpts.variants.passage import where
-from excerpts.variants.registry import Variant, VariantInfo
-from excerpts.variants.whole_number import check_whole_number
+from excerpts.variants.registry import Variant, VariantInfo, check_whole_number
 
 _WIDTH: Final = "5"
 _FAULTS: Final = ("memory", "reading", "speed")

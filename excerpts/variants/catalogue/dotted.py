@@ -19,7 +19,7 @@ from excerpts.variants.ornaments import without_ornaments
 from excerpts.variants.pairs import as_written, box_bars, moved
 from excerpts.variants.passage import where
 from excerpts.variants.registry import Variant, VariantInfo
-from excerpts.variants.uneven import uneven_pairs
+from excerpts.variants.runs import uneven_pairs
 
 Share = Callable[[Fraction, Fraction], Fraction]
 """The new length of the first note, from the two lengths."""

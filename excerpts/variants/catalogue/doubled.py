@@ -27,7 +27,7 @@ from excerpts.notes import TimedElement, Voice
 from excerpts.notes.spell_events import bar_metres
 from excerpts.variants.clipping import unprinted
 from excerpts.variants.passage import box_times, where
-from excerpts.variants.rebar import Item, NewBar, restage, signature_of, time_signature
+from excerpts.variants.rebar import Item, NewBar, rebar, signature_of, time_signature
 from excerpts.variants.registry import Variant, VariantInfo
 
 _LONGEST: Final = Fraction(4)
@@ -70,7 +70,7 @@ def doubled(line: Voice, parameter: str) -> Voice:
         if made:  # none for a bar of no length
             bars += [*made[:-1], replace(made[-1], last=place in ends)]
     bars, items = _without_silence(bars, items, end)
-    made_line = restage(line, items, bars)
+    made_line = rebar(line, items, bars)
     tempo = line.tempo and Tempo(line.tempo.number, line.tempo.unit * 2)
     return replace(made_line, tempo=tempo, placed=tuple(_tempo(one) for one in made_line.placed))
 

@@ -12,9 +12,8 @@ from excerpts.notes import Voice
 from excerpts.variants.new_slurs import DOT, Group, bow
 from excerpts.variants.ratios import no_notes
 from excerpts.variants.registry import Variant, VariantInfo
-from excerpts.variants.runs import on_the_beat
+from excerpts.variants.runs import on_the_beat, uneven_pairs
 from excerpts.variants.spanning_marks import add_mark
-from excerpts.variants.uneven import uneven_pairs
 
 
 def hooked(line: Voice, parameter: str) -> Voice:

@@ -1,4 +1,4 @@
-"""Long–short: the first note of each pair is three times as long as the second."""
+"""Long–short: the first note of each pair is three times as long as the second; short–long: the second as the first."""
 
 from __future__ import annotations
 
@@ -12,9 +12,21 @@ from excerpts.variants.registry import Variant, VariantInfo
 def long_short(line: Voice, parameter: str) -> Voice:
     """Give the first note of each pair three quarters of its time."""
     del parameter
-    return in_pairs(line, Fraction(3, 4), VARIANT.info.name)
+    return in_pairs(line, Fraction(3, 4), "long-short")
 
 
-VARIANT = Variant(
-    VariantInfo("long-short", ("uneven", "shift", "speed"), order=30, kind="rhythm"), on_line=long_short
+def short_long(line: Voice, parameter: str) -> Voice:
+    """Give the first note of each pair one quarter of its time."""
+    del parameter
+    return in_pairs(line, Fraction(1, 4), "short-long")
+
+
+VARIANTS = (
+    Variant(
+        VariantInfo("long-short", ("uneven", "shift", "speed"), order=30, kind="rhythm"), on_line=long_short
+    ),
+    Variant(
+        VariantInfo("short-long", ("uneven", "crossing", "shift", "speed"), order=40, kind="rhythm"),
+        on_line=short_long,
+    ),
 )

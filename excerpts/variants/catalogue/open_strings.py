@@ -21,11 +21,10 @@ from excerpts.musicxml.elements import ITALIC, Direction, Sign, Signatures
 from excerpts.notes import Event, Head, Notation, TimedElement, Voice
 from excerpts.variants.ornaments import LEFT_OUT, without_ornaments
 from excerpts.variants.passage import box_times, where
-from excerpts.variants.player import player_of
 from excerpts.variants.rebar import in_order
 from excerpts.variants.registry import Variant, VariantInfo
 from excerpts.variants.spanning_marks import map_marks
-from excerpts.variants.string_row import read_asked, with_strings
+from excerpts.variants.string_row import player_of, read_asked, with_strings
 from excerpts.words import Words
 
 _OF_THE_HAND: Final = {

@@ -17,8 +17,7 @@ from excerpts.variants.ornaments import without_ornaments
 from excerpts.variants.pairs import box_bars, is_even
 from excerpts.variants.passage import box_times, where
 from excerpts.variants.registry import Variant, VariantInfo
-from excerpts.variants.slur_heads import at_the_heads
-from excerpts.variants.spanning_marks import add_mark, map_marks
+from excerpts.variants.spanning_marks import add_mark, at_the_heads, map_marks
 from excerpts.variants.stretch_groups import plain_copy
 from excerpts.variants.strokes_of_bow import add_slur, separate_bows
 
