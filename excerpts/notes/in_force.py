@@ -49,15 +49,15 @@ def tempo_places(excerpt: Excerpt, root: etree._Element) -> list[TempoPlace]:
     copy = excerpt.tree()
     # The walk writes lengths in quarter notes into the tree it walks, so it gets one of its own.
     own = dict(zip(copy.iter(), root.iter(), strict=True))
-    found: list[TempoPlace] = []
+    places: list[TempoPlace] = []
     beat = Fraction(1)
     for raw in walk_part(excerpt, copy).placed:
         for time in raw.element.findall("time") if raw.element.tag == "attributes" else []:
             beat = metre_of(time).beat
         if raw.element.tag in {"direction", "sound"} and _tells_tempo(raw.element):
             onset = raw.onset + Fraction(raw.element.findtext("offset") or "0")
-            found.append(_place(Position(raw.bar, onset), own[raw.element], beat))
-    return sorted(found, key=lambda place: place.at)
+            places.append(_place(Position(raw.bar, onset), own[raw.element], beat))
+    return sorted(places, key=lambda place: place.at)
 
 
 def _tells_tempo(element: etree._Element) -> bool:

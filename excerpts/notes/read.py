@@ -57,13 +57,13 @@ def read_line(excerpt: Excerpt, voice: str | None = None, staff: int | None = No
         VoiceError: Several voices sound, or the one asked for is not there.
     """
     lines = read_lines(excerpt)
-    found = [line for line in lines if _is(line, voice, staff)]
-    if not found:
+    asked = [line for line in lines if _is(line, voice, staff)]
+    if not asked:
         raise VoiceError(f"there is no {_asked(voice, staff)} in this passage.", hint=_choices(lines))
-    sounding = [line for line in found if any(not (event.is_rest or event.cue) for event in line.events)]
+    sounding = [line for line in asked if any(not (event.is_rest or event.cue) for event in line.events)]
     if len(sounding) > 1:
         raise VoiceError(f"{len(sounding)} voices sound in this passage.", hint=_choices(sounding))
-    return sounding[0] if sounding else found[0]
+    return sounding[0] if sounding else asked[0]
 
 
 def read_field(excerpt: Excerpt, name: str) -> str:

@@ -150,14 +150,14 @@ def _number_first(direction: etree._Element) -> None:
     text = " ".join(filter(None, (_text_of(word).strip(_BRACKETS) for word in words)))
     if not text:
         return
-    told = deepcopy(words[0])
-    told.text, told.tail = f"({text})", None
+    heading = deepcopy(words[0])
+    heading.text, heading.tail = f"({text})", None
     for name in _PLACES:
-        told.attrib.pop(name, None)
-    told.set("font-style", words[0].get("font-style", "normal"))
+        heading.attrib.pop(name, None)
+    heading.set("font-style", words[0].get("font-style", "normal"))
     behind = etree.Element("direction", dict(direction.attrib))
     behind.attrib.pop("id", None)
-    etree.SubElement(behind, "direction-type").append(told)
+    etree.SubElement(behind, "direction-type").append(heading)
     behind.extend(deepcopy(child) for child in direction if child.tag in {"offset", "voice", "staff"})
     direction.addnext(behind)
 

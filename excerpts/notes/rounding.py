@@ -155,8 +155,8 @@ def _bar(measure: etree._Element, divisions: Fraction) -> tuple[_Bar, Fraction]:
 
 def _meant(note: etree._Element, length: Fraction, divisions: Fraction) -> Fraction:
     """The length that a note's type, dots and tuplet say, if its duration is that one rounded."""
-    told = written_length(note)
-    return told if told is not None and abs(told - length) * divisions < 1 else length
+    written = written_length(note)
+    return written if written is not None and abs(written - length) * divisions < 1 else length
 
 
 def _write(root: etree._Element, bars: Sequence[_Bar]) -> None:

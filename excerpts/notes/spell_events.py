@@ -65,12 +65,12 @@ def _as_shown(line: Voice, bar: BarRef, metre: Metre) -> Metre:
 
 def _signatures(line: Voice) -> dict[int, Metre]:
     """The metre that is set at the start of a bar, by the bar's index."""
-    found: dict[int, Metre] = {}
+    signatures: dict[int, Metre] = {}
     for placed in line.placed:
         if placed.onset == 0 and isinstance(placed.sign, Signatures):
             for time in placed.sign.times:
-                found[placed.bar] = metre_of_time(time)
-    return found
+                signatures[placed.bar] = metre_of_time(time)
+    return signatures
 
 
 def _shift(line: Voice, index: int, metre: Metre) -> Fraction:

@@ -49,7 +49,7 @@ def groups_of(line: Voice, pattern: Sequence[int]) -> list[Group]:
     """
     cycle = max(sum(pattern), LEAST)
     metres = bar_metres(line)
-    found: list[Group] = []
+    groups: list[Group] = []
     for run in find_runs(line):
         starts = [
             place for place, note in enumerate(run.notes) if on_beat(line, metres, line.events[note].onset)
@@ -57,14 +57,14 @@ def groups_of(line: Voice, pattern: Sequence[int]) -> list[Group]:
         first = next((place for place in starts if place + cycle <= len(run.notes)), 0)
         if first + cycle > len(run.notes):
             continue
-        found += [(note,) for note in run.notes[:first]]
+        groups += [(note,) for note in run.notes[:first]]
         place = first
         while place + sum(pattern) <= len(run.notes):
             for size in pattern:
-                found.append(run.notes[place : place + size])
+                groups.append(run.notes[place : place + size])
                 place += size
-        found += [(note,) for note in run.notes[place:]]
-    return found
+        groups += [(note,) for note in run.notes[place:]]
+    return groups
 
 
 def bow(line: Voice, groups: Sequence[Group], why: str, signs: Sequence[Notation] = ()) -> Voice:

@@ -176,9 +176,9 @@ def _refusal(line: Voice, name: str) -> VariantError:
                 if not event.grace and max(start, bar.start) <= event.onset < min(end, bar.start + bar.length)
             ]
             reasons.setdefault(_reason(inside, metres[index][0]), []).append(bar.label)
-    told = "; ".join(f"{bar_list(labels)}: {reason}" for reason, labels in reasons.items())
+    why = "; ".join(f"{bar_list(labels)}: {reason}" for reason, labels in reasons.items())
     return VariantError(
-        f"{name} needs a run of at least four equal notes that divides in pairs from the beat. {told}.",
+        f"{name} needs a run of at least four equal notes that divides in pairs from the beat. {why}.",
         where=where(line),
         hint="Choose another variant ('separate', 'slow') or other bars.",
     )
@@ -197,8 +197,8 @@ def bar_list(labels: Sequence[str]) -> str:
             ranges[-1].append(label)
         else:
             ranges.append([label])
-    told = ", ".join(run[0] if len(run) == 1 else f"{run[0]}-{run[-1]}" for run in ranges)
-    return f"bar {told}" if len(labels) == 1 else f"bars {told}"
+    text = ", ".join(run[0] if len(run) == 1 else f"{run[0]}-{run[-1]}" for run in ranges)
+    return f"bar {text}" if len(labels) == 1 else f"bars {text}"
 
 
 def _number(label: str) -> int | None:

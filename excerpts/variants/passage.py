@@ -113,8 +113,8 @@ def _only_box(piece: Excerpt, voice: str | None, staff: int | None) -> Voice:
     start, end = box_times(line)
     timed = [(event, event.end) for event in line.events]
     arrival = _arrival(line, timed, end)
-    found = (_kept(event, stop, start, end, arrival) for event, stop in timed)
-    events = [event for event in found if event is not None]
+    kept = (_kept(event, stop, start, end, arrival) for event, stop in timed)
+    events = [event for event in kept if event is not None]
     _check_one_after_the_other(events, piece)
     edge = end if arrival is None else max(end, arrival.onset)
     return replace(

@@ -107,12 +107,12 @@ def no_run(line: Voice, name: str, size: int, from_beat: bool = False) -> Varian
     low, high = box_times(line)
     labels = [bar.label for bar in line.bars if bar.start < high and bar.start + bar.length > low]
     beat = ", from the beat" if from_beat else ""
-    found = f"the longest run has {longest} notes" if longest else "there is no run of equal notes"
+    reason = f"the longest run has {longest} notes" if longest else "there is no run of equal notes"
     if longest >= 2 * size:
-        found = f"the runs there do not divide in groups of {size} from the beat"
+        reason = f"the runs there do not divide in groups of {size} from the beat"
     groups = f", two groups of {size}{beat}" if size > 1 else ""
     return VariantError(
-        f"{name} needs a run of at least {2 * size} equal notes{groups}; {bar_list(labels)}: {found}.",
+        f"{name} needs a run of at least {2 * size} equal notes{groups}; {bar_list(labels)}: {reason}.",
         where=where(line),
         hint=f"Write {name.removesuffix(':kept')}:stretched, or choose other bars."
         if from_beat and from_the_beat(line, size)
@@ -123,9 +123,9 @@ def no_run(line: Voice, name: str, size: int, from_beat: bool = False) -> Varian
 def no_notes(line: Voice, name: str, count: int) -> VariantError:
     """Say that no run has as many notes as a bowing needs."""
     longest = max((len(run.notes) for run in find_runs(line)), default=0)
-    found = f"the longest run has {longest}" if longest else "there is no run of equal notes"
+    reason = f"the longest run has {longest}" if longest else "there is no run of equal notes"
     return VariantError(
-        f"{name} needs a run of at least {count} equal notes; {box_bars(line)}: {found}.",
+        f"{name} needs a run of at least {count} equal notes; {box_bars(line)}: {reason}.",
         where=where(line),
         hint="A bowing comes before a rhythm (slur:2+long-short); or choose other bars.",
     )

@@ -114,10 +114,10 @@ def rebar(line: Voice, items: Sequence[Item], bars: Sequence[NewBar], moves: boo
 
 def _onsets(lengths: Sequence[Fraction]) -> list[Fraction]:
     """Where each thing starts, and the end of all."""
-    found = [Fraction(0)]
+    onsets = [Fraction(0)]
     for length in lengths:
-        found.append(found[-1] + length)
-    return found
+        onsets.append(onsets[-1] + length)
+    return onsets
 
 
 def _event(item: Item, onset: Fraction) -> Event:

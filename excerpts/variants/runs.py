@@ -177,13 +177,13 @@ def uneven_pairs(line: Voice) -> list[tuple[int, int]]:
     low, high = box_times(line)
     metres = bar_metres(line)
     notes = [i for i, event in enumerate(line.events) if not event.grace]
-    found: list[tuple[int, int]] = []
+    pairs: list[tuple[int, int]] = []
     for index, other in zip(notes, notes[1:], strict=False):
         first, second = line.events[index], line.events[other]
-        if (found and index in found[-1]) or not (is_even(first) and is_even(second)):
+        if (pairs and index in pairs[-1]) or not (is_even(first) and is_even(second)):
             continue
         inside = low <= first.onset and second.end <= high and first.end == second.onset
         short, long = sorted((first.duration, second.duration))
         if inside and long >= _LEAST * short and fills_beats(line, metres, first.onset, short + long):
-            found.append((index, other))
-    return found
+            pairs.append((index, other))
+    return pairs

@@ -104,12 +104,12 @@ def map_marks(
 
 def slurs(events: tuple[Event, ...]) -> list[SlurSpan]:
     """The slurs that have both ends, in order of their start."""
-    found = [
+    paired = [
         SlurSpan(a.event, b.event, first, last)
         for a, first, b, last in _pairs(events)
         if first.name == "slur"
     ]
-    return sorted(found, key=lambda slur: (slur.start, slur.stop))
+    return sorted(paired, key=lambda slur: (slur.start, slur.stop))
 
 
 def _loose(events: tuple[Event, ...]) -> list[tuple[End, Notation]]:
@@ -131,7 +131,7 @@ def _pairs(events: tuple[Event, ...]) -> Iterator[tuple[End, Notation, End, Nota
 
 def _ends(events: tuple[Event, ...]) -> list[tuple[End, Notation]]:
     """Starts and stops in order of time; what stops on a note comes before what starts there."""
-    found: list[tuple[tuple[int, int], End, Notation]] = []
+    ends: list[tuple[tuple[int, int], End, Notation]] = []
     for index, event in enumerate(events):
         marked = [
             *((number, head.marks) for number, head in enumerate(event.heads)),
@@ -141,8 +141,8 @@ def _ends(events: tuple[Event, ...]) -> list[tuple[End, Notation]]:
             for place, mark in enumerate(marks):
                 if mark.name in _PAIRED and mark.edge in {"start", "stop"}:
                     rank = (index, 0 if mark.edge == "stop" else 1)
-                    found.append((rank, End(index, number, place), mark))
-    return [(end, mark) for _, end, mark in sorted(found, key=lambda item: item[0])]
+                    ends.append((rank, End(index, number, place), mark))
+    return [(end, mark) for _, end, mark in sorted(ends, key=lambda item: item[0])]
 
 
 _ON_ITS_LINE: Final = {"G": 32, "F": 24, "C": 28}

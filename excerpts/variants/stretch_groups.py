@@ -88,9 +88,9 @@ def regroup(line: Voice, find: Callable[[Voice], list[Grouped]], make: Group, mo
         moves: Each note stands once, so that directions can move with it.
     """
     varied = {note for run in find(line) for group in run.groups for note in group}
-    told = _as_written(line, varied)
+    warnings = _as_written(line, varied)
     events, report = without_ornaments(line, line.events, varied)
-    line = replace(line, events=events, report=line.report + report + told)
+    line = replace(line, events=events, report=line.report + report + warnings)
     runs = find(line)
     sheet = _Sheet(line, [], [])
     time = _first_time(line, runs[0])

@@ -25,16 +25,16 @@ _NEW_START: Final = Fraction(1)
 
 def separate_bows(line: Voice) -> Voice:
     """The line with one stroke for each note; grace notes stay slurred to the note they lead to."""
-    found = slurs(line.events)
-    kept_signs = signs_to_keep(line.events, found)
-    leaning = grace_slurs(line.events, found)
+    source_slurs = slurs(line.events)
+    kept_signs = signs_to_keep(line.events, source_slurs)
+    leaning = grace_slurs(line.events, source_slurs)
     events = map_marks(line.events, lambda end, mark: None if mark.name == "slur" else mark)
     events = map_marks(
         events, lambda end, mark: None if mark.name in SIGNS and end.event not in kept_signs else mark
     )
     for first, main in leaning:
         events = add_slur(events, first, main)
-    return replace(line, events=say_first(events), report=line.report + _report(line, found, leaning))
+    return replace(line, events=say_first(events), report=line.report + _report(line, source_slurs, leaning))
 
 
 def say_first(events: tuple[Event, ...]) -> tuple[Event, ...]:
@@ -58,7 +58,7 @@ def bow_sign(event: Event) -> str:
 
 
 def signs_to_keep(
-    events: tuple[Event, ...], found: list[SlurSpan], made: Sequence[SlurSpan] = ()
+    events: tuple[Event, ...], source_slurs: list[SlurSpan], made: Sequence[SlurSpan] = ()
 ) -> set[int]:
     """Indices of the events whose bow sign still says something with other slurs.
 
@@ -66,11 +66,11 @@ def signs_to_keep(
 
     Args:
         events: With the signs of the source.
-        found: The slurs of the source.
+        source_slurs: The slurs of the source.
         made: The new ones; without any, every note has its own stroke.
     """
     kept: set[int] = set()
-    slurred = _first_stroke(events, found)
+    slurred = _first_stroke(events, source_slurs)
     anew = bow_sign(_first(events)) or "down-bow"
     previous: int | None = None
     for index, event in enumerate(events):
@@ -79,7 +79,7 @@ def signs_to_keep(
         sign = bow_sign(event)
         fresh, inside = is_fresh(events, previous, index), False
         if previous is not None:
-            slurred = slurred if same_stroke(found, previous, index) else SIGNS[slurred]
+            slurred = slurred if same_stroke(source_slurs, previous, index) else SIGNS[slurred]
             inside = same_stroke(made, previous, index)
             anew = anew if inside else SIGNS[anew]
         if sign and not inside and (fresh or sign not in {slurred, anew}):
@@ -98,16 +98,16 @@ def is_fresh(events: Sequence[Event], previous: int | None, index: int) -> bool:
     return onset != end and onset - end >= _NEW_START
 
 
-def same_stroke(found: Sequence[SlurSpan], previous: int, index: int) -> bool:
+def same_stroke(source_slurs: Sequence[SlurSpan], previous: int, index: int) -> bool:
     """Whether an event goes on in the stroke of the one before it, both by their indices."""
-    return any(slur.start <= previous and index <= slur.stop for slur in found)
+    return any(slur.start <= previous and index <= slur.stop for slur in source_slurs)
 
 
 def _first(events: tuple[Event, ...]) -> Event:
     return next(event for event in events if not event.is_rest and not event.grace)
 
 
-def _first_stroke(events: tuple[Event, ...], found: list[SlurSpan]) -> str:
+def _first_stroke(events: tuple[Event, ...], source_slurs: list[SlurSpan]) -> str:
     """The stroke that the first note has in the source: counted back from the first sign, else down."""
     changes = 0
     previous: int | None = None
@@ -116,7 +116,7 @@ def _first_stroke(events: tuple[Event, ...], found: list[SlurSpan]) -> str:
             continue
         if previous is not None and is_fresh(events, previous, index):
             break
-        if previous is not None and not same_stroke(found, previous, index):
+        if previous is not None and not same_stroke(source_slurs, previous, index):
             changes += 1
         previous = index
         sign = bow_sign(event)
@@ -125,7 +125,7 @@ def _first_stroke(events: tuple[Event, ...], found: list[SlurSpan]) -> str:
     return "down-bow"
 
 
-def grace_slurs(events: tuple[Event, ...], found: list[SlurSpan]) -> list[tuple[int, int]]:
+def grace_slurs(events: tuple[Event, ...], source_slurs: list[SlurSpan]) -> list[tuple[int, int]]:
     """First grace note and main note of each group that one stroke holds in the source."""
     groups: list[tuple[int, int]] = []
     index = 0
@@ -136,15 +136,17 @@ def grace_slurs(events: tuple[Event, ...], found: list[SlurSpan]) -> list[tuple[
         first = index
         while index < len(events) and events[index].grace:
             index += 1
-        if index < len(events) and not events[index].is_rest and same_stroke(found, index - 1, index):
+        if index < len(events) and not events[index].is_rest and same_stroke(source_slurs, index - 1, index):
             groups.append((first, index))
     return groups
 
 
-def _report(line: Voice, found: list[SlurSpan], leaning: list[tuple[int, int]]) -> tuple[ReportLine, ...]:
+def _report(
+    line: Voice, source_slurs: list[SlurSpan], leaning: list[tuple[int, int]]
+) -> tuple[ReportLine, ...]:
     """One line for each bar that loses a slur."""
     labels: list[str] = []
-    for slur in found:
+    for slur in source_slurs:
         bar = line.bar_at(line.events[slur.start].onset)
         if (slur.start, slur.stop) not in leaning and line.bars[bar].label not in labels:
             labels.append(line.bars[bar].label)

@@ -144,8 +144,8 @@ def _ladder(unit: Fraction) -> list[Tempo]:
 def _nice(tempo: Tempo, ladder: list[Tempo]) -> Tempo:
     """A tempo as the ladder says it (in smaller beats when slow), or itself where it is not on it."""
     same = (other for other in ladder if other.quarters_per_minute == tempo.quarters_per_minute)
-    found = next(same, None)
-    if found is not None or tempo.number >= SLOWEST:
-        return found or tempo
+    same_beat = next(same, None)
+    if same_beat is not None or tempo.number >= SLOWEST:
+        return same_beat or tempo
     smaller = smaller_beat(tempo.unit)
     return Tempo(tempo.number * tempo.unit / smaller, smaller)

@@ -78,10 +78,10 @@ def acceleration(line: Voice, parameter: str) -> Voice:
 def _on_one_beat(line: Voice) -> Voice:
     """The line with the tempo of its beat, instead of that of the passage."""
     mark = Metronome(BeatUnit.of(BEAT.unit), str(BEAT.number))
-    told = Direction.of(mark, sound=Sound(str(BEAT.quarters_per_minute)))
+    direction = Direction.of(mark, sound=Sound(str(BEAT.quarters_per_minute)))
     kept = [one for one in line.placed if not one.tells_tempo]
     first = sum(one.name == "attributes" and one.bar == one.onset == 0 for one in kept)
-    placed = (*kept[:first], TimedElement(0, Fraction(0), told), *kept[first:])
+    placed = (*kept[:first], TimedElement(0, Fraction(0), direction), *kept[first:])
     return replace(line, placed=placed, tempo=BEAT)
 
 

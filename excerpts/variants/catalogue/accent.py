@@ -57,15 +57,15 @@ def accent(line: Voice, parameter: str) -> Voice:
 def _groups(line: Voice) -> list[tuple[int, ...]]:
     """The notes of each beat in the runs; of each pair of beats where a beat is one note."""
     metres = bar_metres(line)
-    found: list[Grouped] = []
+    grouped: list[Grouped] = []
     for run in find_runs(line):
         metre, _ = metres[line.bar_at(line.events[run.notes[0]].onset)]
         number = metre.groups[0] / run.unit
         size = number.numerator if number.denominator == 1 else 0
         size = 2 if size == 1 else size
         if size > 1:
-            found += [one for one in on_the_beat(line, size) if one.run == run]
-    return [group for one in found for group in one.groups]
+            grouped += [one for one in on_the_beat(line, size) if one.run == run]
+    return [group for one in grouped for group in one.groups]
 
 
 VARIANT = Variant(

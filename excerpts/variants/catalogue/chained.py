@@ -32,8 +32,8 @@ def _apply(
     line: Voice, parameter: str, name: str, units: Callable[[Voice], list[Unit]], steps: Steps
 ) -> Voice:
     del parameter
-    found = units(line)
-    return chain(line, name, found, steps(len(found)))
+    parts = units(line)
+    return chain(line, name, parts, steps(len(parts)))
 
 
 def check_window(parameter: str) -> None:

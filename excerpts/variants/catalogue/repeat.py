@@ -80,9 +80,9 @@ def _kept(line: Voice, runs: Sequence[Grouped], count: int) -> Voice:
     """Share the time of each note among its copies; the bars stay as they are."""
     varied = {note for run in runs for note in run.run.notes}
     shared: list[Event] = []
-    told = as_written(line, varied)
+    warnings = as_written(line, varied)
     events, report = without_ornaments(line, line.events, varied)
-    line = replace(line, events=events, report=line.report + report + told)
+    line = replace(line, events=events, report=line.report + report + warnings)
     varied = {note for run in _all(line) for note in run.run.notes}
     for index, event in enumerate(line.events):
         if index not in varied:

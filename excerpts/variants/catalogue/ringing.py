@@ -37,8 +37,8 @@ def ringing(line: Voice, parameter: str) -> Voice:
     """
     player = player_of(line, _NAME, parameter)
     low, high = box_times(line)
-    found = [i for i, e in enumerate(line.events) if low <= e.onset < high and _rings(e, player)]
-    if not found:
+    ringing = [i for i, e in enumerate(line.events) if low <= e.onset < high and _rings(e, player)]
+    if not ringing:
         names = ", ".join(str(string)[:-1] for string in player.strings)
         raise VariantError(
             f"no stopped note of {box_bars(line)} has the name of an open string ({names}).",
@@ -47,12 +47,14 @@ def ringing(line: Voice, parameter: str) -> Voice:
         )
     metres = bar_metres(line)
     sounding = sum(bool(e.heads) and not e.grace and low <= e.onset < high for e in line.events)
-    if len(found) > sounding * _MANY:  # a pause on every other note is no music: those on the beats will do
-        found = [index for index in found if on_beat(line, metres, line.events[index].onset)] or found[:1]
+    if len(ringing) > sounding * _MANY:  # a pause on every other note is no music: those on the beats will do
+        ringing = [index for index in ringing if on_beat(line, metres, line.events[index].onset)] or ringing[
+            :1
+        ]
     events = map_marks(
-        line.events, lambda end, mark: None if end.event in found and mark.name in CUT_SHORT else mark
+        line.events, lambda end, mark: None if end.event in ringing and mark.name in CUT_SHORT else mark
     )
-    for index in found:
+    for index in ringing:
         if not any(mark.name == "fermata" for mark in events[index].heads[0].marks):
             events = add_mark(events, index, PAUSE)
     return replace(line, events=events)
