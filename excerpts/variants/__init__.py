@@ -1,6 +1,7 @@
 """Practice variants of passages: rhythms, bowings, tempo steps."""
 
-from excerpts.variants.registry import VariantInfo, in_double_values, parse_variant, variants
+from excerpts.variants.grammar import in_double_values, parse_variant
+from excerpts.variants.registry import VariantInfo, variants
 from excerpts.variants.tempo_steps import METRONOME_NUMBERS, slow_start, tempo_steps
 from excerpts.variants.vary import vary
 from excerpts.variants.wording import instruction, title

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
-from difflib import get_close_matches
 from functools import lru_cache
 from importlib import import_module
 from pkgutil import iter_modules
@@ -14,7 +13,6 @@ from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt
 from excerpts.notes import Voice
 from excerpts.variants import catalogue as forms
-from excerpts.variants.stacks import check_stack
 from excerpts.words import Words
 
 
@@ -135,50 +133,3 @@ def check_whole_number(variant: str, parameter: str, least: int, most: int, what
             f"{parameter!r} in '{variant}:{parameter}' is not a {what}.",
             hint=f"Give {least} to {most}, like {variant}:5.",
         )
-
-
-def parse_variant(text: str) -> tuple[Stage, ...]:
-    """Read a variant as teachers type it: names stacked by "+", a parameter after a colon.
-
-    Raises:
-        VariantError: A name is not known (the nearest are told), a parameter makes no sense, or the variants do
-            not go together.
-    """
-    steps = tuple(_parse_step(part.strip(), text) for part in text.split("+"))
-    check_stack(steps, text)
-    return steps
-
-
-def in_double_values(text: str) -> str:
-    """A stack with its values doubled: before the short form, which comes last.
-
-    Raises:
-        VariantError: It is no stack.
-    """
-    steps = parse_variant(text)
-    typed = [step.variant.info.name + (f":{step.parameter}" if step.parameter else "") for step in steps]
-    if "doubled" in typed:
-        return text
-    last = len(typed) - (typed[-1] == "short")
-    return "+".join([*typed[:last], "doubled", *typed[last:]])
-
-
-def _parse_step(part: str, text: str) -> Stage:
-    name, colon, parameter = (piece.strip() for piece in part.partition(":"))
-    name = name.lower()
-    known = registered()
-    if name not in known:
-        near = get_close_matches(name, known, n=2, cutoff=0.5)
-        guess = f"Did you mean {' or '.join(repr(one) for one in near)}?" if near else ""
-        raise VariantError(
-            f"there is no variant {name!r}." if name else f"a name is missing in {text!r}.",
-            hint=guess or f"There are: {', '.join(known)}; stack them with +.",
-        )
-    variant = known[name]
-    if colon and not variant.info.parameter:
-        raise VariantError(f"{name!r} takes nothing after a colon.", hint=f"Write just {name!r}.")
-    if colon and not parameter:
-        raise VariantError(f"nothing follows the colon of {part!r}.", hint=f"Write {variant.info.usage}.")
-    if variant.check is not None:
-        variant.check(parameter)
-    return Stage(variant, parameter)

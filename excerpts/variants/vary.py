@@ -13,8 +13,8 @@ from excerpts.excerpt import Excerpt
 from excerpts.musicxml.tablature import undrawable
 from excerpts.notes import Voice, read_line, write_line
 from excerpts.notes.rounding import finest_parts, unrounded
+from excerpts.variants.grammar import parse_variant
 from excerpts.variants.passage import take_box, where
-from excerpts.variants.registry import parse_variant
 from excerpts.words import Words
 
 _LONGEST_BAR: Final = 400

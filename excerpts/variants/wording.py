@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from itertools import groupby
 
-from excerpts.variants.registry import Stage, parse_variant
+from excerpts.variants.grammar import parse_variant
+from excerpts.variants.registry import Stage
 from excerpts.words import Words
 
 

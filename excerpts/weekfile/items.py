@@ -23,7 +23,7 @@ from excerpts.excerpt import Tempo
 from excerpts.instruments.instrument import instrument
 from excerpts.instruments.keys import Key
 from excerpts.score.marking_syntax import parse_mark
-from excerpts.variants.registry import parse_variant
+from excerpts.variants.grammar import parse_variant
 from excerpts.warmups import Manner, find_pattern
 from excerpts.weekfile.days import real_date
 from excerpts.weekfile.tempo_text import parse_number, parse_tempo
