@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Final
 from urllib.parse import quote
 
 from excerpts.teacher.board import Board
-from excerpts.teacher.chart import charts
+from excerpts.teacher.chart import HEIGHT, WIDTH, charts
 from excerpts.teacher.lesson_sheet import LessonSheet
 from excerpts.teacher.notes import notes
 from excerpts.teacher.progress import Progress
@@ -32,17 +32,18 @@ def lesson_pdf(sheet: LessonSheet, words: Words, paper: Paper = "a4") -> bytes:
     title = words("teacher.lesson.title", player=sheet.player)
     footer = words("teacher.lesson.footer", player=shortened(sheet.player, LONGEST_NAME), day=sheet.lesson)
 
-    def laid_out(air: str, rules: int) -> Document:
+    def laid_out(air: str, height: float, rules: int) -> Document:
         values = {"sheet": sheet, "rules": rules, "air": air}
-        return _laid_out("teacher_lesson.html", title, footer, words, paper, **values)
+        sizes = f".rule{{height:{height}mm}}"
+        return _laid_out("teacher_lesson.html", title, footer, words, paper, sizes, **values)
 
     size = edition(paper)
     for air, height in _AIRS:
-        document = laid_out(air, 1)
+        document = laid_out(air, height, 1)
         if len(document.pages) == 1:
             end = document.pages[0].anchors["end"][1] * _PX_MM
             more = int((size.top + size.text_height - end) / height)
-            document = laid_out(air, min(1 + more, _MOST_RULES)) if more > 0 else document
+            document = laid_out(air, height, min(1 + more, _MOST_RULES)) if more > 0 else document
             break
     return write_pdf(document)
 
@@ -55,7 +56,7 @@ def board_pdf(board: Board, words: Words, paper: Paper = "a4") -> bytes:
 def progress_pdf(progress: Progress, title: str, words: Words, paper: Paper = "a4") -> bytes:
     """A player's boxes over the weeks, drawn."""
     drawn = [
-        Picture("data:image/svg+xml," + quote(chart.svg()), 86, 46, chart.alt)
+        Picture("data:image/svg+xml," + quote(chart.svg()), WIDTH, HEIGHT, chart.alt)
         for chart in charts(progress, words)
     ]
     footer = shortened(title, LONGEST_FOCUS)
@@ -73,13 +74,13 @@ def _pdf(template: str, title: str, footer: str, words: Words, paper: Paper, **v
 
 
 def _laid_out(
-    template: str, title: str, footer: str, words: Words, paper: Paper, **values: object
+    template: str, title: str, footer: str, words: Words, paper: Paper, sizes: str = "", **values: object
 ) -> Document:
     return lay_out(
         template,
         images={},
         styles=("page.css", "teacher.css"),
-        page_rules=edition(paper).page_rules,
+        page_rules=edition(paper).page_rules + sizes,
         title=title,
         author=words("workbook.author"),
         footer=footer,
