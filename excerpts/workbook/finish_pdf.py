@@ -1,9 +1,8 @@
-"""Last touches to a PDF: page labels, where figures stand, shapes, packing, and who made it."""
+"""Last touches to a PDF: page labels, where figures stand, shapes, and who made it."""
 
 from __future__ import annotations
 
 import re
-import zlib
 from collections.abc import Mapping
 from hashlib import md5
 from typing import TYPE_CHECKING, Any, Final
@@ -34,7 +33,6 @@ def finish(document: Document, pdf: Any, facts: Mapping[str, str]) -> None:
     label_pages(pdf)
     place_figures(pdf, document.pages[0].height * POINTS_PER_PX)
     share_shapes(pdf)
-    pack(pdf)
 
 
 def label_pages(pdf: Any) -> None:
@@ -53,20 +51,6 @@ def place_figures(pdf: Any, height: float) -> None:
             continue
         left, top, right, bottom = (float(value) * POINTS_PER_PX for value in element["A"]["BBox"])
         element["A"]["BBox"] = pydyf.Array([left, height - bottom, right, height - top])
-
-
-def pack(pdf: Any) -> None:
-    """Compress the streams of a PDF (ISO 32000-2, 7.4.4).
-
-    pydyf would compress each as hard as can be: twice the work of zlib's usual level, for a file that is a hundredth
-    smaller.
-    """
-    for stream in pdf.objects:
-        if isinstance(stream, pydyf.Stream) and stream.compress:
-            stream.compress = False
-            plain = stream.data.partition(b"\nstream\n")[2].removesuffix(b"\nendstream")
-            stream.stream = [zlib.compress(plain)]
-            stream.extra["Filter"] = "/FlateDecode"
 
 
 def identified(pdf: bytes) -> bytes:
