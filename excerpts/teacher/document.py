@@ -33,9 +33,10 @@ def lesson_pdf(sheet: LessonSheet, words: Words, paper: Paper = "a4") -> bytes:
     footer = words("teacher.lesson.footer", player=shortened(sheet.player, LONGEST_NAME), day=sheet.lesson)
 
     def laid_out(air: str, height: float, rules: int) -> Document:
-        values = {"sheet": sheet, "rules": rules, "air": air}
         sizes = f".rule{{height:{height}mm}}"
-        return _laid_out("teacher_lesson.html", title, footer, words, paper, sizes, **values)
+        return _laid_out(
+            "teacher_lesson.html", title, footer, words, paper, sizes, sheet=sheet, rules=rules, air=air
+        )
 
     size = edition(paper)
     for air, height in _AIRS:
@@ -70,11 +71,11 @@ def notes_pdf(words: Words, paper: Paper = "a4") -> bytes:
 
 
 def _pdf(template: str, title: str, footer: str, words: Words, paper: Paper, **values: object) -> bytes:
-    return write_pdf(_laid_out(template, title, footer, words, paper, **values))
+    return write_pdf(_laid_out(template, title, footer, words, paper, "", **values))
 
 
 def _laid_out(
-    template: str, title: str, footer: str, words: Words, paper: Paper, sizes: str = "", **values: object
+    template: str, title: str, footer: str, words: Words, paper: Paper, sizes: str, **values: object
 ) -> Document:
     return lay_out(
         template,
