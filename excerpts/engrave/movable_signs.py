@@ -183,6 +183,8 @@ _OFF_STAFF = 0.7
 """White that it keeps from its staff, in staff spaces."""
 _OVERLAP = 0.1
 """Marks that run so many millimetres into other ink are set anew."""
+_TOUCHING = 0.2
+"""Fingers nearer to a stem or slur than so many staff spaces are set anew."""
 _FRAME = 0.3
 """White that the frame of a rehearsal mark has at least, in millimetres."""
 _BESIDE = 0.3
@@ -227,6 +229,13 @@ def clear_top(rect: Rect, mark: MovableSign, sheet: Sheet, others: Iterable[Mova
 def stand(mark: MovableSign, sheet: Sheet, others: Iterable[MovableSign]) -> None:
     """Set a mark, at its x, as near to its staff as it goes."""
     mark.move(dy=clear_top(mark.rect, mark, sheet, others) - mark.rect.top)
+
+
+def clear_fingers(sheet: Sheet) -> None:
+    """Set fingers anew that touch stems, slurs or other fixed ink; words and tempo marks give way to them later."""
+    for finger in sheet.of("fing"):
+        if sheet.hits(finger.rect.grown(_TOUCHING * sheet.space), ()):
+            stand(finger, sheet, [mark for mark in sheet.of("fing", "string") if mark is not finger])
 
 
 def part_collisions(sheet: Sheet) -> None:

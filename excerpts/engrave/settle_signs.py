@@ -15,7 +15,15 @@ from fontTools.misc.transform import Transform
 
 from excerpts.engrave.box_extent import BoxExtent
 from excerpts.engrave.keep_inside import endings_off_sides, keep_inside, off_sides, part_syllables, wrap_words
-from excerpts.engrave.movable_signs import WORDS, MovableSign, Sheet, bring_near, part_collisions, stand
+from excerpts.engrave.movable_signs import (
+    WORDS,
+    MovableSign,
+    Sheet,
+    bring_near,
+    clear_fingers,
+    part_collisions,
+    stand,
+)
 from excerpts.engrave.prepare import NoteRef
 from excerpts.engrave.svg.letters import METRONOME_NOTES, letter, music_letter
 from excerpts.engrave.svg.rect import union
@@ -40,6 +48,7 @@ def settle(
         right: Right end of the picture.
     """
     wrap_words(sheet, right)
+    clear_fingers(sheet)
     part_numerals(sheet, notes)
     join_dynamics(sheet)
     join_tempo(sheet)
