@@ -1,78 +1,70 @@
-"""What was built before: whether a workbook is still what its files say, without loading any of them."""
+"""What was built before: whether a file is still what its sources say, without loading any of them."""
 
 from __future__ import annotations
 
 import json
-from dataclasses import asdict, dataclass
 from hashlib import sha256
 from pathlib import Path
 from typing import Any, Final
 
-from excerpts.studio.digests import Digests
 from excerpts.studio.store import Store
 
 KIND: Final = "built"
 
 
-@dataclass(frozen=True, slots=True)
-class Made:
-    """A workbook that stands on the disk.
+class Digests:
+    """SHA-256 of files, each file read once: players share scores."""
 
-    Attributes:
-        week: Its week file.
-        target: The workbook.
-        read: Digest of every file it was made from, by path; empty for a file that must not be there.
-        pdf: Digest of the workbook.
-        pages: How many pages it has.
-        warnings: What the teacher should know.
-        told: What was left out of it, or is worth another look.
-        player: The player's name.
-        day: Day of the lesson, as "2026-12-01".
-        time: Time of the lesson, as "16:30"; empty where none is said.
-    """
+    def __init__(self) -> None:
+        self._known: dict[Path, str] = {}
 
-    week: str
-    target: str
-    read: dict[str, str]
-    pdf: str
-    pages: int
-    warnings: tuple[str, ...]
-    told: tuple[str, ...]
-    player: str
-    day: str
-    time: str
+    def __call__(self, path: Path) -> str:
+        """The digest of a file in hexadecimal; empty when there is no file that can be read."""
+        if path not in self._known:
+            try:
+                self._known[path] = sha256(path.read_bytes()).hexdigest()
+            except OSError:
+                self._known[path] = ""
+        return self._known[path]
 
 
-class Kept:
-    """Remembers what was built.
+class BuildIndex:
+    """Remembers what was built: workbooks and print files.
 
     Args:
         store: The cache.
-        version: Programs and faces that a workbook depends on.
-        digests: Digests of files.
+        version: Programs and faces that everything depends on.
     """
 
-    def __init__(self, store: Store, version: str, digests: Digests) -> None:
+    def __init__(self, store: Store, version: str) -> None:
         self.store = store
         self.version = version
-        self.digests = digests
+        self._digests = Digests()
 
-    def unchanged(self, week: Path, target: Path) -> Made | None:
-        """What was built from a week file, if every file it was made from and the workbook itself are as they were."""
-        data = self.store.get(KIND, self._key(week, target))
+    def unchanged(self, target: Path, *sources: str) -> dict[str, Any] | None:
+        """What is known of a file, if it and every file that it was made from are as they were.
+
+        Args:
+            target: The file.
+            sources: What it is made from, as `keep` was told.
+        """
+        data = self.store.get(KIND, self._key(target, sources))
         if data is None:
             return None
-        told: dict[str, Any] = json.loads(data)
-        made = Made(**(told | {key: tuple(told[key]) for key in ("warnings", "told")}))
-        if any(self.digests(Path(path)) != digest for path, digest in made.read.items()):
+        facts: dict[str, Any] = json.loads(data)
+        if any(self._digests(Path(path)) != digest for path, digest in facts["read"].items()):
             return None
-        return made if self.digests(target) == made.pdf else None
+        return facts if self._digests(target) == facts["pdf"] else None
 
-    def keep(self, made: Made) -> None:
-        """Remember a workbook that was built just now."""
-        data = json.dumps(asdict(made)).encode()
-        self.store.put(KIND, self._key(Path(made.week), Path(made.target)), data)
+    def keep(self, target: Path, *sources: str, facts: dict[str, Any]) -> None:
+        """Remember a file that was built just now.
 
-    def _key(self, week: Path, target: Path) -> str:
-        facts = [self.version, str(week.resolve()), str(target.resolve())]
-        return sha256(json.dumps(facts).encode()).hexdigest()
+        Args:
+            target: The file.
+            sources: What it is made from, as names.
+            facts: What is to be known of it; among it "pdf", its digest, and "read", digests of files by path.
+        """
+        self.store.put(KIND, self._key(target, sources), json.dumps(facts).encode())
+
+    def _key(self, target: Path, sources: tuple[str, ...]) -> str:
+        return sha256(json.dumps([self.version, str(target.resolve()), *sources]).encode()).hexdigest()

@@ -4,21 +4,29 @@ from __future__ import annotations
 
 import json
 import zlib
-from dataclasses import asdict
 from hashlib import sha256
-from typing import Any, Final
+from typing import Final
 
-from excerpts.engrave import Missing, Spoken, Style
+from pydantic import TypeAdapter
+
+from excerpts.engrave import Style
 from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt
-from excerpts.studio.packing import exact, excerpt_facts, excerpt_of
 from excerpts.studio.store import Store
 from excerpts.words import Words
-from excerpts.workbook.render_cache import Heights, Printed, PrintedSystem, RenderCache
+from excerpts.workbook.render_cache import Heights, Printed, RenderCache
 
 ENGRAVED: Final = "engraved"
 VARIED: Final = "varied"
 HEIGHTS: Final = "heights"
+
+_Refusal = tuple[str, str, str]
+"""What, where and hint of the error that a variant was refused with."""
+
+_EXCERPT: Final = TypeAdapter(Excerpt)
+_VARIED: Final[TypeAdapter[Excerpt | _Refusal]] = TypeAdapter(Excerpt | _Refusal)
+_PRINTED: Final = TypeAdapter(Printed)
+_STYLE: Final = TypeAdapter(Style)
 
 
 class DiskRenderCache(RenderCache):
@@ -36,51 +44,40 @@ class DiskRenderCache(RenderCache):
 
     def printed(self, excerpt: Excerpt, style: Style, labels: tuple[str, ...] = ()) -> Printed:
         """Engraved music: drawn when the same was not drawn before."""
-        key = self._key(excerpt_facts(excerpt), asdict(style), labels)
+        key = self._key(_EXCERPT.dump_json(excerpt), _STYLE.dump_json(style), *map(str.encode, labels))
         kept = self.store.get(ENGRAVED, key)
         if kept is not None:
-            return _printed_of(json.loads(zlib.decompress(kept)))
+            return _PRINTED.validate_json(zlib.decompress(kept))
         made = super().printed(excerpt, style, labels)
-        self.store.put(ENGRAVED, key, zlib.compress(_json(asdict(made)), 1))
+        self.store.put(ENGRAVED, key, zlib.compress(_PRINTED.dump_json(made), 1))
         return made
 
     def vary(self, excerpt: Excerpt, name: str, words: Words) -> Excerpt:
         """A variant, or the reason why there is none: made when it was not made before."""
-        key = self._key(excerpt_facts(excerpt), name, words.choice)
+        key = self._key(_EXCERPT.dump_json(excerpt), name.encode(), words.choice.encode())
         kept = self.store.get(VARIED, key)
         if kept is not None:
-            told = json.loads(zlib.decompress(kept))
-            if "refused" in told:
-                what, where, hint = told["refused"]
-                raise VariantError(what, where=where, hint=hint)
-            return excerpt_of(told)
-        try:
-            made = super().vary(excerpt, name, words)
-        except VariantError as refusal:
-            told = {"refused": [refusal.what, refusal.where, refusal.hint]}
-            self.store.put(VARIED, key, zlib.compress(_json(told), 1))
-            raise
-        self.store.put(VARIED, key, zlib.compress(_json(excerpt_facts(made)), 1))
-        return made
+            varied = _VARIED.validate_json(zlib.decompress(kept))
+        else:
+            try:
+                varied = super().vary(excerpt, name, words)
+            except VariantError as refusal:
+                varied = (refusal.what, refusal.where, refusal.hint)
+            self.store.put(VARIED, key, zlib.compress(_VARIED.dump_json(varied), 1))
+        if isinstance(varied, Excerpt):
+            return varied
+        what, where, hint = varied
+        raise VariantError(what, where=where, hint=hint)
 
     def heights(self, strip: str) -> Heights | None:
         """Heights of a strip that is the same as one that was measured before."""
-        kept = self.store.get(HEIGHTS, self._key(strip))
+        kept = self.store.get(HEIGHTS, self._key(strip.encode()))
         return None if kept is None else [float(height) for height in json.loads(kept)]
 
     def keep_heights(self, strip: str, heights: Heights) -> None:
         """Remember the heights of a strip."""
-        self.store.put(HEIGHTS, self._key(strip), _json(heights))
+        self.store.put(HEIGHTS, self._key(strip.encode()), json.dumps(heights).encode())
 
-    def _key(self, *facts: object) -> str:
-        return sha256(_json([self.version, *facts])).hexdigest()
-
-
-def _json(facts: object) -> bytes:
-    return json.dumps(facts, sort_keys=True, default=exact).encode()
-
-
-def _printed_of(told: dict[str, Any]) -> Printed:
-    systems = tuple(PrintedSystem(**one) for one in told["systems"])
-    missing = tuple(Missing(**one) for one in told["missing"])
-    return Printed(systems, Spoken(**told["spoken"]), tuple(told["log"]), missing)
+    def _key(self, *facts: bytes) -> str:
+        digests = b"".join(sha256(fact).digest() for fact in (self.version.encode(), *facts))
+        return sha256(digests).hexdigest()

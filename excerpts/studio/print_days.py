@@ -2,24 +2,44 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from hashlib import sha256
 from io import BytesIO
 from pathlib import Path
-from typing import Final
+from typing import Any, Final, Self
 
 from excerpts.errors import ExcerptsError
 from excerpts.musicxml.format import SOFTWARE
-from excerpts.studio.build_index import Made
-from excerpts.studio.digests import Digests
-from excerpts.studio.store import Store
+from excerpts.studio.build_index import BuildIndex
 from excerpts.system.output import check_output, write_whole
 
-KIND: Final = "days"
 _WEEKDAYS: Final = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """A workbook that stands on the disk.
+
+    Attributes:
+        target: The workbook.
+        pdf: Its digest.
+        player: The player's name.
+        day: Day of the lesson, as "2026-12-01".
+        time: Time of the lesson, as "16:30"; empty where none is said.
+    """
+
+    target: Path
+    pdf: str
+    player: str
+    day: str
+    time: str
+
+    @classmethod
+    def of(cls, target: Path, facts: dict[str, Any]) -> Self:
+        """The workbook with what is known of it."""
+        return cls(target, *(facts[name] for name in ("pdf", "player", "day", "time")))
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,37 +74,30 @@ def day_file(folder: Path, day: str) -> Path:
     return folder / f"print-{day}-{_WEEKDAYS[date.fromisoformat(day).weekday()]}.pdf"
 
 
-def write_day(
-    folder: Path, day: str, made: Sequence[Made], store: Store, version: str, force: bool
-) -> DayFile:
+def write_day(folder: Path, day: str, made: Sequence[Made], index: BuildIndex, force: bool) -> DayFile:
     """Write the print file of a day, unless it is there as it is to be.
 
     Args:
         folder: Folder of the studio.
         day: The day, as "2026-12-01".
         made: Its workbooks, in order.
-        store: Remembers what was written.
-        version: Programs that it depends on.
+        index: Remembers what was written.
         force: Write over a file of the user's.
     """
     path = day_file(folder, day)
     players = tuple(one.player for one in made)
-    facts = [version, str(path.resolve()), [(one.pdf, one.player) for one in made]]
-    key = sha256(json.dumps(facts).encode()).hexdigest()
-    known = store.get(KIND, key)
-    if known is not None:
-        told = json.loads(known)
-        if Digests()(path) == told["pdf"]:
-            return DayFile(path, players, told["pages"], unchanged=True)
+    sources = [text for one in made for text in (one.pdf, one.player)]
+    if facts := index.unchanged(path, *sources):
+        return DayFile(path, players, facts["pages"], unchanged=True)
     try:
         check_output(path, (".pdf",), force=force)
-        pdf, pages = joined([Path(one.target) for one in made], players)
+        pdf, pages = joined([one.target for one in made], players)
         write_whole(path, pdf)
     except ExcerptsError as error:
         return DayFile(path, players, fault=str(error))
     except OSError as error:
         return DayFile(path, players, fault=f"{path}: a workbook of it cannot be read ({error.strerror}).")
-    store.put(KIND, key, json.dumps({"pdf": sha256(pdf).hexdigest(), "pages": pages}).encode())
+    index.keep(path, *sources, facts={"read": {}, "pdf": sha256(pdf).hexdigest(), "pages": pages})
     return DayFile(path, players, pages)
 
 

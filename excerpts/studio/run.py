@@ -8,18 +8,19 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any, Literal, TypeAlias
 
-from excerpts.studio.build_index import Kept, Made
-from excerpts.studio.digests import Digests
+from excerpts.studio.build_index import BuildIndex
+from excerpts.studio.builders import Builders
 from excerpts.studio.find import Found, latest_files
-from excerpts.studio.pool import Pool
-from excerpts.studio.print_days import DayFile, by_day, write_day
+from excerpts.studio.print_days import DayFile, Made, by_day, write_day
 from excerpts.studio.store import Store
 from excerpts.studio.version import fingerprint
 from excerpts.system.lock import held
 from excerpts.system.output import clear_parts
 from excerpts.system.workbook_files import workbook_names, workbook_path
+
+State: TypeAlias = Literal["made", "unchanged", "failed"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +38,7 @@ class Outcome:
     """
 
     week: Path
-    state: Literal["made", "unchanged", "failed"]
+    state: State
     target: Path | None = None
     pages: int = 0
     warnings: tuple[str, ...] = ()
@@ -101,11 +102,12 @@ def build_studio(
         WeekError: The folder is not there, or holds no week file.
     """
     store = Store(cache)
-    found = latest_files(folder, store)
+    weeks = latest_files(folder, store)
     version = fingerprint()
     with _alone(folder, store, progress.waiting):
-        outcomes, made = _workbooks(found, store, version, jobs or cores(), force, progress)
-        days = [write_day(folder, day, of_day, store, version, force) for day, of_day in by_day(made).items()]
+        index = BuildIndex(store, version)
+        outcomes, made = _workbooks(weeks, index, jobs or cores(), force, progress)
+        days = [write_day(folder, day, of_day, index, force) for day, of_day in by_day(made).items()]
         if store.stored:
             store.prune()
     return Summary(tuple(outcomes), tuple(days), store.trouble)
@@ -119,85 +121,75 @@ def cores() -> int:
 
 
 def _workbooks(
-    found: Sequence[Found], store: Store, version: str, jobs: int, force: bool, progress: Progress
+    weeks: Sequence[Found], index: BuildIndex, jobs: int, force: bool, progress: Progress
 ) -> tuple[list[Outcome], list[Made]]:
-    """Build what has changed. Outcomes are in the order of `found`."""
-    kept = Kept(store, version, Digests())
+    """Build what has changed. Outcomes are in the order of the weeks."""
     outcomes: dict[int, Outcome] = {}
     made: dict[int, Made] = {}
-    orders: list[tuple[int, Path]] = []
+    changed: list[tuple[int, Path]] = []
     targets: set[Path] = set()
-    for place, one in enumerate(found):
-        if one.fault:
-            outcomes[place] = Outcome(one.path, "failed", why=one.fault)
+    for place, week in enumerate(weeks):
+        if week.fault:
+            outcomes[place] = Outcome(week.path, "failed", why=week.fault)
             continue
-        old = _unchanged(one, kept)
-        target = Path(old.target) if old else _target(one, targets)
+        target, facts = _unchanged(week, index) or (_target(week, targets), None)
         targets.add(target)
-        if old:
-            made[place] = old
-            outcomes[place] = Outcome(one.path, "unchanged", target, old.pages, old.warnings, old.told)
+        if facts:
+            outcomes[place] = _outcome(week.path, "unchanged", target, facts)
+            made[place] = Made.of(target, facts)
         else:
-            orders.append((place, target))
+            changed.append((place, target))
             clear_parts(target)
-    progress.begun(len(orders))
-    orders.sort(key=lambda order: _size(found[order[0]].path), reverse=True)
-    with Pool(jobs) as pool:
-        wanted = [_order(found[place], target, store, version, force) for place, target in orders]
-        for number, answer in pool.run(wanted):
-            place, target = orders[number]
-            week = found[place].path
-            outcome = _outcome(week, target, answer)
-            if outcome.state == "made":
-                made[place] = _made(week, target, answer)
-                kept.keep(made[place])
-            store.trouble = store.trouble or answer.get("trouble", "")
-            store.stored += 1
-            outcomes[place] = outcome
-            progress.done(outcome)
+    progress.begun(len(changed))
+    changed.sort(key=lambda one: _size(weeks[one[0]].path), reverse=True)
+    with Builders(jobs) as builders:
+        orders = [_order(weeks[place], target, index, force) for place, target in changed]
+        for number, answer in builders.run(orders):
+            place, target = changed[number]
+            week = weeks[place]
+            state: State = "failed" if "failed" in answer else "made"
+            outcomes[place] = _outcome(week.path, state, target, answer)
+            if state == "made":
+                made[place] = Made.of(target, answer)
+                index.keep(target, str(week.path.resolve()), facts=answer)
+            index.store.trouble = index.store.trouble or answer.get("trouble", "")
+            index.store.stored += 1
+            progress.done(outcomes[place])
     return [outcomes[place] for place in sorted(outcomes)], [made[place] for place in sorted(made)]
 
 
-def _unchanged(found: Found, kept: Kept) -> Made | None:
-    """What was built from a week file, under either of its names, if it is as it is to be."""
-    if found.start is None:
-        return None
-    names = workbook_names(found.player, found.start)
-    return next(
-        filter(None, (kept.unchanged(found.path, found.path.with_name(name)) for name in names)), None
-    )
+def _unchanged(week: Found, index: BuildIndex) -> tuple[Path, dict[str, Any]] | None:
+    """What was built from a week file, under either of its names, if it is as it is to be; and what is known of it."""
+    for name in workbook_names(week.player, week.start) if week.start is not None else ():
+        target = week.path.with_name(name)
+        if facts := index.unchanged(target, str(week.path.resolve())):
+            return target, facts
+    return None
 
 
-def _target(found: Found, taken: set[Path]) -> Path:
+def _target(week: Found, taken: set[Path]) -> Path:
     """The workbook of a week file; of a file that does not say whose it is, a name that is never written."""
-    if found.start is None:
-        return found.path.with_suffix(".pdf")
-    return workbook_path(found.path.parent, found.player, found.start, taken)
+    if week.start is None:
+        return week.path.with_suffix(".pdf")
+    return workbook_path(week.path.parent, week.player, week.start, taken)
 
 
-def _order(week: Found, target: Path, store: Store, version: str, force: bool) -> dict[str, Any]:
-    cache = str(store.folder) if store.folder and not store.trouble else None
+def _order(week: Found, target: Path, index: BuildIndex, force: bool) -> dict[str, Any]:
+    store = index.store
     return {
         "week": str(week.path),
         "target": None if week.start is None else str(target),
-        "cache": cache,
-        "version": version,
+        "cache": str(store.folder) if store.folder and not store.trouble else None,
+        "version": index.version,
         "force": force,
     }
 
 
-def _outcome(week: Path, target: Path, answer: dict[str, Any]) -> Outcome:
-    if "failed" in answer:
-        why = answer["failed"]
-        return Outcome(week, "failed", why=why if week.name in why else f"{week}: {why}")
-    return Outcome(week, "made", target, answer["pages"], tuple(answer["warnings"]), tuple(answer["told"]))
-
-
-def _made(week: Path, target: Path, answer: dict[str, Any]) -> Made:
-    names = ("read", "pdf", "pages", "player", "day", "time")
-    facts = {name: answer[name] for name in names}
-    facts |= {name: tuple(answer[name]) for name in ("warnings", "told")}
-    return Made(week=str(week), target=str(target), **facts)
+def _outcome(week: Path, state: State, target: Path, facts: dict[str, Any]) -> Outcome:
+    if state == "failed":
+        why = facts["failed"]
+        return Outcome(week, state, why=why if week.name in why else f"{week}: {why}")
+    return Outcome(week, state, target, facts["pages"], tuple(facts["warnings"]), tuple(facts["told"]))
 
 
 def _size(path: Path) -> int:

@@ -1,65 +1,150 @@
-"""A process that builds one workbook after another: told on its standard input, telling on its standard output.
-
-One line of JSON for each, so that a workbook that takes the process down with it harms no other.
-"""
+"""A process that builds workbooks of a studio, one after another; one that takes it down harms no other."""
 
 from __future__ import annotations
 
 import gc
 import json
-import os
 import signal
 import sys
+from collections.abc import Iterator
+from hashlib import sha256
 from pathlib import Path
 from types import FrameType
-from typing import Any, TextIO
+from typing import Any, Final
 
-from excerpts.errors import ExcerptsError
+from excerpts.errors import ExcerptsError, WeekError
+from excerpts.score.opened_scores import Scores
+from excerpts.studio.build_index import Digests
+from excerpts.studio.disk_render_cache import DiskRenderCache
+from excerpts.studio.store import Store
+from excerpts.system.child.serve import serve
+from excerpts.system.output import check_output, write_whole
+from excerpts.system.studio_files import STUDIO_FILE
+from excerpts.week import resolve
+from excerpts.weekfile.days import lesson_at
+from excerpts.weekfile.faults import WeekFaultsError
+from excerpts.weekfile.model import WeekFile
+from excerpts.weekfile.read_week import WeekReading, read_week
+from excerpts.weekfile.studio import Studio
+from excerpts.workbook import build_workbook
+
+_SCORES: Final = Scores()
+"""The scores that this process has open: players of one section share them."""
 
 
-def main() -> None:
-    """Take orders until there are no more."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # who started it ends it
-    signal.signal(signal.SIGTERM, _end)
-    with os.fdopen(os.dup(1), "w", encoding="utf-8") as told:
-        os.dup2(2, 1)  # whatever a library prints is no answer
-        gc.disable()  # unused objects are looked for between two workbooks, not all the time
-        for place, line in enumerate(sys.stdin):
-            if place:
-                gc.collect()
-            try:
-                _tell(told, _made(json.loads(line)))
-            except BrokenPipeError:
-                os._exit(0)  # nobody is there to be told; what was written is whole
+def build(path: Path, target: Path | None, cache: str | None, version: str, force: bool) -> dict[str, Any]:
+    """Build a workbook and write it.
+
+    Args:
+        path: The week file.
+        target: The file to write; None where it could not be told whose week it is: loading it tells why.
+        cache: Folder of the cache; None for none.
+        version: What drawings depend on besides the music.
+        force: Write over a file of the user's.
+
+    Returns:
+        What the studio remembers of it: digests of everything it was made from, of itself, pages, warnings, lesson.
+
+    Raises:
+        ExcerptsError: The week cannot be built or written.
+    """
+    if target is None:
+        resolve(read_week(path), _SCORES)
+        raise WeekError("the file changed just now. Build the studio again.", where=str(path))
+    check_output(target, (".pdf",), force=force)
+    # What changes from here on has another digest than what was read, and so is built again the next time.
+    read = inputs(read_week(path))
+    week = resolve(read_week(path), _SCORES)
+    store = Store(Path(cache) if cache else None)
+    built = build_workbook(week, memory=DiskRenderCache(store, version))
+    write_whole(target, built.pdf)
+    day, time = lesson_at(week.player.lesson, week.week.start)
+    return {
+        "read": read,
+        "pdf": sha256(built.pdf).hexdigest(),
+        "pages": built.pages,
+        "warnings": list(built.warnings),
+        "told": [str(fault) for fault in built.told],
+        "player": week.player.name,
+        "day": day.isoformat(),
+        "time": time,
+        "trouble": store.trouble,
+    }
+
+
+def inputs(reading: WeekReading) -> dict[str, str]:
+    """Every file that decides what the workbook of a week looks like, with its digest.
+
+    Args:
+        reading: The week file as it was read.
+
+    Returns:
+        Digests by absolute path; an empty one for a file that is not there and would be taken if it were.
+
+    Raises:
+        WeekFaultsError: The week file has faults.
+    """
+    if reading.content is None or reading.faults:
+        raise WeekFaultsError(reading.faults)
+    digests = Digests()
+    return {str(path): digests(path) for path in dict.fromkeys(_paths(reading, reading.content))}
+
+
+def _paths(reading: WeekReading, week: WeekFile) -> Iterator[Path]:
+    folder = reading.path.resolve().parent
+    yield reading.path.resolve()
+    for candidate in (folder, *folder.parents):
+        yield candidate / STUDIO_FILE
+        if (candidate / STUDIO_FILE).is_file():
+            break
+    names = [(name, "file", folder) for name in week.include]
+    names += [(week.scales, "file", folder)] if week.scales else []
+    for document in reading.sources.documents:
+        yield document.file
+        pieces = document.raw.get("piece", ())
+        names += [
+            (str(piece["score"]), "score", document.file.parent) for piece in pieces if "score" in piece
+        ]
+    names += [(piece.score, "score", folder) for piece in week.pieces if piece.score]
+    for name, what, base in names:
+        yield from _looked_at(name, base, reading.studio, what)
+    yield from reading.score_paths.values()
+
+
+def _looked_at(name: str, folder: Path, studio: Studio, what: str) -> Iterator[Path]:
+    """The places where a file is looked for, up to the one where it is."""
+    second = studio.root / studio.settings.scores if what == "score" else studio.root
+    for place in (folder / name, second / name):
+        yield place
+        if place.is_file():
+            return
+
+
+def _answer(parts: list[bytes]) -> list[bytes]:
+    gc.collect()  # not all the time, but between two workbooks
+    order = json.loads(parts[0])
+    try:
+        target = Path(order["target"]) if order["target"] else None
+        told = build(Path(order["week"]), target, order["cache"], order["version"], order["force"])
+    except ExcerptsError as error:
+        told = {"failed": str(error)}
+    except OSError as error:
+        what = f"this computer could not read or write a file ({error.strerror})."
+        told = {"failed": f"{order['week']}: {what}"}
+    except MemoryError:
+        told = {"failed": f"{order['week']}: there is not enough memory for it."}
+    except Exception as error:
+        what = f"something went wrong in the program itself: {type(error).__name__}: {error}."
+        told = {"failed": f"{order['week']}: {what} (excerpts --debug workbook shows where.)"}
+    return [json.dumps(told).encode()]
 
 
 def _end(_signal: int, _frame: FrameType | None) -> None:
     raise SystemExit(143)
 
 
-def _tell(told: TextIO, answer: dict[str, Any]) -> None:
-    told.write(json.dumps(answer) + "\n")
-    told.flush()
-
-
-def _made(order: dict[str, Any]) -> dict[str, Any]:
-    try:
-        from excerpts.studio.making import make
-
-        target = Path(order["target"]) if order["target"] else None
-        return make(Path(order["week"]), target, order["cache"], order["version"], order["force"])
-    except ExcerptsError as error:
-        return {"failed": str(error)}
-    except OSError as error:
-        return {
-            "failed": f"{order['week']}: this computer could not read or write a file ({error.strerror})."
-        }
-    except MemoryError:
-        return {"failed": f"{order['week']}: there is not enough memory for it."}
-    except Exception as error:
-        what = f"something went wrong in the program itself: {type(error).__name__}: {error}."
-        return {"failed": f"{order['week']}: {what} (excerpts --debug workbook shows where.)"}
-
-
 if __name__ == "__main__":
-    main()
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # who started it ends it
+    signal.signal(signal.SIGTERM, _end)
+    gc.disable()
+    serve(_answer, sys.argv[1:])

@@ -262,8 +262,8 @@ def hook(event, arguments):
     if event == "open" and isinstance(arguments[0], str) and "r" in str(arguments[1] or "r"):
         opened.add(arguments[0])
 sys.addaudithook(hook)
-from excerpts.studio.making import make
-made = make(Path(root, "week.toml"), Path(root, "out.pdf"), None, "", False)
+from excerpts.studio.worker import build
+made = build(Path(root, "week.toml"), Path(root, "out.pdf"), None, "", False)
 inside = {str(Path(name).resolve()) for name in opened if Path(name).resolve().is_relative_to(root)}
 print(json.dumps({"opened": sorted(inside), "read": made["read"]}), flush=True)
 os._exit(0)  # a hook cannot be taken away, and Python 3.11 may crash when it ends with one

@@ -89,6 +89,14 @@ def test_what_a_library_prints_is_no_answer(child: Child) -> None:
     assert child.ask(b"print") == [b"done", b"print"]
 
 
+def test_one_that_has_no_more_to_do_ends_at_once_and_is_not_killed(child: Child) -> None:
+    child.ask(b"a")
+    process = child._process
+    assert process is not None
+    child.stop()
+    assert process.returncode == 0
+
+
 def test_it_is_gone_when_its_parent_is(tmp_path: Path) -> None:
     code = (
         "from excerpts.system.child import Child\n"

@@ -12,7 +12,7 @@ import excerpts
 from excerpts.cli import main
 from excerpts.score import Score, open_score, opened_scores
 from excerpts.score.opened_scores import Scores
-from excerpts.studio.making import make
+from excerpts.studio.worker import build
 from excerpts.week import load_week, resolve
 from excerpts.week.orders.check import check_week
 from excerpts.weekfile import reading
@@ -94,11 +94,11 @@ def test_a_check_of_a_score_that_is_none_opens_it_once(week_file: Path, opened: 
 
 def test_a_studio_opens_no_score_twice(week_file: Path, opened: Counter[str]) -> None:
     """Its text is read twice: digests are taken in between, so that what changes meanwhile is built again."""
-    make(week_file, week_file.with_suffix(".pdf"), None, "", force=False)
+    build(week_file, week_file.with_suffix(".pdf"), None, "", force=False)
     assert opened == dict.fromkeys(ALL, 2) | {"air.musicxml": 1}
     other = week_file.with_name("bo.toml")
     other.write_text(WEEK.replace("Ada", "Bo"))
-    make(other, other.with_suffix(".pdf"), None, "", force=False)
+    build(other, other.with_suffix(".pdf"), None, "", force=False)
     assert opened["air.musicxml"] == 1
 
 

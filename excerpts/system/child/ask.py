@@ -9,6 +9,7 @@ from __future__ import annotations
 import atexit
 import os
 import sys
+from contextlib import suppress
 from threading import Lock
 from typing import IO, TYPE_CHECKING, Final, cast
 
@@ -21,6 +22,8 @@ if TYPE_CHECKING:  # most commands need no child, and loading this costs a tenth
 MEGABYTE: Final = 1_000_000
 SECONDS: Final = 10
 """Processor time for a piece of work where nothing else is said: a hundred times what the slowest passage takes."""
+_GRACE: Final = 1
+"""Seconds in which a process that has no more to do ends."""
 _PATIENCE: Final = 6
 """Seconds of waiting for each second of work, for machines with much else to do; then the child is stopped too."""
 
@@ -31,12 +34,20 @@ class ChildDiedError(Exception):
     Attributes:
         reason: What happened, as a phrase that goes on from what was done ("took more than 10 seconds").
         late: It was stopped because it took too long.
+        ended: How the process ended, and the last that it said where that is kept ("signal 9: out of memory").
     """
 
-    def __init__(self, reason: str, *, late: bool = False) -> None:
+    def __init__(self, reason: str, *, late: bool = False, ended: str = "") -> None:
         self.reason = reason
         self.late = late
+        self.ended = ended
         super().__init__(reason)
+
+
+def _temporary() -> IO[bytes]:
+    import tempfile
+
+    return cast("IO[bytes]", tempfile.TemporaryFile())
 
 
 class Child:
@@ -45,11 +56,13 @@ class Child:
     Args:
         module: The module that serves it, run as `python -m`.
         megabytes: Memory that it may have.
+        heard: What it says on its error stream goes to ours; else the last line of it goes into the error when it dies.
     """
 
-    def __init__(self, module: str, *, megabytes: int) -> None:
+    def __init__(self, module: str, *, megabytes: int, heard: bool = True) -> None:
         self.module = module
         self.megabytes = megabytes
+        self._said: IO[bytes] | None = None if heard else _temporary()
         self._lock = Lock()
         self._process: subprocess.Popen[bytes] | None = None
         self._watch: Watch | None = None
@@ -91,6 +104,16 @@ class Child:
         if self._process is not None and self._owner == os.getpid():
             self._ended()
 
+    def interrupt(self, *, kill: bool = False) -> None:
+        """End the process in the middle of its work, while another thread waits for its answer.
+
+        Args:
+            kill: At once; else it can take away what it was writing.
+        """
+        process = self._process
+        if process is not None:
+            (process.kill if kill else process.terminate)()
+
     def _running(self) -> subprocess.Popen[bytes]:
         import subprocess
 
@@ -100,7 +123,9 @@ class Child:
             command = [sys.executable, "-P", "-m", self.module, str(self.megabytes * MEGABYTE)]
             pipe = subprocess.PIPE
             group = None if sys.platform == "win32" else 0
-            self._process = subprocess.Popen(command, stdin=pipe, stdout=pipe, process_group=group)
+            self._process = subprocess.Popen(
+                command, stdin=pipe, stdout=pipe, stderr=self._said, process_group=group
+            )
             self._watch = None  # after a fork, the one that is there watches over the parent's process
             self._owner = os.getpid()
         return self._process
@@ -114,21 +139,26 @@ class Child:
             return 0
         import subprocess
 
-        gone = process.poll()
-        if gone is None:
-            try:
-                gone = process.wait(timeout=1)
-            except subprocess.TimeoutExpired:
-                process.kill()
-                gone = process.wait()
-        for pipe in (process.stdin, process.stdout):
-            if pipe is not None:
-                pipe.close()
+        with suppress(OSError):  # nobody may be there to read the rest of a request
+            cast("IO[bytes]", process.stdin).close()  # the end of its requests is the end of its work
+        try:
+            gone = process.wait(_GRACE)
+        except subprocess.TimeoutExpired:
+            process.kill()
+            gone = process.wait()
+        cast("IO[bytes]", process.stdout).close()
         return gone
 
     def _death(self, status: int, seconds: int, *, late: bool) -> ChildDiedError:
         import signal
 
+        ended = f"signal {-status}" if status < 0 else f"status {status}"
+        if self._said is not None:
+            self._said.seek(0)
+            lines = self._said.read().decode("utf-8", "replace").split("\n")
+            last = next((line.strip() for line in reversed(lines) if line.strip()), "")
+            ended += f": {last[:300]}" if last else ""
         if late or status == -getattr(signal, "SIGXCPU", 0):
-            return ChildDiedError(f"took more than {seconds} seconds and was stopped", late=True)
-        return ChildDiedError(f"needed more than {self.megabytes} MB of memory, or broke down")
+            return ChildDiedError(f"took more than {seconds} seconds and was stopped", late=True, ended=ended)
+        reason = f"needed more than {self.megabytes} MB of memory, or broke down"
+        return ChildDiedError(reason, ended=ended)

@@ -1,0 +1,72 @@
+"""Processes that do orders: each is answered once, also when its process dies. Tier: default."""
+
+from __future__ import annotations
+
+import time
+from pathlib import Path
+
+import pytest
+
+from excerpts.studio.builders import Answer, Builders
+
+
+@pytest.fixture(autouse=True)
+def tests_can_be_imported(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("PYTHONPATH", str(Path(__file__).parents[2]))
+
+
+def _builders(jobs: int, longest: int = 30) -> Builders:
+    return Builders(jobs, "tests.studio.ordered", longest)
+
+
+def _answers(jobs: int, *orders: str, longest: int = 30) -> dict[int, Answer]:
+    with _builders(jobs, longest) as builders:
+        answers = list(builders.run([{"do": order} for order in orders]))
+    assert len(answers) == len(orders)
+    return dict(answers)
+
+
+def test_every_order_is_answered(capfd: pytest.CaptureFixture[str]) -> None:
+    answers = _answers(3, *["work"] * 20)
+    assert sorted(answers) == list(range(20))
+    assert 1 <= len({answer["pid"] for answer in answers.values()}) <= 3
+    assert capfd.readouterr() == ("", "")
+
+
+def test_no_orders_need_no_process() -> None:
+    assert _answers(2) == {}
+
+
+def test_a_long_answer_comes_whole() -> None:
+    assert len(_answers(1, "long", "work")[0]["text"]) == 3_000_000
+
+
+@pytest.mark.parametrize("jobs", [1, 2])
+def test_a_process_that_dies_takes_only_its_order_along(jobs: int) -> None:
+    answers = _answers(jobs, "work", "die", "work", "leave", "die", "work")
+    assert sorted(place for place, answer in answers.items() if "failed" not in answer) == [0, 2, 5]
+    assert "signal 9: the reason" in answers[1]["failed"]
+    assert "status 3" in answers[3]["failed"]
+
+
+@pytest.mark.parametrize("late", ["spin", "hang"])
+def test_what_takes_too_long_is_ended(late: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("excerpts.system.child.ask._PATIENCE", 3)
+    answers = _answers(2, late, "work", "work", longest=1)
+    assert answers[0] == {"failed": "it took more than 1 seconds and was stopped."}
+    assert "failed" not in answers[1] | answers[2]
+
+
+def test_leaving_in_the_middle_ends_the_processes() -> None:
+    builders = _builders(2)
+
+    def interrupted() -> None:
+        with builders:
+            for _ in builders.run([{"do": "work"}, {"do": "hang"}, {"do": "hang"}]):
+                raise KeyboardInterrupt
+
+    start = time.monotonic()
+    with pytest.raises(KeyboardInterrupt):
+        interrupted()
+    assert time.monotonic() - start < 30
+    assert all(child._process is None for child in builders.children)
