@@ -71,7 +71,9 @@ def workbook(
         list[str] | None,
         Arg("--only", choices=SECTIONS, help="boxes, plan or warm-ups; may be repeated."),
     ] = None,
-    new: Annotated[bool, Arg("--new", help="Leave out the music that last week's workbook has.")] = False,
+    new: Annotated[
+        bool, Arg("--new", help="Name the page of an earlier workbook instead of printing its music again.")
+    ] = False,
     today: Annotated[str | None, Arg("--today", help="A day to mark, as 2026-11-30.")] = None,
     force: Force = False,
 ) -> None:
@@ -84,10 +86,10 @@ def workbook(
     check_output(target, (".pdf",), force=force)
     if not force:
         refuse_anothers(target, loaded.player.name)
-    from excerpts.workbook.already_printed import last_week
+    from excerpts.workbook.already_printed import earlier_workbooks
 
-    last = last_week(loaded) if new else None
-    build(loaded, target, paper=paper, only=only or (), last=last, today=marked)
+    earlier = earlier_workbooks(loaded) if new else ()
+    build(loaded, target, paper=paper, only=only or (), earlier=earlier, today=marked)
 
 
 def build(week: Week, target: Path, **options: Any) -> Built:

@@ -1,9 +1,10 @@
-"""Workbooks as files: what they are called, and what each says of itself: whose it is, and of which week."""
+"""Workbooks as files: what they are called, and what each says of itself: whose, of which week, with what music."""
 
 from __future__ import annotations
 
-from collections.abc import Collection
-from dataclasses import dataclass
+import json
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
 from typing import Final
@@ -13,6 +14,7 @@ from excerpts.system.player_files import file_names, own_file, same_player
 
 PLAYER: Final = "Player"
 WEEK: Final = "Week"
+MUSIC: Final = "Music"
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,14 +24,16 @@ class WorkbookFacts:
     Attributes:
         player: The player's name.
         week: First day of the week.
+        music: The page on which it prints the music of each digest.
     """
 
     player: str
     week: date
+    music: Mapping[str, int] = field(default_factory=dict)
 
     def entries(self) -> dict[str, str]:
         """The entries of the PDF's information dictionary (ISO 32000-2, 14.3.3, which allows own ones)."""
-        return {PLAYER: self.player, WEEK: self.week.isoformat()}
+        return {PLAYER: self.player, WEEK: self.week.isoformat(), MUSIC: json.dumps(dict(self.music))}
 
 
 def read_facts(path: Path) -> WorkbookFacts | None:
@@ -38,9 +42,13 @@ def read_facts(path: Path) -> WorkbookFacts | None:
 
     try:
         with pikepdf.open(path) as pdf:
-            said = {name: str(pdf.docinfo.get(f"/{name}", "")) for name in (PLAYER, WEEK)}
-        return WorkbookFacts(said[PLAYER], date.fromisoformat(said[WEEK])) if said[PLAYER] else None
-    except (OSError, ValueError, pikepdf.PdfError):
+            said = {name: str(pdf.docinfo.get(f"/{name}", "")) for name in (PLAYER, WEEK, MUSIC)}
+        if not said[PLAYER]:
+            return None
+        music = json.loads(said[MUSIC] or "{}")
+        pages = {str(digest): int(page) for digest, page in music.items()}
+        return WorkbookFacts(said[PLAYER], date.fromisoformat(said[WEEK]), pages)
+    except (OSError, ValueError, TypeError, AttributeError, pikepdf.PdfError):
         return None
 
 

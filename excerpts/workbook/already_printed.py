@@ -1,105 +1,166 @@
-"""What a player has in print already: boxes, warm-ups and studies that are as they were last week."""
+"""What a player has in print already: music that an earlier workbook of the same player holds as it is now.
+
+Only a workbook is believed, never a week file: each says in its PDF what music it holds and on which page, so that a
+week that had left its music out is not taken for one that printed it.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from pathlib import Path
-from typing import Any
+from datetime import date
+from hashlib import sha256
+from typing import TYPE_CHECKING, Any
 
-from excerpts.errors import WeekError
-from excerpts.week import Week, box_variants, load_week
-from excerpts.weekfile.items import BoxItem
-from excerpts.weekfile.reading import read_document
+from excerpts.errors import InputError, WeekError
+from excerpts.excerpt import Excerpt
+from excerpts.system.player_files import same_player
+from excerpts.system.workbook_files import WorkbookFacts, read_facts
+from excerpts.week import Week
+from excerpts.week.orders import BoxOrders, CheckOrders, DrillOrders, Order, Orders, ScaleOrders, StudyOrders
+
+if TYPE_CHECKING:
+    from weasyprint import Document
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
-    """What need not be printed again.
+class Place:
+    """Where music stands in print.
 
     Attributes:
-        boxes: The boxes by their ids, each with its number last week.
-        warmups: Places of the warm-ups, from 0.
-        technique: Places of the studies, and of drills on such boxes, from 0.
+        week: First day of the week whose workbook it is.
+        page: The page, as it is printed there.
     """
 
-    boxes: dict[str, int]
-    warmups: frozenset[int]
-    technique: frozenset[int]
+    week: date
+    page: int
 
 
-NOTHING = Kept({}, frozenset(), frozenset())
+Kept = Mapping[str, Place]
+"""Where music is in print, by its anchor in the new workbook; what is not there is printed."""
 
 
-def kept(week: Week, last: Week) -> Kept:
-    """Compare a week with the one before.
+def box_anchor(number: int) -> str:
+    """The name of a box in its workbook, by its number."""
+    return f"box-{number}"
 
-    The music of a box is printed again when its bars, marks or variants have changed, or its piece has
-    another title or score; everything is, when the player has other words, another instrument, level or
-    height of staff.
+
+def warmup_anchor(place: int) -> str:
+    """The name of a warm-up in its workbook, by its place in the week, from 0."""
+    return f"warmup-{place}"
+
+
+def technique_anchor(place: int) -> str:
+    """The name of an item of technique in its workbook, by its place in the week, from 0."""
+    return f"technique-{place}"
+
+
+Digests = tuple[str, ...]
+"""A digest of all that an item prints in notes, and those of parts of it that serve by themselves."""
+
+
+def digests(week: Week, orders: Orders, look: str) -> dict[str, Digests]:
+    """Digests of everything in notes that each item prints, by its anchor.
 
     Args:
-        week: The week to be printed.
-        last: The week before.
+        week: The week.
+        orders: Its music.
+        look: How it is printed: sizes and habits of the player.
     """
-    same_player = ("instrument", "level", "words")
-    if any(getattr(week.player, name) != getattr(last.player, name) for name in same_player):
-        return NOTHING
-    if week.staff_mm != last.staff_mm:
-        return NOTHING
-    before = {box.id: number for number, box in enumerate(last.boxes, start=1)}
-    boxes = {
-        box.id: before[box.id]
-        for box in week.boxes
-        if box.id in before and _printed(week, box) == _printed(last, last.box(box.id))
+    player = week.player
+    facts = (look, player.instrument, player.level, player.words)
+
+    def of(*items: object) -> str:
+        return sha256(repr((facts, items)).encode()).hexdigest()[:16]
+
+    found: dict[str, Digests] = {}
+    for number, box in enumerate(orders.boxes, start=1):
+        alone = of(_of_box(week, box), *_drawn([box.music]))
+        found[box_anchor(number)] = of(alone, *_drawn(box.variants)), alone
+    for place, warmup in orders.warmups.items():
+        found[warmup_anchor(place)] = (of(*_drawn(warmup.printed)),)
+    for place, item in orders.technique.items():
+        found[technique_anchor(place)] = (
+            (of(_of_box(week, item.box), *_drawn([item.music])),)
+            if isinstance(item, CheckOrders)
+            else (of(*_drawn(_wanted(item))),)
+        )
+    return found
+
+
+def _of_box(week: Week, orders: BoxOrders) -> tuple[object, ...]:
+    box = orders.box
+    title = week.piece(box.piece).title if box.piece else ""
+    return title, box.bars, box.place, box.abc, box.marks
+
+
+def _wanted(orders: ScaleOrders | StudyOrders | DrillOrders) -> Sequence[Order[Any]]:
+    if isinstance(orders, DrillOrders):
+        return (orders.drills,)
+    return orders.printed if isinstance(orders, ScaleOrders) else (orders.music, *orders.variants)
+
+
+def _drawn(wanted: Iterable[Order[Any]]) -> Iterator[object]:
+    """All that the notes of orders look like; what cannot be made is not printed."""
+    for order in wanted:
+        try:
+            made = order.made()
+        except InputError:
+            continue
+        for one in made if isinstance(made, tuple) else (made,):
+            music = one if isinstance(one, Excerpt) or one is None else one.music
+            yield order.name, music and (music.xml, music.boxes, music.open_ends)
+
+
+def kept(wanted: Mapping[str, Digests], earlier: Sequence[WorkbookFacts]) -> Kept:
+    """What need not be printed again, and where it is.
+
+    Args:
+        wanted: Digests of the music by anchor.
+        earlier: Workbooks of the player, the latest first.
+    """
+    found: dict[str, Place] = {}
+    for anchor, (digest, *_) in wanted.items():
+        book = next((book for book in earlier if digest in book.music), None)
+        if book is not None:
+            found[anchor] = Place(book.week, book.music[digest])
+    return found
+
+
+def printed_pages(document: Document, wanted: Mapping[str, Digests], in_print: Kept) -> dict[str, int]:
+    """The page on which the music of each digest is printed in a workbook, from 1.
+
+    Args:
+        document: The pages, before they are put on sheets.
+        wanted: Digests of the music by anchor.
+        in_print: What is not printed again.
+    """
+    return {
+        digest: number
+        for number, page in enumerate(document.pages, start=1)
+        for anchor in page.anchors
+        if anchor in wanted and anchor not in in_print
+        for digest in wanted[anchor]
     }
-    warmups = frozenset(place for place, item in enumerate(week.warmups) if item.key and item in last.warmups)
-    old = [(item, _source(last, item.piece)) for item in last.technique]
-    technique = frozenset(
-        place
-        for place, item in enumerate(week.technique)
-        if (item.bars or item.drill in boxes) and (item, _source(week, item.piece)) in old
-    )
-    return Kept(boxes, warmups, technique)
 
 
-def _printed(week: Week, box: BoxItem) -> tuple[Any, ...]:
-    """Everything that the music of a box and of its variants is made from."""
-    variants = box_variants(box, week.player.level)
-    return box.bars, box.abc, box.place, box.marks, tuple(variants), _source(week, box.piece)
-
-
-def _source(week: Week, piece_id: str | None) -> tuple[Any, ...]:
-    if piece_id is None:
-        return ()
-    piece = week.piece(piece_id)
-    return piece.title, piece.part, piece.marks, piece.pupil_bars, week.score_paths.get(piece_id)
-
-
-def last_week(week: Week) -> Week:
-    """The week file of the same player, in the same folder, that starts last before this one.
+def earlier_workbooks(week: Week) -> tuple[WorkbookFacts, ...]:
+    """The workbooks of earlier weeks of the same player that stand beside the week file, the latest first.
 
     Raises:
-        WeekError: There is none, or it has faults.
+        WeekError: There is none.
     """
     folder = week.path.parent
-    found: list[tuple[Any, Path]] = []
-    for path in sorted(folder.glob("*.toml")):
-        start = _start_of(path, week.player.name)
-        if start is not None and start < week.week.start and path.resolve() != week.path.resolve():
-            found.append((start, path))
+    read = [read_facts(path) for path in sorted(folder.glob("*.pdf"))]
+    found = [
+        facts
+        for facts in read
+        if facts and facts.week < week.week.start and same_player(facts.player, week.player.name)
+    ]
     if not found:
         raise WeekError(
-            f"there is no earlier week file of {week.player.name} in {folder}.",
+            f"there is no earlier workbook (PDF) of {week.player.name} in {folder} that says what it holds.",
             where=str(week.path),
             hint="Without one everything is new: leave out --new.",
         )
-    return load_week(max(found)[1])
-
-
-def _start_of(path: Path, player: str) -> Any:
-    """First day of a week file of that player; None for any other file."""
-    raw = read_document(path).raw
-    said, days = raw.get("player"), raw.get("week")
-    if not isinstance(said, dict) or not isinstance(days, dict) or said.get("name") != player:
-        return None
-    return days.get("start")
+    return tuple(sorted(found, key=lambda facts: facts.week, reverse=True))

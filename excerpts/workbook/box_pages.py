@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from string import ascii_lowercase
@@ -19,6 +18,7 @@ from excerpts.week.plan import Plan, PlanDay, RecipeStep, recipe
 from excerpts.week.plan.describe import listen_for
 from excerpts.weekfile.items import BoxItem
 from excerpts.workbook import pages
+from excerpts.workbook.already_printed import Kept, box_anchor
 from excerpts.workbook.pace import without_tempo
 from excerpts.workbook.page_names import Names, capital
 from excerpts.workbook.page_texts import Dates, PageTexts
@@ -54,7 +54,7 @@ class BoxPages:
         reader: Who it is for.
         texts: The words of the pages.
         music: Cuts and engraves.
-        kept: Boxes whose music is in print already, by their ids, each with its number there.
+        kept: Where music is in print already.
     """
 
     def __init__(
@@ -64,7 +64,7 @@ class BoxPages:
         reader: Reader,
         texts: PageTexts,
         music: Music,
-        kept: Mapping[str, int] | None = None,
+        kept: Kept | None = None,
     ) -> None:
         self.kept = kept or {}
         self.week = week
@@ -89,11 +89,11 @@ class BoxPages:
             [self._variant(orders, excerpt, one) for one in orders.variants] if excerpt is not None else []
         )
         played = [one.name for one, block in zip(orders.variants, blocks, strict=False) if block.systems]
-        steps = self._recipe(box, days, tempos, played, excerpt)
+        steps = self._recipe(box, days, tempos, played, excerpt, box_anchor(number) in self.kept)
         marks = self._marks(steps, len(played))
         printed = [one for one in blocks if one.systems]
         page = BoxPage(
-            anchor=f"box-{number}",
+            anchor=box_anchor(number),
             number=number,
             title=self.names.box(box),
             subline=subline,
@@ -106,11 +106,11 @@ class BoxPages:
             refused=tuple(one for one in blocks if not one.systems),
             record=self._record(number, box, days, tempos),
         )
-        return self._without_music(page, box) if box.id in self.kept else page
+        return self._without_music(page) if page.anchor in self.kept else page
 
-    def _without_music(self, page: BoxPage, box: BoxItem) -> BoxPage:
-        """The page of a box that was printed last week: its way and its record are new, its music is not."""
-        told = self.texts("kept", number=self.kept[box.id])
+    def _without_music(self, page: BoxPage) -> BoxPage:
+        """The page of a box that an earlier workbook has: its way and its record are new, its music is not."""
+        told = self.texts("kept", **self.dates.place(self.kept[page.anchor], self.week.week.start))
         return replace(page, music=None, paste=0.0, variants=(), refused=(), kept=told)
 
     def _music(self, number: int, box: BoxItem, excerpt: Excerpt | None) -> tuple[MusicBlock | None, str]:
@@ -156,17 +156,24 @@ class BoxPages:
         tempos: tuple[Tempo, ...],
         played: list[str],
         excerpt: Excerpt | None,
+        in_print: bool,
     ) -> tuple[pages.RecipeStep, ...]:
         deep = next((day.minutes for day in days if day.depth), None)
         context = excerpt is None or _has_context(excerpt)
         steps = recipe(deep or ALL_STEPS, rhythms=bool(played), context=context)
         return tuple(
-            self._step(number, step if deep else replace(step, minutes=0), box, tempos, played)
+            self._step(number, step if deep else replace(step, minutes=0), box, tempos, played, in_print)
             for number, step in enumerate(steps, start=1)
         )
 
     def _step(
-        self, number: int, step: RecipeStep, box: BoxItem, tempos: tuple[Tempo, ...], played: list[str]
+        self,
+        number: int,
+        step: RecipeStep,
+        box: BoxItem,
+        tempos: tuple[Tempo, ...],
+        played: list[str],
+        in_print: bool,
     ) -> pages.RecipeStep:
         name = step.name
         if name == "rhythms" and any("separate" in one.split("+") for one in played):
@@ -174,7 +181,7 @@ class BoxPages:
         else:
             name_id = name
         text_id = "written_text_goal" if name == "written" and not tempos else f"{name}_text"
-        if name == "rhythms" and box.id in self.kept:
+        if name == "rhythms" and in_print:
             text_id = "rhythms_text_kept"
         marks = self._listed([f"{number}{letter}" for letter in ascii_lowercase[: len(played)]])
         return pages.RecipeStep(

@@ -16,7 +16,7 @@ from excerpts.week.orders.check import orders_told
 from excerpts.week.plan import Plan, plan_week, tight_places, tight_text
 from excerpts.weekfile.faults import Fault, WeekFaultsError
 from excerpts.words import Words
-from excerpts.workbook.already_printed import NOTHING, Kept, kept
+from excerpts.workbook.already_printed import Kept, digests, kept, printed_pages
 from excerpts.workbook.blocks import Only, body_strips, first_strips
 from excerpts.workbook.box_pages import BoxPages
 from excerpts.workbook.editions import Edition, EditionName, edition
@@ -68,7 +68,7 @@ def build_workbook(
     paper: EditionName | None = None,
     today: date | None = None,
     only: Collection[Only] = (),
-    last: Week | None = None,
+    earlier: Sequence[WorkbookFacts] = (),
     memory: RenderCache | None = None,
 ) -> Built:
     """Build the workbook of a week.
@@ -79,14 +79,14 @@ def build_workbook(
             where it is left out.
         today: A day to mark in the plan, and to count from.
         only: The sections that are wanted; empty for all.
-        last: The week before: what its workbook has in print is not printed again.
+        earlier: Workbooks of the player, the latest first: music that they hold is not printed again.
         memory: Knows what was made before.
 
     Raises:
         WeekFaultsError: A score, part or bar is not there, or a warm-up cannot be made; all such faults are told.
     """
     with collector_paused():
-        return _built(week, paper or week.paper, today, only, last, memory or RenderCache())
+        return _built(week, paper or week.paper, today, only, earlier, memory or RenderCache())
 
 
 def _built(
@@ -94,7 +94,7 @@ def _built(
     paper: EditionName,
     today: date | None,
     only: Collection[Only],
-    last: Week | None,
+    earlier: Sequence[WorkbookFacts],
     memory: RenderCache,
 ) -> Built:
     start = perf_counter()
@@ -108,14 +108,16 @@ def _built(
         raise WeekFaultsError(told.faults)
     measured = week_music(week)
     plan = plan_week(week, measured)
-    in_print = kept(week, last) if last else NOTHING
+    wanted = digests(week, music.orders, f"{kind.staff_mm} {kind.print}")
+    in_print = kept(wanted, earlier)
     book = page_models(week, plan, kind, texts, music, today, in_print)
     modelled = perf_counter()
     before = rehearsal(week, plan, measured, texts)
     document = _laid_out(book, kind, size, texts, music, only, memory, [] if size.narrow else before.strips())
     pages = len(document.pages)
     sheets, said = imposed(document) if size.folded else document, list[str]()
-    facts = WorkbookFacts(player.name, week.week.start)
+    held = {} if only else printed_pages(document, wanted, in_print)
+    facts = WorkbookFacts(player.name, week.week.start, held)
     pdf = write_pdf(sheets, tagged=not size.folded, music=music.log, said=said, facts=facts.entries())
     done = perf_counter()
     return Built(
@@ -198,11 +200,11 @@ def page_models(
     texts: PageTexts,
     music: Music,
     today: date | None = None,
-    in_print: Kept = NOTHING,
+    in_print: Kept | None = None,
 ) -> Workbook:
     """Everything that the workbook prints, as plain values."""
     sections = Sections(week, plan, texts, music, in_print)
-    boxes = BoxPages(week, plan, kind, texts, music, in_print.boxes).build()
+    boxes = BoxPages(week, plan, kind, texts, music, in_print).build()
     first = FirstPage(week, plan, kind, texts, today).build(boxes, sections.warmup_names())
     day = Dates(texts).day(week.week.start)
     return Workbook(
@@ -219,6 +221,7 @@ def page_models(
         technique_texts=sections.technique_texts(),
         boxes=boxes,
         pieces=sections.pieces(),
+        cites=bool(in_print),
     )
 
 

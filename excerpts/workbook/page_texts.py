@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 from datetime import date
+from typing import TYPE_CHECKING
 
 from excerpts.errors import FailedVariantError, VariantError
 from excerpts.variants import instruction
 from excerpts.words import Words
+
+if TYPE_CHECKING:
+    from excerpts.workbook.already_printed import Place
 
 
 class PageTexts:
@@ -98,3 +102,8 @@ class Dates:
     def line(self, day: date) -> str:
         """Short name and number: "Mon 30"."""
         return f"{self.short(day)} {day.day}"
+
+    def place(self, place: Place, week: date) -> dict[str, object]:
+        """A page of an earlier workbook, for a message: its date, with the year where it is another, and its page."""
+        told = self.day(place.week) if place.week.year == week.year else self.full(place.week)
+        return {"date": told, "page": place.page}

@@ -42,6 +42,7 @@ class MusicBlock:
         mark: Short label before the title ("3a"), empty for none.
         note: Why there is no music, for a variant that does not fit; empty otherwise.
         minutes: Minutes a day, None where the plan gives none of its own.
+        anchor: Its name in the workbook, by which it can be found later; empty for none.
     """
 
     title: str
@@ -50,6 +51,7 @@ class MusicBlock:
     mark: str = ""
     note: str = ""
     minutes: int | None = None
+    anchor: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -267,7 +269,7 @@ class BoxPage:
         variants: Practice versions.
         refused: Notes in place of the versions that do not fit.
         record: What the player writes down.
-        kept: What to say of a box whose music was printed last week; empty where it is printed.
+        kept: Which earlier workbook has the music of the box; empty where it is printed.
     """
 
     anchor: str
@@ -335,6 +337,7 @@ class Workbook:
         technique_texts: Technique in words.
         boxes: The boxes.
         pieces: The repertoire.
+        cites: Whether it names pages of other workbooks.
     """
 
     title: str
@@ -350,3 +353,4 @@ class Workbook:
     technique_texts: tuple[TextItem, ...]
     boxes: tuple[BoxPage, ...]
     pieces: tuple[PieceRow, ...]
+    cites: bool = False

@@ -13,11 +13,11 @@ from excerpts.variants.passage import where
 from excerpts.warmups import short_name, warmup_line
 from excerpts.warmups.heard_key import drone_named
 from excerpts.week import Week
-from excerpts.week.orders import DrillOrders, Order, ScaleOrders, StudyOrders
+from excerpts.week.orders import CheckOrders, DrillOrders, Order, ScaleOrders, StudyOrders
 from excerpts.week.places import bars_of
 from excerpts.week.plan import Plan, repertoire
 from excerpts.weekfile.items import Piece, TechniqueItem, WarmupItem
-from excerpts.workbook.already_printed import NOTHING, Kept
+from excerpts.workbook.already_printed import Kept, box_anchor, technique_anchor, warmup_anchor
 from excerpts.workbook.pace import without_tempo
 from excerpts.workbook.page_names import Names
 from excerpts.workbook.page_texts import Dates, PageTexts
@@ -58,11 +58,13 @@ class Sections:
         plan: Its plan.
         texts: The words of the pages.
         music: Cuts and engraves.
-        kept: What is in print already.
+        kept: Where music is in print already.
     """
 
-    def __init__(self, week: Week, plan: Plan, texts: PageTexts, music: Music, kept: Kept = NOTHING) -> None:
-        self.kept = kept
+    def __init__(
+        self, week: Week, plan: Plan, texts: PageTexts, music: Music, kept: Kept | None = None
+    ) -> None:
+        self.kept = kept or {}
         self.week = week
         self.plan = plan
         self.texts = texts
@@ -81,21 +83,31 @@ class Sections:
         """The warm-ups in words, and those in notes that are in print already."""
         items = enumerate(self.week.warmups)
         return tuple(
-            TextItem(item.text or self.texts("kept_item", what=self._short_name(item)), item.minutes)
+            TextItem(item.text or self._kept(self._short_name(item), warmup_anchor(place)), item.minutes)
             for place, item in items
-            if item.text or place in self.kept.warmups
+            if item.text or warmup_anchor(place) in self.kept
         )
 
     def warmups(self) -> tuple[MusicBlock, ...]:
         """The warm-ups in notes: each as it stands where no variant is asked for, else in its variants."""
         made = self.music.orders.warmups
-        new = [orders for place, orders in made.items() if place not in self.kept.warmups]
-        wanted = [(orders, one) for orders in new for one in orders.printed]
-        first_plain = next((place for place, (_, one) in enumerate(wanted) if not one.name), -1)
-        return tuple(
-            self._scale(orders, one, self.texts("warmup_text") if place == first_plain else "")
-            for place, (orders, one) in enumerate(wanted)
-        )
+        blocks: list[MusicBlock] = []
+        told = self.texts("warmup_text")  # once, with the first that has no variant
+        for place, orders in made.items():
+            if warmup_anchor(place) in self.kept:
+                continue
+            own = []
+            for one in orders.printed:
+                own.append(self._scale(orders, one, "" if one.name else told))
+                told = told if one.name else ""
+            blocks += _named(own, warmup_anchor(place))
+        return tuple(blocks)
+
+    def _kept(self, what: str, anchor: str, message: str = "kept_item") -> str:
+        """What is in print already, with its place; what is not, as it is."""
+        if anchor not in self.kept:
+            return what
+        return self.texts(message, what=what, **self.dates.place(self.kept[anchor], self.week.week.start))
 
     def _scale(self, orders: ScaleOrders, order: Order[Excerpt], told: str) -> MusicBlock:
         words, item, variant = self.texts.words, orders.item, order.name
@@ -122,18 +134,21 @@ class Sections:
         numbers = {box.id: place for place, box in enumerate(self.week.boxes, start=1)}
         items = []
         for place, item in enumerate(self.week.technique):
+            anchor = technique_anchor(place)
             if item.text:
-                items.append(TextItem(item.text, item.minutes))
+                items.append(TextItem(self._kept(item.text, anchor, "kept_check"), item.minutes))
             elif item.drill:
                 number = numbers[item.drill]
                 told = self._drill(item, number)
-                told = self.texts("kept_item", what=told) if place in self.kept.technique else told
-                items.append(TextItem(told, item.minutes, f"box-{number}"))
-            elif item.piece and (place in self.kept.technique or item.piece not in self.week.score_paths):
+                to_box = "" if anchor in self.kept else box_anchor(number)
+                items.append(TextItem(self._kept(told, anchor), item.minutes, to_box))
+            elif item.piece and (anchor in self.kept or item.piece not in self.week.score_paths):
                 bars = bars_of(self.week, item.piece, item.bars or "", self.texts.words)
                 told = f"{self.week.piece(item.piece).title}, {bars}"
-                told = self.texts("kept_item", what=told) if place in self.kept.technique else told
-                items.append(TextItem(told, item.minutes))
+                items.append(TextItem(self._kept(told, anchor), item.minutes))
+            elif item.key and anchor in self.kept:
+                told = short_name(item.key, item.pattern, self.texts.words)
+                items.append(TextItem(self._kept(told, anchor), item.minutes))
         return tuple(items)
 
     def _drill(self, item: TechniqueItem, number: int) -> str:
@@ -146,15 +161,28 @@ class Sections:
         """Bars of studies, scales, and drills on boxes, with the variants asked for."""
         blocks: list[MusicBlock] = []
         for place, orders in self.music.orders.technique.items():
-            if place in self.kept.technique:
+            anchor = technique_anchor(place)
+            if anchor in self.kept:
                 continue
             if isinstance(orders, ScaleOrders):
-                blocks += [self._scale(orders, one, "") for one in orders.printed]
+                own = [self._scale(orders, one, "") for one in orders.printed]
             elif isinstance(orders, DrillOrders):
-                blocks += drill_blocks(self.week, orders, self.texts, self.music)
+                own = drill_blocks(self.week, orders, self.texts, self.music)
+            elif isinstance(orders, CheckOrders):
+                own = self._check(orders)
             else:
-                blocks += self._study(orders)
+                own = self._study(orders)
+            blocks += _named(own, anchor)
         return tuple(blocks)
+
+    def _check(self, orders: CheckOrders) -> list[MusicBlock]:
+        """The music of a retired box that comes back for a check; what to do stands among the technique in words."""
+        excerpt = orders.music.made()
+        if excerpt is None:
+            return []
+        engraving = self.music.engrave(excerpt, self.music.in_context)
+        head = self.names.box(orders.box.box)
+        return [MusicBlock(head, systems=self.music.pictures.of(engraving, head))]
 
     def _study(self, orders: StudyOrders) -> list[MusicBlock]:
         words, pictures, item = self.texts.words, self.music.pictures, orders.item
@@ -211,6 +239,12 @@ class Sections:
             minutes=self.texts(told, minutes=most, least=least, most=most) if played else "",
             date=self._performance(piece.date),
         )
+
+
+def _named(blocks: list[MusicBlock], anchor: str) -> list[MusicBlock]:
+    """The blocks of one item; the first that has music has its name."""
+    first = next((place for place, block in enumerate(blocks) if block.systems), -1)
+    return [replace(block, anchor=anchor) if place == first else block for place, block in enumerate(blocks)]
 
 
 def _plainly(order: Order[Excerpt]) -> Excerpt:

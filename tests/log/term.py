@@ -1,7 +1,8 @@
-"""A term of twelve weeks for five invented players, played through with the program itself.
+"""A term of twelve weeks for six invented players, played through with the program itself.
 
 The players practise, miss lessons, leave papers empty or half filled; the teacher enters what there is, hears
-boxes, takes the ways out that are offered, boxes new passages. `python -m tests.log.term` prints the story.
+boxes, takes the ways out that are offered, boxes new passages. One has scores: the workbook of every week is built
+with --new, and every page of an earlier one that it names is looked up there. `python -m tests.log.term` prints it.
 """
 
 from __future__ import annotations
@@ -25,6 +26,8 @@ from excerpts.week.added_warmups import due_scales
 from excerpts.week.plan import plan_week
 from excerpts.weekfile.items import BoxItem
 from excerpts.words import Words
+from tests.log.named_pages import named_pages
+from tests.workbook.weeks import score
 
 WEEKS = 12
 
@@ -43,6 +46,7 @@ class Player:
         empty: Weeks whose paper came home empty.
         half: Whether days and counts are missing on the paper.
         scales: A list of scales for the term, as CSV.
+        score: Its boxes are bars of a score, so that its workbooks hold music.
         speed: What each box can be played at by now, in quarter notes a minute.
     """
 
@@ -55,6 +59,7 @@ class Player:
     empty: tuple[int, ...] = ()
     half: bool = False
     scales: str = ""
+    score: bool = False
     speed: dict[str, float] = field(default_factory=dict)
 
 
@@ -68,7 +73,7 @@ def piece(name: str, title: str, more: str = "") -> str:
 
 
 def players() -> list[Player]:
-    """The five."""
+    """The six."""
     return [
         Player(
             "Tove Birk",
@@ -148,6 +153,22 @@ def players() -> list[Player]:
             ],
             3.0,
         ),
+        Player(
+            "Wim Sand",
+            'instrument = "violin"\nlevel = "middle"\nage = 12\n[week]\nstart = 2026-09-11\n'
+            "minutes = {mon = 30, wed = 30, fri = 30}\n",
+            piece("river", "River", 'score = "river.musicxml"'),
+            [
+                box("river-1", "river", "1-2", "crotchet = 88").replace('place = "bars ', 'bars = "'),
+                box("river-2", "river", "3-4", "crotchet = 96").replace('place = "bars ', 'bars = "'),
+                box("river-3", "river", "6-7", "crotchet = 88").replace('place = "bars ', 'bars = "'),
+                box("river-4", "river", "11-12", "crotchet = 96").replace('place = "bars ', 'bars = "'),
+            ],
+            2.5,
+            missed=(6,),
+            empty=(3,),
+            score=True,
+        ),
     ]
 
 
@@ -167,6 +188,8 @@ class Term:
         listed = 'scales = "scales.csv"\n' if player.scales else ""
         if listed:
             (folder / "scales.csv").write_text(player.scales, encoding="utf-8")
+        if player.score:
+            score(folder / "river.musicxml")
         text = f'format = 1\n{listed}[player]\nname = "{player.name}"\n{player.head}{player.pieces}{first}'
         self.path = folder / "week-1.toml"
         self.path.write_text(text, encoding="utf-8")
@@ -179,6 +202,8 @@ class Term:
         for number in range(1, WEEKS + 1):
             week = load_week(self.path)
             self._check(week)
+            if self.player.score:
+                yield from (f"  {number:2} {line}" for line in named_pages(self.path, number > 1))
             rows = self._practise(week, number)
             if rows:
                 append_rows(log_path(week), rows, week.player.name, Words(week.player.words))

@@ -1,4 +1,4 @@
-"""Slow tier: a simulated term of twelve weeks for five invented players, next week after next week.
+"""Slow tier: a simulated term of twelve weeks for six invented players, next week after next week.
 
 With missed lessons, empty logs and half-filled papers it never dead-ends, never loses a box, and ends with boxes
 retired. `python -m tests.log.term` prints the story.
@@ -15,7 +15,7 @@ from tests.log.term import WEEKS, whole_term
 
 
 @pytest.mark.slow
-def test_a_term_of_five_players(tmp_path: Path) -> None:
+def test_a_term_of_six_players(tmp_path: Path) -> None:
     start = time.process_time()
     told: list[str] = []
     for term, story in whole_term(tmp_path):
@@ -32,6 +32,7 @@ def test_a_term_of_five_players(tmp_path: Path) -> None:
         "as you chose",
         "joins the rotation",
         "ticked in the list (7 of 7)",
+        "bars 1–2: workbook of 11 September, page 2, is there",
     ):
         assert seen in events
     assert time.process_time() - start < 60

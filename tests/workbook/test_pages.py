@@ -22,7 +22,6 @@ from excerpts.week import load_week
 from excerpts.week.places import beats_of
 from excerpts.words import Words
 from excerpts.workbook import build_workbook
-from excerpts.workbook.already_printed import kept, last_week
 from excerpts.workbook.editions import EDITIONS, EditionName, edition
 from excerpts.workbook.impose import folded_order
 from excerpts.workbook.music_names import SpokenNames
@@ -270,52 +269,6 @@ def test_only_some_sections(tmp_path: Path) -> None:
     both = _text(build_workbook(read, only=("plan", "warm-ups")).pdf)
     assert "Missed a day?" in both
     assert "G major scale" in both
-
-
-def _two_weeks(folder: Path, later: str) -> Any:
-    week(folder, OLDER)
-    (folder / "week.toml").rename(folder / "first.toml")
-    return week(folder, later.replace("2026-11-30", "2026-12-07").replace("2026-12-06", "2026-12-13"))
-
-
-def test_what_last_week_had_is_not_printed_again(tmp_path: Path) -> None:
-    later = _two_weeks(tmp_path, OLDER.replace('bars = "9-10"', 'bars = "7-8"'))
-    last = last_week(later)
-    assert last.path.name == "first.toml"
-    found = kept(later, last)
-    assert found.boxes == {"one": 1, "three": 3}
-    assert found.warmups == {0}
-    assert found.technique == {0, 1}
-    text = _text(build_workbook(later, last=last).pdf)
-    assert "The bars are in last week’s workbook, as box 1." in text
-    assert "3a and 3b in" in text
-    assert "G major: in last week’s workbook." in text
-    assert "bars 7–8" in text
-
-
-@pytest.mark.parametrize(
-    "change",
-    [
-        ('level = "middle"', 'level = "upper"'),
-        ("age = 15", 'age = 15\nwords = "us"'),
-        ('title = "Air"', 'title = "Aria"'),
-    ],
-)
-def test_what_looks_otherwise_is_printed_again(tmp_path: Path, change: tuple[str, str]) -> None:
-    later = _two_weeks(tmp_path, OLDER.replace(*change))
-    assert "three" not in kept(later, last_week(later)).boxes
-
-
-def test_the_way_through_a_kept_box_may_change(tmp_path: Path) -> None:
-    later = _two_weeks(tmp_path, OLDER.replace("crotchet = 96", "crotchet = 112"))
-    assert "one" in kept(later, last_week(later)).boxes
-
-
-def test_without_a_week_before_everything_is_new(tmp_path: Path) -> None:
-    from excerpts.errors import WeekError
-
-    with pytest.raises(WeekError, match="no earlier week file of Ada"):
-        last_week(week(tmp_path, OLDER))
 
 
 # --- technique ---

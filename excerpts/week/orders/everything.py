@@ -12,9 +12,10 @@ from excerpts.variants import vary as make_variant
 from excerpts.variants.passage import where
 from excerpts.week.model import Week
 from excerpts.week.orders.boxes import BoxOrders, Vary
-from excerpts.week.orders.exercises import DrillOrders, ScaleOrders, StudyOrders
+from excerpts.week.orders.exercises import CheckOrders, DrillOrders, ScaleOrders, StudyOrders
 from excerpts.week.orders.order import Guard, Order, Trouble
 from excerpts.week.orders.pieces import Pieces
+from excerpts.weekfile.items import TechniqueItem
 from excerpts.weekfile.lines import KeyPath
 from excerpts.words import Words
 
@@ -72,7 +73,7 @@ class Orders:
         make = partial(make_variant, excerpt, name, words=self._words)
         return self._guard.guarded(name, where(excerpt), make)
 
-    def _technique(self, place: int) -> ScaleOrders | StudyOrders | DrillOrders | None:
+    def _technique(self, place: int) -> ScaleOrders | StudyOrders | DrillOrders | CheckOrders | None:
         item, path, player = self.week.technique[place], self._path("technique", place), self.week.player
         if item.key:
             return ScaleOrders(path, item, player.instrument, player.level, self._words, self._guard)
@@ -81,6 +82,18 @@ class Orders:
             return DrillOrders(path, item, box, self.pieces)
         if item.piece:
             return StudyOrders(path, item, self.pieces, self._vary)
+        if item.check:
+            return self._check(item)
+        return None
+
+    def _check(self, item: TechniqueItem) -> CheckOrders | None:
+        """The music of a retired box; None where it has no notes, or its piece is not listed any more."""
+        listed = {piece.id for piece in self.week.pieces}
+        for place, box in enumerate(self.week.retired):
+            if box.id == item.check and (box.abc is not None or (box.bars and box.piece in listed)):
+                return CheckOrders(
+                    item, BoxOrders(self._path("retired", place), box, self.pieces, self._vary)
+                )
         return None
 
     def __iter__(self) -> Iterator[Order[Any]]:
@@ -95,6 +108,8 @@ class Orders:
         for orders in (*self.warmups.values(), *self.technique.values()):
             if isinstance(orders, DrillOrders):
                 yield orders.drills
+            elif isinstance(orders, CheckOrders):
+                yield orders.music
             elif isinstance(orders, StudyOrders):
                 yield orders.music
                 yield orders.short

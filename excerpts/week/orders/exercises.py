@@ -159,3 +159,12 @@ def _why_none(music: Excerpt) -> str:
     except VariantError as refusal:
         return refusal.what
     return "it has no shift that the fingerings show, no crossing, no leap of a fourth or more and no double stop."
+
+
+class CheckOrders:
+    """What the check of a retired box asks for: its music, so that it can be played though its page is weeks back."""
+
+    def __init__(self, item: TechniqueItem, box: BoxOrders) -> None:
+        self.item = item
+        self.box = box
+        self.music = box.music
