@@ -42,7 +42,7 @@ ATTRIBUTES_ORDER: Final = (
     "footnote", "level", "divisions", "key", "time", "staves", "part-symbol", "instruments", "clef",
     "staff-details", "transpose", "for-part", "directive", "measure-style",
 )  # fmt: skip
-"""Order of the children of `<attributes>`."""
+"""Order of the children of `<attributes>`; see `attributes_rank`."""
 
 NOTE_ORDER: Final = (
     "grace", "cue", "chord", "pitch", "unpitched", "rest", "duration", "tie", "instrument", "footnote",
@@ -172,6 +172,11 @@ def unplaced(element: etree._Element) -> etree._Element:
         for name in _OF_THE_PAGE:
             each.attrib.pop(name, None)
     return copy
+
+
+def attributes_rank(name: str) -> int:
+    """Where in the order of `<attributes>` a child belongs; what the schema does not know there comes last."""
+    return ATTRIBUTES_ORDER.index(name) if name in ATTRIBUTES_ORDER else len(ATTRIBUTES_ORDER)
 
 
 def insert_in_order(parent: etree._Element, child: etree._Element, order: tuple[str, ...]) -> None:

@@ -99,7 +99,7 @@ def _base(excerpt: Excerpt, root: etree._Element) -> Voice:
     line = Voice(
         events=(),
         bars=excerpt.bars,
-        measures=tuple(map(read_measure_tag, root.iter("measure"))),
+        measures=tuple(map(read_measure_tag, root.iterfind("part[1]/measure"))),
         head=tuple(map(opaque, takewhile(lambda child: child.tag != "part-list", root))),
         boxes=excerpt.boxes,
         open_ends=excerpt.open_ends,

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 from lxml import etree
 
-from excerpts.musicxml.format import ATTRIBUTES_ORDER, drop, unplaced
+from excerpts.musicxml.format import attributes_rank, drop, unplaced
 from excerpts.musicxml.timeline import (
     COUNTED,
     FIRST_DIVISIONS,
@@ -195,14 +195,9 @@ def attributes_at_start(piece: Slice) -> list[etree._Element]:
 
 def _put_in_front(head: etree._Element, new: etree._Element) -> None:
     """Merge restated values into an `<attributes>`; they stand before its own, which are the later ones."""
-    children = sorted([*new, *head], key=_rank)
+    children = sorted([*new, *head], key=lambda child: attributes_rank(str(child.tag)))
     for child in children:
         head.append(child)
-
-
-def _rank(child: etree._Element) -> int:
-    tag = str(child.tag)
-    return ATTRIBUTES_ORDER.index(tag) if tag in ATTRIBUTES_ORDER else len(ATTRIBUTES_ORDER)
 
 
 def _restated(state: State, already: list[etree._Element]) -> tuple[etree._Element, list[_Thing]]:
@@ -230,7 +225,7 @@ def _restated(state: State, already: list[etree._Element]) -> tuple[etree._Eleme
     new += slashes
     names += [("slashes", "")] if slashes else []
     attributes = etree.Element("attributes")
-    attributes.extend(sorted(new, key=_rank))
+    attributes.extend(sorted(new, key=lambda child: attributes_rank(str(child.tag))))
     return attributes, names
 
 

@@ -13,7 +13,7 @@ from typing import Final
 
 from excerpts.excerpt import BarRef, Box, Position
 from excerpts.musicxml.elements import HIDDEN, Barline, MeasureTag, Sign, Signatures, Time
-from excerpts.musicxml.format import ATTRIBUTES_ORDER
+from excerpts.musicxml.format import attributes_rank
 from excerpts.notes import Event, TimedElement, Voice
 from excerpts.variants.clipping import unprinted
 
@@ -227,7 +227,7 @@ def _attributes_at(edges: Sequence[Fraction], start: Fraction, signs: list[Sign]
 
 def in_order(signs: Iterable[Sign]) -> Signatures:
     """Signatures in the order of the format."""
-    return Signatures(tuple(sorted(signs, key=lambda sign: ATTRIBUTES_ORDER.index(sign.name))))
+    return Signatures(tuple(sorted(signs, key=lambda sign: attributes_rank(sign.name))))
 
 
 def _directions(
