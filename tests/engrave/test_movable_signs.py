@@ -81,6 +81,13 @@ def test_a_dynamic_on_another_stands_right_of_it() -> None:
     assert second.map.dy == pytest.approx(first.map.dy)
 
 
+def test_words_that_run_a_little_into_a_slur_are_set_clear_of_it() -> None:
+    system = drawn(excerpt([[direction("<words>dolce</words>"), "G3:e:slur", "B3:e:/slur", "C5:h."]]))
+    words, slur = place(system, "dir"), place(system, "slur")
+    assert words.left < slur.right
+    assert words.top - slur.bottom > 0.3 * SPACE
+
+
 @pytest.mark.parametrize(("unit", "dots"), [("quarter", 1), ("half", 1), ("eighth", 1), ("quarter", 2)])
 def test_the_dots_of_a_beat_stand_close_to_their_note(unit: str, dots: int) -> None:
     mark = BEAT.format(unit=unit, dots="<beat-unit-dot/>" * dots)

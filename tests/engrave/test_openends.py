@@ -99,6 +99,52 @@ def test_a_hairpin_opens_the_right_way(edge: str, detail: str, opens_left: bool)
     assert max(left, right) == pytest.approx(7.5 / 4, abs=0.01)
 
 
+@pytest.mark.parametrize(("bar", "onset"), [(0, 0), (1, 2), (2, 0), (2, 3)])
+@pytest.mark.parametrize(
+    ("kind", "edge"), [("tie", "end"), ("tie", "start"), ("slur", "end"), ("slur", "start")]
+)
+def test_an_open_end_hangs_on_its_own_note_among_many_of_its_pitch(
+    kind: str, edge: str, bar: int, onset: int
+) -> None:
+    end = OpenEnd(kind, edge, _at(bar, onset), pitch="C5")  # type: ignore[arg-type]
+    engraving = _one(["C5:q C5:q C5:q C5:q"] * 3, end)
+    ((_, arc),) = _drawn(engraving, kind)
+    assert len(engraving.systems) == 1
+    head = next(n.head for n in engraving.systems[0].notes if n.bar == bar and n.onset == onset)
+    if kind == "slur":
+        at, bare = (head.left + head.right) / 2, 0.1
+    else:
+        at, bare = (head.right, 0.6) if edge == "end" else (head.left, 0.6)
+    near = arc.rect.left if edge == "end" else arc.rect.right
+    assert near == pytest.approx(at, abs=bare)
+
+
+@pytest.mark.parametrize("voice", ["1", "of another name"])
+@pytest.mark.parametrize("pitch", ["E4", "G4", "C5"])
+def test_an_open_tie_hangs_on_its_own_note_of_a_chord(pitch: str, voice: str) -> None:
+    engraving = _one(["C5:w", "E4+G4+C5:w"], OpenEnd("tie", "end", _at(1, 0), 1, voice, pitch, "above"))
+    ((_, tie),) = _drawn(engraving, "tie")
+    (head,) = (n.head for n in engraving.systems[0].notes if n.bar == 1 and n.pitch == pitch)
+    foot = tie.rect.bottom - engraving.systems[0].drawing.top_mm
+    assert head.top < foot < head.bottom
+
+
+@pytest.mark.parametrize("voice", ["1", "2"])
+def test_of_two_voices_in_unison_the_open_tie_hangs_on_its_own(voice: str) -> None:
+    second = (
+        "<backup><duration>32</duration></backup><note><pitch><step>C</step><octave>5</octave></pitch>"
+        "<duration>32</duration><voice>2</voice><type>whole</type></note>"
+    )
+    music = excerpt(
+        [["C5:h", "C5:h", second]], open_ends=[OpenEnd("tie", "end", _at(0, 0), voice=voice, pitch="C5")]
+    )
+    engraving = engrave(music, Style())
+    ((_, tie),) = _drawn(engraving, "tie")
+    heads = {n.voice: n.head for n in engraving.systems[0].notes if n.onset == 0}
+    assert abs(heads["1"].right - heads["2"].right) > 0.5
+    assert tie.rect.left == pytest.approx(heads[voice].right, abs=0.6)
+
+
 def test_an_open_end_at_a_note_that_is_not_there_draws_nothing() -> None:
     assert _drawn(_one(BARS, OpenEnd("tie", "end", _at(2, 3), pitch="E2")), "tie") == []
 

@@ -56,9 +56,8 @@ def quiet(ran: Ran, folder: Path) -> None:
     assert ran.status == 0, ran.err[-1000:]
     fonts = ("urllib.Request ('data:", f"urllib.Request ('file://{ROOT}/templates/")
     assert {what for what in ran.reached if not what.startswith(fonts)} == set()
-    libraries = {
-        str(Path(path).resolve()) for path in (*sysconfig.get_paths().values(), sys.prefix, sys.base_prefix)
-    }
+    roots = (*sysconfig.get_paths().values(), *filter(None, sys.path), sys.prefix, sys.base_prefix)
+    libraries = {str(Path(path).resolve()) for path in roots}
     ours = (
         str(folder),
         str(ROOT),

@@ -56,6 +56,16 @@ def test_half_an_hour() -> None:
     assert [item.in_depth for item in tuesday.section("passages")] == [True, False]
 
 
+def test_the_box_of_yesterday_comes_back_where_that_leaves_six_minutes_to_that_of_today() -> None:
+    shapes: set[tuple[int, ...]] = set()
+    for minutes in range(6, 46):
+        tuesday = plan_week(week(minutes=str(minutes), boxes=2)).days[1]
+        if len(tuesday.in_depth) == 1:
+            shapes.add(tuple(item.minutes for item in tuesday.section("passages")))
+    assert {(7,), (6, 2)} <= shapes
+    assert all(6 <= one[0] and one[1] == 2 if len(one) == 2 else one[0] <= 7 for one in shapes)
+
+
 def test_an_hour_has_two_boxes_in_depth_and_two_breaks() -> None:
     day = plan_week(week(minutes="60", boxes=3)).days[0]
     assert [item.box for item in day.in_depth] == ["b0", "b1"]
