@@ -10,7 +10,7 @@ from excerpts.errors import WeekError
 from excerpts.log.next_week_draft import NextWeekDraft, below
 from excerpts.log.offers import STUCK_WEEKS, Way, best, harder_first, other_variants, simpler
 from excerpts.log.row import LogRow
-from excerpts.log.standing import CLEAN_DAYS, Standing, standing
+from excerpts.log.standing import CLEAN_DAYS, Standing, enough, standing
 from excerpts.variants import title
 from excerpts.week.places import bars_of
 from excerpts.weekfile.edit_text import Value
@@ -58,16 +58,7 @@ def _stay(story: NextWeekDraft, box: BoxItem, now: Standing) -> None:
     values: dict[str, Value | None] = {}
     if box.since is None and (now.practised or box.id in story.own):
         values["since"] = story.since(box)
-    tempo = now.reached or now.tried
-    if not now.practised:
-        story.tell("unchanged", box=story.box(box))
-    elif box.target is not None and tempo is not None:
-        start = below(tempo, box.target)
-        values["start"] = story.start_value(box, start)
-        told = "stays" if now.reached else "stays_none_clean"
-        story.tell(told, box=story.box(box), reached=story.tempo(tempo), start=story.tempo(start))
-    else:
-        story.tell("stays_goal", box=story.box(box))
+    values |= _start(story, box, now)
     if values:
         story.change(box, values)
     if now.heard is False:
@@ -76,6 +67,30 @@ def _stay(story: NextWeekDraft, box: BoxItem, now: Standing) -> None:
         story.tell("one_day", days=now.goal_days, wanted=CLEAN_DAYS)
     if story.weeks(box) >= STUCK_WEEKS and not now.moving:
         _offer(story, box, now)
+
+
+def _start(story: NextWeekDraft, box: BoxItem, now: Standing) -> dict[str, Value | None]:
+    """The new start of a box, and the line that tells it: below the last tempo that had the wanted runs."""
+    tempo = now.held if now.reached else now.tried
+    if not now.practised:
+        story.tell("unchanged", box=story.box(box))
+        return {}
+    if box.target is None or (now.held or now.tried) is None:
+        story.tell("stays_goal", box=story.box(box))
+        return {}
+    runs = {"wanted": story.week.clean_runs(box)}
+    fast = now.fastest
+    if fast is not None and fast.tempo is not None and not enough(fast, runs["wanted"]):
+        runs |= {"n": fast.clean or 0}
+        story.tell("fewer", box=story.box(box), tempo=story.tempo(fast.tempo), **runs)
+    if tempo is None:
+        story.tell("fewer_start")
+        return {}
+    start = below(tempo, box.target)
+    told = ("held" if "n" in runs else "stays") if now.reached else "stays_none_clean"
+    story.tell(told, box=story.box(box), reached=story.tempo(tempo), start=story.tempo(start), **runs)
+    story.starts[box.id] = start
+    return {"start": story.start_value(box, start)}
 
 
 def _offer(story: NextWeekDraft, box: BoxItem, now: Standing) -> None:
@@ -92,7 +107,7 @@ def _offers(story: NextWeekDraft, box: BoxItem) -> list[tuple[Way, str]]:
         offers.append(("shorten", bars_of(story.week, box.piece, found[0], words)))
     if names := other_variants(box, level):
         offers.append(("variant", "; ".join(title(name, words) for name in names)))
-    if target := simpler(box, best(box, _own_rows(story, box))):
+    if target := simpler(box, best(box, _own_rows(story, box), story.week.clean_runs(box))):
         offers.append(("simplify", story.tempo(target)))
     return [*offers, ("park", "")]
 
@@ -150,7 +165,7 @@ def _vary(story: NextWeekDraft, box: BoxItem) -> None:
 
 
 def _simplify(story: NextWeekDraft, box: BoxItem) -> None:
-    target = simpler(box, best(box, _own_rows(story, box)))
+    target = simpler(box, best(box, _own_rows(story, box), story.week.clean_runs(box)))
     if target is None or box.target is None:
         raise WeekError(
             f'The box "{box.id}" has no target tempo to come down from.',

@@ -12,6 +12,7 @@ from typing import Any
 from excerpts.errors import WeekError
 from excerpts.log.box_decisions import carry_boxes
 from excerpts.log.checks import add_check, carry_parked, carry_retired, name_parked
+from excerpts.log.ease_in import ease_in
 from excerpts.log.edits import Carried, Edit
 from excerpts.log.next_days import next_days
 from excerpts.log.next_week_draft import MOST_BOXES, NextWeekDraft
@@ -69,6 +70,7 @@ def carry(
     name_parked(story)
     propose(story)
     _cap(story)
+    ease_in(story)
     _week(story, last, focus)
     _something_left(story)
     return Carried(first, last, tuple(story.steps), tuple(story.lines))

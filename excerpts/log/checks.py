@@ -64,7 +64,7 @@ def _come_back(story: NextWeekDraft, box: RetiredBox) -> None:
         story.tell("back_without_piece", box=story.box(box), piece=box.piece)
         return
     values: dict[str, Value | None] = {"retired": None, "checks": None}
-    if box.target is not None and (tempo := now.reached or now.tried) is not None:
+    if box.target is not None and (tempo := now.held or now.tried) is not None:
         values["start"] = story.start_value(box, below(tempo, box.target))
     if len(story.in_work) >= MOST_BOXES[story.week.player.level]:
         story.steps.append(Edit("move", "retired", box.id, to="parked", values=values))

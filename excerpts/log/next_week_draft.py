@@ -13,6 +13,7 @@ from excerpts.log.edits import Edit
 from excerpts.log.log_cells import file_words
 from excerpts.log.log_names import box_text
 from excerpts.log.row import LogRow
+from excerpts.log.standing import weeks_at_work
 from excerpts.variants.tempo_steps import METRONOME_NUMBERS, one_down
 from excerpts.week import Week
 from excerpts.week.places import box_name
@@ -43,6 +44,7 @@ class NextWeekDraft:
         steps: The changes so far.
         lines: What is told so far.
         in_work: Ids of the boxes that stay in work.
+        starts: The new start of each box that gets one, by its id.
         moved: Ids of the boxes that come to be retired, parked, or in work again.
     """
 
@@ -56,6 +58,7 @@ class NextWeekDraft:
     steps: list[Edit] = field(default_factory=list)
     lines: list[str] = field(default_factory=list)
     in_work: list[str] = field(default_factory=list)
+    starts: dict[str, Tempo] = field(default_factory=dict)
     moved: dict[str, set[str]] = field(
         default_factory=lambda: {"retired": set(), "parked": set(), "box": set()}
     )
@@ -115,8 +118,8 @@ class NextWeekDraft:
         self.steps.append(Edit("add", to or "box", values=whole, comment=comment, beside=beside))
 
     def weeks(self, box: BoxItem) -> int:
-        """Whole weeks that a box has been in work when the new week starts."""
-        return (self.start - self.since(box)).days // 7
+        """Weeks in which anything was written down while a box was in work."""
+        return weeks_at_work(self.rows, self.since(box), self.week.week.start)
 
 
 def below(reached: Tempo, target: Tempo) -> Tempo:

@@ -11,7 +11,7 @@ from excerpts.errors import VariantError
 from excerpts.excerpt import Tempo
 from excerpts.instruments.instrument import Level
 from excerpts.log.row import LogRow
-from excerpts.log.standing import rows_of
+from excerpts.log.standing import enough, rows_of
 from excerpts.variants import parse_variant, variants
 from excerpts.variants.tempo_steps import one_down
 from excerpts.week import box_variants
@@ -95,7 +95,7 @@ def simpler(box: BoxItem, reached: Tempo | None) -> Tempo | None:
     return one_down(box.target, _SIMPLER)
 
 
-def best(box: BoxItem, rows: Iterable[LogRow]) -> Tempo | None:
-    """The highest tempo that a box was ever clean at."""
-    tempos = [row.tempo for row in rows_of(box.id, rows) if row.tempo is not None and row.clean != 0]
+def best(box: BoxItem, rows: Iterable[LogRow], wanted: int) -> Tempo | None:
+    """The highest tempo at which a box ever had the wanted clean runs."""
+    tempos = [row.tempo for row in rows_of(box.id, rows) if row.tempo is not None and enough(row, wanted)]
     return max(tempos, key=lambda tempo: tempo.quarters_per_minute, default=None)

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from typing import Final
 
 from excerpts.excerpt import Tempo
@@ -34,6 +34,8 @@ class Standing:
         goal_days: On how many days its goal was reached.
         practised: Whether anything was written about it this week.
         reached: The highest tempo this week with a clean run; None where no tempo was.
+        held: The last tempo at which the wanted runs were reached, since the box came into work; None for none.
+        fastest: The row of this week with the highest tempo that had any clean run counted; None for none.
         tried: The lowest tempo this week, where none was clean.
         moving: This week went beyond all weeks before it since the box came into work.
     """
@@ -45,6 +47,8 @@ class Standing:
     reached: Tempo | None
     tried: Tempo | None
     moving: bool = False
+    held: Tempo | None = None
+    fastest: LogRow | None = None
 
 
 def rows_of(box_id: str, rows: Iterable[LogRow]) -> list[LogRow]:
@@ -80,6 +84,8 @@ def standing(
         reached=reached(this_week),
         tried=_lowest(this_week),
         moving=_beyond(this_week, [row for row in own if _week(row) < week]),
+        held=held(own, wanted),
+        fastest=_fastest(this_week),
     )
 
 
@@ -101,6 +107,59 @@ def reached(rows: Iterable[LogRow]) -> Tempo | None:
     """The highest tempo with a clean run; a tempo without a count was written down because it went."""
     tempos = [row.tempo for row in rows if row.tempo is not None and row.clean != 0]
     return max(tempos, key=lambda tempo: tempo.quarters_per_minute, default=None)
+
+
+def held(rows: Iterable[LogRow], wanted: int) -> Tempo | None:
+    """The last tempo at which the wanted runs were reached: of the last day the highest.
+
+    One lucky run is none of them; a tempo without a count was written down because it went.
+    """
+    counted = [row for row in rows if row.tempo is not None and enough(row, wanted)]
+    last = max(map(_day, counted), default=None)
+    tempos = [row.tempo for row in counted if _day(row) == last and row.tempo is not None]
+    return max(tempos, key=lambda tempo: tempo.quarters_per_minute, default=None)
+
+
+def enough(row: LogRow, wanted: int) -> bool:
+    """Whether a row has the wanted clean runs, or no count."""
+    return row.clean is None or row.clean >= wanted
+
+
+def _fastest(rows: Iterable[LogRow]) -> LogRow | None:
+    counted = [row for row in rows if row.clean and row.tempo is not None]
+    return max(
+        counted,
+        key=lambda row: (row.tempo.quarters_per_minute if row.tempo else 0, row.clean or 0),
+        default=None,
+    )
+
+
+def _day(row: LogRow) -> date:
+    """The day of a row; one without a day belongs to the end of its week, when the paper was read."""
+    return row.date or _week(row) + timedelta(days=6)
+
+
+def weeks_at_work(rows: Iterable[LogRow], since: date, week: date) -> int:
+    """Weeks in which anything was written down while a box was in work: a holiday leaves no rows and does not count.
+
+    Args:
+        rows: The player's log.
+        since: First day of the week in which the box came into work.
+        week: First day of the week that is over; what was written for later weeks is not looked at.
+    """
+    days = [row.date or row.week for row in rows if row.week is not None and since <= row.week <= week]
+    return len({(day - since).days // 7 for day in days if day is not None})
+
+
+def days_off(rows: Iterable[LogRow], start: date) -> int | None:
+    """Days without a row before a new week; None where the log has no rows at all, and so tells nothing.
+
+    Args:
+        rows: The player's log.
+        start: First day of the new week.
+    """
+    played = [_day(row) for row in rows if row.week is not None and row.week < start and row.kind != "heard"]
+    return max((start - max(played)).days - 1, 0) if played else None
 
 
 def _beyond(rows: Sequence[LogRow], before: Sequence[LogRow]) -> bool:

@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
+from excerpts.log.ease_in import LIGHT_DAYS, REST_DAYS
 from excerpts.log.next_week_draft import MOST_BOXES, NUMBERS_BELOW
 from excerpts.log.offers import STUCK_WEEKS
 from excerpts.log.standing import CHECK_RUNS, CLEAN_DAYS
@@ -22,7 +23,7 @@ from excerpts.words import Words
 RULES: Final[Mapping[str, tuple[str, ...]]] = {
     "session": ("order", "shares", "short", "breaks", "young"),
     "box": ("recipe", "runs", "clean_run", "tempos", "variants"),
-    "weeks": ("clean", "heard", "below", "stuck", "checks", "rotation", "boxes", "run_throughs"),
+    "weeks": ("clean", "heard", "below", "stuck", "rest", "checks", "rotation", "boxes", "run_throughs"),
     "turns": ("blocked", "turns", "choose"),
     "performance": ("cold", "order_of_pieces", "light"),
 }
@@ -91,6 +92,8 @@ def notes(words: Words) -> Notes:
         "checks": ", ".join(str(weeks) for weeks in CHECK_WEEKS[:-1]),
         "last_check": CHECK_WEEKS[-1],
         "stuck": STUCK_WEEKS,
+        "rest": REST_DAYS,
+        "light_days": LIGHT_DAYS,
         "below": NUMBERS_BELOW,
         "slowest": METRONOME_NUMBERS[0],
         "fastest": METRONOME_NUMBERS[-1],

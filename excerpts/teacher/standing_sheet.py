@@ -9,6 +9,7 @@ from datetime import date
 
 from excerpts.log import Log, LogRow, Standing, standing
 from excerpts.log.offers import STUCK_WEEKS
+from excerpts.log.standing import weeks_at_work
 from excerpts.week import Week
 from excerpts.weekfile.items import BoxItem, Piece, RetiredBox
 
@@ -19,7 +20,7 @@ class BoxState:
 
     Attributes:
         box: The box.
-        weeks: Whole weeks that it has been in work at the lesson.
+        weeks: Weeks in which anything was written down while it was in work.
         standing: What the log says.
         best: The row with the highest clean tempo this week, or with the most runs; None where there is none.
         broke: Where it broke down this week, with how often.
@@ -86,7 +87,7 @@ def player_state(week: Week, log: Log) -> PlayerState:
     return PlayerState(
         week=week,
         lesson=lesson,
-        boxes=tuple(_box(week, box, log, lesson) for box in week.boxes),
+        boxes=tuple(_box(week, box, log) for box in week.boxes),
         due=tuple(box for box in week.retired if box.due is not None and box.due < lesson),
         run_throughs=tuple((piece, bars, times) for (piece, bars), times in broke.most_common()),
         practised=len({row.date for row in played if row.date is not None}),
@@ -97,13 +98,13 @@ def player_state(week: Week, log: Log) -> PlayerState:
     )
 
 
-def _box(week: Week, box: BoxItem, log: Log, lesson: date) -> BoxState:
+def _box(week: Week, box: BoxItem, log: Log) -> BoxState:
     since = box.since or week.week.start
     own = [row for row in log.rows if row.week == week.week.start and row.box == box.id and row.kind == "box"]
     wanted = week.clean_runs(box)
     return BoxState(
         box=box,
-        weeks=(lesson - since).days // 7,
+        weeks=weeks_at_work(log.rows, since, week.week.start),
         standing=standing(box, log.rows, wanted=wanted, week=week.week.start, since=since),
         best=_best(own),
         broke=tuple(Counter(row.bars for row in own if row.bars).most_common(3)),

@@ -62,7 +62,7 @@ def test_new_asks_for_a_week_before(tmp_path: Path, capsys: pytest.CaptureFixtur
     shutil.copytree(scores(), tmp_path / "studio")
     only = tmp_path / "studio" / "weeks" / MILA.name
     assert main(["workbook", str(only), "--new", "-o", str(tmp_path / "out.pdf")]) == 2
-    assert "no earlier week file of Mila Fenn" in capsys.readouterr().err
+    assert "no earlier workbook (PDF) of Mila Fenn" in capsys.readouterr().err
 
 
 def test_words_that_are_not_there_are_a_fault_of_the_week_file(

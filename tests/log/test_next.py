@@ -31,7 +31,7 @@ def test_an_empty_log_carries_everything_over(tmp_path: Path) -> None:
 
 
 def test_comments_and_order_are_kept(tmp_path: Path) -> None:
-    _, made = after(week(tmp_path, HEAD + RUN + TONE), [row(tempo=60, clean=2, day=0)])
+    _, made = after(week(tmp_path, HEAD + RUN + TONE), [row(tempo=60, clean=5, day=0)])
     for line in ("# Ada's week", "start = 2026-12-07   # lesson on Mondays", "# the hard one\n[[box]]"):
         assert line in made.text
     assert "start = 56   # slowly" in made.text
@@ -41,9 +41,9 @@ def test_comments_and_order_are_kept(tmp_path: Path) -> None:
     ("rows", "start"),
     [
         ([row(tempo=60, clean=5, day=0)], 56),  # 60, 58, 56
-        ([row(tempo=60, clean=1, day=0), row(tempo=69, clean=2, day=1)], 63),  # 69, 66, 63
+        ([row(tempo=60, clean=5, day=0), row(tempo=69, clean=6, day=1)], 63),  # 69, 66, 63
         ([row(tempo=72, day=0)], 66),  # no count: a tempo is written down because it went
-        ([row(tempo=72, clean=0, day=0), row(tempo=60, clean=1, day=0)], 56),  # 72 was not clean
+        ([row(tempo=72, clean=0, day=0), row(tempo=60, clean=5, day=0)], 56),  # 72 was not clean
         (
             [row(tempo=72, clean=0, day=0), row(tempo=66, clean=0, day=0)],
             60,
@@ -62,7 +62,7 @@ def test_a_box_that_is_not_clean_starts_two_numbers_below_what_was_reached(
 
 
 def test_below_the_slowest_number_the_beat_gets_smaller(tmp_path: Path) -> None:
-    new, _ = after(week(tmp_path), [row(tempo=42, clean=2, day=0)])
+    new, _ = after(week(tmp_path), [row(tempo=42, clean=5, day=0)])
     start = new.boxes[0].start
     assert start is not None
     assert start == Tempo(Fraction(76), Fraction(1, 2))  # 42 is quaver = 84; 80, 76
@@ -233,21 +233,75 @@ since = 2026-11-16
 )
 
 
+def _worked(weeks: int) -> list[LogRow]:
+    """A row a week, the last in the week that is over; five in a row are never reached."""
+    return [row(tempo=60, clean=2, day=0, weeks=-back) for back in reversed(range(weeks))]
+
+
+def _days(weeks: int) -> list[LogRow]:
+    """A day of practice a week, of which nothing more was written down."""
+    return [row("", kind="day", day=0, weeks=-back) for back in range(weeks)]
+
+
 def test_three_weeks_without_getting_clean_are_told_with_ways_out(tmp_path: Path) -> None:
-    second, made = after(week(tmp_path, STUCK), [row(tempo=60, clean=2, day=0)])
+    second, made = after(week(tmp_path, STUCK), _worked(3))
     assert "In work for 3 weeks and not clean yet" in told(made)
     for way in ("variant", "simplify", "park"):
         assert f"--change run={way}" in told(made)
     assert "--change run=shorten" not in told(made)  # a place in a printed book has no numbers to halve
-    _, fresh = after(week(tmp_path, STUCK.replace("11-16", "11-23")), [row(tempo=60, clean=2, day=0)])
+    _, fresh = after(week(tmp_path, STUCK.replace("11-16", "11-23")), _worked(3))
     assert "In work for" not in told(fresh)
-    _, idle = after(second, [])
-    assert "In work for 4 weeks, and nothing was written down this week" in told(idle)
+    _, idle = after(second, _worked(3))
+    assert "In work for 3 weeks, and nothing was written down this week" in told(idle)
+
+
+@pytest.mark.parametrize("long", [False, True])
+def test_a_holiday_makes_no_box_stuck_and_is_eased_out_of(tmp_path: Path, long: bool) -> None:
+    """One week of work, then three weeks off: as one long week, or as weeks with nothing written down."""
+    work = HEAD.replace("minutes =", "until = 2026-12-27\nminutes =") if long else HEAD
+    text, rows = work + RUN + "since = 2026-11-30\n", [row(tempo=60, clean=5, day=day) for day in (0, 2)]
+    old, made = week(tmp_path, text), None
+    for _ in range(1 if long else 4):
+        old, made = after(old, rows)
+    assert made is not None
+    assert "In work for" not in told(made)
+    assert "Nothing was written down for 25 days" in told(made)
+    minutes = '"2026-12-28" = 15, "2026-12-30" = 15, "2027-01-04" = 15'
+    assert f"half the minutes on the first 3 days ({minutes})" in told(made)
+    assert "bar 4: start at crotchet = 52" in told(made)
+    assert old.week.minutes == {"mon": 30, "wed": 30}  # proposed, not changed
+
+
+def test_nothing_is_eased_where_no_log_is_kept_or_a_week_was_missed(tmp_path: Path) -> None:
+    _, made = after(week(tmp_path), [])
+    assert "Nothing was written down" not in told(made)
+    _, missed = after(week(tmp_path), [row(tempo=60, clean=5, day=6, weeks=-1)])
+    assert "Nothing was written down for" not in told(missed)
+
+
+def test_one_lucky_run_moves_no_start(tmp_path: Path) -> None:
+    rows = [row(tempo=54, clean=5, day=0), row(tempo=78, clean=1, day=2)]
+    new, made = after(week(tmp_path), rows)
+    assert new.boxes[0].start == Tempo(Fraction(50))
+    assert "5 in a row" in told(made)
+    lucky, said = after(week(tmp_path), rows[1:])
+    assert lucky.boxes[0].start == Tempo(Fraction(40))
+    assert "1 in a row at crotchet = 78, where 5 are wanted; stays." in told(said)
+    assert "It starts as before." in told(said)
+
+
+def test_the_last_tempo_that_held_counts_and_not_the_best(tmp_path: Path) -> None:
+    """What went on Monday and no more on Wednesday is not where next week starts; another week's may be."""
+    new, _ = after(week(tmp_path), [row(tempo=72, clean=5, day=0), row(tempo=60, clean=5, day=2)])
+    assert new.boxes[0].start == Tempo(Fraction(56))
+    old = week(tmp_path, HEAD + RUN + "since = 2026-11-23\n")
+    from_before, _ = after(old, [row(tempo=60, clean=5, weeks=-1), row(tempo=66, clean=2, day=1)])
+    assert from_before.boxes[0].start == Tempo(Fraction(56))
 
 
 def test_ways_out_are_done_when_they_are_chosen(tmp_path: Path) -> None:
     text = STUCK.replace('place = "bar 4"', 'place = "bar 4"\nvariants = ["separate"]')
-    old, rows = week(tmp_path, text), [row(tempo=60, clean=2, day=0)]
+    old, rows = week(tmp_path, text), [row(tempo=60, clean=10, day=0)]
     varied, _ = after(old, rows, ways={"run": "variant"})
     assert varied.boxes[0].variants is not None
     assert "separate" not in varied.boxes[0].variants
@@ -428,7 +482,7 @@ def test_boxes_of_a_shared_set_become_the_players_own_when_they_change(tmp_path:
     shared = HEAD[HEAD.index("[[piece]]") :] + RUN + TONE + '[[technique]]\ndrill = "run"\n'
     (tmp_path / "set.toml").write_text(shared)
     text = HEAD[: HEAD.index("[[piece]]")].replace("format = 1", 'format = 1\ninclude = "set.toml"')
-    second, made = after(week(tmp_path, text), [row(tempo=60, clean=2, day=0)])
+    second, made = after(week(tmp_path, text), [row(tempo=60, clean=5, day=0)])
     assert [(box.id, box.start) for box in second.boxes] == [("run", Tempo(Fraction(56))), ("tone", None)]
     assert 'id = "tone"' not in made.text
     rows = [row(kind="heard", weeks=1), row("tone", kind="heard", weeks=1)]
@@ -500,7 +554,7 @@ def test_a_week_without_a_box_in_work_is_told(tmp_path: Path, boxes: str, said: 
 def test_a_box_that_went_further_this_week_is_not_stuck(
     tmp_path: Path, earlier: int | None, now: int, offered: bool
 ) -> None:
-    rows = [row(tempo=now, clean=2, day=0)]
+    rows = [row(tempo=now, clean=2, day=0), *_days(3)]
     rows += [row(tempo=earlier, clean=2, weeks=-1)] if earlier else []
     _, made = after(week(tmp_path, STUCK), rows)
     assert ("not clean yet. You could" in told(made)) is offered
@@ -510,5 +564,5 @@ def test_more_clean_runs_are_further_where_there_is_no_tempo(tmp_path: Path) -> 
     text = HEAD + TONE.replace('goal = "one long line"', 'goal = "one long line"\nsince = 2026-11-16')
     before = row("tone", clean=1, weeks=-1)
     for clean, offered in ((1, True), (2, False)):
-        _, made = after(week(tmp_path, text), [before, row("tone", clean=clean, day=0)])
+        _, made = after(week(tmp_path, text), [before, row("tone", clean=clean, day=0), *_days(3)])
         assert ("not clean yet. You could" in told(made)) is offered

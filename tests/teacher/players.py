@@ -8,7 +8,10 @@ from pathlib import Path
 from excerpts.log import LogRow, append_rows, log_path
 from excerpts.week import Week, load_week
 from excerpts.words import Words
-from tests.log.weeks import HEAD, RUN, TONE
+from tests.log.weeks import HEAD, RUN, TONE, row
+
+EARLIER = tuple(row("", kind="day", day=0, weeks=-back) for back in (1, 2))
+"""A day of practice in each of the two weeks before."""
 
 RETIRED = """
 [[retired]]

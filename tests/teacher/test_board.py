@@ -14,7 +14,7 @@ from excerpts.teacher.board import Board
 from excerpts.teacher.document import board_pdf
 from excerpts.words import Words
 from tests.log.weeks import HEAD, TONE, row
-from tests.teacher.players import FULL, player, write
+from tests.teacher.players import EARLIER, FULL, player, write
 
 
 def made(folder: Path) -> Board:
@@ -40,7 +40,7 @@ def test_the_latest_week_of_every_player_counts(tmp_path: Path) -> None:
 
 
 def test_what_the_board_says(tmp_path: Path) -> None:
-    write(player(tmp_path), row(tempo=54, clean=3, day=0), row("song", kind="run-through"))
+    write(player(tmp_path), row(tempo=54, clean=3, day=0), row("song", kind="run-through"), *EARLIER)
     ida = player(tmp_path, "Ida Ek", HEAD + TONE)
     write(ida, row("tone", clean=3, day=1, weeks=-1))
     player(tmp_path, "Udo Amsel", HEAD + TONE)

@@ -16,7 +16,7 @@ from excerpts.week import Week
 from excerpts.weekfile.items import WarmupItem
 from excerpts.words import Words
 from tests.log.weeks import row
-from tests.teacher.players import FULL, player, write
+from tests.teacher.players import EARLIER, FULL, player, write
 
 
 def sheet(week: Week, column: str = "uk") -> LessonSheet:
@@ -27,6 +27,7 @@ ROWS = (
     row(tempo=54, clean=3, day=0, bars="14"),
     row(tempo=58, clean=5, day=2, bars="14", note="left hand late"),
     row("tone", clean=3, day=2),
+    *EARLIER,
     row("song", kind="run-through", bars="33-34"),
     row("song", kind="run-through", bars="33-34"),
 )
