@@ -7,10 +7,11 @@ from datetime import date, timedelta
 from itertools import count
 
 from excerpts.errors import WeekError
-from excerpts.log.next_week_draft import NextWeekDraft, below
+from excerpts.log.checks import add_check
+from excerpts.log.next_week_draft import NextWeekDraft, below, standing_of
 from excerpts.log.offers import STUCK_WEEKS, Way, best, harder_first, other_variants, simpler
 from excerpts.log.row import LogRow
-from excerpts.log.standing import CLEAN_DAYS, Standing, enough, standing
+from excerpts.log.standing import CLEAN_DAYS, Standing, enough
 from excerpts.variants import title
 from excerpts.week.places import bars_of
 from excerpts.weekfile.edit_text import Value
@@ -34,23 +35,17 @@ def carry_boxes(story: NextWeekDraft, ways: Mapping[str, Way]) -> None:
             _stay(story, box, now)
 
 
-def standing_of(story: NextWeekDraft, box: BoxItem) -> Standing:
-    """Where a box in work stands at the end of the week."""
-    return standing(
-        box,
-        story.rows,
-        wanted=story.week.clean_runs(box),
-        week=story.week.week.start,
-        since=story.since(box),
-    )
-
-
 def _retire(story: NextWeekDraft, box: BoxItem, now: Standing) -> None:
     values: dict[str, Value | None] = {"since": None, "retired": story.start, "checks": 0}
     story.change(box, values, do="move", to="retired")
     reason = "retired_heard" if now.goal_days < CLEAN_DAYS else "retired"
     due = story.start + timedelta(weeks=CHECK_WEEKS[0])
-    story.tell(reason, box=story.box(box), days=now.goal_days, day=due)
+    concert = story.concert(box)
+    early = concert is not None and story.start <= concert <= due
+    story.tell(reason, box=story.box(box), days=now.goal_days, day=story.start if early else due)
+    if early:
+        add_check(story, box)
+        story.tell("check_before", day=concert)
 
 
 def _stay(story: NextWeekDraft, box: BoxItem, now: Standing) -> None:

@@ -6,9 +6,8 @@ from collections.abc import Mapping
 from datetime import date
 
 from excerpts.errors import WeekError
-from excerpts.log.box_decisions import standing_of
 from excerpts.log.edits import Edit
-from excerpts.log.next_week_draft import MOST_BOXES, NextWeekDraft, below
+from excerpts.log.next_week_draft import MOST_BOXES, NextWeekDraft, below, standing_of
 from excerpts.log.offers import Way
 from excerpts.log.standing import CHECK_RUNS, check_passed
 from excerpts.weekfile.edit_text import Value
@@ -33,7 +32,7 @@ def carry_retired(story: NextWeekDraft, end: date) -> None:
         if passed is False:
             _come_back(story, box)
             continue
-        checks = box.checks + (1 if passed and box.due is not None and box.due < story.start else 0)
+        checks = box.checks + (1 if passed and _counts(story, box) else 0)
         checked = box.model_copy(update={"checks": checks})
         if checks != box.checks:
             story.steps.append(Edit("set", "retired", box.id, values={"checks": checks}))
@@ -45,6 +44,15 @@ def carry_retired(story: NextWeekDraft, end: date) -> None:
                 story.tell("check_again", box=story.box(box))
             else:
                 story.tell("check_due", box=story.box(box), n=checks + 1, of=len(CHECK_WEEKS))
+
+
+def _counts(story: NextWeekDraft, box: RetiredBox) -> bool:
+    """Whether a check that was stood is the one that was due: also one laid before a concert, ahead of its time."""
+    if box.due is None:
+        return False
+    concert = story.concert(box)
+    asked = any(item.check == box.id for item in story.week.technique)
+    return box.due < story.start or (asked and concert is not None and concert <= box.due)
 
 
 def add_check(story: NextWeekDraft, box: BoxItem) -> None:

@@ -13,7 +13,7 @@ from excerpts.log.edits import Edit
 from excerpts.log.log_cells import file_words
 from excerpts.log.log_names import box_text
 from excerpts.log.row import LogRow
-from excerpts.log.standing import weeks_at_work
+from excerpts.log.standing import Standing, standing, weeks_at_work
 from excerpts.variants.tempo_steps import METRONOME_NUMBERS, one_down
 from excerpts.week import Week
 from excerpts.week.places import box_name
@@ -75,6 +75,10 @@ class NextWeekDraft:
     def place(self, box: BoxItem) -> str:
         """Where a box is."""
         return box_name(self.week, box, self.words) or box.id
+
+    def concert(self, box: BoxItem) -> date | None:
+        """The day of the performance that a box is for; None where its piece has none."""
+        return next((piece.date for piece in self.week.pieces if piece.id == box.piece), None)
 
     def tempo(self, tempo: Tempo) -> str:
         """A tempo in the player's words."""
@@ -147,3 +151,14 @@ def box_table(box: BoxItem, words: Words) -> dict[str, Value | None]:
         if tempo is not None:
             table[key] = tempo_text(tempo, file_words(words))
     return table
+
+
+def standing_of(story: NextWeekDraft, box: BoxItem) -> Standing:
+    """Where a box in work stands at the end of the week."""
+    return standing(
+        box,
+        story.rows,
+        wanted=story.week.clean_runs(box),
+        week=story.week.week.start,
+        since=story.since(box),
+    )

@@ -121,9 +121,9 @@ def _summary(states: Sequence[PlayerState], words: Words) -> list[tuple[str, str
     stuck = [state.week.player.name for state in states if any(box.stuck for box in state.boxes)]
     soon = []
     for state in states:
-        day = state.performances[0].date if state.performances else None
-        if day is not None and (day - state.lesson).days <= SOON_DAYS:
-            soon.append(f"{state.week.player.name} ({short_day(day, words)})")
+        days = [piece.date for piece in state.coming if piece.date is not None]
+        if days and (days[0] - state.lesson).days <= SOON_DAYS:
+            soon.append(f"{state.week.player.name} ({short_day(days[0], words)})")
     told = (("silent", silent), ("stuck", stuck), ("soon", soon))
     return [(words(f"teacher.board.{name}"), _names(names, words)) for name, names in told]
 
@@ -162,13 +162,16 @@ def _stuck(state: PlayerState, words: Words) -> str:
 
 
 def _date(state: PlayerState, words: Words) -> str:
-    if not state.performances or (day := state.performances[0].date) is None:
-        return ""
-    away = (day - state.lesson).days
-    pieces = ", ".join(piece.title for piece in state.performances if piece.date == day)
-    message = "in_days" if away > 1 else "on_day"
-    named = shortened(pieces, _LONGEST_PLACE)
-    return words(f"teacher.board.{message}", day=short_day(day, words), n=away, pieces=named)
+    """Every performance from the first day of the week on, also one before the next lesson."""
+    told = []
+    for day in dict.fromkeys(piece.date for piece in state.coming if piece.date is not None):
+        away = (day - state.lesson).days
+        pieces = shortened(
+            ", ".join(piece.title for piece in state.coming if piece.date == day), _LONGEST_PLACE
+        )
+        message = "in_days" if away > 1 else "on_day"
+        told.append(words(f"teacher.board.{message}", day=short_day(day, words), n=away, pieces=pieces))
+    return "; ".join(told)
 
 
 def _practised(state: PlayerState, words: Words) -> str:

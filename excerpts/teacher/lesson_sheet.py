@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
-from excerpts.log import Log, box_text
+from excerpts.log import Log, LogRow, box_text
 from excerpts.log.log_names import numbered
 from excerpts.log.next_week_draft import MOST_BOXES
 from excerpts.log.standing import CLEAN_DAYS
@@ -148,9 +148,17 @@ class _Sheet:
         )
 
     def _reached(self, found: BoxState) -> str:
-        best = found.best
-        if best is None:
+        if found.best is not None:
+            return self._runs(found, found.best)
+        if found.before is None or found.before.week is None:
             return ""
+        told = self._runs(found, found.before)
+        if (self.week.week.start - found.before.week).days <= 7:
+            return self._say("last_week", reached=told)
+        return self._say("earlier", reached=told, day=self.dates.day(found.before.week))
+
+    def _runs(self, found: BoxState, best: LogRow) -> str:
+        """A tempo with its clean runs, or the runs alone."""
         runs = "" if best.clean is None else self._say("in_a_row", n=best.clean)
         if best.tempo is None:
             return runs
@@ -165,7 +173,7 @@ class _Sheet:
         parts = [self._say("stuck", n=found.weeks)] if found.stuck else []
         if now.goal_days:
             parts.append(self._say("goal_days", n=now.goal_days, of=CLEAN_DAYS))
-        if not now.practised:
+        if not now.practised and found.before is None:
             parts.append(self._say("nothing"))
         return "; ".join(parts)
 

@@ -23,6 +23,7 @@ class BoxState:
         weeks: Weeks in which anything was written down while it was in work.
         standing: What the log says.
         best: The row with the highest clean tempo this week, or with the most runs; None where there is none.
+        before: The like of the last week before in which it was worked on, where this week says nothing of it yet.
         broke: Where it broke down this week, with how often.
         notes: What was noticed this week.
     """
@@ -33,6 +34,7 @@ class BoxState:
     best: LogRow | None
     broke: tuple[tuple[str, int], ...]
     notes: tuple[str, ...]
+    before: LogRow | None = None
 
     @property
     def stuck(self) -> bool:
@@ -55,6 +57,7 @@ class PlayerState:
         undated: Whether something was written down without a day.
         planned: Days that had minutes.
         performances: Pieces with a date from the lesson on, the nearest first.
+        coming: Pieces with a date from the first day of the week on, the nearest first.
     """
 
     week: Week
@@ -67,6 +70,7 @@ class PlayerState:
     undated: bool
     planned: int
     performances: tuple[Piece, ...]
+    coming: tuple[Piece, ...]
 
     @property
     def silent(self) -> bool:
@@ -83,7 +87,10 @@ def player_state(week: Week, log: Log) -> PlayerState:
     broke = Counter(
         (titles.get(row.box, row.box), row.bars) for row in rows if row.kind == "run-through" and row.bars
     )
-    coming = [piece for piece in week.pieces if piece.date is not None and piece.date >= lesson]
+    coming = sorted(
+        (piece for piece in week.pieces if piece.date is not None and piece.date >= week.week.start),
+        key=lambda piece: piece.date or lesson,
+    )
     return PlayerState(
         week=week,
         lesson=lesson,
@@ -94,7 +101,8 @@ def player_state(week: Week, log: Log) -> PlayerState:
         last=max((row.date or row.week for row in log.rows if row.week is not None), default=None),
         undated=any(row.date is None for row in played),
         planned=sum(week.week.minutes_on(day) > 0 for day in week.week.dates if day < lesson),
-        performances=tuple(sorted(coming, key=lambda piece: piece.date or lesson)),
+        performances=tuple(piece for piece in coming if piece.date is not None and piece.date >= lesson),
+        coming=tuple(coming),
     )
 
 
@@ -109,7 +117,14 @@ def _box(week: Week, box: BoxItem, log: Log) -> BoxState:
         best=_best(own),
         broke=tuple(Counter(row.bars for row in own if row.bars).most_common(3)),
         notes=tuple(dict.fromkeys(row.note for row in own if row.note)),
+        before=None if own else _before(box, log, since, week.week.start),
     )
+
+
+def _before(box: BoxItem, log: Log, since: date, start: date) -> LogRow | None:
+    rows = [row for row in log.rows if row.box == box.id and row.kind == "box" and row.week is not None]
+    weeks = {row.week for row in rows if row.week is not None and since <= row.week < start}
+    return _best([row for row in rows if row.week == max(weeks)]) if weeks else None
 
 
 def _best(rows: Sequence[LogRow]) -> LogRow | None:

@@ -213,6 +213,20 @@ def test_the_number_of_boxes_is_capped_by_level(tmp_path: Path) -> None:
     assert now.boxes[1].since == now.week.start
 
 
+@pytest.mark.parametrize(
+    ("concert", "early"), [("2026-12-10", True), ("2026-12-14", True), ("2026-12-20", False)]
+)
+def test_no_first_check_is_laid_after_the_concert(tmp_path: Path, concert: str, early: bool) -> None:
+    text = HEAD + f'status = "performance"\ndate = {concert}\n' + RUN
+    new, made = after(week(tmp_path, text), CLEAN)
+    assert ("run" in {item.check for item in new.technique}) is early
+    assert ("Its first check is in the new week" in told(made)) is early
+    if early:
+        third, said = after(new, [*CLEAN, row(tempo=80, clean=3, day=1, weeks=1)])
+        assert third.retired[0].checks == 1
+        assert "passed check 1 of 3" in told(said)
+
+
 def test_more_boxes_than_plenty_are_kept_and_told(tmp_path: Path) -> None:
     boxes = "".join(TONE.replace('"tone"', f'"tone{n}"') for n in range(5))
     new, made = after(week(tmp_path, HEAD + boxes), [])

@@ -59,6 +59,15 @@ def test_what_the_board_says(tmp_path: Path) -> None:
     ]
 
 
+def test_every_performance_from_the_week_on_is_shown(tmp_path: Path) -> None:
+    """One before the next lesson is nearer than any after it."""
+    concert = '[[piece]]\nid = "duo"\ntitle = "Duo"\nstatus = "performance"\ndate = 2026-12-03\n'
+    player(tmp_path, text=FULL + concert)
+    board = made(tmp_path)
+    assert board.rows[0].date == "3 Dec: Duo; 12 Dec, 5 days: Gavotte"
+    assert board.summary[2][1] == "Ada Lind (3 Dec)"
+
+
 def test_lessons_come_in_the_order_of_their_days(tmp_path: Path) -> None:
     player(tmp_path, text=FULL.replace("start = 2026-11-30", "start = 2026-12-03"))
     player(tmp_path, "Zoe Orr")

@@ -61,6 +61,18 @@ def test_an_empty_log(tmp_path: Path) -> None:
     assert made.broke == ()
 
 
+def test_a_week_without_rows_yet_shows_the_week_before(tmp_path: Path) -> None:
+    week = player(tmp_path)
+    write(week, row(tempo=54, clean=5, day=0, weeks=-2), row(tempo=60, clean=3, day=0, weeks=-1))
+    made = sheet(week)
+    assert (made.boxes[0].reached, made.boxes[0].state) == ("60, 3 in a row last week", "")
+    assert made.boxes[1].state == "nothing written down"
+    (tmp_path / "ida").mkdir()
+    older = player(tmp_path / "ida", "Ida Ek")
+    write(older, row(tempo=54, clean=5, day=0, weeks=-2))
+    assert sheet(older).boxes[0].reached == "54, 5 in a row, week of 16 November"
+
+
 def test_a_clean_box_is_told_and_us_words_are_us(tmp_path: Path) -> None:
     week = player(tmp_path)
     write(week, row("tone", kind="heard"), row(tempo=58, day=1, bars="14"))
