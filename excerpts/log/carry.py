@@ -1,6 +1,6 @@
 """From one week to the next: what stays, retires, comes back; what the new file says, and the lines that tell it.
 
-The rules are common practice without a source where no other is named: see `standing`, `offers`, `story`.
+The rules are common practice without a source where no other is named: see `standing` and `offers`.
 """
 
 from __future__ import annotations

@@ -98,6 +98,17 @@ def dotted(length: Fraction, dots: int) -> Fraction:
     return length * (2 - Fraction(1, 2**dots))
 
 
+def written_length(note: etree._Element) -> Fraction | None:
+    """Length of a note by its type, dots and tuplet ratio, in quarter notes; None where no type is given."""
+    base = NOTE_TYPES.get((note.findtext("type") or "").strip())
+    if base is None:
+        return None
+    length = dotted(base, len(note.findall("dot")))
+    actual = number_in(note.findtext("time-modification/actual-notes"))
+    normal = number_in(note.findtext("time-modification/normal-notes"))
+    return length * normal / actual if actual and normal and actual > 0 and normal > 0 else length
+
+
 SINGLE_NOTES: Final = {
     dotted(length, dots): (name, dots) for dots in (2, 1, 0) for name, length in NOTE_TYPES.items()
 }

@@ -18,10 +18,9 @@ from math import lcm
 from lxml import etree
 
 from excerpts.excerpt import Excerpt, Position, ReportLine
-from excerpts.musicxml.format import number_in, serialise
+from excerpts.musicxml.format import number_in, serialise, written_length
 from excerpts.musicxml.metre import NO_METRE, Metre, metre_of
 from excerpts.musicxml.timeline import divisions_in
-from excerpts.score.faults import written_length
 
 
 @dataclass(slots=True)

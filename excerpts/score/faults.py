@@ -12,10 +12,9 @@ from lxml import etree
 from excerpts.musicxml.format import (
     ATTRIBUTES_ORDER,
     NOTE_ORDER,
-    NOTE_TYPES,
-    dotted,
     insert_in_order,
     number_in,
+    written_length,
 )
 from excerpts.musicxml.metre import Metre, metre_of
 from excerpts.musicxml.timeline import COUNTED, FIRST_DIVISIONS, divisions_in, plain, positive, walk
@@ -141,17 +140,6 @@ def _told(part: etree._Element) -> Iterator[tuple[Fraction, Fraction]]:
         if ticks is not None and ticks > 0 and written is not None:
             yield ticks, written
             count += 1
-
-
-def written_length(note: etree._Element) -> Fraction | None:
-    """Length of a note by its type, dots and tuplet ratio, in quarter notes; None where no type is given."""
-    base = NOTE_TYPES.get((note.findtext("type") or "").strip())
-    if base is None:
-        return None
-    length = dotted(base, len(note.findall("dot")))
-    actual = number_in(note.findtext("time-modification/actual-notes"))
-    normal = number_in(note.findtext("time-modification/normal-notes"))
-    return length * normal / actual if actual and normal and actual > 0 and normal > 0 else length
 
 
 def mend_measure(

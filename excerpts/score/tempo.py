@@ -13,6 +13,7 @@ from lxml import etree
 from excerpts.excerpt import Tempo
 from excerpts.musicxml.format import NOTE_TYPES, SINGLE_NOTES, dotted, number_in, unplaced
 from excerpts.musicxml.metre import metre_of
+from excerpts.musicxml.tempo_words import FIRST_TEMPO, TEMPO_HEADING, names_tempo
 from excerpts.musicxml.timeline import COUNTED, plain
 from excerpts.score.attributes import attributes_at_start
 from excerpts.score.bars import Bars
@@ -20,16 +21,6 @@ from excerpts.score.playing import ends_movement
 from excerpts.score.slice import Slice
 
 _NUMBER: Final = re.compile(r"\d{1,6}(?:\.\d{1,6})?", re.ASCII)
-_HEADING: Final = re.compile(
-    r"(?:(?:molto|poco|più|meno|quasi|assai|un poco|ben|très|sehr|ziemlich|nicht zu|etwas)\s+)*"
-    r"(?:allegr[oa]|allegretto|andant|adagi|adagietto|larg|lent|prest|viva|moderato|grave|maestoso|mosso|tempo di\b"
-    r"|langsam|schnell|lebhaft|mä(?:ß|ss)ig|rasch|vif|vite|modéré|animé|slow|fast|lively|quick)",
-    re.IGNORECASE,
-)
-_FIRST_TEMPO: Final = re.compile(
-    r"tempo\s*(?:I|1)(?:o|mo|º|°|er)?\b|tempo primo|1er mouvement", re.IGNORECASE
-)
-"""Headings that name a tempo without a number, and the one that calls back the first (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,12 +92,12 @@ class TempoMark:
     @property
     def calls_back_first(self) -> bool:
         """Whether it says "Tempo I"."""
-        return any(_FIRST_TEMPO.match(text) for text in _texts(self.holder))
+        return any(FIRST_TEMPO.match(text) for text in _texts(self.holder))
 
     @property
     def has_heading(self) -> bool:
         """Whether words name the tempo."""
-        return any(_HEADING.match(text) for text in _texts(self.holder))
+        return any(TEMPO_HEADING.match(text) for text in _texts(self.holder))
 
 
 def metronome_mark(tempo: Tempo) -> etree._Element:
@@ -125,12 +116,6 @@ def metronome_mark(tempo: Tempo) -> etree._Element:
 
 def _texts(holder: etree._Element) -> list[str]:
     return ["".join(words.itertext()).strip() for words in holder.iterfind("direction-type/words")]
-
-
-def names_tempo(words: etree._Element) -> bool:
-    """Whether `<words>` are a heading that names a tempo ("Allegro", "Tempo I")."""
-    text = "".join(words.itertext()).strip()
-    return text[:1].isupper() and bool(_HEADING.match(text) or _FIRST_TEMPO.match(text))
 
 
 def _units(metronome: etree._Element) -> list[Fraction]:

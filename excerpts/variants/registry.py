@@ -1,4 +1,4 @@
-"""The practice variants there are: each is a `VARIANT` of a module in `forms/`, a family is its `VARIANTS`."""
+"""The practice variants there are: each is a `VARIANT` of a module in `catalogue/`, a family is its `VARIANTS`."""
 
 from __future__ import annotations
 

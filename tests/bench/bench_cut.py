@@ -7,6 +7,11 @@ its own. Time is processor time, the best of several runs; memory is what the pr
 
 Goals: at most 2 parses for scores of three parts and more, 3 for one part, beside the 10 ms that any cut may take;
 at most 1.8 times the parsed tree.
+
+Found: four parts of 1, 5, 20 MB 1.8, 1.6, 1.7 parses and 0.63 of the tree; one part 2.3, 2.1, 2.0 parses and 0.66.
+So nothing may look at every note of a part in Python: spans, endings and tempi are looked for by their names
+(`Bars.every`), and time is counted only near the cut (`timeline.walk`), before it only the `<attributes>`. Bars are
+counted in whole divisions; sums of fractions were a third of the time.
 """
 
 from __future__ import annotations
