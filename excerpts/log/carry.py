@@ -111,6 +111,9 @@ def _week(story: NextWeekDraft, last: date | None, focus: str | None) -> None:
     if days.notes:
         values["notes"] = None
         story.tell("notes", n=len(days.notes))
+    if days.private:
+        values["private"] = None
+        story.tell("private", n=len(days.private))
     began = began_with(story.week, story.start)
     if began or days.began:
         values["began"] = began or None

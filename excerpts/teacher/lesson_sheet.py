@@ -65,6 +65,7 @@ class LessonSheet:
         lines: Days to the dates to come.
         focus: The last focus.
         notes: The other points of the last lesson.
+        private: What the teacher alone is to read.
         practised: How much was practised.
         boxes: The boxes in work.
         checks: Retired boxes to hear.
@@ -81,6 +82,7 @@ class LessonSheet:
     lines: tuple[str, ...]
     focus: str
     notes: tuple[str, ...]
+    private: tuple[str, ...]
     practised: str
     boxes: tuple[BoxRow, ...]
     checks: tuple[str, ...]
@@ -120,6 +122,7 @@ class _Sheet:
             lines=tuple(date_lines(self.state, self.words)),
             focus=week.week.focus or "",
             notes=week.week.notes,
+            private=week.week.private,
             practised=practised_text(self.state, self.words),
             boxes=tuple(self._box(number, box) for number, box in enumerate(self.state.boxes, start=1)),
             checks=tuple(self._check(place) for place in range(len(self.state.due))),

@@ -69,6 +69,7 @@ class Days(Table):
         minutes: Minutes by day: "mon" to "sun", a date as "2026-12-06", "every" for all that are not named.
         focus: The one thing to keep in mind all week.
         notes: The lesson's other points.
+        private: What the teacher alone is to read: on the lesson sheet, and nowhere else.
         began: Ids of the pieces that the run-throughs of the weeks before began with; `next` writes them.
         paper: "a4" or "letter", when it is not the studio's.
         staff_mm: Height of the staff in millimetres, when it is not the studio's.
@@ -79,6 +80,7 @@ class Days(Table):
     minutes: Annotated[dict[DayKey, Minutes], BeforeValidator(minutes_table)]
     focus: Line | None = None
     notes: Annotated[tuple[Prose, ...], one_or_more, Field(max_length=40)] = ()
+    private: Annotated[tuple[Prose, ...], one_or_more, Field(max_length=40)] = ()
     began: Annotated[tuple[Id, ...], one_or_more, Field(max_length=40)] = ()
     paper: Paper | None = None
     staff_mm: Annotated[float, Field(ge=4, le=20, allow_inf_nan=False)] | None = None
