@@ -49,7 +49,10 @@ def plan(
     music = week_music(loaded)
     made = plan_week(loaded, music)
     words = Words(loaded.player.words)
-    tight = [tight_text(one, loaded, words) for one in tight_places(made, loaded, music)]
+    from excerpts.week.load import load_warnings
+
+    tight = [*load_warnings(loaded, words)]
+    tight += [tight_text(one, loaded, words) for one in tight_places(made, loaded, music)]
     if as_json:
         print(json.dumps(made.to_json() | {"warnings": tight}, ensure_ascii=False, indent=2))
     else:
@@ -89,6 +92,10 @@ def workbook(
     from excerpts.workbook.already_printed import earlier_workbooks
 
     earlier = earlier_workbooks(loaded) if new else ()
+    from excerpts.week.load import load_warnings
+    from excerpts.words import Words
+
+    warn(*load_warnings(loaded, Words(loaded.player.words)))
     build(loaded, target, paper=paper, only=only or (), earlier=earlier, today=marked)
 
 

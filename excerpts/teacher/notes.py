@@ -17,11 +17,12 @@ from excerpts.log.standing import CHECK_RUNS, CLEAN_DAYS
 from excerpts.variants import title
 from excerpts.variants.tempo_steps import METRONOME_NUMBERS
 from excerpts.week.advice import BY_FAULT
+from excerpts.week.load import JUMP, LITTLE
 from excerpts.weekfile.items import CHECK_WEEKS
 from excerpts.words import Words
 
 RULES: Final[Mapping[str, tuple[str, ...]]] = {
-    "session": ("order", "shares", "short", "breaks", "young"),
+    "session": ("order", "shares", "short", "breaks", "load", "young"),
     "box": ("recipe", "runs", "clean_run", "tempos", "variants"),
     "weeks": ("clean", "heard", "below", "stuck", "rest", "checks", "rotation", "boxes", "run_throughs"),
     "turns": ("blocked", "turns", "choose"),
@@ -92,6 +93,8 @@ def notes(words: Words) -> Notes:
         "checks": ", ".join(str(weeks) for weeks in CHECK_WEEKS[:-1]),
         "last_check": CHECK_WEEKS[-1],
         "stuck": STUCK_WEEKS,
+        "jump": JUMP,
+        "little": LITTLE,
         "rest": REST_DAYS,
         "light_days": LIGHT_DAYS,
         "below": NUMBERS_BELOW,

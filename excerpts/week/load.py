@@ -1,0 +1,78 @@
+"""Warns where practice grows too fast: from one day to the next, or from one week to the next.
+
+The limits are common practice, no source.
+"""
+
+from __future__ import annotations
+
+from datetime import date
+from fractions import Fraction
+from itertools import pairwise
+from pathlib import Path
+from typing import Final
+
+from excerpts.errors import InputError
+from excerpts.system.player_files import same_player
+from excerpts.week.model import Week
+from excerpts.weekfile.model import Days
+from excerpts.weekfile.reading import read_document
+from excerpts.words import Words
+
+JUMP: Final = 3
+"""Times the minutes of the day of practice before: more is a jump."""
+
+LONG_DAY: Final = 60
+"""Minutes up to which no day is called a jump."""
+
+RISE: Final = Fraction(4, 3)
+"""How far the minutes of a week may rise over those of the week before."""
+
+LITTLE: Final = 20
+"""Minutes a day up to which a week may rise as it likes."""
+
+
+def load_warnings(week: Week, words: Words) -> list[str]:
+    """Sentences on a day whose minutes jump, and on a week that rises by more than a third.
+
+    Args:
+        week: The week; the week before is looked for beside its file.
+        words: The player's words.
+    """
+    days = week.week
+    told = [
+        words("plan.load.jump", day=day, minutes=days.minutes_on(day), before=days.minutes_on(before))
+        for before, day in pairwise(day for day in days.dates if days.minutes_on(day))
+        if days.minutes_on(day) > max(JUMP * days.minutes_on(before), LONG_DAY)
+    ]
+    last = _week_before(week)
+    if last is not None:
+        then, now = a_day(last), a_day(days)
+        if then and now > LITTLE and now > RISE * then:
+            told.append(words("plan.load.rise", then=round(then), now=round(now), start=last.start))
+    return told
+
+
+def a_day(days: Days) -> Fraction:
+    """Minutes of a week by the day, days off included."""
+    return Fraction(sum(days.minutes_on(day) for day in days.dates), len(days.dates))
+
+
+def _week_before(week: Week) -> Days | None:
+    """The days of the latest earlier week file of the same player in the same folder; None where there is none."""
+    read = [days for path in week.path.parent.glob("*.toml") if (days := _days(path, week.player.name))]
+    earlier = [days for days in read if days.start < week.week.start]
+    return max(earlier, key=_start, default=None)
+
+
+def _start(days: Days) -> date:
+    return days.start
+
+
+def _days(path: Path, player: str) -> Days | None:
+    try:
+        raw = read_document(path).raw
+        if not same_player(str(raw["player"]["name"]), player):
+            return None
+        return Days.model_validate(raw["week"])
+    except (InputError, KeyError, TypeError, ValueError):
+        return None  # no week file, or one that its own commands tell the faults of
