@@ -14,7 +14,8 @@ from excerpts.musicxml.metre import NO_METRE, Metre, free_metre, metre_of_time
 from excerpts.notes.beams import rebeam
 from excerpts.notes.model import Event, Printed, Voice
 from excerpts.notes.note import Note
-from excerpts.notes.spelling import Piece, TimeSpan, Tuplet, Value, has_value, is_binary, spell
+from excerpts.notes.spelling import Piece, Tuplet, Value, has_value, spell
+from excerpts.notes.time_span import TimeSpan, is_binary
 
 
 class _Part(NamedTuple):
@@ -133,7 +134,7 @@ def _notes(line: Voice, parts: list[_Part], metre: Metre, shift: Fraction) -> li
     """Spell the parts of one bar, leaving those alone that are printed as in the source."""
     notes: list[Note] = []
     waiting: list[_Part] = []
-    for part in _torn_rests_free(line, parts):
+    for part in _torn_tuplets_free(line, parts):
         event = line.events[part.event]
         whole_bar = part.printed is None and _fills_bar(line, part, event, metre)
         if event.grace or event.hidden or part.printed is not None or whole_bar or _untyped(part, event):
@@ -148,18 +149,26 @@ def _notes(line: Voice, parts: list[_Part], metre: Metre, shift: Fraction) -> li
     return notes
 
 
-def _torn_rests_free(line: Voice, parts: list[_Part]) -> list[_Part]:
-    """The parts of a bar; rests of a tuplet whose other notes are spelled anew are to be spelled with them."""
+def _torn_tuplets_free(line: Voice, parts: list[_Part]) -> list[_Part]:
+    """The parts of a bar; of a tuplet in which something is spelled anew, all is spelled anew with it."""
+    result: list[_Part] = []
+    group: list[_Part] = []
+    for part in parts:
+        group.append(part)
+        if is_binary(part.onset + part.length):
+            result += _spelled_together(line, group)
+            group = []
+    return result + _spelled_together(line, group)
+
+
+def _spelled_together(line: Voice, group: list[_Part]) -> list[_Part]:
+    if len(group) < 2 or all(part.printed or line.events[part.event].grace for part in group):
+        return group
     return [
         part._replace(printed=None)
-        if part.printed is not None
-        and part.printed.modification
-        and line.events[part.event].is_rest
-        and any(one.printed is None and one.length and not is_binary(one.length) for one in beside)
+        if part.printed and part.printed.modification and not line.events[part.event].grace
         else part
-        for part, beside in zip(
-            parts, zip([*parts[1:], *parts[-1:]], [*parts[:1], *parts], strict=False), strict=False
-        )
+        for part in group
     ]
 
 

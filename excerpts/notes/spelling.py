@@ -16,6 +16,8 @@ from typing import Final
 
 from excerpts.musicxml.format import NOTE_TYPES, SINGLE_NOTES
 from excerpts.musicxml.metre import BAR, BEAT, Metre
+from excerpts.notes.time_span import TimeSpan, is_binary, odd_part
+from excerpts.notes.tuplet_rests import cut_rests
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,23 +48,6 @@ class Tuplet:
 
 
 @dataclass(frozen=True, slots=True)
-class TimeSpan:
-    """A stretch of one event inside one bar, before it is spelled.
-
-    Attributes:
-        onset: Quarter notes from the start of the bar, counted as the metre counts (a pick-up starts late).
-        end: Where it ends, likewise.
-        rest: Whether it is silent.
-        key: Whatever the caller wants back with the pieces.
-    """
-
-    onset: Fraction
-    end: Fraction
-    rest: bool
-    key: int
-
-
-@dataclass(frozen=True, slots=True)
 class Piece:
     """A spelled stretch: one printed note or rest; without a value where no note is so short."""
 
@@ -81,11 +66,6 @@ _RATIOS: Final = tuple(Fraction(*ratio) for ratio in ((1, 1), (3, 2), (5, 4), (5
 _PLAIN: Final[dict[Fraction, str]] = {length: name for name, length in NOTE_TYPES.items()}
 
 
-def is_binary(number: Fraction) -> bool:
-    """Whether a point can be reached by halving quarter notes."""
-    return number.denominator & (number.denominator - 1) == 0
-
-
 def has_value(length: Fraction) -> bool:
     """Whether one note, plain or in a usual tuplet, is so long; what is not came out of a machine's clock."""
     return any(length * ratio in VALUES for ratio in _RATIOS)
@@ -95,7 +75,7 @@ def spell(spans: list[TimeSpan], metre: Metre) -> list[Piece]:
     """Spell the stretches of one bar, in order, as notes and rests that can be read in the metre."""
     pieces: list[Piece] = []
     index = 0
-    spans = _cut_long_groups(spans, metre)
+    spans = _cut_long_groups(cut_rests(spans, metre), metre)
     while index < len(spans):
         span = spans[index]
         if is_binary(span.onset) and is_binary(span.end):
@@ -145,7 +125,7 @@ def _is_plain(group: list[TimeSpan], metre: Metre) -> bool:
     beat = metre.groups[metre.group_at(start)]
     if end - start <= beat:
         return True
-    odd = _odd_part(_denominators(group))
+    odd = odd_part(_denominators(group))
     return all(((span.onset - start) * odd / (end - start)).denominator == 1 for span in group)
 
 
@@ -164,12 +144,6 @@ def _denominators(group: list[TimeSpan]) -> int:
     return lcm(*(point.denominator for point in points), *((s.end - s.onset).denominator for s in group))
 
 
-def _odd_part(number: int) -> int:
-    while number % 2 == 0:
-        number //= 2
-    return number
-
-
 def _spell_group(group: list[TimeSpan]) -> list[Piece]:
     tuplet = _tuplet(group)
     ratio = Fraction(tuplet.actual, tuplet.normal)
@@ -183,11 +157,11 @@ def _spell_group(group: list[TimeSpan]) -> list[Piece]:
 
 def _tuplet(group: list[TimeSpan]) -> Tuplet:
     start, end = group[0].onset, group[-1].end
-    actual = max(3, _odd_part(_denominators(group)))
+    actual = max(3, odd_part(_denominators(group)))
     length = end - start
     normal = 2
     if is_binary(length):
-        normal = _odd_part(length.numerator)
+        normal = odd_part(length.numerator)
     while normal * 2 < actual:
         normal *= 2
     unit = length / normal if is_binary(length) else max(s.end - s.onset for s in group) * actual / normal

@@ -15,7 +15,7 @@ from excerpts.errors import VariantError
 from excerpts.musicxml.elements import HIDDEN, Sign, Time
 from excerpts.notes import Event, Voice
 from excerpts.notes.spell_events import bar_metres
-from excerpts.notes.spelling import is_binary
+from excerpts.notes.time_span import is_binary
 from excerpts.variants.clipping import clip, drop_loose_ties, unprinted
 from excerpts.variants.pairs import bar_list
 from excerpts.variants.passage import box_times, where

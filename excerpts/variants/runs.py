@@ -15,7 +15,7 @@ from excerpts.musicxml.elements import TimeModification
 from excerpts.musicxml.metre import Metre
 from excerpts.notes import Event, Voice
 from excerpts.notes.spell_events import bar_metres
-from excerpts.notes.spelling import is_binary
+from excerpts.notes.time_span import is_binary
 from excerpts.variants.pairs import is_even
 from excerpts.variants.passage import box_times
 
