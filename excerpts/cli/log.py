@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 def log(
     week: WeekFile,
     enter: Annotated[bool, Arg("--enter", help="Ask, box by box, what the paper says.")] = False,
-    box: Annotated[str | None, Arg("--box", help="Id of the box.")] = None,
+    box: Annotated[str | None, Arg("--box", help="Id of the box, or its number on the paper.")] = None,
     tempo: Annotated[str | None, Arg("--tempo", help='60, or "quaver = 76".')] = None,
     clean: Annotated[int | None, Arg("--clean", high=999, help="Clean runs in a row at that tempo.")] = None,
     heard: Annotated[
@@ -41,6 +41,7 @@ def log(
         str | None, Arg("--day", help="The day: tue, or 2026-12-01; on its own: practised on that day.")
     ] = None,
     note: Annotated[str, Arg("--note", help="What was noticed.")] = "",
+    undo: Annotated[bool, Arg("--undo", help="Take back the last row; it stays in the file.")] = False,
     file: LogFile = None,
 ) -> None:
     """Write down what was played: --enter asks box by box; without options it shows this week's rows."""
@@ -53,7 +54,11 @@ def log(
         warn(told)
     book = read_log(path, loaded.player.name)
     given = (box, tempo, clean, heard, scale, run_through, bars or None, day, note or None)
-    if enter:
+    if undo:
+        if enter or any(value is not None for value in given):
+            raise InputError("--undo takes back the last row; leave the other options out.")
+        _undo(loaded, path, book)
+    elif enter:
         if any(value is not None for value in given):
             raise InputError("--enter asks for everything itself; leave the other options out.")
         _enter(loaded, path, book)
@@ -67,6 +72,18 @@ def log(
         _append(loaded, path, [row], book)
     else:
         _show(loaded, book)
+
+
+def _undo(week: Week, path: Path, book: Log) -> None:
+    from excerpts.log import append_rows
+    from excerpts.log.row import row_line, undo_row
+
+    if not book.rows:
+        raise InputError("there is no row to take back.", where=str(path))
+    last, words = book.rows[-1], _words(week)
+    faults = append_rows(path, [undo_row(last)], week.player.name, words)
+    warn(*book.faults, *faults)
+    print(words("log.undone", row=row_line(last, words).strip()))
 
 
 def _row(
@@ -126,6 +143,8 @@ def _box_row(
     from dataclasses import replace
 
     boxes = {item.id: item for item in (*week.boxes, *week.retired)}
+    if box_id not in boxes and box_id.isdecimal() and 0 < int(box_id) <= len(week.boxes):
+        box_id = week.boxes[int(box_id) - 1].id
     _known(box_id, list(boxes), "box")
     row = replace(row, box=box_id, tempo=_tempo(tempo, boxes[box_id]), clean=clean)
     if heard is None:

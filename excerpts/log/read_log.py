@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from excerpts.log.row import LogRow
+from excerpts.log.row import LogRow, row_digest
 from excerpts.log.shape import (
     BOM,
     LARGEST,
@@ -47,7 +47,7 @@ class Log:
 
     Attributes:
         path: The file.
-        rows: Its rows, in order, without the one that tells the player.
+        rows: Its rows, in order, without the one that tells the player and those that were taken back.
         faults: Its lines that are no rows.
     """
 
@@ -106,6 +106,17 @@ def _read_lines(path: Path, data: bytes, delimiter: str) -> Log:
         except ValueError as error:
             faults.append(LogFault(path.name, number, str(error)))
             continue
-        if row.kind != "player":
+        if row.kind == "undo" and not _taken_back(rows, row):
+            faults.append(LogFault(path.name, number, "It takes back a row that is not above it."))
+        elif row.kind not in ("player", "undo"):
             rows.append(row)
     return Log(path, tuple(rows), tuple(faults))
+
+
+def _taken_back(rows: list[LogRow], undo: LogRow) -> bool:
+    """Take the last row that is meant out of those before; False where there is none."""
+    for place in reversed(range(len(rows))):
+        if row_digest(rows[place]) == undo.note:
+            del rows[place]
+            return True
+    return False

@@ -6,15 +6,16 @@ import csv
 import io
 from dataclasses import dataclass
 from datetime import date
+from hashlib import sha256
 from typing import Final, Literal, cast, get_args
 
 from excerpts.excerpt import Tempo
 from excerpts.log.log_cells import escaped, plain, read_count, read_date, read_tempo, tempo_cells, unescaped
 from excerpts.words import Words
 
-Kind = Literal["box", "run-through", "day", "heard", "player"]
+Kind = Literal["box", "run-through", "day", "heard", "player", "undo"]
 """What a row tells: work on a box, a piece played through, a day of practice, a box heard in the lesson;
-and, once at the top, whose log it is."""
+once at the top, whose log it is; and that a row before it is taken back."""
 
 COLUMNS: Final = ("week", "date", "kind", "box", "tempo", "unit", "clean", "bars", "note")
 HEADER: Final = ",".join(COLUMNS)
@@ -35,7 +36,7 @@ class LogRow:
         tempo: The tempo it was played at.
         clean: Most clean runs in a row at that tempo. For a box heard in the lesson: 0 when it was not clean.
         bars: Where it broke down.
-        note: What was noticed; for the row of the player, the name.
+        note: What was noticed; for the row of the player, the name; for one that takes back, the digest of the other.
     """
 
     week: date | None
@@ -51,6 +52,16 @@ class LogRow:
     def heard_clean(self) -> bool:
         """Whether it says that the box was clean in the lesson."""
         return self.kind == "heard" and self.clean != 0
+
+
+def row_digest(row: LogRow) -> str:
+    """What a row that takes back another one calls it: the same for the same row in a file of any layout."""
+    return sha256(row_line(row, Words()).encode()).hexdigest()[:16]
+
+
+def undo_row(row: LogRow) -> LogRow:
+    """The row that takes back another one: rows are only ever added."""
+    return LogRow(row.week, None, "undo", note=row_digest(row))
 
 
 def row_line(row: LogRow, words: Words, delimiter: str = ",") -> str:
@@ -93,7 +104,7 @@ def read_row(line: str, delimiter: str = ",") -> LogRow:
         raise ValueError(f"It has {len(cells)} columns where there are {len(COLUMNS)}: {HEADER}.")
     week, day, kind, box, number, unit, clean, bars, note = cells[: len(COLUMNS)]
     if kind not in _KINDS:
-        raise ValueError(f'"{kind}" is not a kind of row: box, run-through, day or heard.')
+        raise ValueError(f'"{kind}" is not a kind of row: box, run-through, day, heard or undo.')
     row = LogRow(
         week=read_date(week),
         date=read_date(day),
@@ -112,6 +123,8 @@ def read_row(line: str, delimiter: str = ",") -> LogRow:
 def _wrong(row: LogRow) -> str:
     if row.kind == "player":
         return "" if row.note else "The row of the player has no name in it."
+    if row.kind == "undo" and not row.note:
+        return "It does not say which row it takes back."
     if row.week is None:
         return "The week is missing: the first day of the week, as 2026-11-30."
     if row.kind in ("box", "heard") and not row.box:

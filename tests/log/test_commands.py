@@ -229,6 +229,58 @@ def test_a_name_with_its_accents_stored_otherwise_is_the_same_player(folder: Pat
     assert len(list(folder.glob("*-log.csv"))) == 1
 
 
+def test_a_box_is_named_by_its_number_on_the_paper_and_an_id_wins(folder: Path) -> None:
+    assert main(["log", "week.toml", "--box", "2", "--clean", "3"]) == 0
+    assert [row.box for row in logged(folder)] == ["tone"]
+    text = (folder / "week.toml").read_text().replace('id = "run"', 'id = "2"')
+    (folder / "week.toml").write_text(text)
+    assert main(["log", "week.toml", "--box", "2", "--clean", "3"]) == 0
+    assert [row.box for row in logged(folder)] == ["tone", "2"]
+    assert main(["log", "week.toml", "--box", "3", "--clean", "3"]) == 2
+
+
+def test_the_last_row_is_taken_back_by_one_more(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Of two rows that are the same one stays; the file only grows; taken back rows can be written again."""
+    once = [
+        "log",
+        "week.toml",
+        "--box",
+        "run",
+        "--tempo",
+        "60",
+        "--clean",
+        "5",
+        "--day",
+        "tue",
+        "--note",
+        "Zoë; =x",
+    ]
+    for _ in range(2):
+        assert main(once) == 0
+    before = (folder / LOG).read_bytes()
+    assert main(["log", "week.toml", "--undo"]) == 0
+    assert "Taken back: 2026-11-30,2026-12-01,box,run,60" in capsys.readouterr().out
+    assert (folder / LOG).read_bytes().startswith(before)
+    assert len(logged(folder)) == 1
+    assert main(["log", "week.toml", "--undo"]) == 0
+    assert logged(folder) == ()
+    assert main(["log", "week.toml", "--undo"]) == 2
+    assert "no row to take back" in capsys.readouterr().err
+    assert main(once) == 0
+    assert len(logged(folder)) == 1
+    assert read_log(folder / LOG, "Ada Lind").faults == ()
+    assert main(["log", "week.toml", "--undo", "--day", "tue"]) == 2
+
+
+def test_a_row_that_takes_back_what_is_not_there_is_told(folder: Path) -> None:
+    assert main(["log", "week.toml", "--day", "tue"]) == 0
+    with (folder / LOG).open("a") as file:
+        file.write("2026-11-30,,undo,,,,,,0123456789abcdef\n")
+    book = read_log(folder / LOG, "Ada Lind")
+    assert len(book.rows) == 1
+    assert "takes back a row that is not above it" in str(book.faults[0])
+
+
 FAULTY = [
     (HEAD + 'status = "performance"\ndate = 2026-11-01\n' + RUN, "before the week's start"),
     (HEAD.replace("mon = 30", "mon = -1") + RUN, "-1 is too small"),
