@@ -42,6 +42,7 @@ def log(
     ] = None,
     note: Annotated[str, Arg("--note", help="What was noticed.")] = "",
     undo: Annotated[bool, Arg("--undo", help="Take back the last row; it stays in the file.")] = False,
+    yes: Annotated[bool, Arg("--yes", help="Write down what would be asked about.")] = False,
     file: LogFile = None,
 ) -> None:
     """Write down what was played: --enter asks box by box; without options it shows this week's rows."""
@@ -69,6 +70,8 @@ def log(
             row = _scale_row(loaded, scale, heard)
         else:
             row = _row(loaded, box, tempo, clean, heard, run_through, bars, day, note)
+            if not yes:
+                _believe(loaded, row)
         _append(loaded, path, [row], book)
     else:
         _show(loaded, book)
@@ -117,6 +120,28 @@ def _row(
     if date is None or bars:
         raise InputError("Say what it is about: --box ID, --run-through PIECE, or the --day of practice.")
     return LogRow(start, date, "day", note=note)
+
+
+def _believe(week: Week, row: LogRow) -> None:
+    """Ask about what can hardly be right.
+
+    Raises:
+        InputError: It was not said to be right.
+    """
+    from excerpts.log.doubts import bars_doubt, tempo_doubt
+
+    box = next((box for box in (*week.boxes, *week.retired) if box.id == row.box), None)
+    if box is None or row.kind not in ("box", "heard"):
+        return
+    words = _words(week)
+    for doubt in filter(None, (tempo_doubt(box, row.tempo, words), bars_doubt(box, row.bars, words))):
+        try:
+            answer = _ask(f"{doubt} {words('log.doubt')} ").strip().lower()
+            sure = answer in ("y", "yes", *words("log.yes").split())
+        except EOFError:
+            sure = False
+        if not sure:
+            raise InputError(f"{doubt} Nothing was written.", hint="If it is right, add --yes.")
 
 
 def _scale_row(week: Week, scale: str, heard: str) -> LogRow:

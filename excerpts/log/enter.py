@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 from typing import TypeVar
 
 from excerpts.log.answers import read_broke, read_days, read_entries
+from excerpts.log.doubts import bars_doubt, tempo_doubt
 from excerpts.log.log_names import box_text
 from excerpts.log.row import LogRow
 from excerpts.week import Week
@@ -77,9 +78,20 @@ class Entering:
         asked = "asked_days" if unit else "asked_days_goal"
         beat = beat_name(unit, self.words) if unit else ""
         entries = (
-            self._asked(asked, lambda answer: read_entries(answer, self.week.week, unit), beat=beat) or ()
+            self._asked(
+                asked,
+                lambda answer: self._believed(
+                    entries := read_entries(answer, self.week.week, unit),
+                    *(tempo_doubt(box, entry.tempo, self.words) for entry in entries),
+                ),
+                beat=beat,
+            )
+            or ()
         )
-        bars, note = self._asked("asked_broke", read_broke) or ("", "")
+        bars, note = self._asked(
+            "asked_broke",
+            lambda answer: self._believed(broke := read_broke(answer), bars_doubt(box, broke[0], self.words)),
+        ) or ("", "")
         heard = self._asked("asked_heard", self._yes_or_no)
         for place, entry in enumerate(entries, start=1):
             last = place == len(entries)  # what was noticed stands once, with the last day
@@ -112,6 +124,17 @@ class Entering:
             except ValueError as error:
                 self.tell(f"  {error}")
         return None
+
+    def _believed(self, read: _Answer, *doubts: str) -> _Answer:
+        """What was read, once whatever is doubtful in it was said to be right.
+
+        Raises:
+            ValueError: It was not.
+        """
+        for doubt in filter(None, doubts):
+            if not self._yes_or_no(self.ask(f"  {doubt} {self.words('log.doubt')} ").strip()):
+                raise ValueError(self.words("log.doubt_again"))
+        return read
 
     def _yes_or_no(self, answer: str) -> bool:
         """Yes or no in the player's words, or in English."""

@@ -15,6 +15,7 @@ from excerpts.excerpt import Tempo
 from excerpts.log import LogRow, log_path, read_log
 from excerpts.week import load_week
 from tests.log.weeks import HEAD, MONDAY, RUN, TONE, row
+from tests.music import bars_of
 
 TUE = date(2026, 12, 1)
 REVIEW = '\n[[piece]]\nid = "old"\ntitle = "Old Air"\nstatus = "review"\n'
@@ -237,6 +238,47 @@ def test_a_box_is_named_by_its_number_on_the_paper_and_an_id_wins(folder: Path) 
     assert main(["log", "week.toml", "--box", "2", "--clean", "3"]) == 0
     assert [row.box for row in logged(folder)] == ["tone", "2"]
     assert main(["log", "week.toml", "--box", "3", "--clean", "3"]) == 2
+
+
+BARS = HEAD + 'score = "song.musicxml"\n' + RUN.replace('place = "bar 4"', 'bars = "4-6"')
+
+
+@pytest.mark.parametrize(
+    ("options", "said"),
+    [
+        (["--tempo", "600"], "crotchet = 600? The goal is crotchet = 80."),
+        (["--tempo", "60", "--bars", "14"], "Bar 14? The box has 4-6."),
+        (["--tempo", "120", "--bars", "4-6"], ""),
+    ],
+)
+def test_what_can_hardly_be_right_is_asked_about(
+    folder: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+    options: list[str],
+    said: str,
+) -> None:
+    (folder / "song.musicxml").write_bytes(bars_of(*["C5:4"] * 20))
+    (folder / "week.toml").write_text(BARS, encoding="utf-8")
+    for answers, status in (([], 2), (["n"], 2), (["y"], 0)):
+        type_in(monkeypatch, *answers)
+        assert main(["log", "week.toml", "--box", "run", *options]) == (status if said else 0)
+        told = capsys.readouterr()
+        assert said in told.out
+    assert len(logged(folder)) == (1 if said else 3)
+    type_in(monkeypatch)
+    assert main(["log", "week.toml", "--box", "run", *options, "--yes"]) == 0
+
+
+def test_the_paper_is_asked_about_too(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (folder / "song.musicxml").write_bytes(bars_of(*["C5:4"] * 20))
+    (folder / "week.toml").write_text(BARS, encoding="utf-8")
+    type_in(monkeypatch, "tue 600 5", "n", "tue 60 5", "14", "y")
+    assert main(["log", "week.toml", "--enter"]) == 0
+    assert "crotchet = 600? The goal is crotchet = 80. Is that right?" in capsys.readouterr().out
+    assert logged(folder) == (row(tempo=60, clean=5, day=1, bars="14"),)
 
 
 def test_the_last_row_is_taken_back_by_one_more(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:

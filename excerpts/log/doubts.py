@@ -1,0 +1,34 @@
+"""What is asked about before it goes into a log: it can hardly be what the paper says."""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+from typing import Final
+
+from excerpts.excerpt import Tempo
+from excerpts.log.offers import bar_numbers
+from excerpts.weekfile.items import BoxItem
+from excerpts.weekfile.tempo_text import tempo_text
+from excerpts.words import Words
+
+FASTEST: Final = Fraction(3, 2)
+"""Times the goal above which a tempo is asked about: common practice, no source."""
+
+_PLAIN: Final = re.compile(r"\d+(-\d+)?")
+
+
+def tempo_doubt(box: BoxItem, tempo: Tempo | None, words: Words) -> str:
+    """A question about a tempo far beyond the goal of a box; empty where there is none."""
+    if tempo is None or box.target is None:
+        return ""
+    if tempo.quarters_per_minute <= FASTEST * box.target.quarters_per_minute:
+        return ""
+    return words("log.doubt_tempo", tempo=tempo_text(tempo, words), goal=tempo_text(box.target, words))
+
+
+def bars_doubt(box: BoxItem, bars: str, words: Words) -> str:
+    """A question about bars outside a box, as far as both are plain numbers; empty where there is none."""
+    if not _PLAIN.fullmatch(box.bars or "") or bar_numbers(bars) <= bar_numbers(box.bars or ""):
+        return ""
+    return words("log.doubt_bars", bars=bars, own=box.bars)
