@@ -97,7 +97,7 @@ def test_a_step_of_a_chain_begins_with_its_first_note() -> None:
     assert all(note.get("print-object") == "no" for note in rests)
 
 
-@pytest.mark.parametrize(("time", "bars"), [("4/4", 3), ("6/8", 3), ("3/4", 4)])
+@pytest.mark.parametrize(("time", "bars"), [("4/4", 3), ("6/8", 2), ("3/4", 2)])
 def test_nothing_stands_after_the_arrival_in_double_values(time: str, bars: int) -> None:
     length = {"4/4": 4, "6/8": 3, "3/4": 3}[time]
     source = passage(

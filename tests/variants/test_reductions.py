@@ -106,12 +106,28 @@ def test_doubled_sounds_the_same_in_values_twice_as_long() -> None:
     ("time", "bar", "expected"),
     [
         ("2/4", "C4/1/4 D4 E4 F4 G4/1", ["1/2 1/2 1/2 1/2 2"]),
-        ("6/8", "C4/1/2 D4 E4 F4 G4 A4", ["1 1 1", "1 1 1"]),
-        ("3/4", "C4/1 D4 E4/1/2 F4", ["2", "2", "1 1"]),
+        ("6/8", "C4/1/2 D4 E4 F4 G4 A4", ["1 1 1 1 1 1"]),
+        ("3/4", "C4/1 D4 E4/1/2 F4", ["2 2 1 1"]),
     ],
 )
 def test_the_bars_of_doubled_values(time: str, bar: str, expected: list[str]) -> None:
     assert lengths(vary(passage(time, bar), "doubled")) == expected
+
+
+@pytest.mark.parametrize(
+    ("time", "written", "bars"),
+    [
+        ("2/4", "4/4", 1), ("3/4", "3/2", 1), ("4/4", "4/4", 2), ("5/4", "5/2", 1), ("6/4", "3/2", 2),
+        ("2/2", "4/4", 2), ("3/2", "4/4", 3), ("3/8", "3/4", 1), ("4/8", "4/4", 1), ("5/8", "5/4", 1),
+        ("6/8", "6/4", 1), ("7/8", "7/4", 1), ("9/8", "9/4", 1), ("12/8", "6/4", 2), ("6/16", "6/8", 1),
+    ],
+)  # fmt: skip
+def test_doubled_values_keep_the_beats_and_the_barlines(time: str, written: str, bars: int) -> None:
+    """The same beats, each twice as long, where that can be read: common practice, no source."""
+    beats, unit = map(int, time.split("/"))
+    made = vary(passage(time, " ".join([f"C4/{Fraction(4, unit)}"] * beats)), "doubled")
+    signs = [f"{sign.findtext('beats')}/{sign.findtext('beat-type')}" for sign in made.tree().iter("time")]
+    assert (signs, len(made.bars)) == ([written], bars)
 
 
 def test_a_stack_with_doubled_keeps_the_pitches() -> None:

@@ -12,6 +12,7 @@ from typing import Final
 from excerpts.errors import VariantError
 from excerpts.excerpt import Tempo
 from excerpts.musicxml.elements import (
+    HIDDEN,
     Barline,
     BeatUnit,
     Direction,
@@ -20,6 +21,7 @@ from excerpts.musicxml.elements import (
     Sign,
     Signatures,
     Sound,
+    Time,
 )
 from excerpts.musicxml.format import NOTE_TYPES
 from excerpts.musicxml.metre import Metre
@@ -27,11 +29,20 @@ from excerpts.notes import TimedElement, Voice
 from excerpts.notes.spell_events import bar_metres
 from excerpts.variants.clipping import unprinted
 from excerpts.variants.passage import box_times, where
-from excerpts.variants.rebar import Item, NewBar, rebar, signature_of, time_signature
+from excerpts.variants.rebar import Item, NewBar, rebar, signature_of, source_time
 from excerpts.variants.registry import Variant, VariantInfo
 
 _LONGEST: Final = Fraction(4)
 """A note of the source in quarter notes: longer ones have no double value that anybody reads."""
+
+_LOWEST: Final = 4
+"""Lower figures below it, halved, are semibreves, which nobody counts in."""
+
+_FOUR: Final = Fraction(4)
+"""A bar of 4/4 in quarter notes."""
+
+_LONGEST_DOUBLED: Final = Fraction(10)
+"""Quarter notes of the longest bar: 5/2. Common practice, no source."""
 
 
 def doubled(line: Voice, parameter: str) -> Voice:
@@ -65,8 +76,8 @@ def doubled(line: Voice, parameter: str) -> Voice:
         for time in placed.sign.times
     )
     ends = _double_bars(line)
-    for place, (bar, (metre, _)) in enumerate(zip(line.bars, bar_metres(line), strict=True)):
-        made = _bars(bar.length * 2, metre, not hidden)
+    for place, (metre, _) in enumerate(bar_metres(line)):
+        made = _bars(line, place, metre, not hidden)
         if made:  # none for a bar of no length
             bars += [*made[:-1], replace(made[-1], last=place in ends)]
     bars, items = _without_silence(bars, items, end)
@@ -95,14 +106,46 @@ def _double_bars(line: Voice) -> set[int]:
     }
 
 
-def _bars(length: Fraction, metre: Metre, shown: bool) -> list[NewBar]:
-    """The bars that a bar becomes: of dotted minims for dotted beats, of two or four crotchets elsewhere."""
-    part = Fraction(3) if all(metre.ternary) else Fraction(4)
-    if length % part and not any(metre.ternary):
-        part = Fraction(2)
-    if length % part or length == part:
-        return [NewBar(length, signature_of(length, shown=shown))]
-    return [NewBar(part, time_signature(int(part), 4, shown))] * int(length / part)
+def _bars(line: Voice, place: int, metre: Metre, shown: bool) -> list[NewBar]:
+    """The bars that a bar becomes: one of as many beats, each twice as long, where that can be read.
+
+    3/4 is 3/2 and 6/8 is 6/4: the same beats under the same barlines. Of bars that divide in two again and again (4/4),
+    and of those that would be longer than any in use (6/4, 12/8), bars of half that length; of 3/2, bars of 4/4.
+    """
+    length = line.bars[place].length * 2
+    if not length:
+        return []
+    time = source_time(line, place)
+    count, figure = _figures(time)
+    if length != metre.length * 2 or not count or figure < _LOWEST:
+        part = _FOUR if length % _FOUR == 0 else length
+        return [NewBar(part, signature_of(part, shown=shown))] * int(length / part)
+    if _is_power_of_two(count):
+        part = min(length, _FOUR)
+        return [NewBar(part, signature_of(part, shown=shown))] * int(length / part)
+    halves = 2 if count % 2 == 0 and length > _LONGEST_DOUBLED else 1
+    text = str(count // 2) if halves == 2 else _upper(time)
+    sign = Time(((text, str(figure // 2)),), () if shown else HIDDEN)
+    return [NewBar(length / halves, sign)] * halves
+
+
+def _figures(time: Sign | None) -> tuple[int, int]:
+    """Beats and lower figure of a time signature; zeros where it has no single pair of figures."""
+    if not isinstance(time, Time) or len(time.pairs) != 1:
+        return 0, 0
+    upper, lower = time.pairs[0]
+    terms = [term.strip() for term in upper.split("+")]
+    if not all(term.isdecimal() for term in (*terms, lower.strip())):
+        return 0, 0
+    return sum(map(int, terms)), int(lower)
+
+
+def _upper(time: Sign | None) -> str:
+    return time.pairs[0][0].strip() if isinstance(time, Time) else ""
+
+
+def _is_power_of_two(count: int) -> bool:
+    return count & (count - 1) == 0
 
 
 def _tempo(placed: TimedElement) -> TimedElement:
