@@ -219,6 +219,30 @@ def test_a_mark_of_the_last_segment_stays_on_the_last() -> None:
     assert [note.find(".//slur") is not None for note in made.tree().iter("note")] == [False, False, True]
 
 
+@pytest.mark.parametrize(("before", "place"), [(0, 1), (1, 2), (2, 3), (3, 4)])
+def test_words_stand_among_the_grace_notes_where_they_stood(before: int, place: int) -> None:
+    (only,) = line("4/4", "4").events
+    graces = tuple(
+        Event(Fraction(0), Fraction(0), (Head(pitch(name)),), grace="16th") for name in ("E4", "F4", "G4")
+    )
+    start = line("4/4", "4")
+    words = TimedElement(0, Fraction(0), Direction.of(Words("dolce")), before)
+    made = write_line(replace(start, events=(*graces, only), placed=(*start.placed, words)))
+    tags = [child.tag for child in made.tree().iterfind("part/measure/*")]
+    assert tags[place] == "direction"
+    assert read_line(made).placed[-1] == words
+
+
+@pytest.mark.parametrize(("labels", "hidden"), [(("1", "2"), [None, None]), (("0", "1"), ["yes", None])])
+def test_new_music_hides_the_number_of_a_pick_up_alone(
+    labels: tuple[str, ...], hidden: list[str | None]
+) -> None:
+    start = line("4/4", "4 4")
+    bars = tuple(replace(bar, label=label) for bar, label in zip(start.bars, labels, strict=True))
+    made = write_line(replace(start, bars=bars, measures=()))
+    assert [measure.get("implicit") for measure in made.tree().iter("measure")] == hidden
+
+
 def test_grace_notes_are_beamed_together_and_take_no_time() -> None:
     start = line("2/4", "1 1", "C4 D4")
     graces = tuple(

@@ -34,6 +34,11 @@ def wedge(kind: str, more: str = "", after: str = "") -> str:
 # B12 ties
 
 
+def test_b12_a_note_tied_to_nothing_shows_the_accidental_that_its_tie_spared() -> None:
+    data = bars_of("D5:4", f"G#5:4{tied('stop')}")
+    assert texts(cut_invalid(data, "2"), "accidental") == ["sharp"]
+
+
 def test_b12_tie_and_tied_are_both_taken_out() -> None:
     data = bars_of(f"C5:2 D5:2{tied('start')}", f"D5:2{tied('stop')} C5:2")
     for address, edge in (("1", "end"), ("2", "start")):
@@ -444,16 +449,22 @@ def test_b20_a_line_from_note_to_note_is_kept_whole_or_dropped(pair: str) -> Non
     data = bars_of(f"C5:2 D5:2{on_note(pair.format('start'))}", f"E5:2{on_note(pair.format('stop'))} F5:2")
     tag = pair.split("<")[-1 if pair.count("<") == 1 else 2].split()[0]
     assert kinds(cut(data, "1-2"), tag) == ["start", "stop"]
-    assert kinds(cut(data, "1"), tag) == []
-    assert kinds(cut(data, "2"), tag) == []
+    for half in ("1", "2"):
+        excerpt = cut(data, half)
+        assert kinds(excerpt, tag) == []
+        assert excerpt.open_ends == ()  # a slur is drawn on to the edge, these are not
+        assert any(line.startswith("dropped") and tag in line for line in said(excerpt)), said(excerpt)
 
 
 def test_b20_a_lyric_that_extends_over_the_edge() -> None:
     lyric = "[<lyric><syllabic>single</syllabic><text>ah</text><extend type='start'/></lyric>]"
     stop = "[<lyric><extend type='stop'/></lyric>]"
     data = bars_of(f"C5:4{lyric}", f"C5:4{stop}")
-    assert texts(cut(data, "1"), "text") == ["ah"]
-    cut(data, "2")
+    for half, syllables in (("1", ["ah"]), ("2", [])):
+        excerpt = cut(data, half)
+        assert texts(excerpt, "text") == syllables
+        assert kinds(excerpt, "extend") == []
+        assert excerpt.open_ends == ()
 
 
 # B21 endings
