@@ -1,9 +1,10 @@
 """Where notes lie on the strings: the string of each note of a passage, and the double stops that a hand can play.
 
 A string number tells it. A finger tells it where only one string has that finger at that note in first position.
-Else the highest string that has the note is assumed: common practice, no source. A double stop lies on neighbouring
-strings, the lower note on the lower string, each at or above its open string, and no wider than the hand; an open
-string needs no finger, so it asks nothing of the hand.
+Else the string stated last holds, where a caller knows it and a hand can have the note there; else the highest string
+that has the note is assumed: common practice, no source. A double stop lies on neighbouring strings, the lower note on
+the lower string, each at or above its open string, and no wider than the hand; an open string needs no finger, so it
+asks nothing of the hand.
 """
 
 from __future__ import annotations
@@ -23,12 +24,13 @@ class StringOf:
     told: bool
 
 
-def string_of(head: Head, player: Instrument) -> StringOf | None:
+def string_of(head: Head, player: Instrument, stated: int | None = None) -> StringOf | None:
     """The string that a note is played on; None for what no string of the instrument has.
 
     Args:
         head: The note with its marks.
         player: Whose strings.
+        stated: The string that a number before it states, by its index; the note stays there if a hand can have it so.
     """
     if head.pitch is None:
         return None
@@ -42,6 +44,8 @@ def string_of(head: Head, player: Instrument) -> StringOf | None:
     if len(fingered) == 1:
         return StringOf(fingered[0], told=True)
     held = [place for place in having if finger in {"", "0"} or _hands(head.pitch, player, place, finger)]
+    if stated is not None and stated in held:
+        return StringOf(stated, told=True)
     return StringOf(held[-1], told=False) if held else None
 
 

@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import Final
 
 from excerpts.notes import Event, Head, Notation, Voice
+from excerpts.variants.equal_pitches import part_equal_notes
 from excerpts.variants.ornaments import without_ornaments
 from excerpts.variants.passage import box_times
 from excerpts.variants.registry import Variant, VariantInfo
@@ -31,7 +32,7 @@ def one_pitch(line: Voice, parameter: str) -> Voice:
         kept = tuple(m for m in marks if m.name not in _OF_THE_PITCH and m.family not in _OF_THE_PITCH)
         return replace(event, heads=(Head(first, kept),))
 
-    return replace(line, events=tuple(map(alone, events)), report=line.report + report)
+    return replace(line, events=part_equal_notes(tuple(map(alone, events))), report=line.report + report)
 
 
 VARIANT = Variant(

@@ -1,6 +1,7 @@
 """Open strings: the bow alone, each note as the open string that it is played on; rhythm, slurs, dynamics stay.
 
-Strings from the teacher's row of strings, from string numbers and fingers, else the highest open string that is not
+Strings from the teacher's row of strings, from string numbers (which hold until another string is told), from
+fingers, else the highest open string that is not
 above the note: a guess, and labelled so. A double stop is two neighbouring open strings. String teachers' common
 practice, no source.
 """
@@ -19,6 +20,7 @@ from excerpts.instruments.instrument import Instrument
 from excerpts.musicxml import elements
 from excerpts.musicxml.elements import ITALIC, Direction, Sign, Signatures
 from excerpts.notes import Event, Head, Notation, TimedElement, Voice
+from excerpts.variants.equal_pitches import part_equal_notes
 from excerpts.variants.ornaments import LEFT_OUT, without_ornaments
 from excerpts.variants.passage import box_times, where
 from excerpts.variants.rebar import in_order
@@ -55,9 +57,12 @@ def open_strings(line: Voice, parameter: str, words: Words) -> Voice:
     whole = {index for index, event in enumerate(line.events) if not event.grace}
     events, report = without_ornaments(line, line.events, whole, "the bow alone")
     guessed = 0
+    stated: int | None = None
     made: list[Event] = []
     for event in map_marks(events, lambda end, mark: None if _of_the_hand(mark) else mark):
-        strings, told = _strings(line, events[len(made)], player) if event.heads else ((), True)
+        source = events[len(made)]
+        strings, told = _strings(line, source, player, stated) if event.heads else ((), True)
+        stated = _stated(source, stated, strings)
         guessed += not told
         heads = [
             replace(head, pitch=player.strings[at]) for at, head in zip(strings, event.heads, strict=True)
@@ -68,16 +73,20 @@ def open_strings(line: Voice, parameter: str, words: Words) -> Voice:
         total = sum(not event.is_rest for event in made)
         told_so = f"assumed for {guessed} of {total} notes, which have no string number and no fingering that shows it"
         report = (*report, ReportLine("warning", "strings", "", told_so))
-    return replace(line, events=tuple(made), placed=placed, report=line.report + report)
+    parted = part_equal_notes(tuple(made))
+    return replace(line, events=parted, placed=placed, report=line.report + report)
 
 
 def _of_the_hand(mark: Notation) -> bool:
     return mark.name in _OF_THE_HAND or mark.family in _OF_THE_HAND or mark.name in LEFT_OUT
 
 
-def _strings(line: Voice, event: Event, player: Instrument) -> tuple[tuple[int, ...], bool]:
+def _strings(
+    line: Voice, event: Event, player: Instrument, stated: int | None
+) -> tuple[tuple[int, ...], bool]:
     """The strings of an event's notes, by index from the lowest, and whether the music tells them."""
-    found = [string_of(head, player) for head in event.heads]
+    single = len(event.heads) == 1
+    found = [string_of(head, player, stated if single else None) for head in event.heads]
     if len(found) == 1 and found[0] is not None:
         return (found[0].index,), found[0].told
     told = [one.index if one is not None and one.told else None for one in found]
@@ -91,6 +100,15 @@ def _strings(line: Voice, event: Event, player: Instrument) -> tuple[tuple[int, 
             hint="If another instrument plays it, name it: open-strings:viola.",
         )
     return places, None not in told
+
+
+def _stated(event: Event, stated: int | None, strings: Sequence[int]) -> int | None:
+    """The string stated last, after an event: its own, else the one before as long as the notes lie on it."""
+    if not event.heads:
+        return stated
+    if any(mark.name == "string" for head in event.heads for mark in head.marks):
+        return strings[0] if len(strings) == 1 else None
+    return stated if stated in strings else None
 
 
 def _neighbours(heads: Sequence[Head], told: Sequence[int | None], player: Instrument) -> tuple[int, ...]:
