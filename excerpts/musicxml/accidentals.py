@@ -54,7 +54,7 @@ class Speller:
 
     def __init__(self) -> None:
         self._key: dict[str, Fraction] = {}
-        self._bar: dict[tuple[str, int], Fraction] = {}
+        self._bar: dict[tuple[str, int], Fraction | None] = {}
 
     def set_key(self, alterations: dict[str, Fraction]) -> None:
         """A new key signature holds from here, with these alterations of the steps."""
@@ -76,3 +76,7 @@ class Speller:
         """A note has been printed; one that only ends a tie changes nothing for later notes."""
         if not tied:
             self._bar[(pitch.step, pitch.octave)] = pitch.alter
+
+    def forget(self, pitch: Pitch) -> None:
+        """Two alterations of one line or space began together: the next note there needs its accidental."""
+        self._bar[(pitch.step, pitch.octave)] = None

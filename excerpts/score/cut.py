@@ -15,6 +15,7 @@ from excerpts.score.faults import warn
 from excerpts.score.first_note import show_first_stroke, show_held_finger
 from excerpts.score.head import document, mend_ids, mend_instruments
 from excerpts.score.head_rules import mend_head
+from excerpts.score.missing_accidentals import add_missing_accidentals
 from excerpts.score.pairing import pair_spans
 from excerpts.score.playing import restate_playing
 from excerpts.score.slice import Slice, cut_slice
@@ -78,6 +79,7 @@ def cut_piece(bars: Bars, span: BarRange, shown: tuple[int, int], pupil_bars: in
     pairing = pair_spans(bars)
     mend_spans(piece, pairing)
     mend_ties(piece)
+    add_missing_accidentals(piece)
     mend_beams(piece)
     restate_tuplet_numbers(piece)
     show_first_stroke(piece, span, pairing)

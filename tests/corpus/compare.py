@@ -13,6 +13,7 @@ from functools import cached_property
 from lxml import etree
 
 from excerpts.excerpt import Excerpt
+from tests.corpus.accidentals import left_out
 from tests.corpus.edges import expected_spans, expected_ties, open_ends_of, spans_of
 from tests.corpus.force import Force, changes, in_force, key_alter, tempo_line, tempo_marks
 from tests.corpus.pairing import Spans, Ties, pair_spans, pair_ties, turns
@@ -157,9 +158,17 @@ class _Comparison:
         return name in ("up bow", "down bow") and ("restated", name) in self.report
 
     def _accidental(self, note: Note) -> Canon | None:
-        """What the accidental should be: a note that a tie no longer reaches says its own."""
+        """What the accidental should be: the note's own, or the one that it lacks."""
+        return self._untied(note) or self.left_out.get(id(note), note.accidental)
+
+    @cached_property
+    def left_out(self) -> dict[int, Canon]:
+        return left_out(self.source, self.first, self.last)
+
+    def _untied(self, note: Note) -> Canon | None:
+        """A note that a tie no longer reaches says its own accidental."""
         if note.accidental is not None or note.pitch is None or note.place.onset:
-            return note.accidental
+            return None
         if "stop" not in note.ties and id(note) not in self.source.tied_to:
             return None
         at_ending = turns(self.bars[note.place.bar - self.first], "start", "forward")

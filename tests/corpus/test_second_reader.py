@@ -42,7 +42,7 @@ def test_the_cut_itself_is_right() -> None:
     "path",
     [
         "key", "time", "clef", "staves", "transpose", "divisions", "note", "note/chord", "note/tie", "backup",
-        "note/voice", "note/type", "note/dot", "note/time-modification", "note/lyric", "slur",
+        "note/voice", "note/type", "note/dot", "note/accidental", "note/time-modification", "note/lyric", "slur",
         "wavy-line", "glissando", "tuplet", "fingering", "up-bow", "staccato", "wedge", "octave-shift", "pedal",
         "dashes", "dynamics", "words", "harmony", "direction/sound", "metronome", "extend", "alter", "barline",
     ],

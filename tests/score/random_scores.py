@@ -15,6 +15,7 @@ FEATURES = (
     "pickup", "endings", "repeats", "dynamics", "words", "tempo", "other tempo", "marks", "lyrics", "beams",
     "short voice", "split bar", "transposed", "harmony", "late directions", "closing graces",
     "graces elsewhere", "late divisions", "half brackets", "numbers once",
+    "accidentals left out",
 )  # fmt: skip
 
 _TYPES = {
@@ -56,6 +57,7 @@ class _Maker:
         self.lengths: list[Fraction] = []
         self.divisions: list[int] = []
         self.lines: list[list[_Note]] = []
+        self.omits = random.Random(seed)
         self.opening: list[str] = [""] * bars
         self.closing: list[str] = [""] * bars
 
@@ -346,11 +348,20 @@ class _Maker:
             notations = f"<notations>{marks}</notations>" if marks else ""
             staff = f"<staff>{note.staff}</staff>" if self.has("staves") else ""
             lyric = note.lyric if not place else ""
+            shape = _shape(note, self._accidental(pitch, note.ties[place]))
             text += (
-                f"<note>{head}{length}{ties}<voice>{note.voice}</voice>{_shape(note)}{staff}"
+                f"<note>{head}{length}{ties}<voice>{note.voice}</voice>{shape}{staff}"
                 f"{notations}{lyric}</note>"
             )
         return text
+
+    def _accidental(self, pitch: str, ties: set[str]) -> str:
+        """Every note that no tie leads to says its own, so that none lacks it; or some do, or none is written."""
+        odds = 0.6 if self.count % 2 else 1
+        if not pitch or "stop" in ties or (self.has("accidentals left out") and self.omits.random() < odds):
+            return ""
+        sign = "flat" if "<alter>-1" in pitch else "sharp" if "<alter>1" in pitch else "natural"
+        return f"<accidental>{sign}</accidental>"
 
     def _other(self) -> str:
         text = ""
@@ -377,16 +388,17 @@ def _time(metre: tuple[int, int]) -> str:
     return f"<time><beats>{metre[0]}</beats><beat-type>{metre[1]}</beat-type></time>"
 
 
-def _shape(note: _Note) -> str:
+def _shape(note: _Note, accidental: str = "") -> str:
+    """The written value of a note, with the accidental in its place."""
     if note.triplet is not None:
         ratio = "<actual-notes>3</actual-notes><normal-notes>2</normal-notes>"
-        return f"<type>eighth</type><time-modification>{ratio}</time-modification>"
+        return f"<type>eighth</type>{accidental}<time-modification>{ratio}</time-modification>"
     if note.grace:
-        return "<type>eighth</type>"
+        return f"<type>eighth</type>{accidental}"
     if note.length in _TYPES:
-        return f"<type>{_TYPES[note.length]}</type>"
+        return f"<type>{_TYPES[note.length]}</type>{accidental}"
     plain = note.length * Fraction(2, 3)
-    return f"<type>{_TYPES[plain]}</type><dot/>" if plain in _TYPES else ""
+    return (f"<type>{_TYPES[plain]}</type><dot/>" if plain in _TYPES else "") + accidental
 
 
 def make_score(seed: int, bars: int, features: frozenset[str]) -> bytes:

@@ -112,7 +112,7 @@ def test_everything_inside_the_box_survives() -> None:
         "<direction><direction-type><words>sul D</words></direction-type></direction>"
         "<direction><direction-type><dynamics><mf/></dynamics></direction-type></direction>"
     )
-    data = bars_of("C5:4", f"{words} C5:1[{marks}] D5:1 E5:1 F5:1", "C5:4")
+    data = bars_of("C5:4", f"{words} C#5:1[{marks}] D5:1 E5:1 F#5:1", "C5:4")
     before = etree.fromstring(data).findall("part/measure")[1]
     after = bar_at(cut(data, "2"), 1)
     assert [_plain(child) for child in after] == [_plain(child) for child in before]

@@ -23,7 +23,7 @@ def plain(element: etree._Element) -> Plain:
 
 def kept_whole(inside: str) -> Excerpt:
     """Cut a bar out from between two others and hold its content to the source's, child by child."""
-    data = bars_of("C5:4", inside, "C5:4")
+    data = bars_of("C5:4", inside, "C5:4").replace(b"<fifths>2", b"<fifths>0", 1)
     before = etree.fromstring(data).findall("part/measure")[1]
     excerpt = cut(data, "2", 1)
     assert [plain(child) for child in bar_at(excerpt, 1)] == [plain(child) for child in before]

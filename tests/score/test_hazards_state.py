@@ -572,7 +572,7 @@ def test_a11_a_cut_with_brackets_cut_again_is_the_same() -> None:
 
 def test_a_staff_that_rests_before_the_cut_is_left_alone() -> None:
     lower = note("A3:4", voice="2")
-    data = bars_of(f"C5:4 {WAY_BACK} {lower}", f"C5:4 {WAY_BACK} {lower}")
+    data = bars_of(f"D5:4 {WAY_BACK} {lower}", f"D5:4 {WAY_BACK} {lower}")
     assert said(cut(data, "2")) == [
         "restated key in bar 2",
         "restated time signature in bar 2",

@@ -47,7 +47,7 @@ LISTED = """<part-group type='start' number='1'><group-name font-size='9' justif
 
 def full() -> bytes:
     """A score whose head has everything that a cut keeps, and is valid."""
-    bare = score(part([f"{FIRST} C5:4"]), part([f"{FIRST} C4:4"], part_id="P2"), names=("", ""), head=HEAD)
+    bare = score(part([f"{FIRST} D5:4"]), part([f"{FIRST} D4:4"], part_id="P2"), names=("", ""), head=HEAD)
     before, _, after = bare.partition(b"<part-list>")
     text = LISTED.replace("flat\n", "flat")
     return before + b"<part-list>" + text.encode() + b"</part-list>" + after.partition(b"</part-list>")[2]

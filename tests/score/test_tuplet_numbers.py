@@ -21,7 +21,7 @@ from tests.score.random_scores import make_score
 HIDDEN = "<tuplet type='start' bracket='no' show-number='none'/>"
 SHOWN = "<tuplet type='start' bracket='no'/>"
 STOP = "<tuplet type='stop'/>"
-TRIPLETS = "C5:1/3 D5:1/3 E5:1/3"
+TRIPLETS = "C#5:1/3 D5:1/3 E5:1/3"
 
 
 def group(text: str, start: str = "") -> str:
