@@ -233,6 +233,16 @@ def test_words_stand_among_the_grace_notes_where_they_stood(before: int, place: 
     assert read_line(made).placed[-1] == words
 
 
+def test_a_repeat_that_begins_stands_before_the_notes_and_one_that_ends_behind_them() -> None:
+    begins = Opaque("barline", '<barline location="left"><repeat direction="forward"/></barline>')
+    ends = Opaque("barline", '<barline location="right"><repeat direction="backward"/></barline>')
+    start = line("4/4", "2 2")
+    placed = (*start.placed, TimedElement(0, Fraction(0), begins), TimedElement(0, Fraction(4), ends))
+    made = write_line(replace(start, placed=placed))
+    tags = [child.tag for child in made.tree().iterfind("part/measure/*")]
+    assert tags == ["attributes", "barline", "note", "note", "barline"]
+
+
 @pytest.mark.parametrize(("labels", "hidden"), [(("1", "2"), [None, None]), (("0", "1"), ["yes", None])])
 def test_new_music_hides_the_number_of_a_pick_up_alone(
     labels: tuple[str, ...], hidden: list[str | None]
