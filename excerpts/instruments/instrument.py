@@ -283,6 +283,15 @@ _OTHERS = frozenset((
 """Words that make it another instrument: bass clarinet, alto flute, viola da gamba, basso continuo."""
 
 
+def is_instrument(name: str) -> bool:
+    """Whether there is an instrument of that name."""
+    try:
+        instrument(name)
+    except InputError:
+        return False
+    return True
+
+
 def instrument(name: str) -> Instrument:
     """Give the instrument of that name; a name as scores print it ("Violoncello") will do.
 

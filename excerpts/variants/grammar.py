@@ -11,6 +11,7 @@ from itertools import combinations
 from typing import Final
 
 from excerpts.errors import VariantError
+from excerpts.instruments.instrument import is_instrument
 from excerpts.variants.registry import Stage, registered
 
 
@@ -38,6 +39,22 @@ def in_double_values(text: str) -> str:
         return text
     last = len(typed) - (typed[-1] == "short")
     return "+".join([*typed[:last], "doubled", *typed[last:]])
+
+
+def for_player(text: str, player: str) -> str:
+    """A stack that is made for a player's instrument, where a variant asks for one and none is named.
+
+    Raises:
+        VariantError: It is no stack.
+    """
+    typed: list[str] = []
+    for step in parse_variant(text):
+        pieces = [piece.strip() for piece in step.parameter.split(":") if piece.strip()]
+        asks = step.variant.info.parameter.split("|")[0] == "INSTRUMENT"
+        if asks and not any(map(is_instrument, pieces)):
+            pieces.insert(0, player)
+        typed.append(":".join([step.variant.info.name, *pieces]))
+    return "+".join(typed)
 
 
 def _parse_step(part: str, text: str) -> Stage:

@@ -1,9 +1,8 @@
 """Open strings: the bow alone, each note as the open string that it is played on; rhythm, slurs, dynamics stay.
 
-Strings from the teacher's row of strings, from string numbers (which hold until another string is told), from
-fingers, else the highest open string that is not
-above the note: a guess, and labelled so. A double stop is two neighbouring open strings. String teachers' common
-practice, no source.
+Strings from the teacher's row of strings, from string numbers (which hold until another string is told), from fingers,
+else the highest open string that is not above the note: a guess, and labelled so. A double stop is two neighbouring
+open strings. String teachers' common practice, no source.
 """
 
 from __future__ import annotations

@@ -9,7 +9,7 @@ from excerpts.errors import InputError, VariantError
 from excerpts.excerpt import Excerpt
 from excerpts.score import Passage, from_abc
 from excerpts.score.abc import abc_faults
-from excerpts.variants import in_double_values, parse_variant
+from excerpts.variants import for_player, in_double_values, parse_variant
 from excerpts.week.advice import box_variants
 from excerpts.week.orders.order import Order, ReasonsError, Trouble, at
 from excerpts.week.orders.pieces import Pieces
@@ -62,7 +62,7 @@ class BoxOrders:
 
     def _fits(self, music: Excerpt, name: str) -> bool:
         try:
-            self._vary(music, name)
+            self._vary(music, self._own(name))
         except VariantError:
             return False
         return True
@@ -76,7 +76,11 @@ class BoxOrders:
             )
         if spoken(name):
             return None
-        return self._vary(music, self.made_as(name))
+        return self._vary(music, self._own(self.made_as(name)))
+
+    def _own(self, name: str) -> str:
+        """The variant for the instrument of the player, whatever the part in the score is called."""
+        return for_player(name, self._week.player.instrument)
 
     def made_as(self, name: str) -> str:
         """The variant as it is made: in double values where the week asks for them."""

@@ -11,6 +11,7 @@ from excerpts.excerpt import Excerpt
 from excerpts.instruments.instrument import Level
 from excerpts.score import Part
 from excerpts.technique import Drill, drills
+from excerpts.variants import for_player
 from excerpts.variants.passage import take_box
 from excerpts.warmups import warmup
 from excerpts.week.orders.boxes import BoxOrders, Vary
@@ -105,7 +106,7 @@ class StudyOrders:
             raise VariantError(
                 f"'{name}' needs notes, and the study has no score.", hint="Give its piece one (score)."
             )
-        return self._vary(music, name)
+        return self._vary(music, for_player(name, self._pieces.week.player.instrument))
 
     @property
     def short(self) -> Order[None]:

@@ -3,7 +3,7 @@ from pathlib import Path
 import pytest
 
 from excerpts.week import load_week
-from excerpts.week.orders.check import music_faults
+from excerpts.week.orders.check import check_week, music_faults
 from excerpts.week.plan import plan_week
 from excerpts.week.plan.describe import item_text
 from excerpts.words import Words
@@ -118,3 +118,16 @@ def test_a_scale_may_be_technique(tmp_path: Path) -> None:
     items = [item for day in plan_week(week).days for item in day.section("technique")]
     assert {item.technique for item in items} == {0}
     assert item_text(items[0], week, Words()) == "G major in sixths"
+
+
+@pytest.mark.parametrize("kind", ["[[box]]\nid = 1\nbars = '3'", "[[technique]]\nbars = '3'"])
+def test_open_strings_are_those_of_the_player_whatever_the_part_is_called(tmp_path: Path, kind: str) -> None:
+    """A bass player with a cello part is told which notes the bass lacks: its lowest string is written E2."""
+    score = _SCORE.replace("Violin I<", "Cello<").replace("<octave>4<", "<octave>2<")
+    (tmp_path / "cello.musicxml").write_text(score.replace("<step>D<", "<step>C<"))
+    head = HEAD.replace('"violin"', '"bass"')
+    piece = '[[piece]]\nid = "a"\ntitle = "A"\nscore = "cello.musicxml"\npart = "Cello"\n'
+    path = tmp_path / "week.toml"
+    path.write_text(head + piece + kind + '\npiece = "a"\nvariants = ["open-strings"]\n')
+    said = [fault.message for fault in check_week(path).told]
+    assert any("the bass has no string for C2 in bar 3" in message for message in said), said
