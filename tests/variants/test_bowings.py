@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from excerpts.excerpt import Excerpt
@@ -73,3 +75,13 @@ def test_separate_twice_is_separate() -> None:
 def test_dots_under_a_slur_stay() -> None:
     made = vary(passage("4/4", "(C4/1. D4. E4. F4.)"), "separate")
     assert len(list(made.tree().iter("staccato"))) == 4
+
+
+@pytest.mark.parametrize(
+    ("variant", "dots"), [("repeat", 2), ("repeat:3:stretched", 3), ("repeat:4:kept", 4)]
+)
+def test_a_repeated_note_has_its_accent_once(variant: str, dots: int) -> None:
+    source = passage("4/4", "C4/1/2. D4 E4 F4 G4 A4 B4 C5")
+    accented = replace(source, xml=source.xml.replace(b"<staccato/>", b"<accent/><staccato/>"))
+    made = vary(accented, variant).xml
+    assert (made.count(b"<accent"), made.count(b"<staccato")) == (1, dots)

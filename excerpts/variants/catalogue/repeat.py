@@ -113,7 +113,12 @@ def _copies(event: Event, count: int) -> list[Event]:
 
     event = unprinted(event)
     first, last = map_marks((event,), on_first)[0], map_marks((event,), on_last)[0]
-    return [first, *[plain_copy(first)] * (count - 2), last]
+    again, last = map_marks((plain_copy(first), last), lambda _, mark: None if mark.name in _ONCE else mark)
+    return [first, *[again] * (count - 2), last]
+
+
+_ONCE: Final = {"accent", "strong-accent"}
+"""What only the first of the notes has: an accent on each would be another exercise. Common practice, no source."""
 
 
 VARIANT = Variant(
