@@ -6,21 +6,22 @@ String teachers' common practice, no source.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final
 
 from excerpts.errors import VariantError
-from excerpts.musicxml.elements import HIDDEN, Sign, Time
-from excerpts.notes import Event, Voice
+from excerpts.musicxml.elements import HIDDEN, Bow, Sign, Time
+from excerpts.notes import Event, Notation, Voice
 from excerpts.notes.spell_events import bar_metres
 from excerpts.notes.time_span import is_binary
 from excerpts.variants.clipping import clip, drop_loose_ties, unprinted
 from excerpts.variants.pairs import bar_list
 from excerpts.variants.passage import box_times, where
 from excerpts.variants.rebar import Item, NewBar, rebar, signature_of, silence, source_time
-from excerpts.variants.spanning_marks import close_spans, map_marks
+from excerpts.variants.spanning_marks import add_mark, close_spans, map_marks
+from excerpts.variants.strokes_of_bow import bow_sign, strokes
 
 MOST_NOTES: Final = 400
 """As many notes as fill about two pages: nobody plays a longer chain."""
@@ -89,6 +90,14 @@ def chain(line: Voice, name: str, units: Sequence[Unit], steps: Sequence[tuple[i
     return rebar(line, items, bars, moves=False)
 
 
+def _with_first_stroke(events: tuple[Event, ...], told: Mapping[Fraction, str]) -> tuple[Event, ...]:
+    """A step with the stroke that falls on its first note, where the signs of the line tell it."""
+    first = next((place for place, event in enumerate(events) if event.heads and not event.grace), None)
+    if first is None or bow_sign(events[first]) or events[first].onset not in told:
+        return events
+    return add_mark(events, first, Notation(Bow(told[events[first].onset])))
+
+
 def _fingers_once(items: Sequence[Item]) -> list[Item]:
     """Fingers and strings stand at a note when it comes for the first time; bow signs always."""
     seen: set[tuple[Fraction, str]] = set()
@@ -147,6 +156,7 @@ def _step(
     if not last:  # a note that sounds on over the end of the box is cut in all steps but the last
         inside = [event if event.end <= end else clip(event, event.onset, end) for event in inside]
     events = close_spans(drop_loose_ties(tuple(unprinted(event) for event in inside)))
+    events = _with_first_stroke(events, strokes(line.events))
     box_end = box_times(line)[1]
     if start > low:
         before = silence(start - low, events[0])

@@ -125,6 +125,24 @@ def _first_stroke(events: tuple[Event, ...], source_slurs: list[SlurSpan]) -> st
     return "down-bow"
 
 
+def strokes(events: tuple[Event, ...]) -> dict[Fraction, str]:
+    """The stroke of each note by its onset, counted from the signs; empty where no sign tells any of them."""
+    if not any(map(bow_sign, events)):
+        return {}
+    source_slurs = slurs(events)
+    found: dict[Fraction, str] = {}
+    stroke, previous = _first_stroke(events, source_slurs), None
+    for index, event in enumerate(events):
+        if event.is_rest or event.grace:
+            continue
+        if previous is not None and not same_stroke(source_slurs, previous, index):
+            stroke = SIGNS[stroke]
+        stroke = bow_sign(event) or stroke
+        found[event.onset] = stroke
+        previous = index
+    return found
+
+
 def grace_slurs(events: tuple[Event, ...], source_slurs: list[SlurSpan]) -> list[tuple[int, int]]:
     """First grace note and main note of each group that one stroke holds in the source."""
     groups: list[tuple[int, int]] = []

@@ -85,3 +85,12 @@ def test_a_repeated_note_has_its_accent_once(variant: str, dots: int) -> None:
     accented = replace(source, xml=source.xml.replace(b"<staccato/>", b"<accent/><staccato/>"))
     made = vary(accented, variant).xml
     assert (made.count(b"<accent"), made.count(b"<staccato")) == (1, dots)
+
+
+def test_each_step_of_a_chain_shows_the_stroke_of_its_first_note() -> None:
+    """Strokes alternate, a slur is one stroke: A falls in the down-bow that G began, B is up, C down."""
+    source = passage("4/4", "C4/1/2v D4 E4 F4 (G4v A4) B4 C5")
+    assert bows(vary(source, "backwards")).startswith("v^.v..v...")
+    assert bows(vary(passage("4/4", "C4/1 D4 E4 F4"), "backwards")) == "." * 10
+    window = bows(vary(source, "window:5"))
+    assert [window[step * 5] for step in range(4)] == ["v", "^", "v", "^"]
