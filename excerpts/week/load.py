@@ -59,7 +59,10 @@ def a_day(days: Days) -> Fraction:
 
 def _week_before(week: Week) -> Days | None:
     """The days of the latest earlier week file of the same player in the same folder; None where there is none."""
-    read = [days for path in week.path.parent.glob("*.toml") if (days := _days(path, week.player.name))]
+    folder = week.path.parent
+    known = {week.path, *(folder / name for name in week.include)}  # none of them is read a second time
+    others = [path for path in folder.glob("*.toml") if path not in known]
+    read = [days for path in others if (days := _days(path, week.player.name))]
     earlier = [days for days in read if days.start < week.week.start]
     return max(earlier, key=_start, default=None)
 
