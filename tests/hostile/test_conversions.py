@@ -66,6 +66,6 @@ def test_bars_typed_in_a_week_file(tmp_path: Path) -> None:
     for command in (("check", week), ("workbook", week, "-o", tmp_path / "a.pdf")):
         ran = run(tmp_path, *command)
         assert ran.status == 2
-        assert '"M:99999999/1" is no metre' in ran.out + ran.err
+        assert '"M:99999999/1" is not a metre' in ran.out + ran.err
         assert ran.seconds < SECONDS
     assert not (tmp_path / "a.pdf").exists()

@@ -328,8 +328,8 @@ class Term:
     def _events(self, lines: list[str], number: int, rows: list[LogRow], week: Week) -> Iterator[str]:
         telling = (
             "retired",
-            "stood",
-            "did not stand",
+            "passed",
+            "not settled",
             "as you chose",
             "In work for",
             "performance was",
