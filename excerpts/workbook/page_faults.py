@@ -7,8 +7,6 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, Final
 
-from weasyprint.formatting_structure import boxes
-
 from excerpts.engrave.faceless import character_of, sentence
 
 if TYPE_CHECKING:
@@ -86,12 +84,13 @@ def off_the_paper(document: Document) -> list[str]:
 def _past(page: Any) -> Iterator[tuple[str, float]]:
     """What is on a page, and how far it reaches past the edges of the paper in millimetres."""
     for box in page._page_box.descendants():
-        if isinstance(box, boxes.ReplacedBox):
-            left, right = getattr(box.replacement, "past_mm", (0.0, 0.0))
-            what = "music" if hasattr(box.replacement, "past_mm") else "a picture"
-        elif isinstance(box, boxes.TextBox) and box.text.strip():
+        picture, text = getattr(box, "replacement", None), getattr(box, "text", "").strip()
+        if picture is not None:
+            left, right = getattr(picture, "past_mm", (0.0, 0.0))
+            what = "music" if hasattr(picture, "past_mm") else "a picture"
+        elif text:
             left = right = 0.0
-            what = f'the text "{box.text.strip()[:_LONGEST]}"'
+            what = f'the text "{text[:_LONGEST]}"'
         else:
             continue
         x, y = box.position_x, box.position_y
