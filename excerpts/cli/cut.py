@@ -63,7 +63,7 @@ def cut(
 
     opened = open_score(score)
     if _is_whole(opened, part):
-        _check_whole(score, output, bool(wanted) or voice is not None or staff is not None)
+        _check_whole(score, bool(wanted) or voice is not None or staff is not None)
         from excerpts.score.whole import whole_passage
 
         made = [whole_passage(opened, text).cut(context) for text in address]
@@ -84,16 +84,12 @@ def cut(
     _say(made, missing, output, as_json)
 
 
-def _check_whole(score: Path, output: Path, chosen: bool) -> None:
+def _check_whole(score: Path, chosen: bool) -> None:
     if chosen:
         raise InputError(
             "variants, --voice and --staff need a single part.",
             where=str(score),
             hint="Name one part with --part instead of all.",
-        )
-    if output.suffix.lower() == ".mid":
-        raise InputError(
-            "a .mid file holds a single part.", where=str(output), hint="Name one part with --part."
         )
 
 

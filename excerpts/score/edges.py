@@ -17,9 +17,9 @@ from lxml import etree
 from excerpts.excerpt import OpenEnd
 from excerpts.musicxml.format import NOTE_ORDER, insert_in_order, unplaced
 from excerpts.musicxml.pitch import name_of_pitch
+from excerpts.musicxml.playing_words import states_in
 from excerpts.musicxml.timeline import Moment, plain
 from excerpts.score.pairing import DIRECTION_SPANS, Pairing, SpanEnd
-from excerpts.score.playing_words import states_in
 from excerpts.score.slice import Slice, notations_of, remove, staff_of, voice_of
 
 _BEGUN_AGAIN: Final = ("slur", "tuplet", "wavy-line", "extend")

@@ -13,9 +13,9 @@ from lxml import etree
 from excerpts.errors import AddressError
 from excerpts.musicxml.timeline import Moment
 from excerpts.score.bars import BarRange, Bars
+from excerpts.score.lines_of_words import words_of_line
 from excerpts.score.marked_words import Meaning, is_for_playing, plain_text, read_words
 from excerpts.score.pairing import SpanEnd, pair_spans
-from excerpts.score.playing_words import words_of_line
 from excerpts.score.slice import heads_of, staff_of, voice_of
 
 if TYPE_CHECKING:

@@ -15,7 +15,7 @@ import unicodedata
 from dataclasses import dataclass
 from typing import Final
 
-from excerpts.score.playing_words import states_in
+from excerpts.musicxml.playing_words import states_in
 
 _FAULTS: Final[dict[str, tuple[str, ...]]] = {
     "uneven": ("uneven", "unevenness", "ungleich", "ungleichmäßig"),

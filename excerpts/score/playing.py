@@ -14,9 +14,10 @@ from typing import Final
 from lxml import etree
 
 from excerpts.musicxml.format import is_cue
+from excerpts.musicxml.playing_words import KINDS, LOUDNESS_CHANGES, Kind, Said, states_in
 from excerpts.musicxml.timeline import Moment, walk
 from excerpts.score.bars import Bars
-from excerpts.score.playing_words import KINDS, LOUDNESS_CHANGES, Kind, Said, lines_of_words, states_in
+from excerpts.score.lines_of_words import lines_of_words
 from excerpts.score.slice import Slice, staff_of
 
 _LASTING: Final = {

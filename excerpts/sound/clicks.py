@@ -1,11 +1,11 @@
-"""Clicks of a metronome for a MIDI file: a bar of them to count in, and those that go on while it plays."""
+"""Clicks of a metronome: bars of them to count in, and those that go on while the music plays."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import accumulate
-from math import gcd, lcm
+from math import ceil, gcd, lcm
 from typing import Final
 
 from excerpts.excerpt import Tempo
@@ -28,21 +28,24 @@ class Click:
     Attributes:
         time: Quarter notes from the start of the file.
         strong: It is the first of a bar.
+        bar: Which bar of the music it stands in, from 0; None in the count-in.
     """
 
     time: Fraction
     strong: bool
+    bar: int | None = None
 
 
-def count_in_length(line: Voice, start: Fraction) -> Fraction:
-    """Length in quarter notes of a full bar, and of what of its bar is missing before a time.
+def count_in_length(line: Voice, start: Fraction, bars: int = 1) -> Fraction:
+    """Length in quarter notes of full bars, and of what of its bar is missing before a time.
 
     Args:
         line: The music.
         start: Where it begins, in quarter notes from the start of the line.
+        bars: How many bars.
     """
     metre, point = _place(line, start)
-    return metre.length + point
+    return bars * metre.length + point
 
 
 def clicks_of(
@@ -62,17 +65,17 @@ def clicks_of(
     unit = tempo.unit if tempo is not None else None
     metre, _ = _place(line, start)
     clicks: list[Click] = []
-    for number in (0, 1):
+    for number in range(ceil(before / metre.length)):
         for point in _points(metre, unit):
             time = number * metre.length + point
             if time < before:
                 clicks.append(Click(time, point == 0))
     if to_the_end:
-        for bar, (metre, shift) in zip(line.bars, bar_metres(line), strict=True):
+        for place, (bar, (metre, shift)) in enumerate(zip(line.bars, bar_metres(line), strict=True)):
             for point in _points(metre, unit):
                 time = bar.start + point - shift
                 if max(start, bar.start) <= time < min(end, bar.start + bar.length):
-                    clicks.append(Click(before + time - start, point == 0))
+                    clicks.append(Click(before + time - start, point == 0, place))
     return clicks
 
 

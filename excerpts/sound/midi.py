@@ -1,15 +1,17 @@
-"""Writes an excerpt as a standard MIDI file: as printed, repeats off, at sounding pitch.
+"""Writes a performance as a standard MIDI file.
 
-Trills and arpeggios are plain, grace notes short at the front of their note. Tempo: microseconds for a quarter
+Velocity tells the loudest point of a note, controller 11 what it is below that. Tempo: microseconds for a quarter
 note, rounded (Standard MIDI Files 1.0).
 """
 
 from __future__ import annotations
 
 import io
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from fractions import Fraction
-from math import lcm
+from itertools import pairwise
+from math import ceil, lcm
 from typing import Final
 
 import mido
@@ -17,8 +19,7 @@ import mido
 from excerpts.excerpt import Excerpt, Tempo
 from excerpts.musicxml.elements import Signatures, Time
 from excerpts.musicxml.format import SOFTWARE
-from excerpts.notes import Voice, read_lines
-from excerpts.notes.in_force import tempo_places
+from excerpts.notes import Voice
 from excerpts.sound.clicks import (
     HIGH_WOOD_BLOCK,
     LOW_WOOD_BLOCK,
@@ -27,13 +28,21 @@ from excerpts.sound.clicks import (
     clicks_of,
     count_in_length,
 )
-from excerpts.sound.tones import Tone, program, tones
-
-DEFAULT_QUARTERS: Final = Fraction(120)
-"""Quarter notes a minute where nothing is told (the MIDI file's own default)."""
+from excerpts.sound.levels import Levels
+from excerpts.sound.perform import perform
+from excerpts.sound.performance import Player, Struck
 
 VELOCITY: Final = 80
-"""How hard every note is struck, of 127."""
+"""How hard a note in mezzo forte is struck, of 127."""
+
+EXPRESSION: Final = 11
+"""Controller of the level within a note (General MIDI)."""
+
+PIZZICATO: Final = 45
+"""General MIDI program of plucked strings, from 0."""
+
+_EXPRESSION_STEP: Final = Fraction(1, 16)
+
 
 _FINEST: Final = 480
 _MOST_TICKS: Final = 32767
@@ -46,40 +55,46 @@ def write_midi(
     tempo: Tempo | None = None,
     count_in: bool = False,
     click: bool = False,
+    upper_trills: bool = False,
 ) -> bytes:
     """Write the box of an excerpt, or all of it, as a MIDI file of type 1.
 
     Args:
-        excerpt: Music of one part; where it has no box, all of it is written.
+        excerpt: Music of one part or of several; where it has no box, all of it is written.
         context: Write the bars around the box too.
         tempo: Another tempo to start at; all later ones are scaled with it. Its beat is what clicks.
         count_in: A bar of clicks goes before it, and the beats of a bar that it starts late in.
         click: The clicks go on to the end.
+        upper_trills: Trills begin with the note above.
 
     Returns:
         The file: a track of tempos and time signatures, then one for each voice, then one of clicks if asked for.
     """
-    lines = [line for line in read_lines(excerpt) if line.events]
-    start, end = _range(excerpt, context)
-    before = count_in_length(lines[0], start) if count_in and lines else Fraction(0)
+    performance = perform(excerpt, context=context, upper_trills=upper_trills)
+    take, line, start = performance.at(tempo), performance.line, performance.start
+    before = count_in_length(line, start) if count_in and line else Fraction(0)
     clicks = (
-        clicks_of(lines[0], start, end, before, tempo, to_the_end=click)
-        if lines and (count_in or click)
+        clicks_of(line, start, start + take.length, before, tempo, to_the_end=click)
+        if line and (count_in or click)
         else []
     )
-    voices = [_within(voice, start, end, before) for voice in tones(lines)]
-    tempos = [(t + before if t else t, q) for t, q in _scaled(_tempos(excerpt, start, end), tempo)]
-    metres = [(t + before if t else t, metre) for t, metre in _metres(lines, start, end)]
-    length = before + end - start
-    times = [t for voice in voices for tone in voice for t in (tone.start, tone.end)]
-    ticks = _ticks_per_quarter(
-        [*times, *(t for t, _ in tempos), *(t for t, _ in metres), *(one.time for one in clicks), length]
-    )
+    notes = [replace(note, onset=note.onset + before) for note in take.notes if 0 <= note.pitch <= 127]
+    tempos = [(t + before if t else t, q) for t, q in take.tempos.changes]
+    if before:
+        tempos[:1] = [
+            (Fraction(0), take.tempos.first),
+            *([(before, tempos[0][1])] if tempos[0][1] != take.tempos.first else []),
+        ]
+    metres = [(t + before if t else t, metre) for t, metre in _metres(line, start, start + take.length)]
+    length = before + take.length
+    onsets = [*(t for t, _ in tempos), *(t for t, _ in metres), *(note.onset for note in notes)]
+    ticks = _ticks_per_quarter([length, *onsets, *(one.time for one in clicks)])
     file = mido.MidiFile(type=1, ticks_per_beat=ticks)
     file.tracks.append(_conductor(excerpt, tempos, metres, length, ticks))
-    for index, voice in enumerate(voices):
+    for index, player in enumerate(take.players):
         channel = index % 15
-        file.tracks.append(_track(voice, length, ticks, channel + (channel >= 9), program(excerpt)))
+        own = [note for note in notes if note.voice == index]
+        file.tracks.append(_track(own, player, length, ticks, channel + (channel >= PERCUSSION)))
     if clicks:
         file.tracks.append(_clicks(clicks, length, ticks))
     buffer = io.BytesIO()
@@ -87,54 +102,14 @@ def write_midi(
     return buffer.getvalue()
 
 
-def _range(excerpt: Excerpt, context: bool) -> tuple[Fraction, Fraction]:
-    if context or not excerpt.boxes:
-        return Fraction(0), excerpt.bars[-1].start + excerpt.bars[-1].length
-    first, last = excerpt.boxes[0].start, excerpt.boxes[-1].end
-    return excerpt.bars[first.bar].start + first.onset, excerpt.bars[last.bar].start + last.onset
-
-
-def _within(voice: list[Tone], start: Fraction, end: Fraction, before: Fraction) -> list[Tone]:
-    """The tones between two times, counted from `before` in front; the same tone twice at once only once."""
-    kept = [
-        Tone(max(tone.start, start) - start + before, min(tone.end, end) - start + before, tone.number)
-        for tone in voice
-        if tone.start < end and tone.end > start and 0 <= tone.number <= 127
-    ]
-    return list(dict.fromkeys(kept))
-
-
-def _scaled(tempos: list[tuple[Fraction, Fraction]], tempo: Tempo | None) -> list[tuple[Fraction, Fraction]]:
-    """The tempos in quarter notes a minute, in the proportion that makes the first one another."""
-    if tempo is None:
-        return tempos
-    factor = tempo.quarters_per_minute / tempos[0][1]
-    return [(time, quarters * factor) for time, quarters in tempos]
-
-
-def _tempos(excerpt: Excerpt, start: Fraction, end: Fraction) -> list[tuple[Fraction, Fraction]]:
-    """Quarter notes a minute with the time from which they hold; the first at 0."""
-    current = excerpt.tempo.quarters_per_minute if excerpt.tempo is not None else DEFAULT_QUARTERS
-    later: list[tuple[Fraction, Fraction]] = []
-    for place in tempo_places(excerpt, excerpt.tree()):
-        time = excerpt.bars[place.at.bar].start + place.at.onset
-        if place.sounding is None:
-            continue
-        if time <= start:
-            current = place.sounding
-        elif time < end:
-            later.append((time - start, place.sounding))
-    return [(Fraction(0), current), *later]
-
-
-def _metres(lines: list[Voice], start: Fraction, end: Fraction) -> list[tuple[Fraction, tuple[int, int]]]:
+def _metres(line: Voice | None, start: Fraction, end: Fraction) -> list[tuple[Fraction, tuple[int, int]]]:
     """Time signatures that MIDI can tell, with their times; the one in force at the start at 0."""
     first: tuple[int, int] | None = None
     later: list[tuple[Fraction, tuple[int, int]]] = []
-    for placed in lines[0].placed if lines else ():
-        if not isinstance(placed.sign, Signatures) or not placed.sign.times:
+    for placed in line.placed if line else ():
+        if not line or not isinstance(placed.sign, Signatures) or not placed.sign.times:
             continue
-        time = lines[0].bars[placed.bar].start + placed.onset
+        time = line.bars[placed.bar].start + placed.onset
         signature = _signature(placed.sign.times)
         if signature is None or time >= end:
             continue
@@ -189,16 +164,51 @@ def microseconds(quarters_per_minute: Fraction) -> int:
     return min(2**24 - 1, max(1, round(60_000_000 / quarters_per_minute)))
 
 
-def _track(voice: list[Tone], length: Fraction, ticks: int, channel: int, number: int) -> mido.MidiTrack:
+def _track(notes: list[Struck], player: Player, length: Fraction, ticks: int, channel: int) -> mido.MidiTrack:
+    """The notes of a voice; where it is plucked, with the program for that."""
     events: list[tuple[int, int, int, mido.Message]] = []
-    for tone in voice:
-        start, end = round(tone.start * ticks), round(tone.end * ticks)
-        on = mido.Message("note_on", note=tone.number, velocity=VELOCITY, channel=channel)
-        off = mido.Message("note_off", note=tone.number, velocity=0, channel=channel)
-        events += [(start, 1, tone.number, on), (max(end, start + 1), 0, tone.number, off)]
+    sounding = player.program
+    for note in notes:
+        start, end = round(note.onset * ticks), round((note.onset + note.length) * ticks)
+        number, peak = round(note.pitch), max(level for _, level in note.levels)
+        wanted = PIZZICATO if note.kind == "plucked" else player.program
+        if wanted != sounding:
+            events.append((start, 1, 0, mido.Message("program_change", program=wanted, channel=channel)))
+            sounding = wanted
+        for time, share in _expression(note.levels, peak):
+            control = mido.Message("control_change", control=EXPRESSION, value=share, channel=channel)
+            events.append((start + round(time * ticks), 2, 0, control))
+        on = mido.Message("note_on", note=number, velocity=_of_127(VELOCITY, peak), channel=channel)
+        off = mido.Message("note_off", note=number, velocity=0, channel=channel)
+        events += [(start, 3, number, on), (max(end, start + 1), 0, number, off)]
     events.sort(key=lambda event: event[:3])
-    first = (0, mido.Message("program_change", program=number, channel=channel))
-    return _timed([first, *((time, message) for time, _, _, message in events)], round(length * ticks))
+    first = (0, mido.Message("program_change", program=player.program, channel=channel))
+    return _timed([first, *_that_change(events)], round(length * ticks))
+
+
+def _expression(levels: Levels, peak: float) -> Iterator[tuple[Fraction, int]]:
+    """Controller 11 along a note: how far below its peak it is."""
+    for (start, low), (end, high) in pairwise(levels):
+        steps = max(1, ceil((end - start) / _EXPRESSION_STEP)) if low != high else 1
+        for step in range(steps):
+            yield start + (end - start) * step / steps, _of_127(127, low + (high - low) * step / steps - peak)
+    yield levels[-1][0], _of_127(127, levels[-1][1] - peak)
+
+
+def _of_127(most: int, decibels: float) -> int:
+    """A velocity or a controller so many decibels from another: 40 log10(value / 127) (General MIDI level 2)."""
+    return max(1, min(127, round(most * 10 ** (decibels / 40))))
+
+
+def _that_change(events: Iterable[tuple[int, int, int, mido.Message]]) -> Iterator[tuple[int, mido.Message]]:
+    """The messages without controllers that say again what holds; 127 holds where nothing is said."""
+    value = 127
+    for time, _, _, message in events:
+        if message.type == "control_change":
+            if message.value == value:
+                continue
+            value = message.value
+        yield time, message
 
 
 def _clicks(clicks: list[Click], length: Fraction, ticks: int) -> mido.MidiTrack:

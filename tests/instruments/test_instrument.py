@@ -18,7 +18,7 @@ from excerpts.instruments.instrument import (
     instrument_of_part_name,
 )
 from excerpts.instruments.staff import parse_pitch
-from excerpts.sound.tones import program
+from excerpts.sound.perform import program
 from excerpts.warmups import Manner
 from excerpts.words import Words
 
