@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from difflib import get_close_matches
 from typing import Final, Literal, get_args
 
@@ -49,6 +49,9 @@ Form = Mapping[int, tuple[int, ...]]
 FIRST_POSITION: Final = 2
 """Semitones from the nut to the usual place of the first finger in first position: a tone."""
 
+THUMB: Final = 5
+"""The thumb among the fingers of a form."""
+
 NUMERALS: Final = ("I", "II", "III", "IV", "V")
 """Numerals of the strings, from the highest; MusicXML's `<string>` counts the same way from 1."""
 
@@ -62,15 +65,23 @@ class Hand:
         reach: Highest semitone above the open string in first position, the stretched finger left out.
         spans: Semitones from the lowest to the highest finger of a double stop, by the semitones from the nut
             to the lower of them.
+        highest: How far up the hand goes on each string from the lowest: positions where it goes by letters, else
+            semitones from the nut to the first finger or the thumb.
+        settled: The positions that are used most, from the lowest; lower strings go no higher without a reason.
         by_letters: The next finger is the next letter, and the fourth finger reaches the next open string.
-        thumb: The thumb stops notes in high positions.
+        beyond: Fingers by semitones from the first one beyond the neck, where the fourth is too short; empty where
+            the hand is the same everywhere.
+        thumb: Fingers by semitones from the thumb where it stops notes too; empty where it never does.
     """
 
     forms: tuple[Form, ...]
     reach: int
     spans: tuple[tuple[int, int], ...]
+    highest: tuple[int, ...]
+    settled: tuple[int, ...]
     by_letters: bool = False
-    thumb: bool = False
+    beyond: Form = field(default_factory=dict)
+    thumb: Form = field(default_factory=dict)
 
     def span_at(self, lowest: int) -> int:
         """How far the hand spans, in semitones, with its lowest finger so many semitones from the nut."""
@@ -153,8 +164,14 @@ _FOURTH_HAND: Final = Hand(
     forms=(_NARROW,),  # each finger moves by a semitone inside one form
     reach=7,
     spans=((0, 5),),  # first to fourth finger is a fourth: an octave on two strings
+    highest=(9, 9, 10, 15),
+    settled=(1, 3),
     by_letters=True,
 )
+_BEYOND: Final[Form] = {0: (1,), 1: (2,), 2: (2, 3), 3: (3,)}
+_THUMB: Final[Form] = {0: (THUMB,), 1: (1,), 2: (1,), 3: (2,), 4: (2, 3), 5: (3,)}
+"""The thumb on a note, the others by tones and semitones above it: an octave on two strings with the third."""
+
 _CELLO_HAND: Final = Hand(
     forms=(
         {0: (1,), 1: (2,), 2: (3,), 3: (4,)},  # closed
@@ -163,13 +180,19 @@ _CELLO_HAND: Final = Hand(
     ),
     reach=6,
     spans=((0, 4), (7, 5)),  # a major third with an extension; a fourth from the thumb on
-    thumb=True,
+    highest=(14, 16, 19, 28),
+    settled=(1, 4),
+    beyond=_BEYOND,
+    thumb=_THUMB,
 )
 _BASS_HAND: Final = Hand(
     forms=({0: (1,), 1: (2,), 2: (4,)}, {-1: (1,), 0: (2,), 1: (4,)}),  # third and fourth fingers together
     reach=4,
     spans=((0, 2), (7, 3), (12, 5)),  # a tone, a minor third beyond the neck, a fourth from the thumb on
-    thumb=True,
+    highest=(12, 14, 17, 26),
+    settled=(0, 1, 2, 3, 4),
+    beyond=_BEYOND,
+    thumb=_THUMB,
 )
 
 _VIOLIN = Instrument(

@@ -113,12 +113,13 @@ def test_force_writes_over_a_file_of_the_users(folder: Path) -> None:
     assert (folder / "mine.musicxml").read_bytes() != DATA
 
 
-def test_music21_verovio_and_weasyprint_stay_out_of_a_plain_cut(folder: Path) -> None:
+def test_music21_verovio_weasyprint_and_numpy_stay_out_of_a_plain_cut(folder: Path) -> None:
     code = (
         "import sys; from excerpts.cli import main; "
         "assert main(['cut', 'run.musicxml', '2', '-o', 'o.musicxml']) == 0; "
         "assert main(['show', 'run.musicxml']) == 0; "
-        "print([name for name in ('music21', 'verovio', 'weasyprint', 'jinja2', 'mido') if name in sys.modules])"
+        "heavy = 'music21', 'verovio', 'weasyprint', 'jinja2', 'mido', 'numpy'; "
+        "print([name for name in heavy if name in sys.modules])"
     )
     done = subprocess.run(
         [sys.executable, "-c", code], cwd=folder, capture_output=True, text=True, check=True

@@ -1,0 +1,198 @@
+"""A fingering of a part: a row for each note, as proposed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any
+
+from excerpts.instruments.instrument import THUMB, Instrument
+from excerpts.lefthand.figures import alike
+from excerpts.lefthand.path import NO_WISHES, Chain, Wishes
+from excerpts.lefthand.places import Place, Stop, places_of
+from excerpts.lefthand.read_part import PartNotes
+from excerpts.lefthand.struck import Given, Struck
+
+
+@dataclass(frozen=True, slots=True)
+class FingeredNote:
+    """A note or chord with its place; None for what no hand can play.
+
+    Attributes:
+        note: The note.
+        place: Its place.
+        sure: How sure the string of each of its pitches is, 0 to 1.
+    """
+
+    note: Struck
+    place: Place | None
+    sure: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One pitch of a fingering.
+
+    Attributes:
+        bar: Label of its bar.
+        place: Place of its bar in the file, from 1.
+        onset: Quarter notes from the start of the bar.
+        beat: The beat, as it is counted.
+        pitch: The written pitch.
+        grace: It is a grace note.
+        string: The string, 1 the highest; None where no hand can play it.
+        position: The position, 0 for half position; likewise.
+        finger: The finger, 0 for the open string, "T" for the thumb; likewise.
+        sure: How sure the string is; likewise.
+        given: What the score or the teacher says of it.
+    """
+
+    bar: str
+    place: int
+    onset: Fraction
+    beat: str
+    pitch: str
+    grace: bool
+    string: int | None
+    position: int | None
+    finger: int | str | None
+    sure: float | None
+    given: Given
+
+    def as_json(self) -> dict[str, Any]:
+        """It as the contract of `--json` has it."""
+        return {
+            "bar": self.bar,
+            "place": self.place,
+            "onset": str(self.onset),
+            "pitch": self.pitch,
+            "string": self.string,
+            "position": self.position,
+            "finger": self.finger,
+            "sure": self.sure,
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class Fingering:
+    """The fingering of a part.
+
+    Attributes:
+        read: The part as it was read.
+        notes: Its notes with their places.
+        warnings: What could not be done, each with bar and beat.
+    """
+
+    read: PartNotes
+    notes: tuple[FingeredNote, ...]
+    warnings: tuple[str, ...]
+
+    def rows(self, first: int = 0, last: int | None = None) -> list[Row]:
+        """The rows of the measures from one index to another, both included; of all where none are given."""
+        end = len(self.read.part.bars) if last is None else last
+        return [row for one in self.notes if first <= one.note.measure <= end for row in self._rows(one)]
+
+    def _rows(self, one: FingeredNote) -> Iterator[Row]:
+        note, count = one.note, len(self.read.player.strings)
+        label, beat = self.read.part.bars.labels[note.measure], self.read.beat(note)
+        stops: Sequence[Stop | None] = one.place.stops if one.place else [None] * len(note.pitches)
+        sures: Sequence[float | None] = one.sure or [None] * len(note.pitches)
+        for pitch, stop, sure, given in zip(note.pitches, stops, sures, note.given, strict=True):
+            yield Row(
+                bar=label,
+                place=note.measure + 1,
+                onset=note.within,
+                beat=beat,
+                pitch=str(pitch),
+                grace=note.grace,
+                string=None if stop is None else count - stop.string,
+                position=None if stop is None or one.place is None else one.place.hand.position,
+                finger=None if stop is None else "T" if stop.finger == THUMB else stop.finger,
+                sure=None if sure is None else round(sure, 2),
+                given=given,
+            )
+
+
+def finger_part(read: PartNotes, wishes: Wishes = NO_WISHES) -> Fingering:
+    """Propose a fingering of a part.
+
+    Args:
+        read: The part.
+        wishes: What the player is asked for.
+    """
+    found = finger_notes(read.notes, read.player, wishes)
+    return Fingering(read, found, tuple(_warnings(read, found, wishes)))
+
+
+def finger_notes(
+    notes: Sequence[Struck], player: Instrument, wishes: Wishes = NO_WISHES, *, figures: bool = True
+) -> tuple[FingeredNote, ...]:
+    """Propose a fingering of notes; those that no hand can play are passed over.
+
+    Args:
+        notes: The notes in order of time.
+        player: The instrument.
+        wishes: What the player is asked for.
+        figures: The same figure gets the same fingers where the cost is near.
+    """
+    playable = [note for note in notes if places_of(note, player)]
+    chain = Chain(playable, player, wishes)
+    path = chain.decode()
+    if figures and (costs := alike(playable, chain, path)):
+        path = chain.decode(costs)
+    found = iter(path)
+    able = {id(note) for note in playable}
+    return tuple(
+        FingeredNote(note, *next(found)) if id(note) in able else FingeredNote(note, None) for note in notes
+    )
+
+
+def _warnings(read: PartNotes, found: Sequence[FingeredNote], wishes: Wishes) -> Iterator[str]:
+    player = read.player
+    for one in found:
+        note = one.note
+        names = " and ".join(map(str, note.pitches))
+        if one.place is None:
+            yield f"{read.where(note)}: {names} cannot be played on the {player.name}{_why(note, player)}"
+            continue
+        for pitch, stop, given in zip(note.pitches, one.place.stops, note.given, strict=True):
+            if told := _not_kept(stop, given, player):
+                yield f"{read.where(note)}: {pitch} cannot be had {told}; that is passed over"
+        if (
+            wishes.positions is not None
+            and one.place.hand.finger
+            and one.place.hand.position not in wishes.positions
+        ):
+            yield f"{read.where(note)}: {names} lies in none of the positions {_listed(wishes.positions)}"
+
+
+def _why(note: Struck, player: Instrument) -> str:
+    low, high = note.pitches[0], note.pitches[-1]
+    if low.midi < player.strings[0].midi:
+        return f": {low} lies below its lowest string, {player.strings[0]}"
+    if len(note.pitches) > len(player.strings):
+        return f": it has {len(player.strings)} strings"
+    if len(note.pitches) > 1:
+        return " at once, with one hand on neighbouring strings"
+    return f": {high} lies above the fingerboard"
+
+
+def _not_kept(stop: Stop, given: Given, player: Instrument) -> str:
+    """What is said of a note that its stop goes against, in words."""
+    position = stop.position if stop.finger else given.position
+    pairs = ((given.finger, stop.finger), (given.string, stop.string), (given.position, position))
+    if all(said is None or said == is_so for said, is_so in pairs):
+        return ""
+    told = []
+    if given.finger is not None:
+        told.append(f"with finger {'T' if given.finger == THUMB else given.finger}")
+    if given.string is not None:
+        told.append(f"on string {len(player.strings) - given.string}")
+    if given.position is not None:
+        told.append(f"in position {given.position}")
+    return " ".join(told)
+
+
+def _listed(positions: frozenset[int]) -> str:
+    return ", ".join(map(str, sorted(positions)))
