@@ -17,6 +17,7 @@ from excerpts.notes import Event, Notation, Voice
 from excerpts.notes.spell_events import bar_metres
 from excerpts.notes.time_span import is_binary
 from excerpts.variants.clipping import clip, drop_loose_ties, unprinted
+from excerpts.variants.groups import beat_points
 from excerpts.variants.pairs import bar_list
 from excerpts.variants.passage import box_times, where
 from excerpts.variants.rebar import Item, NewBar, rebar, signature_of, silence, source_time
@@ -180,15 +181,6 @@ def _around(line: Voice, start: Fraction, end: Fraction) -> tuple[Fraction, Frac
     """The beats on which a step begins and ends, or the edges of the line."""
     points = beat_points(line)
     return max(point for point in points if point <= start), min(point for point in points if point >= end)
-
-
-def beat_points(line: Voice) -> list[Fraction]:
-    """All beats, barlines, and the end."""
-    points = {line.bars[-1].start + line.bars[-1].length}
-    for bar, (metre, shift) in zip(line.bars, bar_metres(line), strict=True):
-        points.add(bar.start)
-        points |= {bar.start + start - shift for start in metre.starts if 0 < start - shift < bar.length}
-    return sorted(points)
 
 
 def _cut(line: Voice, points: Sequence[Fraction]) -> list[Unit]:

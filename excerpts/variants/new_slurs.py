@@ -13,9 +13,10 @@ from typing import Final
 
 from excerpts.excerpt import ReportLine
 from excerpts.musicxml.elements import Articulation, Bow
-from excerpts.notes import Event, Notation, Voice
+from excerpts.notes import Notation, Voice
 from excerpts.notes.spell_events import bar_metres
-from excerpts.variants.runs import find_runs, on_beat
+from excerpts.variants.groups import on_beat, place_of
+from excerpts.variants.runs import find_runs
 from excerpts.variants.spanning_marks import SlurSpan, add_mark, at_the_heads, map_marks, slurs
 from excerpts.variants.strokes_of_bow import (
     SIGNS,
@@ -41,34 +42,30 @@ _DETACHED: Final = {"staccato", "staccatissimo", "spiccato", "tenuto", "detached
 
 
 def groups_of(line: Voice, pattern: Sequence[int]) -> list[Group]:
-    """The strokes of all runs that hold the pattern once or more; notes left over are strokes of one.
+    """The strokes of all runs in which the pattern begins at a beat; notes left over are strokes of one.
 
     Args:
         line: The line of a box.
         pattern: How many notes each stroke has, in turn.
     """
-    cycle = max(sum(pattern), LEAST)
     metres = bar_metres(line)
     groups: list[Group] = []
     for run in find_runs(line):
-        starts = [
-            place for place, note in enumerate(run.notes) if on_beat(line, metres, line.events[note].onset)
-        ]
-        first = next((place for place in starts if place + cycle <= len(run.notes)), 0)
-        if first + cycle > len(run.notes):
-            continue
-        groups += [(note,) for note in run.notes[:first]]
-        place = first
-        while place + sum(pattern) <= len(run.notes):
-            for size in pattern:
-                groups.append(run.notes[place : place + size])
+        strokes: list[Group] = []
+        place = patterns = 0
+        while place < len(run.notes):
+            here = place_of(line, metres, line.events[run.notes[place]].onset)
+            whole = place + sum(pattern) <= len(run.notes) and here.begins(run.unit * sum(pattern))
+            for size in pattern if whole else (1,):
+                strokes.append(run.notes[place : place + size])
                 place += size
-        groups += [(note,) for note in run.notes[place:]]
+            patterns += whole
+        groups += strokes if patterns * sum(pattern) >= LEAST else []
     return groups
 
 
 def bow(line: Voice, groups: Sequence[Group], why: str, signs: Sequence[Notation] = ()) -> Voice:
-    """Play groups of notes in one stroke each; slurs and dots that they had go.
+    """Play groups of notes in one stroke each; slurs that hold one of them go whole, and their dots.
 
     Args:
         line: The line of a box.
@@ -92,7 +89,7 @@ def bow(line: Voice, groups: Sequence[Group], why: str, signs: Sequence[Notation
             else mark
         ),
     )
-    for first, last in [*_ends(groups, leaning), *_rest_of(line.events, touched, varied)]:
+    for first, last in _ends(groups, leaning):
         events = add_slur(events, first, last)
     for note in sorted(several):
         for sign in signs:
@@ -113,18 +110,6 @@ def _ends(groups: Sequence[Group], leaning: dict[int, int]) -> list[tuple[int, i
     """First and last event of each slur; grace notes that lead to its first note are in it."""
     ends = [(leaning.get(group[0], group[0]), group[-1]) for group in groups]
     return [(first, last) for first, last in ends if first < last]
-
-
-def _rest_of(events: Sequence[Event], touched: Sequence[SlurSpan], varied: set[int]) -> list[tuple[int, int]]:
-    """What is left of old slurs in front of the varied notes and after them."""
-    left: list[tuple[int, int]] = []
-    for slur in touched:
-        inside = [note for note in varied if slur.start <= note <= slur.stop]
-        for start, stop in ((slur.start, min(inside)), (max(inside) + 1, slur.stop + 1)):
-            notes = [i for i in range(start, stop) if not events[i].is_rest]
-            if sum(not events[i].grace for i in notes) > 1:
-                left.append((notes[0], notes[-1]))
-    return left
 
 
 def _report(line: Voice, gone: Sequence[SlurSpan], why: str) -> tuple[ReportLine, ...]:

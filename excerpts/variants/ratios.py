@@ -9,19 +9,21 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
 from excerpts.errors import VariantError
-from excerpts.notes import Event, TimedElement, Voice
+from excerpts.notes import Event, Voice
 from excerpts.notes.spelling import VALUES
+from excerpts.notes.time_span import is_binary
 from excerpts.variants.clipping import held, unprinted
-from excerpts.variants.ornaments import without_ornaments
-from excerpts.variants.pairs import as_written, bar_list, box_bars
-from excerpts.variants.passage import box_times, where
+from excerpts.variants.groups import Group, even_groups, mixed_groups
+from excerpts.variants.pairs import box_bars
+from excerpts.variants.passage import where
 from excerpts.variants.rebar import Item
-from excerpts.variants.runs import Grouped, Run, find_runs, from_the_beat, on_the_beat
+from excerpts.variants.reshare import Shared, reshare
+from excerpts.variants.runs import find_runs, written
 from excerpts.variants.stretch_groups import regroup
 
 FORMS: Final = ("kept", "stretched")
@@ -31,6 +33,9 @@ _LONG: Final = 3
 """A note so many times as long as the short ones is stayed on: no staccato dot."""
 _FOUR: Final = 4
 """Groups of this size and more are stretched, if nothing else is asked for."""
+_OTHERS: Final = "Choose another variant ('separate', 'slow') or other bars."
+BEFORE: Final = "A bowing comes before a rhythm (slur:2+long-short); or choose other bars."
+"""What to do where a bowing finds no run."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,87 +94,67 @@ def in_rhythm(line: Voice, rhythm: Rhythm) -> Voice:
     """Give the notes of each group their shares of time.
 
     Raises:
-        VariantError: The box has no run of even notes with two groups in it.
+        VariantError: The box has no run of even notes with two groups in it, and no two figures of so many notes
+            to which the ratio gives another rhythm.
     """
     size = len(rhythm.ratio)
-    kept = on_the_beat(line, size) if rhythm.form != "stretched" else []
-    if kept and (rhythm.form == "kept" or all(_is_plain(run, rhythm.ratio) for run in kept)):
-        return _kept(line, kept, rhythm.ratio)
-    if rhythm.form != "kept" and from_the_beat(line, size):
+    even = even_groups(line, size)
+    kept = [] if rhythm.form == "stretched" else [group for group in even if is_binary(_time(line, group))]
+    plain = [] if rhythm.form == "stretched" else plain_groups(line, rhythm.ratio)
+    if kept and (rhythm.form == "kept" or len(plain) == len(even)):
+        return reshare(line, [(group.notes, _shares(_time(line, group), rhythm.ratio)) for group in kept])
+    if even and rhythm.form != "kept":
         return _stretched(line, rhythm.ratio)
-    raise no_run(line, rhythm.name, size, from_beat=rhythm.form == "kept")
+    if plain and not even:
+        return reshare(line, plain)
+    raise no_run(line, rhythm.name, 2 * size, size)
 
 
-def no_run(line: Voice, name: str, size: int, from_beat: bool = False) -> VariantError:
-    """Say what a rhythm needs, and what the box has."""
-    runs = find_runs(line)
-    longest = max((len(run.notes) for run in runs), default=0)
-    low, high = box_times(line)
-    labels = [bar.label for bar in line.bars if bar.start < high and bar.start + bar.length > low]
-    beat = ", from the beat" if from_beat else ""
-    reason = f"the longest run has {longest} notes" if longest else "there is no run of equal notes"
-    if longest >= 2 * size:
-        reason = f"the runs there do not divide in groups of {size} from the beat"
-    groups = f", two groups of {size}{beat}" if size > 1 else ""
-    return VariantError(
-        f"{name} needs a run of at least {2 * size} equal notes{groups}; {bar_list(labels)}: {reason}.",
-        where=where(line),
-        hint=f"Write {name.removesuffix(':kept')}:stretched, or choose other bars."
-        if from_beat and from_the_beat(line, size)
-        else "Choose another variant ('separate', 'slow') or other bars.",
-    )
+def plain_groups(line: Voice, ratio: Sequence[int]) -> list[Shared]:
+    """Groups whose notes are plain or dotted ones in a ratio: even notes, else figures of so many notes.
+
+    A figure that has the ratio already is left out. Ratios of four notes and more are never taken for plain.
+    """
+    even = even_groups(line, len(ratio))
+    shared: list[Shared] = []
+    for notes, _ in even or mixed_groups(line, len(ratio)):
+        lengths = [line.events[note].duration for note in notes]
+        new = _shares(sum(lengths, Fraction(0)), ratio)
+        if len(ratio) < _FOUR and all(length in VALUES for length in new) and new != lengths:
+            part = VALUES.get(min(new) / min(ratio))
+            shared += [(notes, new)] if part and not part.dots else []
+    return shared
 
 
-def no_notes(line: Voice, name: str, count: int) -> VariantError:
-    """Say that no run has as many notes as a bowing needs."""
+def _time(line: Voice, group: Group) -> Fraction:
+    return line.events[group.notes[-1]].end - line.events[group.notes[0]].onset
+
+
+def _shares(time: Fraction, ratio: Sequence[int]) -> list[Fraction]:
+    return [time * share / sum(ratio) for share in ratio]
+
+
+def no_run(line: Voice, name: str, least: int, size: int = 1, hint: str = _OTHERS) -> VariantError:
+    """Say what a variant needs, and what the box has.
+
+    Args:
+        line: The line of a box.
+        name: The variant as typed.
+        least: Equal notes of a run, at least.
+        size: Notes of a group that is counted from the beat.
+        hint: What to do.
+    """
     longest = max((len(run.notes) for run in find_runs(line)), default=0)
-    reason = f"the longest run has {longest}" if longest else "there is no run of equal notes"
+    reason = f"the longest run has {longest} notes" if longest else "there is no run of equal notes"
+    if longest >= least:
+        reason = f"the runs there do not divide in groups of {size} from the beat"
+        reason = reason if size > 1 else "no run has as many from a beat on"
+    groups = f", two groups of {size} from the beat" if size > 1 else ""
     return VariantError(
-        f"{name} needs a run of at least {count} equal notes; {box_bars(line)}: {reason}.",
+        f"{name} needs a run of at least {least} equal notes{groups}; {box_bars(line)}: {reason}.",
         where=where(line),
-        hint="A bowing comes before a rhythm (slur:2+long-short); or choose other bars.",
+        hint=hint,
     )
-
-
-def _is_plain(run: Grouped, ratio: Sequence[int]) -> bool:
-    """Whether the kept form of a small group is one plain or dotted note for each, without tuplets."""
-    part = run.run.unit * run.size / sum(ratio)
-    single = all(part * share in VALUES for share in ratio)
-    plain = part in VALUES and VALUES[part].dots == 0
-    return len(ratio) < _FOUR and single and plain
-
-
-def _kept(line: Voice, runs: list[Grouped], ratio: Sequence[int]) -> Voice:
-    events = list(line.events)
-    moves: list[tuple[Event, Event]] = []
-    varied: set[int] = set()
-    for group in (group for run in runs for group in run.groups):
-        onset = events[group[0]].onset
-        part = (events[group[-1]].end - onset) / sum(ratio)
-        for note, share in zip(group, ratio, strict=True):
-            new = unprinted(replace(events[note], onset=onset, duration=part * share))
-            moves.append((events[note], new))
-            events[note] = new
-            onset = new.end
-            varied.add(note)
-    plain, report = without_ornaments(line, tuple(events), varied)
-    return replace(
-        line,
-        events=plain,
-        placed=tuple(_moved(line, placed, moves) for placed in line.placed),
-        report=line.report + report + as_written(line, varied),
-    )
-
-
-def _moved(line: Voice, placed: TimedElement, moves: Sequence[tuple[Event, Event]]) -> TimedElement:
-    """What is placed at a note moves with the note; barlines stay."""
-    start = line.bars[placed.bar].start
-    time = start + placed.onset
-    for old, new in moves:
-        if old.onset <= time < old.end and placed.name != "barline":
-            moved = new.onset + (time - old.onset) * new.duration / old.duration
-            return replace(placed, onset=moved - start) if moved != time else placed
-    return placed
 
 
 def _stretched(line: Voice, ratio: Sequence[int]) -> Voice:
@@ -178,11 +163,11 @@ def _stretched(line: Voice, ratio: Sequence[int]) -> Voice:
     if any(share.denominator & (share.denominator - 1) for share in shares):
         shares = [Fraction(share) for share in ratio]
 
-    def make(notes: Sequence[Event], following: Event | None, run: Run) -> list[Item]:
+    def make(notes: Sequence[Event], following: Event | None) -> list[Item]:
         del following
         return [
-            Item(held(note) if share >= _LONG else unprinted(note), run.written * share)
+            Item(held(note) if share >= _LONG else unprinted(note), written(note) * share)
             for note, share in zip(notes, shares, strict=True)
         ]
 
-    return regroup(line, lambda source: from_the_beat(source, len(ratio)), make)
+    return regroup(line, lambda source: even_groups(source, len(ratio)), make)

@@ -5,24 +5,21 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from itertools import accumulate, groupby, pairwise
 from typing import Final
 
-from excerpts.excerpt import ReportLine
+from excerpts.errors import VariantError
 from excerpts.musicxml.elements import Time
 from excerpts.notes import Event, Notation, Voice
 from excerpts.notes.spell_events import bar_metres
+from excerpts.notes.time_span import odd_part
+from excerpts.variants.groups import Group, place_of
 from excerpts.variants.ornaments import without_ornaments
-from excerpts.variants.passage import box_times
-from excerpts.variants.rebar import (
-    Item,
-    NewBar,
-    rebar,
-    signature_of,
-    silence,
-    source_time,
-    time_signature,
-)
-from excerpts.variants.runs import Grouped, Run
+from excerpts.variants.pairs import box_bars
+from excerpts.variants.passage import box_times, where
+from excerpts.variants.rebar import Item, NewBar, rebar, signature_of, source_time, time_signature
+from excerpts.variants.reshare import as_written
+from excerpts.variants.runs import written
 from excerpts.variants.same_speed import same_speed
 from excerpts.variants.spanning_marks import map_marks
 
@@ -34,8 +31,8 @@ LONGEST_PLAIN: Final = Fraction(4)
 _MOST: Final = 4
 """The most dotted beats in a bar."""
 
-Group = Callable[[Sequence[Event], Event | None, Run], list[Item]]
-"""Makes the new notes of a group from its notes, the note that follows them, and the run they belong to."""
+Make = Callable[[Sequence[Event], Event | None], list[Item]]
+"""Makes the new notes of a group from its notes and the note that follows them."""
 
 
 @dataclass(slots=True)
@@ -48,6 +45,8 @@ class _Sheet:
 
     def copy(self, start: Fraction, end: Fraction) -> None:
         """Copy what stands between two times, in bars that end where those of the source end."""
+        if start == end:
+            return
         low, high = box_times(self.line)
         for event in self.line.events:
             if _stands_between(event, start, end):
@@ -58,48 +57,94 @@ class _Sheet:
             if length == bar.length:
                 self.bars.append(NewBar(length, source_time(self.line, place)))
             elif length > 0:
-                self.bars.append(NewBar(length, signature_of(length, any(metre.ternary))))
+                shown = length >= 1  # nobody counts what is shorter than a beat
+                self.bars.append(NewBar(length, signature_of(length, any(metre.ternary), shown)))
 
-    def groups(self, run: Grouped, make: Group) -> None:
-        """Write the groups of a run, and the notes left over in plain values."""
+    def groups(self, block: Sequence[Group], make: Make) -> None:
+        """Write groups that follow each other in a bar of the source: in one bar, or in several."""
         events = self.line.events
         made = [
-            make([events[note] for note in group], _next(events, group[-1]), run.run) for group in run.groups
+            make([events[note] for note in group.notes], _next(events, group.notes[-1])) for group in block
         ]
-        self.items += [item for group in made for item in group]
-        length = sum((item.length for item in made[0]), Fraction(0))
-        self.bars += _group_bars(length, _per_bar(self.line, run, length), run.count)
-        if run.leftover:
-            rest = run.run.written * len(run.leftover)
-            full = Fraction(-(-rest.numerator // rest.denominator))
-            self.items += [Item(events[note], run.run.written) for note in run.leftover]
-            if full > rest:
-                self.items.append(silence(full - rest, events[run.leftover[-1]]))
-            self.bars.append(NewBar(full, signature_of(full)))
+        lengths = [sum((item.length for item in items), Fraction(0)) for items in made]
+        for length, alike in groupby(zip(block, made, lengths, strict=True), key=lambda one: one[2]):
+            groups, items, _ = zip(*alike, strict=True)
+            for count in _counts(self.line, groups, length):
+                self.bars += self._bars(items[0], length, count)
+            self.items += [item for group in items for item in group]
+
+    def _bars(self, items: Sequence[Item], length: Fraction, count: int) -> list[NewBar]:
+        """The bar of some groups, or several bars of a long group if no note goes over their barlines."""
+        if length <= LONGEST_BAR:
+            return [NewBar(length * count, group_time(length, count))]
+        starts = set(accumulate(item.length for item in items))
+        for beats in (4, 3):
+            if (
+                all(Fraction(edge) in starts for edge in range(beats, int(length) + 1, beats))
+                and not length % beats
+            ):
+                return [NewBar(Fraction(beats), time_signature(beats, 4))] * int(length / beats)
+        raise VariantError(
+            f"a group of {len(items)} notes would be longer than a bar in {box_bars(self.line)}: "
+            f"{float(length):g} crotchets.",
+            where=where(self.line),
+            hint="Choose smaller groups, or bars with shorter notes.",
+        )
 
 
-def regroup(line: Voice, find: Callable[[Voice], list[Grouped]], make: Group, moves: bool = True) -> Voice:
+def regroup(line: Voice, find: Callable[[Voice], list[Group]], make: Make, moves: bool = True) -> Voice:
     """The line with its groups in bars of their own, and everything else as written.
 
     Args:
         line: The line of a box.
-        find: Finds the runs with their groups; there must be one.
+        find: Finds the groups; there must be one.
         make: Makes the notes of one group.
         moves: Each note stands once, so that directions can move with it.
+
+    Raises:
+        VariantError: A group would be longer than a bar.
     """
-    varied = {note for run in find(line) for group in run.groups for note in group}
-    warnings = _as_written(line, varied)
+    varied = {note for group in find(line) for note in group.notes}
+    warnings = as_written(line, varied)
     events, report = without_ornaments(line, line.events, varied)
     line = replace(line, events=events, report=line.report + report + warnings)
-    runs = find(line)
+    blocks = _blocks(line, find(line))
     sheet = _Sheet(line, [], [])
-    time = _first_time(line, runs[0])
-    for run in runs:
-        sheet.copy(time, line.events[run.groups[0][0]].onset)
-        sheet.groups(run, make)
-        time = line.events[run.run.notes[-1]].end
+    time = _first_time(line, blocks[0][0])
+    for block in blocks:
+        sheet.copy(time, line.events[block[0].notes[0]].onset)
+        sheet.groups(block, make)
+        time = line.events[block[-1].notes[-1]].end
     sheet.copy(time, line.bars[-1].start + line.bars[-1].length)
-    return same_speed(line, rebar(line, sheet.items, sheet.bars, moves), runs[0].run.written)
+    unit = min(written(line.events[note]) for note in blocks[0][0].notes)
+    return same_speed(line, rebar(line, sheet.items, sheet.bars, moves), unit)
+
+
+def _blocks(line: Voice, groups: Sequence[Group]) -> list[list[Group]]:
+    """Groups that follow each other in a bar, together."""
+    blocks: list[list[Group]] = []
+    for group in groups:
+        before = blocks[-1][-1] if blocks else None
+        follows = before and line.events[before.notes[-1]].end == line.events[group.notes[0]].onset
+        if before and follows and line.bar_at(before.start) == line.bar_at(group.start):
+            blocks[-1].append(group)
+        else:
+            blocks.append([group])
+    return blocks
+
+
+def _counts(line: Voice, groups: Sequence[Group], length: Fraction) -> list[int]:
+    """How many groups each new bar holds: all, else those between the strongest points of the source's bar."""
+    odd = odd_part(length.numerator)
+    most = {1: LONGEST_PLAIN, 3: LONGEST_BAR}.get(odd, length)
+    count = len(groups)
+    if count == 1 or (count * length <= most and (count <= _MOST or odd == 1)):
+        return [count]
+    metres = bar_metres(line)
+    places = [place_of(line, metres, group.start) for group in groups]
+    ranks = [place.metre.rank(place.point) for place in places]
+    cuts = [0, *(i for i in range(1, count) if ranks[i] == min(ranks[1:])), count]
+    return [part for a, b in pairwise(cuts) for part in _counts(line, groups[a:b], length)]
 
 
 def plain_copy(event: Event, keep_fingers: bool = False) -> Event:
@@ -119,9 +164,9 @@ def _stands_between(event: Event, start: Fraction, end: Fraction) -> bool:
     return start <= event.onset < end
 
 
-def _first_time(line: Voice, run: Grouped) -> Fraction:
-    """Rests in front of the first run are not written, where nothing sounds before it."""
-    start = line.events[run.groups[0][0]].onset
+def _first_time(line: Voice, group: Group) -> Fraction:
+    """Rests in front of the first group are not written, where nothing sounds before it."""
+    start = line.events[group.notes[0]].onset
     silent = all(event.is_rest for event in line.events if event.onset < start)
     return start if silent else line.bars[0].start
 
@@ -132,50 +177,9 @@ def _next(events: Sequence[Event], note: int) -> Event | None:
     return None if following is None or following.is_rest else following
 
 
-def _per_bar(line: Voice, run: Grouped, length: Fraction) -> int:
-    """How many groups a new bar holds: as many as the source's, where that makes no long bar."""
-    bar = line.bars[line.bar_at(line.events[run.groups[0][0]].onset)]
-    number = bar.length / (run.run.unit * run.size)
-    there = number.numerator if number.denominator == 1 else 4
-    odd = length.numerator
-    while odd % 2 == 0:
-        odd //= 2
-    most = {1: LONGEST_PLAIN, 3: LONGEST_BAR}.get(odd, length)
-    return next(
-        (
-            m
-            for m in range(there, 1, -1)
-            if (m <= _MOST or odd == 1) and m * length <= most and there % m == 0
-        ),
-        1,
-    )
-
-
-def _group_bars(length: Fraction, per_bar: int, count: int) -> list[NewBar]:
-    """Bars for groups of a length in quarter notes."""
-    if length > LONGEST_BAR and any((length / beats).denominator == 1 for beats in (4, 3)):
-        beats = 4 if (length / 4).denominator == 1 else 3
-        return [NewBar(Fraction(beats), time_signature(beats, 4))] * (count * int(length / beats))
-    bars = [NewBar(length * per_bar, group_time(length, per_bar))] * (count // per_bar)
-    if count % per_bar:
-        bars.append(NewBar(length * (count % per_bar), group_time(length, count % per_bar)))
-    return bars
-
-
 def group_time(length: Fraction, count: int) -> Time:
     """The time signature of a bar of groups: groups of three parts are dotted beats."""
     unit = 12 / length
     if unit.denominator == 1 and unit.numerator in {8, 16, 32}:
         return time_signature(3 * count, unit.numerator)
     return signature_of(length * count)
-
-
-def _as_written(line: Voice, varied: set[int]) -> tuple[ReportLine, ...]:
-    """Name the bars of the box in which nothing is changed."""
-    low, high = box_times(line)
-    changed = {line.bar_at(line.events[note].onset) for note in varied}
-    return tuple(
-        ReportLine("carried", "bar-as-written", bar.label)
-        for index, bar in enumerate(line.bars)
-        if index not in changed and bar.start < high and bar.start + bar.length > low
-    )

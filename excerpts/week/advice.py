@@ -14,7 +14,10 @@ from excerpts.weekfile.items import BoxItem, FaultName
 
 BY_FAULT: Final[Mapping[FaultName, tuple[str, ...]]] = {
     # the long note gives time to think, the short one makes the fingers quick; then other groups, then weight
-    "uneven": ("long-short", "short-long", "long-short-short-short", "short-short-short-long", "accent"),
+    "uneven": (
+        *("long-short", "short-long", "long-short-short-short", "short-short-short-long"),
+        *("long-short-short", "short-short-long", "accent"),  # three notes to a beat
+    ),
     # the crossings alone, without fingers; then stops in which the bow gets to the next string
     "crossing": ("open-strings", "short-long", "burst:4:landing", "separate"),
     # time before the hand moves, and time on the note that it has reached
@@ -22,7 +25,7 @@ BY_FAULT: Final[Mapping[FaultName, tuple[str, ...]]] = {
     # one clear stroke to each finger, then several, then short notes that show every delay
     "coordination": ("separate", "repeat:2", "double-dotted", "burst:4"),
     # a few notes up to tempo, then more; the slow and the fast one side by side
-    "speed": ("burst:2", "burst:4", "half-and-full", "burst:8"),
+    "speed": ("burst:2", "burst:4", "half-and-full", "burst:8", "burst:3"),
     # the pulse first, then the values in it, then without the fingers' trouble
     "rhythm": ("count-aloud", "subdivide", "evened", "one-pitch"),
     # hear it against something that is in tune, know it before it is played

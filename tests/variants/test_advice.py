@@ -54,7 +54,7 @@ def test_no_two_faults_are_answered_alike() -> None:
 
 
 def test_what_does_not_fit_gives_way_to_the_next_choice() -> None:
-    source = passage("4/4", "C4/3/4 D4/1/4 E4/3/4 F4/1/4 G4/2", "C4/4", box=(0, 0))
+    source = passage("4/4", "C4/3/4 D4/1/4 r/1/2 E4/1/2 F4/1 G4/1", "C4/4", box=(0, 0))
 
     def fits(name: str) -> bool:
         try:

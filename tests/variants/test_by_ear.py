@@ -38,7 +38,7 @@ def test_swapped_twice_is_as_written() -> None:
 
 def test_even_notes_have_no_dotted_figure() -> None:
     with pytest.raises(
-        VariantError, match="evened needs pairs of a long and a short note.*bar 1: there are none"
+        VariantError, match="evened needs figures of long and short notes.*bar 1: there are none"
     ):
         vary(passage("2/4", "C4/1/2 D4 E4 F4"), "evened")
 

@@ -13,6 +13,7 @@ from excerpts.excerpt import Excerpt
 from excerpts.notes import read_line
 from excerpts.notes.write_signs import sign_text
 from excerpts.variants import variants, vary
+from tests.variants import metres
 from tests.variants.laws import VARIANTS, faults, names_of
 from tests.variants.music import passage
 
@@ -69,8 +70,8 @@ def test_every_variant_stands_under_a_law() -> None:
 
 
 @pytest.mark.parametrize("variant", VARIANTS)
-@given(source=passages())
-@settings(max_examples=5)
+@given(source=passages() | metres.passages(steady=True))
+@settings(max_examples=6)
 def test_the_laws_hold(variant: str, source: Excerpt) -> None:
     """Which notes, bars exactly full, valid, engraved without a complaint."""
     assert faults(source, variant) in ([], ["refused"])
@@ -122,8 +123,8 @@ def test_the_generated_passages_are_worth_it() -> None:
     """Every variant is made of some of them: the laws above are not held to refusals alone."""
     made: Counter[str] = Counter()
 
-    @given(source=passages())
-    @settings(max_examples=12, database=None)
+    @given(source=passages() | metres.passages(steady=True))
+    @settings(max_examples=30, database=None)
     def collect(source: Excerpt) -> None:
         for variant in VARIANTS:
             try:

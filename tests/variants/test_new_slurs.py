@@ -38,8 +38,8 @@ def strokes(made: Excerpt) -> str:
     [
         ("slur", "oo oo oo oo oo oo oo oo o"),
         ("slur:4", "oooo oooo oooo oooo o"),
-        ("slur:3", "ooo ooo ooo ooo ooo o o"),
-        ("slur:6", "oooooo oooooo o o o o o"),
+        ("slur:3", "ooo o ooo o ooo o ooo o o"),
+        ("slur:6", "oooooo o o oooooo o o o"),
         ("slur:1-3", "o ooo o ooo o ooo o ooo o"),
         ("slur:3-1", "ooo o ooo o ooo o ooo o o"),
         ("slur:2-1-1", "oo o o oo o o oo o o oo o o o"),
@@ -89,8 +89,11 @@ def test_what_is_no_run_keeps_its_slurs() -> None:
     }
 
 
-def test_two_notes_that_are_left_of_a_slur_stay_slurred() -> None:
-    assert strokes(vary(passage("4/4", "(C4/1 D4/1/2. E4 F4/1/4 G4 A4 B4 C5/1)"), "slur:4")) == "oo.o oooo o"
+def test_a_printed_slur_is_replaced_whole() -> None:
+    """What is left of it in front of the run and after it is no slur that anybody has written."""
+    assert (
+        strokes(vary(passage("4/4", "(C4/1 D4/1/2. E4 F4/1/4 G4 A4 B4 C5/1)"), "slur:4")) == "o o. o oooo o"
+    )
 
 
 def test_grace_notes_stay_with_their_note() -> None:
@@ -120,7 +123,7 @@ def test_bow_signs(time: str, text: str, variant: str, expected: str) -> None:
 def test_an_upbeat_starts_up() -> None:
     source = passage("4/4", "r/3 C4/1/2 D4", "E4/1/2 F4 G4 A4 B4 C5 D5 E5", box=(0, 1))
     assert bows(vary(source, "slur")) == "^........."
-    assert bows(vary(source, "slur:2-1")) == "^........."
+    assert bows(vary(source, "slur:2-1")) == ".........."  # counted from a beat and not over the barline
     assert bows(vary(source, "slur:1-2")) == ".........."
     rest = passage("4/4", "C4/1/2 D4 E4 F4 r/1 G4/1/2 A4", "E4/1/2 F4 G4 A4 B4 C5 D5 E5", box=(0, 1))
     assert bows(vary(rest, "slur")) == "....^........."

@@ -37,7 +37,7 @@ def metronomes(made: Excerpt) -> list[str]:
     [
         ("long-short-short-short", 112, ["quarter. 75", "16th 16th"]),  # 12/8: 112 * 2/3 = 74.67
         ("long-short-short-short", 72, ["quarter. 48", "16th 16th"]),
-        ("long-short-short", 72, ["quarter 72"]),  # 4/4 again: the beat is the same
+        ("rhythm:5-1-1-1", 72, ["quarter 72"]),  # 4/4 again: the beat is the same
         ("triplet-long-short", 72, ["eighth. 96", "16th 16th"]),  # 12/16: 72 * 4/3
         ("burst:4", 60, ["quarter 60"]),
         ("long-short", 60, ["quarter 60"]),

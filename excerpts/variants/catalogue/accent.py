@@ -9,9 +9,10 @@ from excerpts.errors import VariantError
 from excerpts.musicxml.elements import Articulation
 from excerpts.notes import Notation, Voice
 from excerpts.notes.spell_events import bar_metres
+from excerpts.variants.groups import even_groups, place_of
 from excerpts.variants.ratios import no_run
 from excerpts.variants.registry import Variant, VariantInfo
-from excerpts.variants.runs import Grouped, find_runs, on_the_beat
+from excerpts.variants.runs import find_runs
 from excerpts.variants.spanning_marks import End, add_mark, map_marks
 
 _ACCENT = Notation(Articulation("accent"))
@@ -40,7 +41,8 @@ def accent(line: Voice, parameter: str) -> Voice:
     groups = _groups(line)
     wanted = int(parameter) if parameter else 0
     if not groups or wanted > max(len(group) for group in groups):
-        raise no_run(line, "accent" + (f":{parameter}" if parameter else ""), max(2, wanted), from_beat=True)
+        size = max(2, wanted)
+        raise no_run(line, "accent" + (f":{parameter}" if parameter else ""), 2 * size, size)
     varied = {note for group in groups for note in group}
 
     def change(end: End, mark: Notation) -> Notation | None:
@@ -55,17 +57,19 @@ def accent(line: Voice, parameter: str) -> Voice:
 
 
 def _groups(line: Voice) -> list[tuple[int, ...]]:
-    """The notes of each beat in the runs; of each pair of beats where a beat is one note."""
+    """The notes of each beat that a run fills; of each pair of beats where a beat is one note."""
     metres = bar_metres(line)
-    grouped: list[Grouped] = []
+    groups: list[tuple[int, ...]] = []
     for run in find_runs(line):
-        metre, _ = metres[line.bar_at(line.events[run.notes[0]].onset)]
-        number = metre.groups[0] / run.unit
-        size = number.numerator if number.denominator == 1 else 0
-        size = 2 if size == 1 else size
-        if size > 1:
-            grouped += [one for one in on_the_beat(line, size) if one.run == run]
-    return [group for one in grouped for group in one.groups]
+        found: list[tuple[int, ...]] = []
+        for place, note in enumerate(run.notes):
+            here = place_of(line, metres, line.events[note].onset)
+            size = here.length / run.unit
+            number = size.numerator if size.denominator == 1 and not here.inside else 0
+            if number > 1 and place + number <= len(run.notes):
+                found.append(run.notes[place : place + number])
+        groups += found if len(found) > 1 else []
+    return groups or [group.notes for group in even_groups(line, 2)]
 
 
 VARIANT = Variant(

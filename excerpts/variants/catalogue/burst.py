@@ -1,4 +1,4 @@
-"""Bursts: a few notes up to tempo, then a stop; the group takes twice its time.
+"""Bursts: a few notes up to tempo, then a stop; the group takes twice its time. Even notes, else figures of a beat.
 
 With groups of k notes and a source value of 1: stop on the last note = k - 1 notes of 1, then k + 1; stop on the
 first = k + 1, then k - 1 notes of 1; landing = k notes of 1, then the next group's first note for k, which is played
@@ -10,15 +10,17 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import Final
 
 from excerpts.errors import VariantError
 from excerpts.notes import Event, Voice
 from excerpts.variants.clipping import held, unprinted
+from excerpts.variants.groups import Group, even_groups, mixed_groups
 from excerpts.variants.ratios import no_run
 from excerpts.variants.rebar import Item
 from excerpts.variants.registry import Variant, VariantInfo
-from excerpts.variants.runs import Run, from_the_beat
+from excerpts.variants.runs import written
 from excerpts.variants.stretch_groups import plain_copy, regroup
 
 _STOPS: Final = ("stop-last", "stop-first", "landing")
@@ -78,24 +80,28 @@ def burst(line: Voice, parameter: str) -> Voice:
     """Stop after each burst for as long as the burst lasts.
 
     Raises:
-        VariantError: No run has two bursts in it.
+        VariantError: No run has two bursts in it, and there are no two figures of so many notes.
     """
     wanted = read_burst(parameter)
     skip = wanted.start - 1
-    if not from_the_beat(line, wanted.size, skip):
-        raise no_run(line, "burst" + (f":{parameter}" if parameter else ""), wanted.size)
 
-    def make(notes: Sequence[Event], following: Event | None, run: Run) -> list[Item]:
-        unit, size = run.written, wanted.size
-        plain = [Item(unprinted(note), unit) for note in notes]
-        if wanted.stop == "stop-first":
-            return [Item(held(notes[0]), unit * (size + 1)), *plain[1:]]
+    def find(source: Voice) -> list[Group]:
+        even = even_groups(source, wanted.size, skip)
+        return even if even or skip else mixed_groups(source, wanted.size)
+
+    if not find(line):
+        raise no_run(line, "burst" + (f":{parameter}" if parameter else ""), 2 * wanted.size, wanted.size)
+
+    def make(notes: Sequence[Event], following: Event | None) -> list[Item]:
+        plain = [Item(unprinted(note), written(note)) for note in notes]
+        stop = sum((item.length for item in plain), Fraction(0))
         if wanted.stop == "landing" and following is not None:
-            return [*plain, Item(held(plain_copy(following, keep_fingers=True)), unit * size)]
-        return [*plain[:-1], Item(held(notes[-1]), unit * (size + 1))]
+            return [*plain, Item(held(plain_copy(following, keep_fingers=True)), stop)]
+        place = 0 if wanted.stop == "stop-first" else len(notes) - 1
+        plain[place] = Item(held(notes[place]), plain[place].length + stop)
+        return plain
 
-    moves = wanted.stop != "landing"
-    return regroup(line, lambda source: from_the_beat(source, wanted.size, skip), make, moves)
+    return regroup(line, find, make, moves=wanted.stop != "landing")
 
 
 VARIANT = Variant(

@@ -9,10 +9,10 @@ from __future__ import annotations
 from dataclasses import replace
 
 from excerpts.notes import Voice
+from excerpts.variants.groups import even_groups, uneven_pairs
 from excerpts.variants.new_slurs import DOT, Group, bow
-from excerpts.variants.ratios import no_notes
+from excerpts.variants.ratios import BEFORE, no_run
 from excerpts.variants.registry import Variant, VariantInfo
-from excerpts.variants.runs import on_the_beat, uneven_pairs
 from excerpts.variants.spanning_marks import add_mark
 
 
@@ -24,9 +24,9 @@ def hooked(line: Voice, parameter: str) -> Voice:
     """
     del parameter
     uneven: list[Group] = [*uneven_pairs(line)]
-    even = [group for run in on_the_beat(line, 2) for group in run.groups] if not uneven else []
+    even = [group.notes for group in even_groups(line, 2)] if not uneven else []
     if not uneven and not even:
-        raise no_notes(line, "hooked", 4)
+        raise no_run(line, "hooked", 4, 2, BEFORE)
     made = bow(line, uneven or even, "hooked bows", (DOT,) if even else ())
     events = made.events
     for group in uneven:

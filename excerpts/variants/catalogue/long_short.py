@@ -1,32 +1,39 @@
-"""Long–short: the first note of each pair is three times as long as the second; short–long: the second as the first."""
+"""Long–short: the first note of each pair is three times as long as the second; short–long: the second as the first.
+
+A dotted figure that has this rhythm already is left alone; the other one turns it round.
+"""
 
 from __future__ import annotations
 
-from fractions import Fraction
+from functools import partial
 
 from excerpts.notes import Voice
-from excerpts.variants.pairs import in_pairs
+from excerpts.variants.pairs import no_pairs
+from excerpts.variants.ratios import plain_groups
 from excerpts.variants.registry import Variant, VariantInfo
+from excerpts.variants.reshare import reshare
 
 
-def long_short(line: Voice, parameter: str) -> Voice:
-    """Give the first note of each pair three quarters of its time."""
+def in_pairs(line: Voice, parameter: str, name: str, ratio: tuple[int, int]) -> Voice:
+    """Share the time of each pair by a ratio.
+
+    Raises:
+        VariantError: The box has no run of even notes that divides in pairs, and no two dotted figures.
+    """
     del parameter
-    return in_pairs(line, Fraction(3, 4), "long-short")
-
-
-def short_long(line: Voice, parameter: str) -> Voice:
-    """Give the first note of each pair one quarter of its time."""
-    del parameter
-    return in_pairs(line, Fraction(1, 4), "short-long")
+    groups = plain_groups(line, ratio)
+    if not groups:
+        raise no_pairs(line, name)
+    return reshare(line, groups)
 
 
 VARIANTS = (
     Variant(
-        VariantInfo("long-short", ("uneven", "shift", "speed"), order=30, kind="rhythm"), on_line=long_short
+        VariantInfo("long-short", ("uneven", "shift", "speed"), order=30, kind="rhythm"),
+        on_line=partial(in_pairs, name="long-short", ratio=(3, 1)),
     ),
     Variant(
         VariantInfo("short-long", ("uneven", "crossing", "shift", "speed"), order=40, kind="rhythm"),
-        on_line=short_long,
+        on_line=partial(in_pairs, name="short-long", ratio=(1, 3)),
     ),
 )

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from fractions import Fraction
 
 from excerpts.errors import VariantError
 from excerpts.notes import Event, Notation, Voice
-from excerpts.variants.chains import beat_points
+from excerpts.notes.time_span import is_binary
 from excerpts.variants.clipping import CUT_SHORT, drop_loose_ties, fill_with_rests, unprinted
+from excerpts.variants.groups import beat_points
 from excerpts.variants.ornaments import LEFT_OUT
 from excerpts.variants.pairs import box_bars
 from excerpts.variants.passage import box_times, where
@@ -32,7 +34,7 @@ def outline(line: Voice, parameter: str) -> Voice:
         if kept and event.onset < start and kept[-1].heads == event.heads and kept[-1].end == start:
             kept[-1] = replace(kept[-1], duration=end - kept[-1].onset)
         else:
-            kept.append(replace(unprinted(event), onset=start, duration=end - start))
+            kept.append(replace(unprinted(event), onset=start, duration=_plain_end(line, start, end) - start))
     sounding = [e for e in line.events if not e.is_rest and not e.grace and low <= e.onset < high]
     if not kept:
         raise VariantError(f"no note of {box_bars(line)} sounds on a beat.", where=where(line))
@@ -46,6 +48,13 @@ def outline(line: Voice, parameter: str) -> Voice:
     notes = close_spans(drop_loose_ties((*map_marks(tuple(kept), _plain), *after)))
     events = fill_with_rests(line.bars, notes)
     return replace(line, events=events)
+
+
+def _plain_end(line: Voice, start: Fraction, end: Fraction) -> Fraction:
+    """The last end of a note that halving reaches, where the box ends in a tuplet that began after the beat."""
+    bar = line.bars[line.bar_at(start)].start
+    ends = [event.end for event in line.events if start < event.end <= end and is_binary(event.end - bar)]
+    return max(ends, default=end)
 
 
 def _plain(_: object, mark: Notation) -> Notation | None:

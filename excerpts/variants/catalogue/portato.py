@@ -7,7 +7,7 @@ from typing import Final
 from excerpts.errors import VariantError
 from excerpts.notes import Voice
 from excerpts.variants.new_slurs import DASH, LEAST, bow, groups_of
-from excerpts.variants.ratios import no_notes
+from excerpts.variants.ratios import BEFORE, no_run
 from excerpts.variants.registry import Variant, VariantInfo
 
 _COUNTS: Final = ("2", "3", "4", "6", "8")
@@ -35,7 +35,7 @@ def portato(line: Voice, parameter: str) -> Voice:
     count = int(parameter or _COUNTS[0])
     groups = groups_of(line, (count,))
     if not groups:
-        raise no_notes(line, f"portato:{count}", max(count, LEAST))
+        raise no_run(line, f"portato:{count}", max(count, LEAST), hint=BEFORE)
     return bow(line, groups, "in pulses", (DASH,))
 
 

@@ -14,13 +14,14 @@ from typing import Final
 from excerpts.errors import VariantError
 from excerpts.notes import Event, Notation, Voice
 from excerpts.variants.clipping import unprinted
+from excerpts.variants.groups import Group, even_groups
 from excerpts.variants.new_slurs import bow
 from excerpts.variants.ornaments import without_ornaments
-from excerpts.variants.pairs import as_written
-from excerpts.variants.ratios import FORMS, no_notes, no_run
+from excerpts.variants.ratios import BEFORE, FORMS, no_run
 from excerpts.variants.rebar import Item
 from excerpts.variants.registry import Variant, VariantInfo
-from excerpts.variants.runs import Grouped, Run, find_runs, from_the_beat
+from excerpts.variants.reshare import as_written
+from excerpts.variants.runs import Run, find_runs, written
 from excerpts.variants.spanning_marks import map_marks
 from excerpts.variants.stretch_groups import plain_copy, regroup
 
@@ -58,32 +59,32 @@ def repeat(line: Voice, parameter: str) -> Voice:
         VariantError: There is no run of four equal notes.
     """
     count, form = _read(parameter)
-    if not _all(line):
-        raise no_notes(line, f"repeat:{count}", _LEAST)
-    line = bow(line, [(note,) for run in _all(line) for note in run.run.notes], "separate bows")
     runs = _all(line)
-    shortest = min(run.run.unit for run in runs) / count
+    if not runs:
+        raise no_run(line, f"repeat:{count}", _LEAST, hint=BEFORE)
+    line = bow(line, [(note,) for run in runs for note in run.notes], "separate bows")
+    shortest = min(run.unit for run in runs) / count
     plain = shortest.denominator & (shortest.denominator - 1) == 0 and shortest >= _SHORTEST
     if form == "kept" or (not form and plain):
         return _kept(line, runs, count)
     if not _from_beat(line):
-        raise no_run(line, f"repeat:{count}", 1)
+        raise no_run(line, f"repeat:{count}", _LEAST, hint=BEFORE)
 
-    def make(notes: Sequence[Event], following: Event | None, run: Run) -> list[Item]:
+    def make(notes: Sequence[Event], following: Event | None) -> list[Item]:
         del following
-        return [Item(event, run.written) for event in _copies(notes[0], count)]
+        return [Item(event, written(notes[0])) for event in _copies(notes[0], count)]
 
     return regroup(line, _from_beat, make, moves=False)
 
 
-def _kept(line: Voice, runs: Sequence[Grouped], count: int) -> Voice:
+def _kept(line: Voice, runs: Sequence[Run], count: int) -> Voice:
     """Share the time of each note among its copies; the bars stay as they are."""
-    varied = {note for run in runs for note in run.run.notes}
+    varied = {note for run in runs for note in run.notes}
     shared: list[Event] = []
     warnings = as_written(line, varied)
     events, report = without_ornaments(line, line.events, varied)
     line = replace(line, events=events, report=line.report + report + warnings)
-    varied = {note for run in _all(line) for note in run.run.notes}
+    varied = {note for run in _all(line) for note in run.notes}
     for index, event in enumerate(line.events):
         if index not in varied:
             shared.append(event)
@@ -94,12 +95,12 @@ def _kept(line: Voice, runs: Sequence[Grouped], count: int) -> Voice:
     return replace(line, events=tuple(shared))
 
 
-def _all(line: Voice) -> list[Grouped]:
-    return [Grouped(run, 0, 1, len(run.notes)) for run in find_runs(line) if len(run.notes) >= _LEAST]
+def _all(line: Voice) -> list[Run]:
+    return [run for run in find_runs(line) if len(run.notes) >= _LEAST]
 
 
-def _from_beat(line: Voice) -> list[Grouped]:
-    return [run for run in from_the_beat(line, 1) if len(run.run.notes) >= _LEAST]
+def _from_beat(line: Voice) -> list[Group]:
+    return even_groups(line, 1, least=_LEAST)
 
 
 def _copies(event: Event, count: int) -> list[Event]:

@@ -16,10 +16,10 @@ from excerpts.musicxml.elements import Fermata
 from excerpts.notes import Event, Notation, Voice
 from excerpts.notes.spell_events import bar_metres
 from excerpts.variants.clipping import CUT_SHORT
+from excerpts.variants.groups import on_beat
 from excerpts.variants.pairs import box_bars
 from excerpts.variants.passage import box_times, where
 from excerpts.variants.registry import Variant, VariantInfo
-from excerpts.variants.runs import on_beat
 from excerpts.variants.spanning_marks import add_mark, map_marks
 from excerpts.variants.string_row import check_player, player_of
 

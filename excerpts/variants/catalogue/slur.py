@@ -8,7 +8,7 @@ from typing import Final
 from excerpts.errors import VariantError
 from excerpts.notes import Voice
 from excerpts.variants.new_slurs import LEAST, bow, groups_of
-from excerpts.variants.ratios import no_notes
+from excerpts.variants.ratios import BEFORE, no_run
 from excerpts.variants.registry import Variant, VariantInfo
 
 _PLAIN: Final = "2"
@@ -58,7 +58,7 @@ def slur(line: Voice, parameter: str) -> Voice:
     bows = read_bows(parameter or _PLAIN)
     groups = groups_of(line, bows)
     if not groups:
-        raise no_notes(line, f"slur:{parameter or _PLAIN}", max(sum(bows), LEAST))
+        raise no_run(line, f"slur:{parameter or _PLAIN}", max(sum(bows), LEAST), hint=BEFORE)
     return bow(line, groups, "slurred anew")
 
 

@@ -14,9 +14,10 @@ from excerpts.notes import Event, Voice
 from excerpts.variants.clipping import held
 from excerpts.variants.new_slurs import DASH
 from excerpts.variants.ornaments import without_ornaments
-from excerpts.variants.pairs import box_bars, is_even
+from excerpts.variants.pairs import box_bars
 from excerpts.variants.passage import box_times, where
 from excerpts.variants.registry import Variant, VariantInfo
+from excerpts.variants.runs import is_even
 from excerpts.variants.spanning_marks import add_mark, at_the_heads, map_marks
 from excerpts.variants.stretch_groups import plain_copy
 from excerpts.variants.strokes_of_bow import add_slur, separate_bows
