@@ -42,6 +42,9 @@ def log(
     ] = None,
     note: Annotated[str, Arg("--note", help="What was noticed.")] = "",
     undo: Annotated[bool, Arg("--undo", help="Take back the last row; it stays in the file.")] = False,
+    sent: Annotated[
+        Path | None, Arg("--from", help="A file of rows that the player sent (CSV).", there=True)
+    ] = None,
     yes: Annotated[bool, Arg("--yes", help="Write down what would be asked about.")] = False,
     file: LogFile = None,
 ) -> None:
@@ -55,14 +58,16 @@ def log(
         warn(told)
     book = read_log(path, loaded.player.name)
     given = (box, tempo, clean, heard, scale, run_through, bars or None, day, note or None)
+    alone = {"--undo": undo, "--enter": enter, "--from": sent is not None}
+    chosen = [option for option, wanted in alone.items() if wanted]
+    if chosen and (len(chosen) > 1 or any(value is not None for value in given)):
+        raise InputError(f"{chosen[0]} says everything itself; leave the other options out.")
     if undo:
-        if enter or any(value is not None for value in given):
-            raise InputError("--undo takes back the last row; leave the other options out.")
         _undo(loaded, path, book)
     elif enter:
-        if any(value is not None for value in given):
-            raise InputError("--enter asks for everything itself; leave the other options out.")
         _enter(loaded, path, book)
+    elif sent is not None:
+        _from(loaded, path, book, sent, yes=yes)
     elif any(value is not None for value in given):
         if scale is not None:
             if heard is None or any((box, tempo, clean, run_through, bars, day, note)):
@@ -135,13 +140,41 @@ def _believe(week: Week, row: LogRow) -> None:
         return
     words = _words(week)
     for doubt in filter(None, (tempo_doubt(box, row.tempo, words), bars_doubt(box, row.bars, words))):
-        try:
-            answer = _ask(f"{doubt} {words('log.doubt')} ").strip().lower()
-            sure = answer in ("y", "yes", *words("log.yes").split())
-        except EOFError:
-            sure = False
-        if not sure:
+        if not _sure(f"{doubt} {words('log.doubt')} ", words):
             raise InputError(f"{doubt} Nothing was written.", hint="If it is right, add --yes.")
+
+
+def _sure(question: str, words: Words) -> bool:
+    """Whether the answer is yes; no answer is none."""
+    try:
+        return _ask(question).strip().lower() in ("y", "yes", *words("log.yes").split())
+    except EOFError:
+        return False
+
+
+def _from(week: Week, path: Path, book: Log, sent: Path, *, yes: bool) -> None:
+    """Show what a file of rows would add, and add it when somebody says so."""
+    from excerpts.log import commit, preview
+    from excerpts.log.read_log import log_bytes
+    from excerpts.log.row import row_line
+
+    words, data = _words(week), log_bytes(sent)
+    made = preview(data, sent.name, week, book)
+    warn(*book.faults, *made.faults)
+    print(words("log.sent", file=sent.name, known=made.known))
+    for row in made.fresh:
+        print(f"  {row_line(row, words).strip()}")
+    agreed = []
+    for row, question in made.asked:
+        print(f"  {row_line(row, words).strip()}")
+        if yes or _sure(f"    {question} {words('log.doubt')} ", words):
+            agreed.append(row)
+    if not (made.fresh or agreed):
+        _written(words, 0, path)
+    elif yes or _sure(words("log.sent_add"), words):
+        _written(words, len(commit(data, sent.name, week, path, agreed)), path)
+    else:
+        raise InputError("Nothing was written.", hint="To add the rows, answer yes, or add --yes.")
 
 
 def _scale_row(week: Week, scale: str, heard: str) -> LogRow:
@@ -208,22 +241,27 @@ def _known(name: str, known: Sequence[str], kind: str) -> None:
 def _enter(week: Week, path: Path, book: Log) -> None:
     from excerpts.log import append_rows
     from excerpts.log.enter import Entering
+    from excerpts.log.row import undo_row
+    from excerpts.weekfile.asking import Answers
 
     words = _words(week)
     faults: list[LogFault] = list(book.faults)
     known = set(book.rows)
-    written = 0
-    for rows in Entering(week, words, _ask, print).rows():
+    written: dict[int, list[LogRow]] = {}
+    print(words("log.enter_help"))
+    for place, rows in Entering(week, words, Answers(_ask, print)).rows():
+        before = written.get(place, [])  # of before an answer was taken back
+        gone = [row for row in before if row not in rows]
         fresh = [row for row in rows if row not in known]
-        if len(fresh) < len(rows):
+        if any(row in known and row not in before for row in rows):
             print(words("log.there_already"))
-        if fresh:
-            faults += append_rows(path, fresh, week.player.name, words)
-            known.update(fresh)
-            written += len(fresh)
+        if gone or fresh:
+            faults += append_rows(path, [*map(undo_row, gone), *fresh], week.player.name, words)
+        known = known.difference(gone).union(fresh)
+        written[place] = [row for row in before if row in rows] + fresh
     print()
     warn(*faults)
-    _written(words, written, path)
+    _written(words, sum(map(len, written.values())), path)
 
 
 def _ask(question: str) -> str:

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 from excerpts.cli.command import Arg
+from excerpts.cli.options import warn
 from excerpts.errors import InputError, OutputError
 from excerpts.system.output import check_output, write_whole
 
@@ -31,10 +32,12 @@ def new(
 
 
 def _asked(folder: Path, *, force: bool) -> None:
-    from excerpts.weekfile.new import Answers, ask_week, week_path, week_text
+    from excerpts.weekfile.asking import Answers
+    from excerpts.weekfile.new import ask_week, week_path, week_text
     from excerpts.weekfile.studio import find_root
 
-    print("A few questions, then the week file is written. Control-C stops, and nothing is written.")
+    print("A few questions, then the week file is written. < goes one question back.")
+    print("Control-C stops, and nothing is written.")
     raw = ask_week(Answers(_ask, print), folder, find_root(folder / "week.toml"))
     path = week_path(folder, raw["player"]["name"], raw["week"]["start"])
     _make(folder)
@@ -59,6 +62,7 @@ def _from_table(table: Path, folder: Path) -> None:
 
     files = from_table(table, folder, lambda reading: check_reading(reading).faults)
     _make(folder)
+    warn(*(f"{table.name}, {note}" for file in files for note in file.notes))
     for file in files:
         check_output(file.path, (".toml",), force=file.was_there)
     for file in files:

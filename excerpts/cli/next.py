@@ -44,6 +44,7 @@ def next_week(
     if log is None and (told := another_has_the_name(loaded, path)):
         warn(told)
     book = read_log(path, loaded.player.name)
+    book.refuse_unread()
     made = make(
         loaded,
         book.rows,

@@ -298,6 +298,12 @@ INSTRUMENTS: Final[dict[str, Instrument]] = {
 _NUMBERS = re.compile(
     r"\d+(st|nd|rd|th|er|e|a|o)?|i{1,3}|iv|first|second|third|primo|secondo|prima|seconda|solo|soli|tutti"
 )
+_ORDINALS: Final = (
+    ("i", "first", "primo", "prima", "erste"), ("ii", "second", "secondo", "seconda", "zweite"),
+    ("iii", "third", "terzo", "terza", "dritte"), ("iv", "fourth", "quarto", "quarta", "vierte"),
+)  # fmt: skip
+"""Words for the number of a part, from the first."""
+
 _OTHERS = frozenset((
     "amore", "bassoon", "bastarda", "clarinet", "continuo", "damore", "drum", "electric", "flute",
     "gamba", "gambe", "guitar", "horn", "keyboard", "oboe", "piccolo", "pomposa", "recorder", "sax",
@@ -350,6 +356,32 @@ def instrument_of_part_name(name: str) -> Instrument | None:
             return entry
         named += [(at, entry) for alias in entry.names if (at := _find(_words(alias), words)) is not None]
     return min(named, key=lambda pair: pair[0])[1] if named else None
+
+
+def is_called(wanted: str, name: str, *, strictly: bool) -> bool:
+    """Whether a part of this printed name may be called that: "Vl. 1" and "Violine I" are "Violin I".
+
+    Args:
+        wanted: What it is called.
+        name: Its name in the score.
+        strictly: Its number is the same; else a part without a number may also be called the first.
+    """
+    player = instrument_of_part_name(wanted)
+    if player is None or player is not instrument_of_part_name(name):
+        return False
+    number, own = _number(wanted), _number(name)
+    return number == own if strictly else number is None or (own is None and number == 1)
+
+
+def _number(name: str) -> int | None:
+    """The number in the name of a part; None where it has none."""
+    for word in _words(name):
+        if match := re.match(r"\d{1,2}", word):
+            return int(match[0])
+        for number, begun in enumerate(_ORDINALS, start=1):
+            if word in begun:
+                return number
+    return None
 
 
 def abbreviated(name: str) -> str:

@@ -10,7 +10,7 @@ from typing import Final, Literal, get_args
 
 from excerpts.errors import WarmupError
 from excerpts.musicxml.pitch import STEP_SEMITONES, Pitch
-from excerpts.words import Words
+from excerpts.words import Words, choices
 
 ScaleMode = Literal["major", "natural minor", "harmonic minor", "melodic minor"]
 ChurchMode = Literal["dorian", "phrygian", "lydian", "mixolydian", "locrian"]
@@ -132,6 +132,7 @@ _EXAMPLES = "Write it as D, Bb, 'F# minor' or 'A-flat harmonic minor'."
 def parse_key(text: str) -> Key:
     """Read a key as a musician says it: "D", "Bb", "F# minor", "A-flat melodic minor", "c minor".
 
+    The names of every language that has a words file are read too ("H-Dur", "d-moll").
     A letter alone means major, and plain minor is the melodic. A small letter alone is refused: some write
     minor keys so, others only forgot the shift key.
 
@@ -145,6 +146,8 @@ def parse_key(text: str) -> Key:
             f"there is no H in English: '{text}' is the German name.",
             hint="German H is B (write 'B major' or 'B minor'), German B is B-flat (write 'Bb').",
         )
+    if mode is None and (key := _other_keys().get(_folded(text))):
+        return _existing(key)
     if step not in _STEPS or mode is None:
         raise WarmupError(f"'{text}' is not a key.", hint=_EXAMPLES)
     if text.strip()[0].islower() and not named:
@@ -153,6 +156,20 @@ def parse_key(text: str) -> Key:
             f"'{text}' could be major or minor.", hint=f"Write '{tonic} major' or '{tonic} minor'."
         )
     return _existing(Key(step, alter, mode))
+
+
+@lru_cache(maxsize=1)
+def _other_keys() -> dict[str, Key]:
+    """Keys by their names in every other language that has a words file; plain minor is the melodic."""
+    keys = [Key(step, alter, mode) for step in _STEPS for alter in (-1, 0, 1) for mode in _STEPS_UP]
+    others = [Words(choice) for choice in choices() if choice not in ("uk", "us")]
+    named = {_folded(key_name(key, words)): key for words in others for key in keys}
+    plain = [key for key in keys if key.mode == "melodic minor"]
+    return named | {_folded(key_name(key, words, plain=True)): key for words in others for key in plain}
+
+
+def _folded(text: str) -> str:
+    return " ".join(re.split(r"[\s-]+", text.strip().casefold()))
 
 
 def parse_root(text: str) -> Key:

@@ -5,6 +5,7 @@ from excerpts.log.following_week import NextWeek, next_week
 from excerpts.log.log_names import another_has_the_name, box_text, log_path
 from excerpts.log.read_log import Log, LogFault, read_log
 from excerpts.log.row import COLUMNS, Kind, LogRow
+from excerpts.log.sent_rows import SentRows, commit, preview
 from excerpts.log.shape import LogError
 from excerpts.log.standing import Standing, standing
 
@@ -16,12 +17,15 @@ __all__ = [
     "LogFault",
     "LogRow",
     "NextWeek",
+    "SentRows",
     "Standing",
     "another_has_the_name",
     "append_rows",
     "box_text",
+    "commit",
     "log_path",
     "next_week",
+    "preview",
     "read_log",
     "standing",
 ]

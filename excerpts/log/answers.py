@@ -10,11 +10,13 @@ from typing import Final
 
 from excerpts.excerpt import Tempo
 from excerpts.log.log_cells import read_count
-from excerpts.weekfile.days import WEEKDAYS
+from excerpts.weekfile.days import WEEKDAYS, weekday
 from excerpts.weekfile.model import Days
 from excerpts.weekfile.tempo_text import parse_number, parse_tempo
 
-_NAMES: Final = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+_NEAR: Final = 31
+"""Days before or after a week up to which a date is taken for what it is: more is a wrong month or year."""
+
 _DAY_NUMBER: Final = re.compile(r"(\d{1,2})\.(?=\s|$|:)")
 _ISO: Final = re.compile(r"\d{4}-\d\d-\d\d")
 _RUNS: Final = re.compile(r"[x×*]\s*(\d+)$|(\d+)\s*[x×*]$")
@@ -83,19 +85,12 @@ def _day_first(text: str, days: Days) -> tuple[date | None, str]:
     head, _, rest = text.partition(" ")
     name = head.rstrip(":").lower()
     if _ISO.fullmatch(name) or _DAY_NUMBER.fullmatch(name) or name[:1].isalpha():
-        if "=" in text and _weekday(name) is None:
+        if "=" in text and weekday(name) is None:
             return None, text  # the name of a beat
         if re.match(r"x\s*\d", text, re.IGNORECASE):
             return None, text  # a count alone
         return read_day(name, days), rest.strip().removeprefix(":").strip()
     return None, text
-
-
-def _weekday(name: str) -> int | None:
-    found = [place for place, long in enumerate(_NAMES) if len(name) >= 2 and long.startswith(name)]
-    if name in ("tues", "thur", "thurs"):
-        return WEEKDAYS.index(name[:3])
-    return found[0] if len(found) == 1 else None
 
 
 def read_day(text: str, days: Days) -> date:
@@ -110,16 +105,16 @@ def read_day(text: str, days: Days) -> date:
             day = date.fromisoformat(name)
         except ValueError:
             raise ValueError(f"{name} is not a real date.") from None
-        if day < days.start or (day - days.last).days > 31:
+        if (days.start - day).days > _NEAR or (day - days.last).days > _NEAR:
             raise ValueError(f"{day} is not in this week ({days.start} to {days.last}).")
         return day
     if match := _DAY_NUMBER.fullmatch(name):
         found = [day for day in days.dates if day.day == int(match[1])]
     else:
-        weekday = _weekday(name)
-        if weekday is None:
+        meant = weekday(name)
+        if meant is None:
             raise ValueError(f'"{text.strip()}" is not a day: mon, tue, wed …, or the date as 2026-12-07.')
-        found = [day for day in days.dates if day.weekday() == weekday]
+        found = [day for day in days.dates if day.weekday() == WEEKDAYS.index(meant)]
     if not found:
         raise ValueError(f'"{text.strip()}" is not in this week ({days.start} to {days.last}).')
     if len(found) > 1:

@@ -12,19 +12,20 @@ from pathlib import Path
 
 from excerpts.errors import OutputError
 from excerpts.log.read_log import LogFault
-from excerpts.log.row import COLUMNS, HEADER, LogRow, row_line
+from excerpts.log.row import COLUMNS, HEADER, Layout, LogRow, row_line
 from excerpts.log.shape import (
     BOM,
     CUT_SHORT,
     LARGEST,
     LogError,
-    delimiter_of,
     is_torn_header,
+    layout_of,
     refuse_another,
     refuse_device,
     row_of,
 )
 from excerpts.system.lock import held
+from excerpts.weekfile.cells import as_utf8, utf_16
 from excerpts.words import Words
 
 
@@ -66,12 +67,15 @@ def append_rows(path: Path, rows: Sequence[LogRow], player: str, words: Words) -
 def _append(
     handle: int, path: Path, rows: Sequence[LogRow], player: str, words: Words
 ) -> tuple[LogFault, ...]:
-    data = _content(handle, path)
-    start, faults, delimiter = _mend(data, path)
-    named = not start.startswith(HEADER) and refuse_another(data, delimiter, player, path)
+    raw = _content(handle, path)
+    data = as_utf8(raw)
+    start, faults, layout = _mend(data, path)
+    named = not start.startswith(HEADER) and refuse_another(data, layout, player, path)
     wanted = rows if named else (LogRow(None, kind="player", note=player), *rows)
-    text = start + "".join(row_line(row, words, delimiter) for row in wanted)
-    _write(handle, text.encode("utf-8"), len(data))
+    text = start + "".join(row_line(row, words, layout) for row in wanted)
+    encoding = utf_16(raw)
+    half = b"\0" if encoding and len(raw) % 2 else b""  # a character that a crash cut in two
+    _write(handle, half + text.encode(encoding or "utf-8"), len(raw))
     if not data:
         _settle(path.parent)
     return faults
@@ -87,24 +91,24 @@ def _content(handle: int, path: Path) -> bytes:
     return b"".join(parts)
 
 
-def _mend(data: bytes, path: Path) -> tuple[str, tuple[LogFault, ...], str]:
-    """What has to be written first so that the file ends with a whole line, the fault found, the delimiter."""
+def _mend(data: bytes, path: Path) -> tuple[str, tuple[LogFault, ...], Layout]:
+    """What has to be written first so that the file ends with a whole line, the fault found, the layout."""
     if not data.removeprefix(BOM):
-        return f"{HEADER}\n", (), ","
+        return f"{HEADER}\n", (), Layout()
     if is_torn_header(data):
-        return HEADER[len(data) :] + "\n", (), ","
-    delimiter = delimiter_of(data, path)
+        return HEADER[len(data) :] + "\n", (), Layout()
+    layout = layout_of(data, path)
     if data.endswith(b"\n"):
-        return "", (), delimiter
+        return "", (), layout
     before, _, last = data.rpartition(b"\n")
     try:
-        if before and row_of(last, delimiter).kind == "player":
+        if before and row_of(last, layout).kind == "player":
             raise ValueError("It has no end, so that the player's name may be cut short.")
-        return "\n", (), delimiter
+        return "\n", (), layout
     except ValueError as error:
         quote = '"' if last.count(b'"') % 2 else ""
         fault = LogFault(path.name, data.count(b"\n") + 1, str(error))
-        return f"{quote}{delimiter * len(COLUMNS)}{CUT_SHORT}\n", (fault,), delimiter
+        return f"{quote}{layout.delimiter * len(COLUMNS)}{CUT_SHORT}\n", (fault,), layout
 
 
 def _write(handle: int, data: bytes, size: int) -> None:

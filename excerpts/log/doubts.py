@@ -8,6 +8,7 @@ from typing import Final
 
 from excerpts.excerpt import Tempo
 from excerpts.log.offers import bar_numbers
+from excerpts.score.marked_words import read_words
 from excerpts.weekfile.items import BoxItem
 from excerpts.weekfile.tempo_text import tempo_text
 from excerpts.words import Words
@@ -29,6 +30,13 @@ def tempo_doubt(box: BoxItem, tempo: Tempo | None, words: Words) -> str:
 
 def bars_doubt(box: BoxItem, bars: str, words: Words) -> str:
     """A question about bars outside a box, as far as both are plain numbers; empty where there is none."""
-    if not _PLAIN.fullmatch(box.bars or "") or bar_numbers(bars) <= bar_numbers(box.bars or ""):
+    own = box.bars or _in_place(box.place or "")
+    if not _PLAIN.fullmatch(own) or bar_numbers(bars) <= bar_numbers(own):
         return ""
-    return words("log.doubt_bars", bars=bars, own=box.bars)
+    return words("log.doubt_bars", bars=bars, own=own)
+
+
+def _in_place(place: str) -> str:
+    """The bars that a place in a printed part names ("p. 14, bars 12–16"); empty where it names none."""
+    told = [read_words(text) for text in re.split("[,;]", place)]
+    return next((one.address for one in told if one and one.address and not one.alone), "")

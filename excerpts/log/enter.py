@@ -1,26 +1,36 @@
-"""Takes a player's paper into the log: at most three questions for each box, every one of which may be passed over."""
+"""Takes a player's paper into the log: at most three questions for each box, every one of which may be passed over.
+
+"#3" goes to box 3, "<" one question back.
+"""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator
-from typing import TypeVar
+from fractions import Fraction
+from typing import Final, TypeVar
 
-from excerpts.log.answers import read_broke, read_days, read_entries
+from excerpts.log.answers import Entry, read_broke, read_days, read_entries
 from excerpts.log.doubts import bars_doubt, tempo_doubt
 from excerpts.log.log_names import box_text
 from excerpts.log.row import LogRow
 from excerpts.week import Week
 from excerpts.week.added_warmups import due_scales
+from excerpts.weekfile.asking import Answers
 from excerpts.weekfile.items import BoxItem, RetiredBox
 from excerpts.weekfile.tempo_text import beat_name, tempo_text
 from excerpts.words import Words
 
-Ask = Callable[[str], str]
-"""Asks a question and gives the answer; raises EOFError when there are no more answers."""
-
-Tell = Callable[[str], None]
+_BOX: Final = re.compile(r"#\s*(\d{1,3})")
 
 _Answer = TypeVar("_Answer")
+
+
+class _ToBox(Exception):  # noqa: N818 (no error)
+    """The teacher goes to another box, by its place in the week."""
+
+    def __init__(self, place: int) -> None:
+        self.place = place
 
 
 class Entering:
@@ -29,24 +39,34 @@ class Entering:
     Args:
         week: The week.
         words: The player's words.
-        ask: Asks a question.
-        tell: Says a line.
+        answers: Asks the questions; raises EOFError when there are no more answers.
     """
 
-    def __init__(self, week: Week, words: Words, ask: Ask, tell: Tell) -> None:
+    def __init__(self, week: Week, words: Words, answers: Answers) -> None:
         self.week = week
         self.words = words
-        self.ask = ask
-        self.tell = tell
+        self.answers = answers
         self.over = False
 
-    def rows(self) -> Iterator[tuple[LogRow, ...]]:
-        """The rows of each box, then of scales, pieces and days, as soon as they are known; until answers end."""
-        for box in (*self.week.boxes, *self._checks()):
-            if self.over:
-                return
-            self.tell(self._head(box))
-            yield tuple(self._box(box))
+    def rows(self) -> Iterator[tuple[int, tuple[LogRow, ...]]]:
+        """The rows of each box, then of scales, pieces and days, as soon as they are known; until answers end.
+
+        They are numbered: after an answer was taken back those of one number take the place of those before.
+        """
+        return self.answers.all_of(self._all)
+
+    def _all(self) -> Iterator[tuple[LogRow, ...]]:
+        boxes = (*self.week.boxes, *self._checks())
+        place = 0
+        while place < len(boxes) and not self.over:
+            self.answers.say(self._head(boxes[place]))
+            try:
+                rows = tuple(self._box(boxes[place]))
+            except _ToBox as other:
+                place = other.place
+                continue
+            yield rows
+            place += 1
         for scale in due_scales(self.week):
             if not self.over:
                 yield tuple(self._scale(scale))
@@ -81,7 +101,7 @@ class Entering:
             self._asked(
                 asked,
                 lambda answer: self._believed(
-                    entries := read_entries(answer, self.week.week, unit),
+                    entries := self._entries(answer, unit),
                     *(tempo_doubt(box, entry.tempo, self.words) for entry in entries),
                 ),
                 beat=beat,
@@ -102,6 +122,19 @@ class Entering:
         if heard is not None:
             yield LogRow(start, None, "heard", box.id, clean=None if heard else 0)
 
+    def _entries(self, answer: str, unit: Fraction | None) -> tuple[Entry, ...]:
+        """What is written down; the number of a box goes there.
+
+        Raises:
+            ValueError: It cannot be read.
+        """
+        match = _BOX.fullmatch(answer)
+        if match is None:
+            return read_entries(answer, self.week.week, unit)
+        if not 0 < int(match[1]) <= len(self.week.boxes):
+            raise ValueError(f"There is no box {match[1]}: they are 1 to {len(self.week.boxes)}.")
+        raise _ToBox(int(match[1]) - 1)
+
     def _scale(self, scale: str) -> Iterator[LogRow]:
         heard = self._asked("asked_scale", self._yes_or_no, scale=scale)
         if heard is not None:
@@ -115,15 +148,11 @@ class Entering:
 
     def _asked(self, message: str, read: Callable[[str], _Answer], **parameters: object) -> _Answer | None:
         """The answer to a question, None for an empty one; one that cannot be read is asked for again."""
-        while not self.over:
-            try:
-                answer = self.ask(self.words(f"log.{message}", **parameters)).strip()
-                return read(answer) if answer else None
-            except EOFError:
-                self.over = True
-            except ValueError as error:
-                self.tell(f"  {error}")
-        return None
+        try:
+            return None if self.over else self.answers.some(self.words(f"log.{message}", **parameters), read)
+        except EOFError:
+            self.over = True
+            return None
 
     def _believed(self, read: _Answer, *doubts: str) -> _Answer:
         """What was read, once whatever is doubtful in it was said to be right.
@@ -132,7 +161,7 @@ class Entering:
             ValueError: It was not.
         """
         for doubt in filter(None, doubts):
-            if not self._yes_or_no(self.ask(f"  {doubt} {self.words('log.doubt')} ").strip()):
+            if not self._yes_or_no(self.answers.line(f"  {doubt} {self.words('log.doubt')} ")):
                 raise ValueError(self.words("log.doubt_again"))
         return read
 

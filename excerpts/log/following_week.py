@@ -19,7 +19,8 @@ from excerpts.week import Week
 from excerpts.week.resolve import resolve_rest
 from excerpts.weekfile.lines import key_lines
 from excerpts.weekfile.read_week import read_week
-from excerpts.weekfile.reading import Document, week_player
+from excerpts.weekfile.reading import Document, read_text
+from excerpts.weekfile.whose import week_player
 from excerpts.words import Words
 
 
@@ -62,7 +63,7 @@ def next_week(
     Raises:
         WeekError: The days or choices do not fit, or a score cannot be found from where the file goes.
     """
-    old = week.path.read_text(encoding="utf-8-sig")
+    old = read_text(week.path)
     words = Words(week.player.words)
     carried = carry(week, old, rows, words, start=start, until=until, focus=focus, ways=ways)
     text = rewritten(old, carried.steps)

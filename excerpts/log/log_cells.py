@@ -1,4 +1,4 @@
-"""Cells of the log: free text made safe for a spreadsheet, dates, tempos and counts, and back.
+"""Cells of the log: free text made safe for a spreadsheet, bars, tempos and counts, and back.
 
 A cell that starts with =, +, - or @ is a formula to a spreadsheet, so an apostrophe is put before it (OWASP,
 "CSV Injection"); reading takes it off again.
@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from datetime import date
 from typing import Final
 
 from excerpts.excerpt import Tempo
+from excerpts.weekfile.cells import taken_for_dates
 from excerpts.weekfile.tempo_text import beat_name, number_text, parse_tempo
 from excerpts.words import Words
 
@@ -50,20 +50,10 @@ def unescaped(cell: str) -> str:
     return cell[1:] if _ESCAPED.match(cell) else cell
 
 
-def read_date(cell: str) -> date | None:
-    """A day; None for an empty cell.
-
-    Raises:
-        ValueError: It is no day.
-    """
-    if not cell:
-        return None
-    try:
-        if re.fullmatch(r"\d{4}-\d\d-\d\d", cell):
-            return date.fromisoformat(cell)
-    except ValueError:
-        raise ValueError(f"{cell} is not a real date.") from None
-    raise ValueError(f'"{cell}" is not a date. Write it as year-month-day: 2026-11-30.')
+def read_bars(cell: str) -> str:
+    """Bars; where a spreadsheet made a date of them that can only be one range, that range."""
+    ranges = taken_for_dates(cell)
+    return ranges[0] if len(ranges) == 1 else unescaped(cell)
 
 
 def read_count(cell: str) -> int | None:

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import csv
 import io
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from hashlib import sha256
 from typing import Final, Literal, cast, get_args
 
 from excerpts.excerpt import Tempo
-from excerpts.log.log_cells import escaped, plain, read_count, read_date, read_tempo, tempo_cells, unescaped
+from excerpts.log.log_cells import escaped, plain, read_bars, read_count, read_tempo, tempo_cells, unescaped
+from excerpts.weekfile.cells import Dates
 from excerpts.words import Words
 
 Kind = Literal["box", "run-through", "day", "heard", "player", "undo"]
@@ -21,7 +23,47 @@ COLUMNS: Final = ("week", "date", "kind", "box", "tempo", "unit", "clean", "bars
 HEADER: Final = ",".join(COLUMNS)
 _KINDS: Final = get_args(Kind)
 _LONGEST_SPAN: Final = 366
-"""Days from the start of a week to a day of its log: more is a wrong year."""
+"""Days between the start of a week and a day of its log: more is a wrong year."""
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """How the lines of a log are laid out: as this program writes them, or as a spreadsheet saved them.
+
+    Attributes:
+        delimiter: What stands between the cells.
+        columns: The columns in their order; nothing for one without a name.
+        dates: How its dates are written.
+    """
+
+    delimiter: str = ","
+    columns: tuple[str, ...] = COLUMNS
+    dates: Dates = Dates()
+
+    def line(self, cells: Mapping[str, str]) -> str:
+        """Cells as a line of the file, with its end."""
+        memory = io.StringIO()
+        writer = csv.writer(memory, delimiter=self.delimiter, lineterminator="\n")
+        writer.writerow([cells.get(name, "") for name in self.columns])
+        return memory.getvalue()
+
+    def cells(self, line: str) -> dict[str, str]:
+        """The cells of a line by column.
+
+        Raises:
+            ValueError: It is not written as CSV asks, or has too few or too many.
+        """
+        try:
+            (cells,) = csv.reader([line], delimiter=self.delimiter, strict=True)
+        except csv.Error:
+            raise ValueError(
+                "A quotation mark in it is not closed: the line was cut short or typed wrong."
+            ) from None
+        count = len(self.columns)
+        if len(cells) < count or any(cell.strip() for cell in cells[count:]):
+            named = self.delimiter.join(self.columns)
+            raise ValueError(f"It has {len(cells)} columns where there are {count}: {named}.")
+        return {name: cell.strip() for name, cell in zip(self.columns, cells, strict=False) if name}
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,56 +106,47 @@ def undo_row(row: LogRow) -> LogRow:
     return LogRow(row.week, None, "undo", note=row_digest(row))
 
 
-def row_line(row: LogRow, words: Words, delimiter: str = ",") -> str:
+def row_line(row: LogRow, words: Words, layout: Layout = Layout()) -> str:
     """The row as a line of the file, with its end.
 
     Raises:
         ValueError: A text in it is too long.
     """
     number, unit = tempo_cells(row.tempo, words)
-    texts = [escaped(plain(text)) for text in (row.box, row.bars, row.note)]
-    cells = [
-        row.week.isoformat() if row.week else "",
-        row.date.isoformat() if row.date else "",
-        row.kind,
-        texts[0],
-        number,
-        unit,
-        "" if row.clean is None else str(row.clean),
-        *texts[1:],
-    ]
-    memory = io.StringIO()
-    csv.writer(memory, delimiter=delimiter, lineterminator="\n").writerow(cells)
-    return memory.getvalue()
+    days = {"week": row.week, "date": row.date}
+    texts = {"box": row.box, "bars": row.bars, "note": row.note}
+    return layout.line(
+        {
+            "kind": row.kind,
+            "tempo": number,
+            "unit": unit,
+            "clean": "" if row.clean is None else str(row.clean),
+        }
+        | {name: day.isoformat() if day else "" for name, day in days.items()}
+        | {name: escaped(plain(text)) for name, text in texts.items()}
+    )
 
 
-def read_row(line: str, delimiter: str = ",") -> LogRow:
+def read_row(line: str, layout: Layout = Layout()) -> LogRow:
     """The row that a line of the file holds.
 
     Raises:
         ValueError: It is none; the message says what was found and what would be right.
     """
-    try:
-        (cells,) = csv.reader([line], delimiter=delimiter, strict=True)
-    except csv.Error:
-        raise ValueError(
-            "A quotation mark in it is not closed: the line was cut short or typed wrong."
-        ) from None
-    cells = [cell.strip() for cell in cells]
-    if len(cells) < len(COLUMNS) or any(cells[len(COLUMNS) :]):
-        raise ValueError(f"It has {len(cells)} columns where there are {len(COLUMNS)}: {HEADER}.")
-    week, day, kind, box, number, unit, clean, bars, note = cells[: len(COLUMNS)]
+    cells = layout.cells(line)
+    kind = cells["kind"]
     if kind not in _KINDS:
         raise ValueError(f'"{kind}" is not a kind of row: box, run-through, day, heard or undo.')
+    week, day = (layout.dates.read(cells[name]) if cells[name] else None for name in ("week", "date"))
     row = LogRow(
-        week=read_date(week),
-        date=read_date(day),
+        week=week,
+        date=day,
         kind=cast("Kind", kind),
-        box=plain(unescaped(box)),
-        tempo=read_tempo(number, unescaped(unit)),
-        clean=read_count(clean),
-        bars=plain(unescaped(bars)),
-        note=plain(unescaped(note)),
+        box=plain(unescaped(cells["box"])),
+        tempo=read_tempo(cells["tempo"], unescaped(cells["unit"])),
+        clean=read_count(cells["clean"]),
+        bars=plain(read_bars(cells["bars"])),
+        note=plain(unescaped(cells["note"])),
     )
     if told := _wrong(row):
         raise ValueError(told)
@@ -131,6 +164,6 @@ def _wrong(row: LogRow) -> str:
         return "It does not say which box."
     if row.kind == "run-through" and not row.box:
         return "It does not say which piece was played through."
-    if row.date and not 0 <= (row.date - row.week).days <= _LONGEST_SPAN:
-        return f"The day {row.date} is not in the week that starts on {row.week}."
+    if row.date and abs((row.date - row.week).days) > _LONGEST_SPAN:
+        return f"The day {row.date} is more than a year from the week that starts on {row.week}."
     return ""

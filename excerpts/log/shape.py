@@ -1,15 +1,16 @@
-"""The shape of a log file: its first line, what stands between the columns, whose log it is, and single lines."""
+"""The shape of a log file: its first line, its columns and dates, whose log it is, and single lines."""
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
 from excerpts.errors import InputError
-from excerpts.log.row import COLUMNS, HEADER, LogRow, read_row
+from excerpts.log.row import COLUMNS, HEADER, Layout, LogRow, read_row
 from excerpts.system.player_files import same_player
+from excerpts.weekfile.cells import Dates, told_delimiter
 
 LARGEST: Final = 20_000_000
 """Bytes of a log: many lifetimes of practice."""
@@ -35,7 +36,7 @@ def refuse_device(path: Path) -> None:
         raise LogError("this is not a file.", where=str(path))
 
 
-def row_of(line: bytes, delimiter: str) -> LogRow:
+def row_of(line: bytes, layout: Layout) -> LogRow:
     """The row of one line, as its bytes stand in the file.
 
     Raises:
@@ -45,9 +46,9 @@ def row_of(line: bytes, delimiter: str) -> LogRow:
         text = line.decode("utf-8").rstrip("\r")
     except UnicodeDecodeError:
         raise ValueError("It is not UTF-8 text: cut short, or saved with another encoding.") from None
-    if text.endswith(delimiter * len(COLUMNS) + CUT_SHORT):
+    if text.endswith(layout.delimiter * len(COLUMNS) + CUT_SHORT):
         raise ValueError("It was cut short when it was written: the machine stopped.")
-    return read_row(text, delimiter)
+    return read_row(text, layout)
 
 
 def is_torn_header(data: bytes) -> bool:
@@ -55,35 +56,56 @@ def is_torn_header(data: bytes) -> bool:
     return HEADER.encode().startswith(data) and data != HEADER.encode()
 
 
-def delimiter_of(data: bytes, path: Path) -> str:
-    """What stands between the columns, by the first line.
+def lines_of(data: bytes) -> list[bytes]:
+    """The lines from the one that names the columns on; a first line that tells the delimiter stays out."""
+    first, *rest = data.removeprefix(BOM).split(b"\n")
+    return rest if rest and told_delimiter(first.decode("utf-8", "replace")) else [first, *rest]
+
+
+def is_empty(line: bytes) -> bool:
+    """Whether a line has no cell that says anything."""
+    return not line.strip(b'\r\t ,;"')
+
+
+def layout_of(data: bytes, path: Path) -> Layout:
+    """How a log is laid out, by its first line and by all its dates.
 
     Raises:
         LogError: The first line is not that of a log.
     """
-    first = data.removeprefix(BOM).partition(b"\n")[0].decode("utf-8", "replace").strip()
+    head, *lines = lines_of(data)
     for delimiter in _DELIMITERS:
-        cells = [cell.strip().strip('"').lower() for cell in first.rstrip(delimiter).split(delimiter)]
-        if cells == list(COLUMNS):
-            return delimiter
+        names = [cell.strip().strip('"').lower() for cell in head.decode("utf-8", "replace").split(delimiter)]
+        if sorted(filter(None, names)) == sorted(COLUMNS):
+            layout = Layout(delimiter, tuple(names))
+            return replace(layout, dates=Dates.of(_date_cells(lines, layout)))
     raise LogError(
         "this is not the log of a player.", where=str(path), hint=f"Its first line would be: {HEADER}"
     )
 
 
-def owner_of(data: bytes, delimiter: str) -> str | None:
+def _date_cells(lines: list[bytes], layout: Layout) -> Iterator[str]:
+    for line in lines:
+        try:
+            cells = layout.cells(line.decode("utf-8", "replace").rstrip("\r"))
+        except ValueError:
+            continue  # told where the rows are read
+        yield from (cells["week"], cells["date"])
+
+
+def owner_of(data: bytes, layout: Layout) -> str | None:
     """The player whose log it is; None where it does not say so (yet)."""
-    return next(iter(_owners(data, delimiter)), None)
+    return next(iter(_owners(data, layout)), None)
 
 
-def refuse_another(data: bytes, delimiter: str, player: str, path: Path) -> bool:
+def refuse_another(data: bytes, layout: Layout, player: str, path: Path) -> bool:
     """See that the log is the player's own; True when it says so itself.
 
     Raises:
         LogError: It is the log of somebody else.
     """
     named = False
-    for owner in _owners(data, delimiter):
+    for owner in _owners(data, layout):
         if not same_player(owner, player):
             raise LogError(
                 f"this is the log of {owner}, not of {player}.",
@@ -94,15 +116,14 @@ def refuse_another(data: bytes, delimiter: str, player: str, path: Path) -> bool
     return named
 
 
-def _owners(data: bytes, delimiter: str) -> Iterator[str]:
+def _owners(data: bytes, layout: Layout) -> Iterator[str]:
     """The name in every whole row that tells the player."""
-    said = f'"?player"?{re.escape(delimiter)}'
-    for match in re.finditer(said.encode(), data):
-        start = data.rfind(b"\n", 0, match.start()) + 1
-        line, end, _ = data[start:].partition(b"\n")
+    for line in lines_of(data)[1:-1]:  # without its end the name may be cut short
+        if b"player" not in line:
+            continue
         try:
-            row = row_of(line, delimiter)
+            row = row_of(line, layout)
         except ValueError:
             continue  # told where the rows are read
-        if row.kind == "player" and end:  # without its end the name may be cut short
+        if row.kind == "player":
             yield row.note

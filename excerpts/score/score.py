@@ -111,7 +111,8 @@ class Score:
         """Find a part.
 
         Args:
-            wanted: Its name, its id, "#2" or 2 for the second part; None where the score has only one.
+            wanted: Its name or its id, "#2" or 2 for the second part, or what else people call it where only one
+                part can be meant ("Vl. 1" for "Violin I"); None where the score has only one.
 
         Raises:
             PartError: There is no such part, or more than one that fits; the message lists the parts.
@@ -146,6 +147,17 @@ class Score:
                 return found[0]
             if found:
                 raise self._which(f"more than one part is called '{wanted}'.")
+        if wanted.isdecimal() and 0 < int(wanted) <= len(self.parts):
+            return int(wanted) - 1
+        from excerpts.instruments.instrument import is_called  # not for a name that the score has itself
+
+        for strictly in (True, False):
+            named = ((info.place - 1, info.name or info.instrument) for info in self.parts)
+            found = [place for place, name in named if is_called(wanted, name, strictly=strictly)]
+            if len(found) == 1:
+                return found[0]
+            if found:
+                raise self._which(f"more than one part can be called '{wanted}'.")
         raise self._which(f"there is no part '{wanted}'.")
 
     def _which(self, what: str) -> PartError:

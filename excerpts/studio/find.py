@@ -3,20 +3,16 @@
 from __future__ import annotations
 
 import json
-import tomllib
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date
 from hashlib import sha256
 from pathlib import Path
-from typing import Any, Final
 
 from excerpts.errors import WeekError
 from excerpts.studio.store import Store
 from excerpts.system.player_files import player_key
 from excerpts.system.studio_files import files_below
-
-LARGEST: Final = 1_000_000
-"""Bytes of a week file, as its reader takes them."""
+from excerpts.weekfile.whose import file_bytes, whose
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,45 +75,19 @@ def _twice(one: Found, other: Found) -> str:
 
 def _whose(path: Path, store: Store) -> Found | None:
     """Player and first day of a file; None when it is no week file."""
-    try:
-        with path.open("rb") as file:
-            data = file.read(LARGEST + 1)
-    except OSError:
+    data = file_bytes(path)
+    if data is None:
         return Found(path)  # building it tells why it cannot be read
-    key = sha256(b"whose\n" + data).hexdigest()
+    key = sha256(b"whose week\n" + data).hexdigest()
     known = store.get("whose", key)
     if known is None:
-        known = json.dumps(_read(data)).encode()
+        found = whose(data)
+        known = json.dumps(
+            [found.player, found.start and found.start.isoformat()] if found else None
+        ).encode()
         store.put("whose", key, known)
     told = json.loads(known)
-    if not told["week"]:
+    if not told:
         return None
-    start = date.fromisoformat(told["start"]) if told["start"] else None
-    return Found(path, told["player"], start)
-
-
-def _read(data: bytes) -> dict[str, Any]:
-    unclear = {"week": True, "player": "", "start": ""}
-    if len(data) > LARGEST:
-        return unclear
-    try:
-        raw = tomllib.loads(data.decode("utf-8-sig"))
-    except (ValueError, RecursionError):
-        return unclear
-    player, week = raw.get("player"), raw.get("week")
-    if player is None or week is None:
-        return unclear | {"week": False}
-    name = player.get("name") if isinstance(player, dict) else None
-    start = _day(week.get("start") if isinstance(week, dict) else None)
-    if not isinstance(name, str) or not name.strip() or start is None:
-        return unclear
-    return {"week": True, "player": name, "start": start.isoformat()}
-
-
-def _day(value: object) -> date | None:
-    if isinstance(value, str):
-        try:
-            return date.fromisoformat(value.strip())
-        except ValueError:
-            return None
-    return value if isinstance(value, date) and not isinstance(value, datetime) else None
+    player, start = told
+    return Found(path, player, date.fromisoformat(start)) if player and start else Found(path)

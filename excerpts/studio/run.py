@@ -17,7 +17,6 @@ from excerpts.studio.print_days import DayFile, Made, by_day, write_day
 from excerpts.studio.store import Store
 from excerpts.studio.version import fingerprint
 from excerpts.system.lock import held
-from excerpts.system.output import clear_parts
 from excerpts.system.workbook_files import workbook_names, workbook_path
 
 State: TypeAlias = Literal["made", "unchanged", "failed"]
@@ -139,7 +138,6 @@ def _workbooks(
             made[place] = Made.of(target, facts)
         else:
             changed.append((place, target))
-            clear_parts(target)
     progress.begun(len(changed))
     changed.sort(key=lambda one: _size(weeks[one[0]].path), reverse=True)
     with Builders(jobs) as builders:

@@ -29,8 +29,30 @@ if sys.platform == "win32":  # pragma: no cover (the tests run on Linux)
             os.lseek(handle, _FAR, os.SEEK_SET)
             msvcrt.locking(handle, msvcrt.LK_UNLCK, 1)
 
+    def try_hold(handle: int) -> bool:
+        """Hold the open file until it is closed; False where another process holds it. See below."""
+        os.lseek(handle, _FAR, os.SEEK_SET)
+        try:
+            msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)
+        except OSError:
+            return False
+        os.lseek(handle, 0, os.SEEK_SET)
+        return True
+
 else:
     import fcntl
+
+    def try_hold(handle: int) -> bool:
+        """Hold the open file until it is closed; False where another process holds it.
+
+        Raises:
+            OSError: The file system knows no locks.
+        """
+        try:
+            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError:
+            return False
+        return True
 
     @contextmanager
     def held(handle: int, busy: Callable[[], None] | None = None) -> Iterator[None]:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import os
+from hashlib import sha256
 from pathlib import Path
 from typing import Final
 
 from excerpts.errors import OutputError
 from excerpts.musicxml.format import SOFTWARE
+from excerpts.system.lock import try_hold
 
 _SIGNS: Final = (f"<software>{SOFTWARE}</software>", f"Made with {SOFTWARE}", f"/ID [({SOFTWARE}) (")
 """What a file has in it when this program wrote it: MusicXML; SVG and MIDI; the identifier of a PDF."""
@@ -68,32 +70,57 @@ def made_here(path: Path) -> bool:
 def write_whole(path: Path, data: bytes) -> None:
     """Write a file so that it is there whole or not at all, also when the machine stops in between.
 
+    What another process left beside it when it was killed is taken away.
+
     Raises:
-        OutputError: The file cannot be written (folder gone, disk full).
+        OutputError: The file cannot be written (folder gone, disk full, name too long).
     """
-    temporary = ""
+    temporary: Path | None = None
     try:
-        beside = str(path.with_name(f".{path.name}.{os.urandom(6).hex()}{PART}"))
-        with open(beside, "xb") as file:
-            temporary = beside
+        clear_parts(path)
+        handle, temporary = _held_part(path)
+        with open(handle, "wb") as file:
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
-        os.replace(temporary, path)
-        temporary = ""
+            if os.name != "posix":  # there an open file cannot be renamed
+                file.close()
+            os.replace(temporary, path)
+        temporary = None
     except OSError as error:
         raise OutputError(f"the file cannot be written ({error.strerror}).", where=str(path)) from error
     finally:  # also when the user interrupts
-        if temporary and os.path.exists(temporary):
-            os.unlink(temporary)
+        if temporary is not None:
+            temporary.unlink(missing_ok=True)
 
 
 def clear_parts(path: Path) -> None:
-    """Take away what a process that was killed while it wrote `path` has left beside it.
+    """Take away what processes that were killed while they wrote `path` have left beside it.
 
-    Only for who knows that nobody is writing the file now.
+    What is being written now is held by its process, and stays.
     """
-    import glob
+    for left in path.parent.glob(f"{_part_name(path)}*{PART}"):
+        try:
+            with left.open("rb") as file:
+                if try_hold(file.fileno()):
+                    left.unlink(missing_ok=True)
+        except OSError:
+            continue  # gone meanwhile, or of somebody else
 
-    for left in path.parent.glob(f".{glob.escape(path.name)}.*{PART}"):
-        left.unlink(missing_ok=True)
+
+def _held_part(path: Path) -> tuple[int, Path]:
+    """A new file beside `path`, held until it is closed, so that nobody takes it for one that was left."""
+    while True:
+        part = path.with_name(f"{_part_name(path)}{os.urandom(6).hex()}{PART}")
+        handle = os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0), 0o666)
+        try:
+            if try_hold(handle) and part.exists():
+                return handle, part
+        except OSError:
+            return handle, part  # no locks here, so that nobody takes anything away either
+        os.close(handle)  # it was taken away before it was held
+
+
+def _part_name(path: Path) -> str:
+    """How the parts of a file begin: short, since its own name may be as long as the system allows."""
+    return f".{sha256(path.name.encode()).hexdigest()[:12]}-"

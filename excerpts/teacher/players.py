@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from excerpts.errors import InputError, WeekError
 from excerpts.system.player_files import player_key
 from excerpts.system.studio_files import files_below
 from excerpts.week import Week, load_week
+from excerpts.weekfile.whose import file_bytes, whose
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,8 +36,8 @@ def latest_weeks(folder: Path) -> Players:
     latest: dict[str, Week] = {}
     faults: list[str] = []
     for path in files_below(folder):
-        if not _is_week(path):
-            continue
+        if whose(file_bytes(path)) is None:
+            continue  # no week
         try:
             week = load_week(path)
         except InputError as error:
@@ -51,12 +50,3 @@ def latest_weeks(folder: Path) -> Players:
         raise WeekError("there is no week file in this folder or below it.", where=str(folder))
     weeks = sorted(latest.values(), key=lambda week: week.player.name.casefold())
     return Players(tuple(weeks), tuple(faults))
-
-
-def _is_week(path: Path) -> bool:
-    """Whether a file is meant as a week: it has a player, or cannot be read (which is told then)."""
-    try:
-        raw: dict[str, Any] = tomllib.loads(path.read_text(encoding="utf-8-sig"))
-    except (OSError, ValueError):
-        return True
-    return "player" in raw and "week" in raw

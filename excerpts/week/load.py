@@ -5,7 +5,6 @@ The limits are common practice, no source.
 
 from __future__ import annotations
 
-from datetime import date
 from fractions import Fraction
 from itertools import pairwise
 from pathlib import Path
@@ -16,6 +15,7 @@ from excerpts.system.player_files import same_player
 from excerpts.week.model import Week
 from excerpts.weekfile.model import Days
 from excerpts.weekfile.reading import read_document
+from excerpts.weekfile.whose import Whose, file_bytes, whose
 from excerpts.words import Words
 
 JUMP: Final = 3
@@ -61,21 +61,20 @@ def _week_before(week: Week) -> Days | None:
     """The days of the latest earlier week file of the same player in the same folder; None where there is none."""
     folder = week.path.parent
     known = {week.path, *(folder / name for name in week.include)}  # none of them is read a second time
-    others = [path for path in folder.glob("*.toml") if path not in known]
-    read = [days for path in others if (days := _days(path, week.player.name))]
-    earlier = [days for days in read if days.start < week.week.start]
-    return max(earlier, key=_start, default=None)
-
-
-def _start(days: Days) -> date:
-    return days.start
-
-
-def _days(path: Path, player: str) -> Days | None:
+    found = [
+        (told.start, path)
+        for path in folder.glob("*.toml")
+        if path not in known
+        if (told := _own(path, week))
+    ]
+    earlier = [(start, path) for start, path in found if start and start < week.week.start]
     try:
-        raw = read_document(path).raw
-        if not same_player(str(raw["player"]["name"]), player):
-            return None
-        return Days.model_validate(raw["week"])
-    except (InputError, KeyError, TypeError, ValueError):
-        return None  # no week file, or one that its own commands tell the faults of
+        return Days.model_validate(read_document(max(earlier)[1]).raw["week"]) if earlier else None
+    except (InputError, ValueError):
+        return None  # its own commands tell what is wrong with it
+
+
+def _own(path: Path, week: Week) -> Whose | None:
+    """Whose week a file is, where it is of the same player."""
+    found = whose(file_bytes(path))
+    return found if found and same_player(found.player, week.player.name) else None

@@ -6,15 +6,29 @@ import difflib
 import re
 from collections.abc import Mapping
 from datetime import date, datetime, timedelta
+from functools import lru_cache
 from typing import Annotated, Any, Final
 
 from pydantic import AfterValidator, BeforeValidator, Field
 
 from excerpts.weekfile.text_kinds import number_as_text
+from excerpts.words import Words, choices
 
 WEEKDAYS: Final = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 EVERY: Final = "every"
-LONG_WEEKDAYS: Final = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+
+
+def weekday(text: str) -> str | None:
+    """The weekday ("mon") that two letters or more begin, in any language that has a words file; None for no day."""
+    begun = text.strip().rstrip(".").casefold()
+    found = {short for name, short in _weekdays() if len(begun) >= 2 and name.startswith(begun)}
+    return found.pop() if len(found) == 1 else None
+
+
+@lru_cache(maxsize=1)
+def _weekdays() -> tuple[tuple[str, str], ...]:
+    languages = [Words(choice)("workbook.date.weekdays").casefold().split() for choice in choices()]
+    return tuple((name, short) for names in languages for name, short in zip(names, WEEKDAYS, strict=True))
 
 
 def real_date(value: Any) -> date:
@@ -42,13 +56,13 @@ def minutes_table(value: Any) -> Any:
 
 def _day_key(key: str) -> str:
     plain = key.strip().lower()
-    if plain in (*WEEKDAYS, EVERY):
-        return plain
-    if plain in LONG_WEEKDAYS:
-        return plain[:3]
+    if plain == EVERY:
+        return EVERY
+    if day := weekday(plain):
+        return day
     if re.fullmatch(r"\d{4}-\d\d-\d\d", plain):
         return real_date(plain).isoformat()
-    near = difflib.get_close_matches(plain, (*WEEKDAYS, *LONG_WEEKDAYS, EVERY), 1)
+    near = difflib.get_close_matches(plain, (*(name for name, _ in _weekdays()), *WEEKDAYS, EVERY), 1)
     hint = f'Did you mean "{near[0]}"?' if near else "Days are mon, tue, wed, thu, fri, sat, sun, or a date."
     raise ValueError(f'"{key}" is not a day. {hint}')
 
@@ -79,8 +93,8 @@ def _lesson(text: str) -> str:
         match = _TIME.fullmatch(word)
         if match and not time and int(match[1]) < 24 and int(match[2]) < 60:
             time = f"{int(match[1]):02}:{match[2]}"
-        elif not day and word in (*WEEKDAYS, *LONG_WEEKDAYS):
-            day = word[:3]
+        elif not day and (meant := weekday(word)):
+            day = meant
         else:
             raise ValueError(f'"{text}" is not a lesson time. Write day and time as "tue 16:30".')
     if not day and not time:

@@ -22,6 +22,7 @@ from excerpts.errors import InputError
 from excerpts.excerpt import Tempo
 from excerpts.instruments.instrument import instrument
 from excerpts.instruments.keys import Key
+from excerpts.score.marked_words import FAULTS
 from excerpts.score.marking_syntax import parse_mark
 from excerpts.variants.grammar import parse_variant
 from excerpts.warmups import Manner, find_pattern
@@ -106,6 +107,11 @@ def _start(value: Any, info: ValidationInfo) -> Tempo | None:
     return _target(value)
 
 
+def _fault(value: Any) -> Any:
+    """A fault by another word for it ("string crossings", "Lagenwechsel"); anything else as it is."""
+    return FAULTS.get(" ".join(value.casefold().split()), value) if isinstance(value, str) else value
+
+
 Variants = Annotated[tuple[Annotated[Line, _reads(parse_variant)], ...], one_or_more, Field(max_length=20)]
 """Practice variants as teachers type them; see `excerpts.variants.registry`."""
 
@@ -181,7 +187,7 @@ class BoxItem(Table):
     bars: Bars | None = None
     place: Line | None = None
     abc: AbcText | None = None
-    why: Annotated[tuple[FaultName, ...], one_or_more] = ()
+    why: Annotated[tuple[Annotated[FaultName, BeforeValidator(_fault)], ...], one_or_more] = ()
     note: Prose | None = None
     target: Annotated[Tempo | None, PlainValidator(_target)] = None
     goal: Line | None = None

@@ -1,4 +1,4 @@
-"""Reads a user's TOML file: limited in size, UTF-8, with the line of a syntax error."""
+"""Reads a user's TOML file: limited in size, with the line of a syntax error; other text files as far as that."""
 
 from __future__ import annotations
 
@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
-from excerpts.errors import InputError, WeekError
+from excerpts.errors import WeekError
+from excerpts.weekfile.cells import as_utf8
 from excerpts.weekfile.faults import Fault, WeekFaultsError, key_in_words, nearest
 from excerpts.weekfile.lines import KeyPath, key_lines, line_of
 
@@ -55,16 +56,6 @@ def read_document(path: Path) -> Document:
         raise WeekError("The brackets in it are nested too deeply.", where=path.name) from None
 
 
-def week_player(path: Path) -> str | None:
-    """The player whose week a file is; None where it does not say so, or cannot be read."""
-    try:
-        player = read_document(path).raw.get("player")
-    except InputError:
-        return None
-    name = player.get("name") if isinstance(player, dict) else None
-    return name if isinstance(name, str) else None
-
-
 def read_text(
     path: Path,
     largest: int = LARGEST,
@@ -95,6 +86,7 @@ def read_text(
         raise WeekError(f"It cannot be read ({error.strerror}).", where=str(path)) from error
     if len(data) > largest:
         raise WeekError(f"It is larger than {largest // 1000} kB: this is not a {kind}.", where=path.name)
+    data = as_utf8(data)
     try:
         return data.decode("utf-8-sig").replace("\r\n", "\n")
     except UnicodeDecodeError as error:

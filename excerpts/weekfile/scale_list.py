@@ -17,6 +17,7 @@ from typing import Annotated, Any, Final, Literal, Self
 from pydantic import BeforeValidator, Field, ValidationError, model_validator
 
 from excerpts.errors import WeekError
+from excerpts.weekfile.cells import told_delimiter
 from excerpts.weekfile.fault_free import FaultFree, fault_free
 from excerpts.weekfile.faults import Fault, WeekFaultsError, message_of, nearest
 from excerpts.weekfile.items import RealDate, Table, WarmupItem
@@ -143,8 +144,13 @@ def _findings(rest: FaultFree) -> Iterator[tuple[KeyPath, str]]:
 def _from_csv(path: Path) -> Document:
     text = read_text(path)
     first = text.partition("\n")[0]
-    rows = csv.reader(io.StringIO(text), delimiter=";" if ";" in first and "," not in first else ",")
+    told = told_delimiter(first)
+    rows = csv.reader(
+        io.StringIO(text), delimiter=told or (";" if ";" in first and "," not in first else ",")
+    )
     try:
+        if told:
+            next(rows)
         header = _header(path, next(rows, []))
         return _rows(path, header, rows)
     except csv.Error as error:

@@ -8,11 +8,12 @@ from __future__ import annotations
 import difflib
 import re
 from fractions import Fraction
+from functools import lru_cache
 from typing import Final
 
 from excerpts.excerpt import Tempo
 from excerpts.musicxml.format import NOTE_TYPES, dotted
-from excerpts.words import Words
+from excerpts.words import Words, choices
 
 _NAMES: Final[dict[str, str]] = {
     "breve": "breve",
@@ -93,10 +94,33 @@ def _parse_beat(text: str) -> Fraction:
     plain = re.sub(r" notes?$", "", plain)
     name = plain if plain in _NAMES else plain.removesuffix("s")
     if name not in _NAMES:
+        if unit := _other_beats().get(_stem(text if not dots else plain)):
+            return dotted(unit, min(dots, 2))
         near = difflib.get_close_matches(name, [key for key in _NAMES if key.isascii()], 1)
         hint = f'Did you mean "{near[0]}"?' if near else _EXAMPLE
         raise ValueError(f'"{text.strip()}" is not the name of a note length. {hint}')
     return dotted(NOTE_TYPES[_NAMES[name]], min(dots, 2))
+
+
+@lru_cache(maxsize=1)
+def _other_beats() -> dict[str, Fraction]:
+    """The beats by their names in every other language that has a words file."""
+    units = [dotted(length, dots) for length in NOTE_TYPES.values() for dots in range(3)]
+    others = [Words(choice) for choice in choices() if choice not in ("uk", "us")]
+    return {_stem(name): unit for words in others for unit in units if (name := _name_or_none(unit, words))}
+
+
+def _name_or_none(unit: Fraction, words: Words) -> str:
+    try:
+        return beat_name(unit, words)
+    except ValueError:
+        return ""
+
+
+def _stem(text: str) -> str:
+    """A name without the endings that its words take: "punktiertes Viertel", "Halben", "Achtelnote"."""
+    words = re.split(r"[\s-]+", text.strip().casefold())
+    return " ".join(re.sub(r"noten?$", "", word).rstrip("ersn") for word in words)
 
 
 def beat_name(unit: Fraction, words: Words) -> str:

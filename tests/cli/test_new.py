@@ -36,7 +36,7 @@ performance
 2-3
 uneven, shfit
 uneven, shift
-60
+fast
 crotchet = 60
 Hear it first
 
@@ -74,7 +74,7 @@ def test_a_first_week_from_answers(
     assert main(["new", "."]) == 0
     said = capsys.readouterr().out
     for message in (
-        "This needs an answer.", "Write one of", "A whole number was expected", "This is not a date",
+        "This needs an answer.", "Write one of", "A whole number was expected", '"tomorrow" is not a date',
         "before it starts",
         "is not a day with its minutes", 'no score "gone.musicxml"', "there is no bar 30", "is not a tempo",
     ):  # fmt: skip
@@ -91,6 +91,35 @@ def test_a_first_week_from_answers(
     assert [item.key for item in week.warmups] == ["D", "F# minor"]
     assert week.technique[0].text == "Vibrato on D"
     assert main(["check", "ada-lindgren-2026-11-30.toml"]) == 0
+
+
+def test_one_step_back(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """An answer that is taken back is asked again, wrong ones between do not count; what follows is the same."""
+    first = [
+        "<",
+        "Ida",
+        "viola",
+        "<",
+        "<",
+        "Ada",
+        "cello",
+        "middle",
+        "",
+        "",
+        "30.11.2026",
+        "",
+        "30",
+        "",
+        "Slow Air",
+    ]
+    box = ["air", "", "2", "shift", "66", "<", "72", "", "<", "<", "84", "", "", "", "D", ""]
+    _answer(monkeypatch, "".join(f"{line}\n" for line in first + box))
+    assert main(["new", "."]) == 0
+    week = load_week(folder / "ada-2026-11-30.toml")
+    assert [(one.bars, one.target and one.target.number) for one in week.boxes] == [("2", 84)]
+    assert "In the beat of its bar: crotchet = 84." in capsys.readouterr().out
 
 
 def test_answers_that_end_too_soon_write_nothing(
@@ -133,5 +162,6 @@ def test_a_studio_from_a_table(folder: Path, capsys: pytest.CaptureFixture[str])
 def test_a_bad_table_writes_nothing(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (folder / "boxes.csv").write_text("player,instrument\nAda,drum\n")
     assert main(["new", "there", "--from", "boxes.csv"]) == 2
-    assert "boxes.csv, line 2" in capsys.readouterr().err
+    assert "boxes.csv: 5 things are wrong in it" in (told := capsys.readouterr().err)
+    assert told.count("line 2") == 4
     assert not (folder / "there").exists()

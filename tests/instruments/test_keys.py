@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from excerpts.errors import WarmupError
 from excerpts.instruments.keys import CHURCH_MODES, MODES, Key, key_name, key_of_fifths, parse_key, parse_root
-from excerpts.words import Words
+from excerpts.words import Words, choices
 
 KEYS = [
     Key(step, alter, mode)
@@ -58,6 +58,13 @@ def test_there_are_fifteen_keys_in_every_mode() -> None:
         ("f# Phrygian", Key("F", 1, "phrygian")),
         ("E ionian", Key("E", 0, "major")),
         ("E aeolian", Key("E", 0, "natural minor")),
+        ("H-Dur", Key("B", 0, "major")),
+        ("B-Dur", Key("B", -1, "major")),
+        ("d-moll", Key("D", 0, "melodic minor")),
+        ("Cis-Moll harmonisch", Key("C", 1, "harmonic minor")),
+        ("es moll", Key("E", -1, "melodic minor")),
+        ("As-Dur", Key("A", -1, "major")),
+        ("e phrygisch", Key("E", 0, "phrygian")),
     ],
 )
 def test_keys_as_musicians_say_them(text: str, key: Key | None) -> None:
@@ -95,6 +102,12 @@ def test_what_is_no_key_is_answered_with_what_would_be(text: str, message: str) 
     with pytest.raises(WarmupError) as caught:
         parse_key(text)
     assert str(caught.value).startswith(message)
+
+
+@pytest.mark.parametrize("choice", choices())
+def test_every_name_of_a_key_that_is_printed_is_read(choice: str) -> None:
+    for key in KEYS:
+        assert parse_key(key_name(key, Words(choice))) == key
 
 
 @pytest.mark.parametrize("key", KEYS, ids=str)

@@ -64,7 +64,7 @@ def test_the_record_of_a_box_with_a_goal_in_words(answer: str, entries: list[Ent
         ("mon 54 ten", CROTCHET, "not a number of clean runs"),
         ("mon 54 3", None, "not a day and a number of runs"),
         ("2026-12-24 60 2027-12-24", CROTCHET, "clean runs"),
-        ("2026-11-29 60", CROTCHET, "not in this week"),
+        ("2026-10-29 60", CROTCHET, "not in this week"),
         ("2026-13-01 60", CROTCHET, "not a real date"),
         ("8. 60", CROTCHET, "not in this week"),
         ("crotchett = 60", CROTCHET, 'Did you mean "crotchet"?'),

@@ -37,7 +37,7 @@ def logged(folder: Path) -> tuple[LogRow, ...]:
     return read_log(folder / LOG, "Ada Lind").rows
 
 
-PAPER = ["tue 54 3, wed 58 5", "14: left hand late", "n", "2", "", "y", "33-34: memory", "clean", "sat"]
+PAPER = ["tue 54 3, wed 58 5", "4: left hand late", "n", "2", "", "y", "33-34: memory", "clean", "sat"]
 
 
 def test_a_paper_is_entered_with_at_most_three_questions_a_box(
@@ -47,7 +47,7 @@ def test_a_paper_is_entered_with_at_most_three_questions_a_box(
     assert main(["log", "week.toml", "--enter"]) == 0
     assert logged(folder) == (
         row(tempo=54, clean=3, day=1),
-        row(tempo=58, clean=5, day=2, bars="14", note="left hand late"),
+        row(tempo=58, clean=5, day=2, bars="4", note="left hand late"),
         row(kind="heard", clean=0),
         row("tone", clean=2),
         row("tone", kind="heard"),
@@ -122,7 +122,7 @@ def test_the_same_paper_twice_is_written_once(
 
 def test_single_rows(folder: Path) -> None:
     calls = [
-        ["--box", "run", "--tempo", "60", "--clean", "4", "--note", "-flat", "--day", "tue", "--bars", "14"],
+        ["--box", "run", "--tempo", "60", "--clean", "4", "--note", "-flat", "--day", "tue", "--bars", "4"],
         ["--box", "run", "--tempo", "quaver = 76"],
         ["--box", "tone", "--heard", "yes"],
         ["--box", "tone", "--heard", "no"],
@@ -132,7 +132,7 @@ def test_single_rows(folder: Path) -> None:
     for call in calls:
         assert main(["log", "week.toml", *call]) == 0
     assert logged(folder) == (
-        LogRow(MONDAY, TUE, "box", "run", Tempo(Fraction(60)), 4, "14", "-flat"),
+        LogRow(MONDAY, TUE, "box", "run", Tempo(Fraction(60)), 4, "4", "-flat"),
         LogRow(MONDAY, None, "box", "run", Tempo(Fraction(76), Fraction(1, 2))),
         LogRow(MONDAY, None, "heard", "tone"),
         LogRow(MONDAY, None, "heard", "tone", clean=0),
@@ -279,6 +279,61 @@ def test_the_paper_is_asked_about_too(
     assert main(["log", "week.toml", "--enter"]) == 0
     assert "crotchet = 600? The goal is crotchet = 80. Is that right?" in capsys.readouterr().out
     assert logged(folder) == (row(tempo=60, clean=5, day=1, bars="14"),)
+
+
+def test_a_place_that_names_its_bars_is_asked_about(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    text = (HEAD + RUN).replace('"bar 4"', '"p. 14, bars 12–16"')
+    (folder / "week.toml").write_text(text, encoding="utf-8")
+    type_in(monkeypatch, "n")
+    assert main(["log", "week.toml", "--box", "1", "--bars", "17"]) == 2
+    assert "Bar 17? The box has 12-16." in capsys.readouterr().out
+    assert main(["log", "week.toml", "--box", "1", "--bars", "13"]) == 0
+
+
+def test_a_box_by_its_number_and_one_step_back(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """To box 2, back over it, and to box 1 instead; the row that was written of box 2 is taken back by another."""
+    answers = ["#9", "#2", "2", "", "", "<", "", "<", "<", "<", "#1", "tue 54 3", "4", "<", "<", "tue 58 4"]
+    type_in(monkeypatch, *answers)
+    assert main(["log", "week.toml", "--enter"]) == 0
+    assert logged(folder) == (row(tempo=58, clean=4, day=1),)
+    assert read_log(folder / LOG, "Ada Lind").undone == (row("tone", clean=2),)
+    said = capsys.readouterr().out
+    assert "There is no box 9: they are 1 to 2." in said
+    assert "#2 goes to box 2" in said
+
+
+def test_a_written_box_is_written_anew_after_a_step_back(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    type_in(monkeypatch, "tue 54 3", "", "n", "<", "y", "", "", "")
+    assert main(["log", "week.toml", "--enter"]) == 0
+    assert logged(folder) == (row(tempo=54, clean=3, day=1), row(kind="heard"))
+    assert ",undo," in (folder / LOG).read_text()
+    assert f"2 rows written to {LOG}" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("day", ["2026-11-29", "2026-12-01"])
+def test_a_date_before_the_week_is_taken_for_what_it_is(folder: Path, day: str) -> None:
+    assert main(["log", "week.toml", "--box", "run", "--day", day, "--tempo", "60"]) == 0
+    assert main(["next", "week.toml"]) == 0
+    assert logged(folder)[0].date == date.fromisoformat(day)
+
+
+def test_next_decides_nothing_from_a_log_that_can_hardly_be_read(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["log", "week.toml", "--box", "run", "--tempo", "60"]) == 0
+    with (folder / LOG).open("a") as file:
+        file.write("soon,,box,run,60,crotchet,3,,\n" * 3)
+    assert main(["next", "week.toml"]) == 2
+    told = capsys.readouterr().err
+    assert f"{LOG}: only 2 of its 5 lines can be read" in told
+    assert '"soon" is not a date' in told
+    assert not list(folder.glob("*-2026-12-07.toml"))
 
 
 def test_the_last_row_is_taken_back_by_one_more(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import os
 from datetime import date
 from fractions import Fraction
@@ -14,7 +16,7 @@ from hypothesis import strategies as st
 from excerpts.errors import OutputError
 from excerpts.excerpt import Tempo
 from excerpts.log import LogError, LogRow, append_rows, read_log
-from excerpts.log.row import HEADER
+from excerpts.log.row import HEADER, undo_row
 from excerpts.words import Words
 
 MONDAY = date(2026, 11, 30)
@@ -68,9 +70,7 @@ def test_what_is_no_log_is_refused_and_left_alone(tmp_path: Path, content: bytes
 def test_bad_rows_are_told_by_line_and_stay(tmp_path: Path) -> None:
     path = tmp_path / "log.csv"
     append(path, ROW)
-    bad = b"2026-11-30,01.12.2026,box,run,60,crotchet,3,,\n\n" + "2026-11-30,,day,,,,,,caf\xe9\n".encode(
-        "latin-1"
-    )
+    bad = b"2026-11-30,soon,box,run,60,crotchet,3,,\n\n" + "2026-11-30,,day,,,,,,caf\xe9\n".encode("latin-1")
     bad += b'2026-11-30,,day,,,,,,"open\n'
     path.write_bytes(path.read_bytes() + bad)
     append(path, OTHER)
@@ -94,6 +94,64 @@ def test_what_a_spreadsheet_saves_is_read_and_added_to(
     log = read_log(path, "Ada Lind")
     assert [row.note for row in log.rows] == ["left hand", "ill"]
     assert log.faults == ()
+
+
+SAVED = {
+    "days before months": ("30/11/2026", "01/12/2026", "02/12/2026"),
+    "months before days": ("11/30/2026", "12/1/2026", "12/2/2026"),
+    "points": ("30.11.2026", "01.12.2026", "2.12.26"),
+    "with a time": ("2026-11-30 00:00", "2026-12-01T00:00:00", "2026-12-02 00:00:00"),
+    "numbers of days": ("46356", "46357", "46358.5"),
+    "months by name": ("30. November 2026", "1-Dez-26", "2 Dec 2026"),
+}
+
+
+@pytest.mark.parametrize("days", SAVED.values(), ids=SAVED)
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16"])
+@pytest.mark.parametrize("turned", [False, True], ids=["as written", "other order"])
+def test_a_log_that_a_spreadsheet_saved_is_read_and_added_to(
+    tmp_path: Path, days: tuple[str, str, str], encoding: str, turned: bool
+) -> None:
+    """Each dialect of dates, in the columns as they were or turned round, empty rows between."""
+    path = tmp_path / "log.csv"
+    append(path, ROW, OTHER)
+    text = path.read_text()
+    for iso, cell in zip(("2026-11-30", "2026-12-01", "2026-12-02"), days, strict=True):
+        text = text.replace(iso, cell)
+    cells = list(csv.reader(io.StringIO(text)))
+    cells = [row[::-1] for row in cells] if turned else cells
+    lines = [";".join(f'"{cell}"' for cell in row) for row in [*cells, [""] * 9]]
+    path.write_bytes("\r\n".join(["sep=;", *lines, ""]).encode(encoding))
+    assert append(path, OTHER) == ()
+    log = read_log(path, "Ada Lind")
+    assert (log.rows, log.faults) == ((ROW, OTHER, OTHER), ())
+    append(path, undo_row(OTHER))
+    assert read_log(path, "Ada Lind").rows == (ROW, OTHER)
+    with pytest.raises(LogError, match="the log of Ada Lind"):
+        append(path, ROW, player="Ida Lund")
+
+
+def test_a_date_that_no_other_row_tells_is_a_fault_and_never_a_guess(tmp_path: Path) -> None:
+    path = tmp_path / "log.csv"
+    path.write_text(FIRST + "7/12/2026,,day,,,,,,a\n2026-12-07,8/12/2026,day,,,,,,b\n")
+    assert [fault.line for fault in read_log(path, "Ada Lind").faults] == [3, 4]
+    path.write_text(path.read_text() + "7/12/2026,13/12/2026,day,,,,,,c")
+    assert append(path, OTHER) == ()  # the last line lacks only its end
+    log = read_log(path, "Ada Lind")
+    assert ([row.note for row in log.rows], log.faults) == (["a", "b", "c", "ill"], ())
+    assert log.rows[1].date == date(2026, 12, 8)
+
+
+def test_nothing_is_decided_from_the_rest_of_a_log(tmp_path: Path) -> None:
+    path = tmp_path / "log.csv"
+    append(path, ROW, OTHER)
+    few = path.read_text()
+    read_log(path, "Ada Lind").refuse_unread()
+    path.write_text(few + "x\n" * 3)
+    read_log(path, "Ada Lind").refuse_unread()
+    path.write_text(few + "x\n" * 4)
+    with pytest.raises(LogError, match=r"only 3 of its 7 lines can be read.*line 5"):
+        read_log(path, "Ada Lind").refuse_unread()
 
 
 def test_a_last_line_typed_without_an_end_counts(tmp_path: Path) -> None:

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from excerpts.excerpt import Tempo
 from excerpts.log.log_cells import escaped, plain, unescaped
-from excerpts.log.row import COLUMNS, Kind, LogRow, read_row, row_line
+from excerpts.log.row import COLUMNS, Kind, Layout, LogRow, read_row, row_line
 from excerpts.words import Words
 
 MONDAY = date(2026, 11, 30)
@@ -39,13 +39,16 @@ def rows(draw: st.DrawFn) -> LogRow:
 
 
 @settings(max_examples=60)
-@given(rows(), st.sampled_from(["uk", "us"]), st.sampled_from([",", ";", "\t"]))
-def test_every_row_is_read_as_it_was_written(row: LogRow, column: str, delimiter: str) -> None:
-    line = row_line(row, Words("us" if column == "us" else "uk"), delimiter)
+@given(rows(), st.sampled_from(["uk", "us"]), st.sampled_from([",", ";", "\t"]), st.permutations(COLUMNS))
+def test_every_row_is_read_as_it_was_written(
+    row: LogRow, column: str, delimiter: str, columns: list[str]
+) -> None:
+    layout = Layout(delimiter, tuple(columns))
+    line = row_line(row, Words("us" if column == "us" else "uk"), layout)
     assert line.endswith("\n")
     assert line.count("\n") == 1
     assert "\r" not in line
-    assert read_row(line[:-1], delimiter) == row
+    assert read_row(line[:-1], layout) == row
 
 
 @settings(max_examples=40)
@@ -68,7 +71,8 @@ def test_escaping_is_undone(text: str) -> None:
         ("2026-11-30,2026-12-01,box,run,60", "It has 5 columns"),
         ("2026-11-30,,box,run,60,crotchet,3,,,x", "It has 10 columns"),
         ("2026-11-30,,bax,run,,,,,", '"bax" is not a kind'),
-        ("30/11/2026,,box,run,,,,,", "year-month-day"),
+        ("next week,,box,run,,,,,", '"next week" is not a date. Write it as year-month-day'),
+        ("12/1/2026,,box,run,,,,,", "can be 2026-01-12 or 2026-12-01"),
         ("2026-11-31,,box,run,,,,,", "not a real date"),
         (",2026-12-01,box,run,,,,,", "The week is missing"),
         ("2026-11-30,,box,,60,crotchet,3,,", "which box"),
@@ -79,7 +83,7 @@ def test_escaping_is_undone(text: str) -> None:
         ("2026-11-30,,box,run,6000,crotchet,3,,", "beats a minute"),
         ("2026-11-30,,box,run,60,crotchet,-3,,", "clean runs"),
         ("2026-11-30,,box,run,60,crotchet,³,,", "clean runs"),
-        ("2026-11-30,2026-11-29,box,run,60,crotchet,3,,", "not in the week"),
+        ("2026-11-30,2025-11-28,box,run,60,crotchet,3,,", "more than a year from the week"),
         ('2026-11-30,,box,run,60,crotchet,3,,"left', "quotation mark"),
         (",,player,,,,,,", "no name"),
     ],
@@ -95,6 +99,8 @@ def test_what_a_spreadsheet_makes_of_a_row_is_read() -> None:
     line = '"2026-11-30","2026-12-01","box","run","60","quarter note","3","14","-flat",,,'
     row = LogRow(MONDAY, date(2026, 12, 1), "box", "run", Tempo(Fraction(60)), 3, "14", "-flat")
     assert read_row(line) == row
+    bars = line.replace('"14"', '"03. Apr"')
+    assert read_row(bars).bars == "3-4"
 
 
 def test_a_text_that_is_too_long() -> None:

@@ -158,6 +158,33 @@ def test_an_unknown_part_lists_what_there_is(wanted: str) -> None:
         score_from_bytes(TWO, "test").part(wanted)
 
 
+QUARTET = ("Violin I", "Violin II", "Viola", "Cello")
+CALLED = [("Violin I", 1), ("violine 1", 1), ("Vl. 1", 1), ("1. Geige", 1), ("first violin", 1), ("Violino II", 2),
+          ("2nd Vln.", 2), ("Bratsche", 3), ("Violoncello", 4), ("Vc.", 4), ("1", 1), ("#4", 4)]  # fmt: skip
+
+
+@pytest.mark.parametrize(("wanted", "place"), CALLED)
+def test_a_part_by_what_people_call_it(wanted: str, place: int) -> None:
+    parts = (part(["C5:4"], part_id=f"P{number}") for number in range(1, 5))
+    assert score_from_bytes(score(*parts, names=QUARTET), "test").part(wanted).info.place == place
+
+
+@pytest.mark.parametrize("wanted", ["Geige", "Violin III", "Kontrabass", "5"])
+def test_what_can_mean_no_part_or_two_lists_the_parts(wanted: str) -> None:
+    parts = (part(["C5:4"], part_id=f"P{number}") for number in range(1, 5))
+    with pytest.raises(PartError, match="#1 Violin I, #2 Violin II, #3 Viola, #4 Cello"):
+        score_from_bytes(score(*parts, names=QUARTET), "test").part(wanted)
+
+
+def test_the_only_violin_may_be_called_the_first_and_not_the_second() -> None:
+    trio = score_from_bytes(
+        score(part(["C5:4"]), part(["C3:4"], part_id="P2"), names=("Violin", "Cello")), "test"
+    )
+    assert trio.part("Violine I").info.place == 1
+    with pytest.raises(PartError):
+        trio.part("Violin II")
+
+
 def test_no_part_named_in_a_score_of_several() -> None:
     with pytest.raises(PartError, match="the score has several parts"):
         score_from_bytes(TWO, "test").part()

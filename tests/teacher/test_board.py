@@ -77,7 +77,7 @@ def test_lessons_come_in_the_order_of_their_days(tmp_path: Path) -> None:
 def test_files_and_logs_that_cannot_be_read_are_told_and_stop_nobody(tmp_path: Path) -> None:
     player(tmp_path)
     (tmp_path / "bad.toml").write_text("[player]\nname = 1\n[week]\n")
-    (tmp_path / "worse.toml").write_bytes(b"\xff\xfe")
+    (tmp_path / "worse.toml").write_bytes(b"\xff\xff")
     ida = player(tmp_path, "Ida Ek")
     (tmp_path / "ida-ek-log.csv").write_text("nonsense\n")
     write(player(tmp_path, "Udo Amsel"), row(tempo=54, clean=3, day=0))

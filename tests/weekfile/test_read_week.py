@@ -61,6 +61,25 @@ def test_one_number_is_every_day_and_a_week_is_seven_days(tmp_path: Path) -> Non
     assert week.week.last == date(2026, 12, 6)
 
 
+def test_words_of_the_players_language_are_read(tmp_path: Path) -> None:
+    text = HEAD.replace("minutes = 30", "minutes = {Montag = 20, di = 30, mi = 10}").replace(
+        "[player]", '[player]\nlesson = "do 16:30"'
+    )
+    text += '[[piece]]\nid = "p"\ntitle = "P"\n[[box]]\nid = "a"\npiece = "p"\nplace = "S. 3"\n'
+    text += 'why = ["Lagenwechsel", "string crossings"]\ntarget = "punktierte Viertel = 60"\n'
+    week = load_week(write(tmp_path, text + '[[warmup]]\nkey = "H-Dur"\n'))
+    assert [week.week.minutes_on(day) for day in week.week.dates] == [20, 30, 10, 0, 0, 0, 0]
+    assert week.player.lesson == "thu 16:30"
+    assert week.boxes[0].why == ("shift", "crossing")
+    assert week.boxes[0].target == Tempo(Fraction(60), Fraction(3, 2))
+
+
+def test_a_week_file_in_utf_16_is_read(tmp_path: Path) -> None:
+    path = write(tmp_path, HEAD + '[[warmup]]\nkey = "G"\n')
+    path.write_bytes(path.read_text().encode("utf-16"))
+    assert load_week(path).warmups[0].key == "G"
+
+
 def test_a_date_goes_before_its_weekday_and_a_weekday_before_every(tmp_path: Path) -> None:
     minutes = "minutes = {every = 20, monday = 0, Tue = 40, 2026-12-01 = 5}"
     week = load_week(write(tmp_path, HEAD.replace("minutes = 30", minutes) + '[[warmup]]\nkey = "G"\n'))

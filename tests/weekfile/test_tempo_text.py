@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from excerpts.excerpt import Tempo
 from excerpts.weekfile.tempo_text import parse_tempo, tempo_text
-from excerpts.words import Words
+from excerpts.words import Words, choices
 
 
 @pytest.mark.parametrize(
@@ -30,6 +30,12 @@ from excerpts.words import Words
         ("\U0001d15e = 54", 54, "2"),
         ("\U0001d15f\U0001d16d = 60", 60, "3/2"),
         ("crotchet = 92.5", "92.5", "1"),
+        ("Viertel = 100", 100, "1"),
+        ("punktierte Viertel = 60", 60, "3/2"),
+        ("Punktiertes Viertel=60", 60, "3/2"),
+        ("Achtel. = 60", 60, "3/4"),
+        ("Halbe = 50", 50, "2"),
+        ("Achtelnoten = 120", 120, "1/2"),
     ],
 )
 def test_reads_uk_and_us_words_and_signs(text: str, number: int | str, unit: str) -> None:
@@ -67,8 +73,7 @@ def test_prints_in_the_players_words() -> None:
 @given(
     number=st.integers(1000, 60000).map(lambda n: Fraction(n, 100)),
     unit=st.sampled_from(["4", "2", "1", "1/2", "1/4", "1/8", "6", "3", "3/2", "3/4", "7/4"]).map(Fraction),
-    column=st.sampled_from(["uk", "us"]),
+    column=st.sampled_from(choices()),
 )
 def test_what_is_printed_reads_back_the_same(number: Fraction, unit: Fraction, column: str) -> None:
-    words = Words("uk" if column == "uk" else "us")
-    assert parse_tempo(tempo_text(Tempo(number, unit), words)) == Tempo(number, unit)
+    assert parse_tempo(tempo_text(Tempo(number, unit), Words(column))) == Tempo(number, unit)

@@ -2,7 +2,7 @@
 
 from excerpts.weekfile.new.files import week_text
 from excerpts.weekfile.new.from_rows import NewFile, from_table, week_path
-from excerpts.weekfile.new.questions import Answers, ask_week
+from excerpts.weekfile.new.questions import ask_week
 from excerpts.weekfile.new.table import read_table
 
-__all__ = ["Answers", "NewFile", "ask_week", "from_table", "read_table", "week_path", "week_text"]
+__all__ = ["NewFile", "ask_week", "from_table", "read_table", "week_path", "week_text"]

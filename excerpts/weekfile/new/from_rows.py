@@ -17,10 +17,12 @@ from excerpts.system.player_files import own_file, same_player
 from excerpts.weekfile.faults import Fault, WeekFaultsError
 from excerpts.weekfile.lines import KeyPath
 from excerpts.weekfile.new.files import Existing, table_text, toml_item, week_files, week_text
+from excerpts.weekfile.new.in_score import PiecesInScores
 from excerpts.weekfile.new.table import Row, read_table
 from excerpts.weekfile.new.typed import box_id, piece_id
 from excerpts.weekfile.read_week import WeekReading, read_week
-from excerpts.weekfile.reading import Document, week_player
+from excerpts.weekfile.reading import Document, read_text
+from excerpts.weekfile.whose import week_player
 
 _Document = tomlkit.TOMLDocument | dict[str, Any]
 """A file that is there, or the tables of a new one."""
@@ -38,12 +40,14 @@ class NewFile:
         text: What.
         changes: What is new in it, in words; empty where nothing is.
         was_there: The file is there already and is brought up to date.
+        notes: What was read otherwise than it stands in the table.
     """
 
     path: Path
     text: str
     changes: tuple[str, ...]
     was_there: bool
+    notes: tuple[str, ...] = ()
 
 
 def week_path(folder: Path, player: str, start: date, taken: Collection[Path] = ()) -> Path:
@@ -75,15 +79,14 @@ def from_table(table: Path, folder: Path, check: Check) -> list[NewFile]:
     Raises:
         WeekError: The table, or a week file that is there, has faults; all of them are told.
     """
-    rows = read_table(table)
+    rows, faults = read_table(table)
     there = week_files(folder)
-    faults: list[Fault] = []
+    scores = PiecesInScores(folder)
     files: list[NewFile] = []
     for player in dict.fromkeys(" ".join(str(row.values["player"]).split()) for row in rows):
         own = [row for row in rows if " ".join(str(row.values["player"]).split()) == player]
-        maker = _Maker(
-            table, folder, player, own, [one for one in there if same_player(one.player, player)], check
-        )
+        before = [one for one in there if same_player(one.player, player)]
+        maker = _Maker(table, folder, player, own, before, check, scores)
         maker.taken = [file.path for file in files]
         made, more = maker.make()
         faults += more
@@ -104,11 +107,13 @@ class _Maker:
         rows: The player's rows.
         there: The player's week files, the oldest first.
         check: Checks the file that is to be written.
+        scores: The pieces in their scores.
         taken: Files that are about to be written for other players.
         faults: What is wrong with the rows.
         lines: The line of the table that each key of the file comes from.
         changes: What is new, in words.
         added: The items that are added to each table of the file.
+        notes: What was read otherwise than it stands in the table.
     """
 
     table: Path
@@ -117,21 +122,18 @@ class _Maker:
     rows: Sequence[Row]
     there: Sequence[Existing]
     check: Check
+    scores: PiecesInScores
     taken: Sequence[Path] = ()
     faults: list[Fault] = field(default_factory=list)
     lines: dict[KeyPath, int] = field(default_factory=dict)
     changes: list[str] = field(default_factory=list)
     added: dict[str, list[dict[str, Any]]] = field(default_factory=dict)
+    notes: dict[str, str] = field(default_factory=dict)
 
     def make(self) -> tuple[NewFile | None, list[Fault]]:
         """The file, and what is wrong with the rows; no file where something is."""
-        head = {"player": self._one("player"), "week": self._one("week")}
-        start = head["week"].get("start")
-        if start is None:
-            message = f'Say the first day of the week of "{self.player}": 2026-11-30.'
-            self.faults.append(Fault(self.table, self.rows[0].line, "start", message))
-        if self.faults or start is None:
-            return None, self.faults
+        head = {"player": self._one("player"), "week": self._week()}
+        start = head["week"]["start"]
         existing = next((one for one in self.there if one.start == start), None)
         path = existing.path if existing else week_path(self.folder, self.player, start, self.taken)
         document = _opened(existing.path) if existing else self._new(head)
@@ -140,7 +142,20 @@ class _Maker:
         self._check(path, text)
         if self.faults:
             return None, self.faults
-        return NewFile(path, text, tuple(self.changes), existing is not None), []
+        return NewFile(path, text, tuple(self.changes), existing is not None, tuple(self.notes.values())), []
+
+    def _week(self) -> dict[str, Any]:
+        """The values of the week; where a first day or minutes cannot be read, some that the rest is checked with."""
+        values = self._one("week")
+        unread = {name for row in self.rows for name in row.unread}
+        if "start" not in values:
+            if "start" not in unread:
+                message = f'Say the first day of the week of "{self.player}": 2026-11-30.'
+                self.faults.append(Fault(self.table, self.rows[0].line, "start", message))
+            values = {name: value for name, value in values.items() if name != "until"} | {
+                "start": date(1900, 1, 1)
+            }
+        return {"minutes": 30} | values if "minutes" in unread else values
 
     def _one(self, table: str) -> dict[str, Any]:
         """The values of player or week, each said once or always alike."""
@@ -204,10 +219,10 @@ class _Maker:
         return name
 
     def _box(self, document: _Document, row: Row, pieces: dict[str, str]) -> None:
-        values = row.of("box")
+        piece = pieces.get(row.values.get("piece", ""))
+        values = self._by_the_score(document, row, piece)
         if not values:
             return
-        piece = pieces.get(row.values.get("piece", ""))
         tables = self._items(document, "box")
         wanted = str(values["id"]) if "id" in values else None
         for place, item in enumerate(tables):
@@ -224,6 +239,32 @@ class _Maker:
         name = wanted or box_id(piece or "box", where, taken)
         ordered = {"id": name, **({"piece": piece} if piece else {}), **values}
         self._add(document, "box", ordered | {"id": name}, row, f'box "{name}"')
+
+    def _by_the_score(self, document: _Document, row: Row, piece_id: str | None) -> dict[str, Any]:
+        """The values of a box, with what only its score tells: bars that became a date, the beat of a target."""
+        values = row.of("box")
+        pieces = self._items(document, "piece")
+        piece: dict[str, Any] = next((item for item in pieces if str(item.get("id")) == piece_id), {})
+        if row.ranges:
+            fitting = self.scores.fitting(piece, row.ranges)
+            if len(fitting) > 1:
+                message = (
+                    f"A spreadsheet made a date of it, which can be bars {' or '.join(fitting)}. "
+                    "Format the column as text, and type them again."
+                )
+                self.faults.append(Fault(self.table, row.line, "bars", message))
+            values["bars"] = (fitting or row.ranges)[0]
+            told = f"line {row.line}: a spreadsheet made a date of the bars; read as bars {values['bars']}."
+            self.notes[f"bars {row.line}"] = told
+        if "target" in values and "bars" in values:
+            number = values["target"]
+            values["target"] = self.scores.with_beat(piece, values["bars"], number)
+            if values["target"] != number:
+                told = (
+                    f"line {row.line}: a tempo without a note is in the beat of its bar: {values['target']}."
+                )
+                self.notes.setdefault("target", told)
+        return values
 
     def _warmup(self, document: _Document, row: Row, key: str) -> None:
         if not any(item.get("key") == key for item in self._items(document, "warmup")):
@@ -264,7 +305,7 @@ class _Maker:
 
 def _opened(path: Path) -> _Document:
     """A week file that keeps its comments and its order when values in it are changed."""
-    return tomlkit.parse(path.read_bytes().decode("utf-8-sig").replace("\r\n", "\n"))
+    return tomlkit.parse(read_text(path))
 
 
 def _whole(document: _Document, added: Mapping[str, Sequence[Mapping[str, Any]]]) -> str:

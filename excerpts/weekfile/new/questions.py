@@ -2,69 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Any, Final, TypeVar, get_args
 
-from pydantic import BaseModel, ValidationError
+from pydantic import BaseModel
 
-from excerpts.errors import InputError
 from excerpts.instruments.instrument import INSTRUMENTS, LEVELS
 from excerpts.score import Part, Score, open_score
-from excerpts.weekfile.days import real_date
-from excerpts.weekfile.faults import listed, message_of
+from excerpts.weekfile.asking import Answers
+from excerpts.weekfile.cells import Dates
+from excerpts.weekfile.faults import listed
 from excerpts.weekfile.items import BoxItem, FaultName, Piece, Status, TechniqueItem, WarmupItem
 from excerpts.weekfile.model import Days, Player
+from excerpts.weekfile.new.in_score import with_beat
 from excerpts.weekfile.new.typed import box_id, piece_id, read_list, read_minutes, read_whole
 from excerpts.weekfile.studio import Studio, find_score
 from excerpts.words import choices
 
 _Value = TypeVar("_Value")
 
+_DAY: Final = Dates().read
+"""Reads a day in any layout that leaves no doubt."""
+
 _SCORES: Final = (".musicxml", ".mxl", ".xml")
 _MOST_LISTED: Final = 30
-
-
-@dataclass(frozen=True, slots=True)
-class Answers:
-    """Puts questions to the teacher and reads the answers.
-
-    Attributes:
-        ask: Puts a question and gives the line that is answered.
-        say: Tells something.
-    """
-
-    ask: Callable[[str], str]
-    say: Callable[[str], None]
-
-    def get(self, question: str, read: Callable[[str], _Value], usual: _Value | None = None) -> _Value:
-        """Ask until the answer can be used.
-
-        Args:
-            question: What is asked.
-            read: Makes the value of an answer; raises ValueError or InputError when it cannot.
-            usual: What an empty answer means; without it an empty answer is asked again.
-        """
-        while True:
-            answer = self.ask(question).strip()
-            if not answer and usual is not None:
-                return usual
-            try:
-                return read(answer)
-            except (ValueError, InputError) as error:
-                self.say(f"  {_message(error)}")
-
-    def some(self, question: str, read: Callable[[str], _Value]) -> _Value | None:
-        """Ask for something that may be left out by an empty answer."""
-        value = self.get(question, lambda answer: (read(answer),) if answer else ())
-        return value[0] if value else None
-
-
-def _message(error: ValueError | InputError) -> str:
-    if isinstance(error, ValidationError):
-        return message_of(error.errors()[0], None)
-    return str(error)
 
 
 def _checked(model: type[BaseModel], values: dict[str, Any], key: str) -> Callable[[Any], Any]:
@@ -83,6 +45,10 @@ def ask_week(answers: Answers, folder: Path, studio: Studio) -> dict[str, Any]:
     Returns:
         The tables of the week file, as tomllib would read them.
     """
+    return next(week for _, week in answers.all_of(lambda: _asked(answers, folder, studio)))
+
+
+def _asked(answers: Answers, folder: Path, studio: Studio) -> Iterator[dict[str, Any]]:
     raw: dict[str, Any] = {"format": 1, "player": _player(answers), "week": _week(answers)}
     pieces, boxes = _Pieces(answers, folder, studio).ask()
     keys: list[str] = answers.get(_WARMUPS, _keys, [])
@@ -92,7 +58,7 @@ def ask_week(answers: Answers, folder: Path, studio: Studio) -> dict[str, Any]:
         answers.say("  There is nothing to play yet, so a warm-up in G is added.")
         warmups = [{"key": "G"}]
     tables = {"piece": pieces, "box": boxes, "warmup": warmups, "technique": [technique] if technique else []}
-    return raw | {table: items for table, items in tables.items() if items}
+    yield raw | {table: items for table, items in tables.items() if items}
 
 
 _WARMUPS: Final = "Keys for the warm-ups, with commas between (D, F# minor; Enter: none): "
@@ -156,10 +122,10 @@ def _player(answers: Answers) -> dict[str, Any]:
 
 
 def _week(answers: Answers) -> dict[str, Any]:
-    week: dict[str, Any] = {"start": answers.get("First day of the week (2026-11-30): ", real_date)}
+    week: dict[str, Any] = {"start": answers.get("First day of the week (2026-11-30): ", _DAY)}
 
     def last(answer: str) -> Any:
-        until = real_date(answer)
+        until = _DAY(answer)
         Days.model_validate({**week, "until": until, "minutes": 0})
         return until
 
@@ -209,7 +175,7 @@ class _Pieces:
         )
         piece |= {"status": status} if status != "learning" else {}
         if status == "performance":
-            day = self.answers.some("  Day of the performance (Enter: not known): ", real_date)
+            day = self.answers.some("  Day of the performance (Enter: not known): ", _DAY)
             piece |= {"date": day} if day is not None else {}
         Piece.model_validate(piece)
         self.pieces.append(piece)
@@ -259,20 +225,26 @@ class _Pieces:
             return False
         taken = [one["id"] for one in self.boxes]
         box: dict[str, Any] = {"id": box_id(piece["id"], place, taken), "piece": piece["id"], key: place}
-        self._work(box)
+        self._work(box, part)
         self.boxes.append(box)
         return True
 
-    def _work(self, box: dict[str, Any]) -> None:
+    def _work(self, box: dict[str, Any], part: Part | None) -> None:
         names = get_args(FaultName)
         why: list[str] = self.answers.get(
             f"    Why? {', '.join(names)} (Enter: leave it out): ",
             lambda answer: _all_of(names, read_list(answer)),
             [],
         )
-        target = self.answers.some(
-            "    Tempo to reach (crotchet = 92; Enter: none): ", _checked(BoxItem, box, "target")
-        )
+        tempo = _checked(BoxItem, box, "target")
+
+        def beat(answer: str) -> str:
+            full = with_beat(answer, part, box["bars"]) if part else answer
+            if full != answer:
+                self.answers.say(f"    In the beat of its bar: {full}.")
+            return str(tempo(full))
+
+        target = self.answers.some("    Tempo to reach (crotchet = 92; Enter: none): ", beat)
         note = self.answers.some("    A word about it (Enter: none): ", _checked(BoxItem, box, "note"))
         values = {"why": why, "target": target, "note": note}
         box |= {key: value for key, value in values.items() if value}

@@ -7,7 +7,7 @@ import unicodedata
 from collections.abc import Collection
 from typing import Any, Final
 
-from excerpts.weekfile.days import EVERY, WEEKDAYS
+from excerpts.weekfile.days import WEEKDAYS, weekday
 
 LONGEST_ID: Final = 40
 """Characters that an id of a week file may have."""
@@ -49,8 +49,8 @@ def free_id(name: str, taken: Collection[str]) -> str:
     return wanted
 
 
-_PAIR: Final = re.compile(r"([A-Za-z]+|\d{4}-\d\d-\d\d)\s*[:=]?\s*(\d{1,5})")
-_RANGE: Final = re.compile(r"([A-Za-z]+)\s*(?:-|to)\s*([A-Za-z]+)\s*[:=]?\s*(\d{1,5})")
+_PAIR: Final = re.compile(r"([^\W\d_]+\.?|\d{4}-\d\d-\d\d)\s*[:=]?\s*(\d{1,5})")
+_RANGE: Final = re.compile(r"([^\W\d_]+\.?)\s*(?:[-–]|to|bis)\s*([^\W\d_]+\.?)\s*[:=]?\s*(\d{1,5})")
 
 
 def read_minutes(text: str) -> Any:
@@ -67,11 +67,15 @@ def read_minutes(text: str) -> Any:
         words = part.strip()
         if not words:
             continue
-        if (match := _RANGE.fullmatch(words)) and {match[1][:3], match[2][:3]} <= set(WEEKDAYS):
-            first, last = WEEKDAYS.index(match[1][:3]), WEEKDAYS.index(match[2][:3])
-            days = [WEEKDAYS[(first + n) % 7] for n in range((last - first) % 7 + 1)]
+        if (
+            (match := _RANGE.fullmatch(words))
+            and (first := weekday(match[1]))
+            and (last := weekday(match[2]))
+        ):
+            start = WEEKDAYS.index(first)
+            days = [WEEKDAYS[(start + n) % 7] for n in range((WEEKDAYS.index(last) - start) % 7 + 1)]
         elif match := _PAIR.fullmatch(words):
-            days = [match[1] if match[1] == EVERY or match[1][0].isdecimal() else match[1][:3]]
+            days = [weekday(match[1]) or match[1]]
         else:
             raise ValueError(f'"{words}" is not a day with its minutes. Write 30, or mon 30, tue 20, sat 45.')
         table.update(dict.fromkeys(days, int(match[match.lastindex or 2])))

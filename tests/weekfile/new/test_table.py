@@ -119,10 +119,11 @@ def test_the_next_week_takes_over_what_stays(folder: Path) -> None:
 
 BAD = [
     (HEAD + ADA.replace("2-3", "2-30"), "line 2, box", "there is no bar 30"),
-    (HEAD + ADA.replace("crotchet = 60", "60"), "line 2, box", "is not a tempo"),
+    (HEAD + ADA.replace("crotchet = 60", "fast"), "line 2, box", "is not a tempo"),
     (HEAD + ADA.replace("uneven; shift", "unevn"), "line 2, box", 'Did you mean "uneven"?'),
     (HEAD + ADA.replace("cello", "celo"), "line 2, player", "cello"),
-    (HEAD + ADA.replace("2026-11-30", "30.11.2026"), "line 2, start", "This is not a date"),
+    (HEAD + ADA.replace("2026-11-30", "tomorrow"), "line 2, start", '"tomorrow" is not a date'),
+    (HEAD + ADA.replace("2026-11-30", "12/1/2026"), "line 2, start", "can be 2026-01-12 or 2026-12-01"),
     (HEAD + ADA.replace(",30,", ",-5,"), "line 2, minutes", "is not a day with its minutes"),
     (HEAD + ADA.replace(",30,", ",1500,"), "line 2, week, minutes", "the most is 1440"),
     (HEAD + ADA.replace("air.musicxml", "gone.musicxml"), "line 2, piece", "There is no score"),
@@ -156,6 +157,84 @@ def test_every_fault_is_told_at_once(folder: Path) -> None:
     with pytest.raises(WeekError, match=r"(?s)line 2, box.*no bar 9.*line 3, player") as caught:
         _make(folder, text)
     assert "2 things are wrong" in str(caught.value)
+
+
+def test_what_is_wrong_in_a_row_a_column_and_the_music_is_told_in_one_round(folder: Path) -> None:
+    """Nothing is told that only follows from another fault: a first day that cannot be read, a misspelt column."""
+    rows = ADA.replace("2026-11-30", "soon").replace("2-3", "2-9") + MORE.replace(",4,", ",8,") + BO
+    text = HEAD.replace("why", "whyy") + rows.replace("mon-fri 10, sat 15", "ten")
+    with pytest.raises(WeekError) as caught:
+        _make(folder, text)
+    told = str(caught.value).splitlines()[1:]
+    wanted = [
+        "line 1: There is no column",
+        "line 2, start:",
+        "line 2, box",
+        "line 3, box",
+        "line 5, minutes:",
+    ]
+    assert [found for found in told if not any(place in found for place in wanted)] == []
+    assert len(told) == len(wanted)
+
+
+@pytest.mark.parametrize("first", ["30.11.2026", "2026-11-30T00:00:00", "46356", "30 Nov 2026", "30/11/26"])
+@pytest.mark.parametrize("encoding", ["utf-8-sig", "utf-16"])
+def test_a_table_is_read_as_a_spreadsheet_saves_it(folder: Path, first: str, encoding: str) -> None:
+    rows = (
+        (HEAD + ADA.replace("2026-11-30", first).replace("; shift", ""))
+        .replace(",", ";")
+        .replace("\n", "\r\n")
+    )
+    table = folder / "boxes.csv"
+    table.write_bytes(("sep=;\r\n" + rows).encode(encoding))
+    (file,) = _read(table, folder)
+    assert file.path.name == "ada-2026-11-30.toml"
+
+
+def test_the_other_rows_tell_which_number_is_the_day(folder: Path) -> None:
+    rows = ADA.replace("2026-11-30", "12/7/2026") + BO.replace('"mon-fri 10, sat 15"', "10")
+    made = _make(
+        folder,
+        HEAD.replace("start", "first day") + rows.replace("Bo,violin,first,,", "Bo,violin,first,11/30/2026,"),
+    )
+    assert list(made) == ["ada-2026-12-07.toml", "bo-2026-11-30.toml"]
+
+
+SIX_EIGHT = (b"<beats>4</beats><beat-type>4", b"<beats>6</beats><beat-type>8")
+
+LONG = [("3-4", "03. Apr"), ("3-4", "Apr-03"), ("3-4", "2026-04-03"), ("3-4", "46115"), ("3-4", "03/04/2026"),
+        ("10-40", "Oct-40"), ("10-40", "Okt 40"), ("10-40", "1940-10-01"), ("1-26", "2026-01-01"),
+        ("10-12", "2026-12-10")]  # fmt: skip
+
+
+@pytest.mark.parametrize(("bars", "cell"), LONG)
+def test_bars_that_a_spreadsheet_made_a_date_of(folder: Path, bars: str, cell: str) -> None:
+    (folder / "air.musicxml").write_bytes(bars_of(*["C4:1 D4:1 E4:1 F4:1"] * 40))
+    (folder / "boxes.csv").write_text(HEAD + ADA.replace("2-3", cell))
+    if bars == "1-26":
+        with pytest.raises(WeekError, match="line 2, bars: .*can be bars 1 or 1-26"):
+            _read(folder / "boxes.csv", folder)
+        return
+    (file,) = _read(folder / "boxes.csv", folder)
+    assert f'bars = "{bars}"' in file.text
+    assert file.notes == (f"line 2: a spreadsheet made a date of the bars; read as bars {bars}.",)
+
+
+def test_the_score_tells_which_bars_a_date_was(folder: Path) -> None:
+    """October 2026 is 1-10 or 10-26: of a score of twelve bars only the one."""
+    (folder / "air.musicxml").write_bytes(bars_of(*["C4:1 D4:1 E4:1 F4:1"] * 12))
+    (folder / "boxes.csv").write_text(HEAD + ADA.replace("2-3", "2026-10-01"))
+    assert 'bars = "1-10"' in _read(folder / "boxes.csv", folder)[0].text
+
+
+def test_a_target_without_a_note_is_in_the_beat_of_its_bar_and_said_once(folder: Path) -> None:
+    (folder / "jig.musicxml").write_bytes(bars_of("C4:1.5 D4:1.5", "C4:1.5 D4:1.5").replace(*SIX_EIGHT))
+    text = HEAD + ADA.replace("crotchet = 60", "60") + ",,,,,Jig,jig.musicxml,1,,,92,,\n"
+    (folder / "boxes.csv").write_text(text)
+    (file,) = _read(folder / "boxes.csv", folder)
+    assert 'target = "crotchet = 60"' in file.text
+    assert 'target = "dotted crotchet = 92"' in file.text
+    assert file.notes == ("line 2: a tempo without a note is in the beat of its bar: crotchet = 60.",)
 
 
 def test_two_names_that_make_one_file_name(folder: Path) -> None:
