@@ -58,6 +58,27 @@ def test_every_example_of_the_readme_runs(command: str, desk: Path, monkeypatch:
         assert (desk / arguments[arguments.index("-o") + 1]).stat().st_size > 0
 
 
+def test_from_nothing_to_a_printed_week_with_three_boxes_in_under_forty_typed_lines() -> None:
+    begin = README[: README.index("## The next week")]
+    (week,) = re.findall(r"<!-- file: first.toml -->\n```toml\n(.*?)```", begin, flags=re.DOTALL)
+    setting_up = re.findall(r"^sh .ci/setup && .*$", begin, flags=re.MULTILINE)
+    typed = [
+        *setting_up,
+        *(line for line in week.splitlines() if line),
+        *re.findall(r"^excerpts .*$", begin, re.M),
+    ]
+    assert week.count("[[box]]") == 3
+    assert len(typed) < 40
+
+
+def test_what_a_new_teacher_needs_is_on_the_first_two_pages() -> None:
+    """At most 120 lines before the reference begins, and every example of them is a command that is run above."""
+    begin = README[: README.index("\n## The week file")]
+    assert len(begin.splitlines()) <= 120
+    for needed in ("sh .ci/setup", "excerpts new", "excerpts workbook", "excerpts log", "excerpts next"):
+        assert needed in begin
+
+
 def test_the_readme_names_every_command() -> None:
     from excerpts.cli.app import COMMANDS
 
