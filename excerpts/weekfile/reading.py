@@ -12,9 +12,7 @@ from excerpts.errors import WeekError
 from excerpts.weekfile.cells import as_utf8
 from excerpts.weekfile.faults import Fault, WeekFaultsError, key_in_words, nearest
 from excerpts.weekfile.lines import KeyPath, key_lines, line_of
-
-LARGEST: Final = 1_000_000
-"""Bytes of a week or studio file; a real one has some thousand."""
+from excerpts.weekfile.whose import LARGEST
 
 _LONG_KEY: Final = re.compile(r"(?:^|[\[{,])[ \t]*(?:[A-Za-z0-9_\"'-]+[ \t]*\.[ \t]*){20}", re.MULTILINE)
 """A dotted key of more parts than any file needs: reading one takes tomllib the square of its length."""

@@ -6,10 +6,12 @@ import tomllib
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from excerpts.weekfile.cells import as_utf8
-from excerpts.weekfile.reading import LARGEST
+
+LARGEST: Final = 1_000_000
+"""Bytes of a week or studio file; a real one has some thousand."""
 
 
 @dataclass(frozen=True, slots=True)

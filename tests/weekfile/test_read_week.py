@@ -11,7 +11,7 @@ from excerpts.errors import InputError, WeekError
 from excerpts.excerpt import Tempo
 from excerpts.week import load_week, week_faults
 from excerpts.week.plan import plan_week
-from excerpts.weekfile.reading import LARGEST
+from excerpts.weekfile.whose import LARGEST
 from tests.week.weeks import FULL, HEAD, write
 
 
