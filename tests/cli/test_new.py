@@ -118,7 +118,7 @@ def test_one_step_back(
     _answer(monkeypatch, "".join(f"{line}\n" for line in first + box))
     assert main(["new", "."]) == 0
     week = load_week(folder / "ada-2026-11-30.toml")
-    assert [(one.bars, one.target and one.target.number) for one in week.boxes] == [("2", 84)]
+    assert [(one.bars, one.target and int(one.target.number)) for one in week.boxes] == [("2", 84)]
     assert "In the beat of its bar: crotchet = 84." in capsys.readouterr().out
 
 
