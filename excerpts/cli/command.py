@@ -25,6 +25,7 @@ class Arg:
         low: The smallest number that it takes.
         high: The largest number that it takes.
         there: The file must be there: said before anything is loaded that could read it.
+        bare: What the option means without a value, which is where none of its choices, or another option, follows.
     """
 
     def __init__(
@@ -35,6 +36,7 @@ class Arg:
         low: int = 0,
         high: int = _LARGEST,
         there: bool = False,
+        bare: str = "",
     ) -> None:
         self.flags = flags
         self.help = help
@@ -42,6 +44,7 @@ class Arg:
         self.low = low
         self.high = high
         self.there = there
+        self.bare = bare
 
 
 class _Parameter(NamedTuple):
@@ -66,6 +69,11 @@ class _Parameter(NamedTuple):
         """What messages call it."""
         return self.arg.flags[-1] if self.arg.flags else self.name.upper()
 
+    @property
+    def choices(self) -> Sequence[str]:
+        """The words that it takes; empty for any."""
+        return self.arg.choices() if callable(self.arg.choices) else self.arg.choices
+
     def value(self, text: str) -> object:
         """The value that a word stands for.
 
@@ -84,7 +92,7 @@ class _Parameter(NamedTuple):
                 return int(text)
             limits = f" from {arg.low} to {arg.high}" if arg.high < _LARGEST else ""
             raise InputError(f"{self.title} takes a whole number{limits}, not '{text}'.")
-        allowed = arg.choices() if callable(arg.choices) else arg.choices
+        allowed = self.choices
         if allowed and text not in allowed:
             raise InputError(f"{self.title}: '{text}' is none of {', '.join(allowed)}.")
         return text
@@ -118,6 +126,8 @@ def call(program: str, command: Callable[..., object], words: Sequence[str]) -> 
     missing = [one.title for one in parameters if one.needed and one.name not in values]
     if missing:
         raise InputError(f"{' and '.join(missing)} must be given.", hint=hint)
+    for name, group in _groups(command).items():
+        values[name] = group(**{field: values.pop(field) for field in group._fields if field in values})
     return command(**values)
 
 
@@ -126,13 +136,23 @@ def _parameters(command: Callable[..., object]) -> list[_Parameter]:
     given = command.__defaults__ or ()
     defaults = dict(zip(names[len(names) - len(given) :], given, strict=True))
     hints = get_type_hints(command, include_extras=True)
+    for name, group in _groups(command).items():
+        del hints[name]
+        hints |= get_type_hints(group, include_extras=True)
+        defaults |= group._field_defaults
     return [
         _Parameter(
-            name, hints[name].__metadata__[0], _kinds(hints[name].__origin__), name not in defaults,
-            defaults.get(name),
+            name, hint.__metadata__[0], _kinds(hint.__origin__), name not in defaults, defaults.get(name)
         )
-        for name in names
-    ]  # fmt: skip
+        for name, hint in hints.items()
+        if name != "return"
+    ]
+
+
+def _groups(command: Callable[..., object]) -> dict[str, Any]:
+    """The arguments that are several options declared together, as the fields of a named tuple."""
+    hints = get_type_hints(command)
+    return {name: hint for name, hint in hints.items() if hasattr(hint, "_field_defaults")}
 
 
 def _kinds(hint: Any) -> set[Any]:
@@ -146,10 +166,12 @@ def _options(
     """The values of the options by name, and the words that belong to none."""
     values: dict[str, Any] = {}
     places: list[str] = []
-    rest = iter(words)
-    for word in rest:
+    rest = list(words)
+    while rest:
+        word = rest.pop(0)
         if word == "--":
             places += rest
+            rest = []
         elif len(word) < 2 or word[0] != "-":
             places.append(word)
         else:
@@ -162,7 +184,7 @@ def _options(
                     raise InputError(f"{flag} takes no value.", hint=hint)
                 values[one.name] = True
                 continue
-            value = text if equals else next(rest, None)
+            value = text if equals else _next_value(one, rest)
             if value is None:
                 raise InputError(f"{flag} needs a value.", hint=hint)
             if list in one.kinds:
@@ -170,6 +192,14 @@ def _options(
             else:
                 values[one.name] = one.value(value)
     return values, places
+
+
+def _next_value(one: _Parameter, rest: list[str]) -> str | None:
+    """The value of an option: the next word, or what it means without one."""
+    allowed = one.choices
+    if one.arg.bare and not (rest and (rest[0] in allowed if allowed else rest[0][:1] != "-")):
+        return one.arg.bare
+    return rest.pop(0) if rest else None
 
 
 def near(word: str, known: Iterable[str]) -> str:

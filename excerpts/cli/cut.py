@@ -19,6 +19,7 @@ from excerpts.cli.options import (
     warn,
     writes,
 )
+from excerpts.cli.sound_options import AS_WRITTEN, Playing
 from excerpts.cli.ways_out import MUSIC, SHEETS
 from excerpts.errors import InputError
 from excerpts.system.output import check_output, write_whole
@@ -48,10 +49,12 @@ def cut(
     words: WordsName = None,
     as_json: Annotated[bool, Arg("--json", help="Print what was done as JSON.")] = False,
     force: Force = False,
+    playing: Playing = AS_WRITTEN,
 ) -> None:
     """Cut bars out of a score, with a bar of context, as they stand or as practice variants."""
     suffix = output.suffix.lower()
     check_output(output, (*MUSIC, *SHEETS), force=force)
+    playing.check(suffix)
     wanted = variant or []
     if suffix in MUSIC and (len(address) > 1 or len(wanted) > 1):
         raise InputError(
@@ -62,6 +65,8 @@ def cut(
     from excerpts.score import open_score
 
     opened = open_score(score)
+    if playing.of_all_parts:
+        part = _all_parts(part)
     if _is_whole(opened, part):
         _check_whole(score, bool(wanted) or voice is not None or staff is not None)
         from excerpts.score.whole import whole_passage
@@ -71,7 +76,7 @@ def cut(
         made = _of_part(opened.part(part), address, context, wanted, (voice, staff))
     missing: Sequence[tuple[Missing, ...]] = [()]
     if suffix in MUSIC:
-        data = MUSIC[suffix](made[0])
+        data = MUSIC[suffix](made[0], playing, opened)
     else:
         from excerpts.cli.app import hear
         from excerpts.cli.look import look
@@ -91,6 +96,12 @@ def _check_whole(score: Path, chosen: bool) -> None:
             where=str(score),
             hint="Name one part with --part instead of all.",
         )
+
+
+def _all_parts(part: str | None) -> str:
+    if part not in {None, "all"}:
+        raise InputError("--without and --with choose among all parts.", hint="Leave out --part.")
+    return "all"
 
 
 def _is_whole(score: Score, part: str | None) -> bool:

@@ -1,25 +1,29 @@
-"""`excerpts steps`: the tempos from a slow start to the goal, and a MIDI file at each of them."""
+"""`excerpts steps`: the tempos from a slow start to the goal, and a file to listen to at each of them."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 from excerpts.cli.command import Arg
 from excerpts.cli.options import Force, PartName, ScoreFile, StaffNumber, VoiceName
+from excerpts.cli.sound_options import AS_WRITTEN, SOUNDS, Playing
 from excerpts.errors import InputError
 from excerpts.system.output import check_output, write_whole
 from excerpts.words import Words, choices
 
 if TYPE_CHECKING:
-    from excerpts.excerpt import Tempo
+    from excerpts.excerpt import Excerpt, Tempo
+
+_KINDS = ("mid", *(suffix[1:] for suffix in SOUNDS))
 
 
 def steps(
     score: ScoreFile,
     address: Annotated[str, Arg(help="The bars, as for cut.")],
-    output: Annotated[Path | None, Arg("-o", "--output", help="A folder for the MIDI files.")] = None,
+    output: Annotated[Path | None, Arg("-o", "--output", help="A folder for files to listen to.")] = None,
     target: Annotated[
         str | None,
         Arg("--target", help='The goal: "crotchet = 92"; default: the tempo of the score.'),
@@ -40,19 +44,19 @@ def steps(
     voice: VoiceName = None,
     staff: StaffNumber = None,
     variant: Annotated[str, Arg("--variant", help="A practice variant to play at each step.")] = "as-written",
-    click: Annotated[bool, Arg("--click", help="Keep the clicks of the count-in going to the end.")] = False,
+    kind: Annotated[str, Arg("--as", choices=_KINDS, help="Kind of file.")] = "mid",
     words: Annotated[
         str | None, Arg("--words", choices=choices, help="Names of the beats: uk, us, …")
     ] = None,
     force: Force = False,
+    playing: Playing = AS_WRITTEN,
 ) -> None:
-    """List the tempo steps of some bars; with -o, write each as MIDI, a bar of clicks before it."""
+    """List the tempo steps of some bars; with -o, write each to be heard, a bar of clicks before it."""
     from dataclasses import replace
     from math import prod
 
     from excerpts.notes.in_force import tempo_at_box
     from excerpts.score import open_score
-    from excerpts.sound.midi import write_midi
     from excerpts.variants import parse_variant, vary
     from excerpts.weekfile.tempo_text import beat_name, number_text, tempo_text
 
@@ -70,20 +74,41 @@ def steps(
         for tempo in tempos:
             print(tempo_text(tempo, spoken))
         return
-    files: list[tuple[Path, bytes]] = []
-    for number, tempo in enumerate(tempos, start=1):
-        beat = beat_name(tempo.unit, spoken).replace(" ", "-")
-        path = output / f"{number}-{beat}-{number_text(tempo.number)}.mid"
-        written = replace(tempo, unit=tempo.unit * longer)
-        files.append((path, write_midi(made, tempo=written, count_in=True, click=click)))
+    suffix = f".{kind}"
+    playing.check(suffix)
+    names = [
+        f"{number}-{beat_name(tempo.unit, spoken).replace(' ', '-')}-{number_text(tempo.number)}{suffix}"
+        for number, tempo in enumerate(tempos, start=1)
+    ]
+    written = [replace(tempo, unit=tempo.unit * longer) for tempo in tempos]
+    playing = playing._replace(count_in=1 if playing.count_in is None else playing.count_in)
+    files = zip([output / name for name in names], _files(made, written, suffix, playing), strict=True)
     if not output.is_dir():
         check_output(output)
         output.mkdir()
-    for path, _ in files:
-        check_output(path, (".mid",), force=force)
+    for name in names:
+        check_output(output / name, force=force)
     for path, data in files:
         write_whole(path, data)
         print(path)
+
+
+def _files(made: Excerpt, tempos: Sequence[Tempo], suffix: str, playing: Playing) -> Iterator[bytes]:
+    """The music at each tempo, all of one loudness."""
+    if suffix == ".mid":
+        from excerpts.sound.midi import write_midi
+
+        for tempo in tempos:
+            yield write_midi(made, tempo=tempo, count_in=playing.count_in or 0, click=playing.click)
+        return
+    from excerpts.cli.ways_out import sound_of
+    from excerpts.sound.perform import perform
+    from excerpts.sound.render import gain_of
+
+    playback = playing.playback(made)
+    gain = gain_of(perform(made), playback, tempos[-1])
+    for track, tempo in enumerate(tempos, start=1):
+        yield sound_of(made, suffix, playback, tempo, track=track, gain=gain)
 
 
 def _goal(target: str | None, written: Tempo | None) -> Tempo:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 from excerpts.cli.command import Arg
 from excerpts.cli.look import Look, look
 from excerpts.cli.options import Force, PaperName, VariantNames, WordsName, warn, writes
+from excerpts.cli.sound_options import AS_WRITTEN, Playing
 from excerpts.cli.ways_out import SHEETS, WARMUPS
 from excerpts.errors import InputError
 from excerpts.system.output import check_output, write_whole
@@ -61,7 +62,6 @@ def warmup(
         ),
     ] = None,
     tempo: Annotated[str | None, Arg("--tempo", help='"crotchet = 60", "dotted quarter = 44".')] = None,
-    drone: Annotated[bool, Arg("--drone", help="Add a tonic drone (.mid, .musicxml, .mxl).")] = False,
     listed: Annotated[
         Path | None,
         Arg("--list", help="A list of scales (.toml, .csv): prints slips to draw from (.pdf)."),
@@ -69,6 +69,7 @@ def warmup(
     paper: PaperName = None,
     words: WordsName = None,
     force: Force = False,
+    playing: Playing = AS_WRITTEN,
 ) -> None:
     """Make scales, arpeggios, double stops and tone exercises in any key."""
     suffix = output.suffix.lower()
@@ -82,6 +83,7 @@ def warmup(
     if not key:
         raise InputError("there is no key.", hint="Name one (D), or a list of scales (--list scales.toml).")
     check_output(output, (*SHEETS, *WARMUPS), force=force)
+    playing.check(suffix, tonic=True)
     from excerpts.warmups import Manner
     from excerpts.warmups import warmup as make
 
@@ -94,7 +96,7 @@ def warmup(
             hint="Give one key, one pattern and at most one variant, or write a .pdf or .svg.",
         )
     chosen_look = look(paper, words)
-    manner = Manner(turn, slur, fingerings, _tempo(tempo), drone)
+    manner = Manner(turn, slur, fingerings, _tempo(tempo), playing.drone is not None)
     made = [
         make(
             k, instrument=instrument, level=level, octaves=octaves, start=start, pattern=p, variant=v,
@@ -105,7 +107,7 @@ def warmup(
     warn(
         *(f"{one.origin.title}: {line.detail}" for one in made for line in one.report if line.what == "range")
     )
-    write_whole(output, _file(suffix, made, chosen_look, level))
+    write_whole(output, _file(suffix, made, chosen_look, level, playing))
     print(output)
 
 
@@ -132,10 +134,10 @@ def _tempo(text: str | None) -> Tempo | None:
         raise InputError(str(error)) from error
 
 
-def _file(suffix: str, made: list[Excerpt], chosen_look: Look, level: str | None) -> bytes:
+def _file(suffix: str, made: list[Excerpt], chosen_look: Look, level: str | None, playing: Playing) -> bytes:
     """The bytes of the file that was asked for."""
     if suffix in WARMUPS:
-        return WARMUPS[suffix](made[0])
+        return WARMUPS[suffix](made[0], playing)
     from excerpts.cli.write_sheet import warmups
     from excerpts.workbook.reader import reader
 

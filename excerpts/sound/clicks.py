@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import accumulate
 from math import ceil, gcd, lcm
-from typing import Final
+from typing import Final, Literal, get_args
 
 from excerpts.excerpt import Tempo
 from excerpts.musicxml.metre import Metre
@@ -21,6 +21,11 @@ LOW_WOOD_BLOCK: Final = 77
 """Keys of the General MIDI 1 percussion map."""
 
 
+ClickStyle = Literal["every", "first", "alternate-bars"]
+CLICK_STYLES: Final[tuple[ClickStyle, ...]] = get_args(ClickStyle)
+"""Every beat, the first of each bar, or the beats of every other bar: silent bars test the pulse."""
+
+
 @dataclass(frozen=True, slots=True)
 class Click:
     """A click.
@@ -28,12 +33,10 @@ class Click:
     Attributes:
         time: Quarter notes from the start of the file.
         strong: It is the first of a bar.
-        bar: Which bar of the music it stands in, from 0; None in the count-in.
     """
 
     time: Fraction
     strong: bool
-    bar: int | None = None
 
 
 def count_in_length(line: Voice, start: Fraction, bars: int = 1) -> Fraction:
@@ -49,7 +52,12 @@ def count_in_length(line: Voice, start: Fraction, bars: int = 1) -> Fraction:
 
 
 def clicks_of(
-    line: Voice, start: Fraction, end: Fraction, before: Fraction, tempo: Tempo | None, *, to_the_end: bool
+    line: Voice,
+    start: Fraction,
+    end: Fraction,
+    before: Fraction,
+    tempo: Tempo | None,
+    style: ClickStyle | None,
 ) -> list[Click]:
     """The clicks of a count-in and of the music.
 
@@ -60,7 +68,7 @@ def clicks_of(
         before: Length of the count-in, 0 for none.
         tempo: Its beat clicks; where no whole number of them fills the bar, the longest part of it that the
             beats of the bar are made of too; without a tempo those beats.
-        to_the_end: The clicks go on after the count-in.
+        style: Which clicks go on after the count-in; None for none.
     """
     unit = tempo.unit if tempo is not None else None
     metre, _ = _place(line, start)
@@ -70,12 +78,16 @@ def clicks_of(
             time = number * metre.length + point
             if time < before:
                 clicks.append(Click(time, point == 0))
-    if to_the_end:
-        for place, (bar, (metre, shift)) in enumerate(zip(line.bars, bar_metres(line), strict=True)):
-            for point in _points(metre, unit):
-                time = bar.start + point - shift
-                if max(start, bar.start) <= time < min(end, bar.start + bar.length):
-                    clicks.append(Click(before + time - start, point == 0, place))
+    if style is None:
+        return clicks
+    first = line.bar_at(start)
+    for place, (bar, (metre, shift)) in enumerate(zip(line.bars, bar_metres(line), strict=True)):
+        if style == "alternate-bars" and (place - first) % 2:
+            continue
+        for point in _points(metre, unit)[: 1 if style == "first" else None]:
+            time = bar.start + point - shift
+            if max(start, bar.start) <= time < min(end, bar.start + bar.length):
+                clicks.append(Click(before + time - start, point == 0))
     return clicks
 
 

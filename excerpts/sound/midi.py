@@ -25,6 +25,7 @@ from excerpts.sound.clicks import (
     LOW_WOOD_BLOCK,
     PERCUSSION,
     Click,
+    ClickStyle,
     clicks_of,
     count_in_length,
 )
@@ -53,8 +54,8 @@ def write_midi(
     context: bool = False,
     *,
     tempo: Tempo | None = None,
-    count_in: bool = False,
-    click: bool = False,
+    count_in: int = 0,
+    click: ClickStyle | None = None,
     upper_trills: bool = False,
 ) -> bytes:
     """Write the box of an excerpt, or all of it, as a MIDI file of type 1.
@@ -63,8 +64,8 @@ def write_midi(
         excerpt: Music of one part or of several; where it has no box, all of it is written.
         context: Write the bars around the box too.
         tempo: Another tempo to start at; all later ones are scaled with it. Its beat is what clicks.
-        count_in: A bar of clicks goes before it, and the beats of a bar that it starts late in.
-        click: The clicks go on to the end.
+        count_in: Bars of clicks that go before it, besides the beats of a bar that it starts late in.
+        click: Which clicks go on to the end.
         upper_trills: Trills begin with the note above.
 
     Returns:
@@ -72,9 +73,9 @@ def write_midi(
     """
     performance = perform(excerpt, context=context, upper_trills=upper_trills)
     take, line, start = performance.at(tempo), performance.line, performance.start
-    before = count_in_length(line, start) if count_in and line else Fraction(0)
+    before = count_in_length(line, start, count_in) if count_in and line else Fraction(0)
     clicks = (
-        clicks_of(line, start, start + take.length, before, tempo, to_the_end=click)
+        clicks_of(line, start, start + take.length, before, tempo, click)
         if line and (count_in or click)
         else []
     )

@@ -36,14 +36,14 @@ def perform(excerpt: Excerpt, *, context: bool = False, upper_trills: bool = Fal
     notes: list[Struck] = []
     players: list[Player] = []
     lines: list[Voice] = []
-    for part in _parts(excerpt):
+    for place, part in enumerate(_parts(excerpt)):
         own = [line for line in read_lines(part) if line.events]
         instrument = instrument_of(part)
         for line, heard in zip(own, sounding(own), strict=True):
             struck = struck_notes(line, heard, Manner(len(players), instrument, upper_trills))
             within = _within(struck, start, end)
             notes += {(note.onset, note.length, note.pitch): note for note in within}.values()
-            players.append(Player(part.origin.part, program(part)))
+            players.append(Player(place, part.origin.part, program(part)))
         lines += own
     tempos = _with_pauses(_tempos(excerpt, start, end), _pauses(lines), start, end)
     ordered = sorted(notes, key=lambda note: note.onset)

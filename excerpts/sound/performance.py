@@ -53,10 +53,12 @@ class Player:
     """Who plays a voice.
 
     Attributes:
-        part: Name of the part.
+        place: Which of the parts that are played it is, from 0.
+        part: Its name.
         program: General MIDI program of its instrument, from 0.
     """
 
+    place: int
     part: str
     program: int
 

@@ -167,7 +167,7 @@ def test_addresses_count(beats: str, address: str, start: Fraction, end: Fractio
 def test_a_count_in_clicks_what_addresses_count(beats: str, number: int) -> None:
     upper, lower = beats.split("/")
     full = F(4 * sum(map(int, upper.split("+"))), int(lower))
-    *_, clicks = tracks(write_midi(write_line(line(beats, [full])), count_in=True))
+    *_, clicks = tracks(write_midi(write_line(line(beats, [full])), count_in=1))
     assert [at for at, _ in clicks] == [full / number * n for n in range(number)]
 
 

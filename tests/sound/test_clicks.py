@@ -31,7 +31,7 @@ def tracks(data: bytes) -> list[list[tuple[Fraction, int]]]:
 
 def test_a_bar_of_clicks_comes_first() -> None:
     """General MIDI 1: 76 is the high wood block, 77 the low one, on channel 10."""
-    data = write_midi(passage("3/4", "C4/1 D4 E4", "F4/3"), count_in=True)
+    data = write_midi(passage("3/4", "C4/1 D4 E4", "F4/3"), count_in=1)
     _, notes, clicks = tracks(data)
     assert notes == [(F(3), 60), (F(4), 62), (F(5), 64), (F(6), 65)]
     assert clicks == [(F(0), 76), (F(1), 77), (F(2), 77)]
@@ -40,10 +40,10 @@ def test_a_bar_of_clicks_comes_first() -> None:
 
 
 def test_the_clicks_go_on_if_asked() -> None:
-    _, notes, clicks = tracks(write_midi(passage("2/4", "C4/1 D4", "E4/2"), count_in=True, click=True))
+    _, notes, clicks = tracks(write_midi(passage("2/4", "C4/1 D4", "E4/2"), count_in=1, click="every"))
     assert notes[0] == (F(2), 60)
     assert clicks == [(F(n), 77 if n % 2 else 76) for n in range(6)]
-    _, _, alone = tracks(write_midi(passage("2/4", "C4/1 D4"), click=True))
+    _, _, alone = tracks(write_midi(passage("2/4", "C4/1 D4"), click="every"))
     assert alone == [(F(0), 76), (F(1), 77)]
 
 
@@ -65,14 +65,14 @@ def test_it_clicks_the_beat_of_the_tempo(time: str, unit: Fraction | None, expec
     length = F(3) if time in {"6/8", "3/4"} else F(int(time[0]))
     tempo = Tempo(F(60), unit) if unit is not None else None
     source = passage(time, f"C4/{length / 2} D4")
-    *_, clicks = tracks(write_midi(source, tempo=tempo, count_in=True))
+    *_, clicks = tracks(write_midi(source, tempo=tempo, count_in=1))
     assert [at for at, _ in clicks] == expected
 
 
 def test_a_box_that_starts_late_in_its_bar_is_counted_in_to_its_place() -> None:
     """From beat 3 of a bar of four: a bar of clicks, then beats 1 and 2."""
     source = passage("4/4", "C4/1 D4 E4 F4", box=(0, 0), beats=(F(2), F(4)))
-    _, notes, clicks = tracks(write_midi(source, count_in=True))
+    _, notes, clicks = tracks(write_midi(source, count_in=1))
     assert notes == [(F(6), 64), (F(7), 65)]
     assert clicks == [(F(n), 77 if n % 4 else 76) for n in range(6)]
 
@@ -84,7 +84,7 @@ def test_every_step_is_exact(start: Fraction) -> None:
     written: list[list[tuple[Fraction, int]]] | None = None
     steps = tempo_steps(start, 92)
     for tempo in steps:
-        data = write_midi(source, tempo=tempo, count_in=True)
+        data = write_midi(source, tempo=tempo, count_in=1)
         assert tempos(data) == [(F(0), microseconds(tempo.quarters_per_minute))]
         seconds = 12 * round(60_000_000 / tempo.quarters_per_minute) / 1e6
         assert read(data).length == pytest.approx(seconds, abs=1e-6)
