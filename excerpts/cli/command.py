@@ -119,8 +119,8 @@ def call(program: str, command: Callable[..., object], words: Sequence[str]) -> 
         several = list in one.kinds
         taken, places = (places, []) if several else (places[:1], places[1:])
         if taken:
-            found = [one.value(word) for word in taken]
-            values[one.name] = found if several else found[0]
+            given = [one.value(word) for word in taken]
+            values[one.name] = given if several else given[0]
     if places:
         raise InputError(f"'{places[0]}' is one argument too many.", hint=hint)
     missing = [one.title for one in parameters if one.needed and one.name not in values]

@@ -110,30 +110,30 @@ def _facts(score: Score) -> dict[str, Any]:
     return {"file": score.name, "title": score.title, "composer": score.composer, "parts": parts}
 
 
-def _boxes_as_text(score: Score, found: dict[int, Marks], words: Words) -> str:
+def _boxes_as_text(score: Score, marked: dict[int, Marks], words: Words) -> str:
     lines: list[str] = []
     for info in score.parts:
-        marks = found[info.place]
+        marks = marked[info.place]
         if marks.boxes or marks.others:
             lines.append(f"#{info.place}  {info.name or words('show.no_name')}")
         lines += [_box_line(box, words) for box in marks.boxes]
         if marks.others:
             lines += [f"    {words('show.not_boxed')}", *(f"      {other}" for other in marks.others)]
-    if not any(marks.boxes for marks in found.values()):
+    if not any(marks.boxes for marks in marked.values()):
         lines.append(words("show.none_marked"))
     return "\n".join(lines)
 
 
 def _box_line(box: MarkedBox, words: Words) -> str:
     how = words(f"show.{box.by}")
-    told = [words("show.boxed", how=how, text=box.text) if box.text else how]
-    told += [words("show.why", faults=", ".join(box.why))] if box.why else []
-    told += [words("show.note", text=box.note)] if box.note else []
-    return f"    {box.address:<12} {'; '.join(told)}"
+    phrases = [words("show.boxed", how=how, text=box.text) if box.text else how]
+    phrases += [words("show.why", faults=", ".join(box.why))] if box.why else []
+    phrases += [words("show.note", text=box.note)] if box.note else []
+    return f"    {box.address:<12} {'; '.join(phrases)}"
 
 
-def _boxes_as_json(score: Score, found: dict[int, Marks]) -> str:
-    parts = [(info, found[info.place]) for info in score.parts]
+def _boxes_as_json(score: Score, marked: dict[int, Marks]) -> str:
+    parts = [(info, marked[info.place]) for info in score.parts]
     boxes = [
         {
             "part": info.place,
@@ -184,8 +184,8 @@ def _text(score: Score, words: Words) -> str:
     return "\n".join(lines)
 
 
-def _places(row: str, found: list[tuple[str, str]], words: Words) -> list[str]:
-    said = [words("show.at", text=text, bar=label) for text, label in found]
+def _places(row: str, changes: list[tuple[str, str]], words: Words) -> list[str]:
+    said = [words("show.at", text=text, bar=label) for text, label in changes]
     return [_row(row, _listed(said, words), words)] if said else []
 
 

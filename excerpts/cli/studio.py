@@ -77,7 +77,7 @@ def _report(summary: Summary) -> None:
         warn(f"{summary.trouble} Everything will be built again next time.")
     count = Counter(one.state for one in summary.outcomes)
     states = [f"{count[state]} {state}" for state in ("made", "unchanged", "failed")]
-    told = sum(bool(one.told) for one in summary.outcomes)
-    if told:
-        states.append(f"{told} with something left out or worth another look")
+    remarked = sum(bool(one.told) for one in summary.outcomes)
+    if remarked:
+        states.append(f"{remarked} with something left out or worth another look")
     print(", ".join(states))

@@ -23,13 +23,13 @@ def check(week: WeekFile) -> int:
     """Find every fault of a week file and of its music, and what a workbook would leave out."""
     from excerpts.week.orders.check import check_week
 
-    found = check_week(week)
-    warn(*found.unread_marks)
-    for fault in (*found.faults, *found.told):
+    checked = check_week(week)
+    warn(*checked.unread_marks)
+    for fault in (*checked.faults, *checked.told):
         print(fault, file=sys.stderr)
-    if found.faults:
+    if checked.faults:
         return 2
-    print(f"{week}: a workbook can be made from it." if found.told else f"{week}: nothing wrong.")
+    print(f"{week}: a workbook can be made from it." if checked.told else f"{week}: nothing wrong.")
     return 0
 
 

@@ -109,12 +109,12 @@ class Placement:
 
 def place_stop(player: Instrument, low: Pitch, high: Pitch) -> Placement | None:
     """Find the strings of a double stop, nearest to the nut; None where no hand can play it."""
-    found = [
+    placements = [
         placement
         for placement in _placements(player, low, high)
         if _span(placement) <= _hand(player, placement)
     ]
-    return min(found, key=lambda placement: max(placement.low, placement.high), default=None)
+    return min(placements, key=lambda placement: max(placement.low, placement.high), default=None)
 
 
 def why_not(player: Instrument, low: Pitch, high: Pitch) -> str:

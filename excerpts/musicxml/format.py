@@ -76,8 +76,8 @@ def number_in(text: str | None) -> Fraction | None:
 
 @lru_cache(maxsize=1024)
 def _number(text: str) -> Fraction | None:
-    found = _DECIMAL.fullmatch(text)
-    return None if found is None else Fraction(found.group())
+    match = _DECIMAL.fullmatch(text)
+    return None if match is None else Fraction(match.group())
 
 
 def is_cue(note: etree._Element) -> bool:

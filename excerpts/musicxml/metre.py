@@ -112,9 +112,9 @@ class Metre:
         edges = {edge for beam in beams for edge in beam} - {Fraction(0), self.length}
         if not edges or not self.part:
             return None
-        found = {way: len(edges & set(accumulate(way))) for way in _ways(self.length, self.part)}
-        most = max(found.values())
-        best = [way for way, count in found.items() if count == most]
+        met = {way: len(edges & set(accumulate(way))) for way in _ways(self.length, self.part)}
+        most = max(met.values())
+        best = [way for way, count in met.items() if count == most]
         return best[0] if most and len(best) == 1 else None
 
     def admits(self, groups: tuple[Fraction, ...]) -> bool:

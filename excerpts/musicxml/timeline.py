@@ -180,10 +180,10 @@ class _Cursor:
         if ticks is not None and ticks > 0:
             whole = ticks.numerator if ticks.denominator == 1 else ticks
             return self.lengths.setdefault(text, (whole, ticks / self.divisions))
-        told = (text or "").strip()[:20]
+        shown = (text or "").strip()[:20]
         if child.tag == "note" or ticks != 0:
             self.faults.append(
-                f"a <{child.tag!s}> " + (f"of duration {told}" if told else "without a duration")
+                f"a <{child.tag!s}> " + (f"of duration {shown}" if shown else "without a duration")
             )
         return 0, _START
 
@@ -254,13 +254,13 @@ def walk(measure: etree._Element, divisions: Fraction) -> BarTime:
 
 def chords(time: BarTime) -> list[list[Moment]]:
     """The notes and rests of a bar in document order, all heads of a chord together."""
-    found: list[list[Moment]] = []
+    groups: list[list[Moment]] = []
     for moment in time.moments:
-        if "chord" in moment.children and found:
-            found[-1].append(moment)
+        if "chord" in moment.children and groups:
+            groups[-1].append(moment)
         elif moment.element.tag == "note":
-            found.append([moment])
-    return found
+            groups.append([moment])
+    return groups
 
 
 @dataclass(frozen=True, slots=True)

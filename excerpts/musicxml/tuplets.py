@@ -69,12 +69,12 @@ def prints_number(tuplet: etree._Element) -> bool:
 
 def ratio_of(note: etree._Element) -> Ratio | None:
     """Time modification of a note in a tuplet; None outside, for a grace note and for the pair of a tremolo."""
-    told = note.find("time-modification")
-    if told is None or note.find("grace") is not None:
+    modification = note.find("time-modification")
+    if modification is None or note.find("grace") is not None:
         return None
     if any(tremolo.get("type") in ("start", "stop") for tremolo in note.iterfind("notations//tremolo")):
         return None
-    actual, normal = (number_in(told.findtext(name)) for name in ("actual-notes", "normal-notes"))
+    actual, normal = (number_in(modification.findtext(name)) for name in ("actual-notes", "normal-notes"))
     if not actual or not normal or actual == normal or {actual.denominator, normal.denominator} != {1}:
         return None
     return actual.numerator, normal.numerator

@@ -111,10 +111,10 @@ def signs_at_box(excerpt: Excerpt, root: etree._Element) -> Signs:
     """
     key = time = None
     for attributes in _attributes(root, box_start(excerpt)):
-        first_staff = (found for found in attributes.findall("key") if found.get("number", "1") == "1")
+        first_staff = (one for one in attributes.findall("key") if one.get("number", "1") == "1")
         key = next(first_staff, key)
-        found = attributes.find("time")
-        time = time if found is None else found
+        here = attributes.find("time")
+        time = time if here is None else here
     return Signs(key, time)
 
 

@@ -130,7 +130,9 @@ def _line(
             graces.setdefault((note.bar, note.onset), []).append(note.order)
     others = {voice for staff, voice in keys if staff == key[0]} - {key[1]}
     placed = [
-        found for raw in part.placed if (found := _placed(raw, key[0], others, staves, graces)) is not None
+        element
+        for raw in part.placed
+        if (element := _placed(raw, key[0], others, staves, graces)) is not None
     ]
     placed.sort(key=lambda item: (item.bar, item.onset, item.graces))
     line = replace(base, events=_merge_ties(excerpt, notes), placed=tuple(placed))

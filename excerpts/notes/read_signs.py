@@ -177,8 +177,8 @@ def _transpose(element: etree._Element) -> Sign:
     diatonic, chromatic, octaves = (
         _integer(element.findtext(name)) for name in ("diatonic", "chromatic", "octave-change")
     )
-    told = (("diatonic", diatonic is not None), ("chromatic", True), ("octave-change", bool(octaves)))
-    order = [name for name, there in told if there]
+    given = (("diatonic", diatonic is not None), ("chromatic", True), ("octave-change", bool(octaves)))
+    order = [name for name, there in given if there]
     if chromatic is None or [child.tag for child in element[: len(order)]] != order:
         return opaque(element)
     content = tuple(map(opaque, element[len(order) :]))

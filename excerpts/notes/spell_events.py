@@ -34,7 +34,7 @@ def lay_out(line: Voice) -> list[list[Note]]:
     parts: list[list[_Part]] = [[] for _ in line.bars]
     for part in _parts(line):
         parts[part.bar].append(part)
-    bars = [_notes(line, found, *metres[index]) for index, found in enumerate(parts)]
+    bars = [_notes(line, here, *metres[index]) for index, here in enumerate(parts)]
     _number_segments(bars)
     rebeam(bars, metres)
     return bars

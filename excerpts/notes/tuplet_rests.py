@@ -32,13 +32,13 @@ def cut_rests(spans: Sequence[TimeSpan], metre: Metre) -> list[TimeSpan]:
 
 def _beside(spans: Sequence[TimeSpan], place: int, step: int) -> list[TimeSpan]:
     """The stretches of a tuplet before a rest or after it, from the rest on."""
-    found: list[TimeSpan] = []
+    beside: list[TimeSpan] = []
     edge = spans[place].onset if step < 0 else spans[place].end
     while 0 <= place + step < len(spans) and not is_binary(edge):
         place += step
-        found.append(spans[place])
+        beside.append(spans[place])
         edge = spans[place].onset if step < 0 else spans[place].end
-    return found
+    return beside
 
 
 def _whole(rest: TimeSpan, notes: Sequence[TimeSpan], metre: Metre, forward: int) -> list[Fraction]:

@@ -73,8 +73,8 @@ def lengths_in(sign: Sign) -> Iterator[Fraction]:
         case Offset():
             yield sign.length
         case Opaque():
-            for found in _LENGTH.finditer(sign.xml):
-                yield Fraction(found[2] or "0")
+            for match in _LENGTH.finditer(sign.xml):
+                yield Fraction(match[2] or "0")
         case Direction():
             for inner in (*sign.rest, *sign.signs):
                 yield from lengths_in(inner)
@@ -88,7 +88,7 @@ def placed_text(sign: Sign, ticks: Ticks) -> str:
     text = sign_text(sign)
     if not any(lengths_in(sign)):
         return text
-    return _LENGTH.sub(lambda found: f"{found[1]}{ticks(Fraction(found[2] or '0'))}", text)
+    return _LENGTH.sub(lambda match: f"{match[1]}{ticks(Fraction(match[2] or '0'))}", text)
 
 
 @lru_cache(maxsize=4096)

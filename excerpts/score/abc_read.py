@@ -172,9 +172,9 @@ class AbcReader:
             self._voice(text.split(maxsplit=1)[0] if text else "")
         return self._staff(letter, text) if letter in "KV" else text
 
-    def _told(self, found: object) -> None:
-        if isinstance(found, str):
-            self._say(found)
+    def _told(self, value: object) -> None:
+        if isinstance(value, str):
+            self._say(value)
 
     def _voice(self, name: str) -> None:
         self._order.append(name)

@@ -78,8 +78,8 @@ def read_staff(text: str) -> Field:
     clef: re.Match[str] | None = None
     faults: list[str] = []
     for word in _PIECE.findall(text):
-        if (found := _CLEF.fullmatch(word)) is not None:
-            clef = found
+        if (match := _CLEF.fullmatch(word)) is not None:
+            clef = match
         elif (value := _NAMED.fullmatch(word)) is not None:
             named[value[1].lower()] = value[2]
         else:
@@ -92,15 +92,15 @@ def read_staff(text: str) -> Field:
     return Field(" ".join(kept), made, (*faults, *wrong))
 
 
-def _clef(found: re.Match[str] | None, named: dict[str, str]) -> tuple[AbcClef | None, tuple[str, ...]]:
+def _clef(match: re.Match[str] | None, named: dict[str, str]) -> tuple[AbcClef | None, tuple[str, ...]]:
     octave = named.get("octave", "0")
     middle = named.get("middle", named.get("m", ""))
     if not re.fullmatch(r"[+-]?\d", octave):
         return None, (f"octave={octave} is not a number of octaves: write octave=-1, for instance.",)
-    if found is None:
+    if match is None:
         wrong = ("middle= needs a clef: write clef=bass middle=d, for instance.",) if middle else ()
         return (AbcClef("", 0, 0, int(octave)) if int(octave) else None), wrong
-    name, line, eighth = found[1].lower(), found[2], found[3]
+    name, line, eighth = match[1].lower(), match[2], match[3]
     sign, change = _SIGNS[name], int(f"{eighth[0]}1") if eighth else 0
     at = int(line) if line else _LINES[name]
     usual = _PLACES[sign] + 2 * (3 - at)
@@ -200,8 +200,8 @@ def tokens(line: str) -> Iterator[Token]:
         if match is None:
             start = max(line.rfind(" ", 0, at), line.rfind("|", 0, at)) + 1
             word = _WORD.match(line, start)
-            found = word[0] if word else line[at]
-            yield Token("", found if len(found) <= _SHOWN else f"{found[:_SHOWN]}…")
+            stray = word[0] if word else line[at]
+            yield Token("", stray if len(stray) <= _SHOWN else f"{stray[:_SHOWN]}…")
             return
         yield Token(str(match.lastgroup), match[0])
         at = match.end()

@@ -233,11 +233,11 @@ class Resolver:
         return mark, (after[0] - 1 if after else len(self._bars) - 1)
 
     def _only(self, end: End) -> Run:
-        found = self._candidates(end)
-        if len(found) > 1:
+        candidates = self._candidates(end)
+        if len(candidates) > 1:
             name = self._numbers.said(end.name)
-            raise self._ambiguous(end.name, [f"bar {name} at @{first + 1}" for first, _ in found])
-        return found[0]
+            raise self._ambiguous(end.name, [f"bar {name} at @{first + 1}" for first, _ in candidates])
+        return candidates[0]
 
     def _candidates(self, end: End, *, closing: bool = False) -> list[Run]:
         """The bars that one side of an address may name: at least one."""
@@ -271,17 +271,17 @@ class Resolver:
         """Index of the bar of a rehearsal mark; None when the name is a bar number instead."""
         if end.name.isdecimal() and not end.is_mark:
             return None
-        found = sorted({mark.place - 1 for mark in self._bars.marks if mark.text == end.name})
+        marked = sorted({mark.place - 1 for mark in self._bars.marks if mark.text == end.name})
         runs = [] if end.is_mark else self._numbers.runs(end.name)
-        if not found:
+        if not marked:
             if end.is_mark or (not runs and not any(char.isdecimal() for char in end.name)):
                 raise self._no_mark(end.name)
             return None
-        if runs or len(found) > 1:
-            places = [f"mark {end.name} at @{index + 1}" for index in found]
+        if runs or len(marked) > 1:
+            places = [f"mark {end.name} at @{index + 1}" for index in marked]
             places += [f"bar {self._numbers.said(end.name)} at @{first + 1}" for first, _ in runs]
             raise self._ambiguous(end.name, places)
-        return found[0]
+        return marked[0]
 
     def _no_mark(self, name: str) -> AddressError:
         texts = list(dict.fromkeys(mark.text for mark in self._bars.marks))
@@ -323,13 +323,13 @@ class Resolver:
         return BarRange(first, opening, last, closing)
 
     def _beat(self, text: str, run: Run, beat: Fraction, *, closing: bool = False) -> tuple[int, Fraction]:
-        found = beat_in(self._bars, run, beat, closing=closing)
-        if found is None:
+        place = beat_in(self._bars, run, beat, closing=closing)
+        if place is None:
             raise self._error(
                 f"'{text}' asks for beat {_number(beat)} of bar {self._numbers.at(run[0])}, which has none.",
                 self._has_beats(run),
             )
-        return found
+        return place
 
     def _has_beats(self, run: Run) -> str:
         """The metre of a bar and its beats, so that the right one is found at once."""
@@ -338,10 +338,10 @@ class Resolver:
         if beats is None:
             return f"{metre}."
         first, last = beats
-        told = f"beat {_number(first)}" if first == last else f"beats {_number(first)} to {_number(last)}"
+        named = f"beat {_number(first)}" if first == last else f"beats {_number(first)} to {_number(last)}"
         if first > 1:
-            return f"{metre}, and it is a pick-up, which counts back from its barline: it has {told}."
-        return f"{metre}; it has {told}."
+            return f"{metre}, and it is a pick-up, which counts back from its barline: it has {named}."
+        return f"{metre}; it has {named}."
 
 
 def _number(beat: Fraction) -> str:

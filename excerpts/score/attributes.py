@@ -79,12 +79,12 @@ class State:
 
     def take(self, attributes: etree._Element) -> None:
         """Let an `<attributes>` change what is in force."""
-        told = False
+        is_set = False
         for child in attributes:
             tag, number = str(child.tag), child.get("number")
             if tag == "divisions":
-                self.divisions = self.divisions if told else positive(child.text) or self.divisions
-                told = True
+                self.divisions = self.divisions if is_set else positive(child.text) or self.divisions
+                is_set = True
             elif tag in _PER_STAFF:
                 set_for_staff(self.per_staff[tag], number, child)
             elif tag in _LATEST:
@@ -181,7 +181,7 @@ def attributes_at_start(piece: Slice) -> list[etree._Element]:
 
     What stands behind a grace note is a change inside the bar, though the grace note takes no time.
     """
-    found: list[etree._Element] = []
+    at_start: list[etree._Element] = []
     behind_grace = False
     for moment in piece.times[0].moments:
         if moment.element.tag in MOVES:
@@ -189,8 +189,8 @@ def attributes_at_start(piece: Slice) -> list[etree._Element]:
         elif moment.element.tag == "note":
             behind_grace = behind_grace or moment.element.find("grace") is not None
         elif moment.element.tag == "attributes" and moment.onset == 0 and not behind_grace:
-            found.append(moment.element)
-    return found
+            at_start.append(moment.element)
+    return at_start
 
 
 def _put_in_front(head: etree._Element, new: etree._Element) -> None:
@@ -236,9 +236,9 @@ def _behind_notes(attributes: etree._Element) -> bool:
 
 def _staff_numbers(state: State, already: list[etree._Element]) -> frozenset[str]:
     """The numbers of the part's staves, as the bar itself says or as was said before."""
-    told = [element.findtext("staves") for element in already if element.find("staves") is not None]
+    counts = [element.findtext("staves") for element in already if element.find("staves") is not None]
     before = state.latest.get("staves")
-    count = (told[-1] if told else before.text if before is not None else "1") or "1"
+    count = (counts[-1] if counts else before.text if before is not None else "1") or "1"
     return (
         frozenset(str(number) for number in range(1, int(count) + 1)) if count.isdecimal() else frozenset("1")
     )

@@ -118,8 +118,8 @@ class _Writer:
     def _begin(
         self, kind: str, staff: str | None, sign: etree._Element, index: int, onset: Fraction, metre: Metre
     ) -> None:
-        told = number_in(sign.text)
-        count = int(told) if told is not None and 1 <= told <= 16 else 1
+        bars = number_in(sign.text)
+        count = int(bars) if bars is not None and 1 <= bars <= 16 else 1
         running = _Running(kind, staff, index, onset, count)
         if kind == "beat-repeat":
             running.step = _beat_before(metre, onset)

@@ -83,7 +83,7 @@ class Rehearsals:
     @cached_property
     def marks(self) -> tuple[RehearsalMark, ...]:
         """All of them in order, each once."""
-        found: set[tuple[int, str]] = set()
+        marked: set[tuple[int, str]] = set()
         for part in self._parts:
             bars = enumerate(part.iterchildren("measure"), start=1)
             place, at = 0, None
@@ -94,8 +94,8 @@ class Rehearsals:
                 if measure is not at:
                     place, at = next(bar for bar in bars if bar[1] is measure)
                 text = shortened(" ".join((rehearsal.text or "").split()), _LONGEST_LABEL)
-                found |= {(place, text)} if text else set()
-        return tuple(RehearsalMark(text, place) for place, text in sorted(found))
+                marked |= {(place, text)} if text else set()
+        return tuple(RehearsalMark(text, place) for place, text in sorted(marked))
 
 
 def _measure_around(element: etree._Element, *names: str) -> etree._Element | None:
@@ -190,18 +190,18 @@ class Bars:
 
         A number inside a rest of several bars that the file holds as a single measure means that measure.
         """
-        found: list[tuple[int, int]] = []
+        runs: list[tuple[int, int]] = []
         for index in self.by_label.get(label, []) or self._condensed(label):
-            if found and found[-1][1] == index - 1:
-                found[-1] = (found[-1][0], index)
+            if runs and runs[-1][1] == index - 1:
+                runs[-1] = (runs[-1][0], index)
             else:
-                found.append((index, index))
-        return found
+                runs.append((index, index))
+        return runs
 
     def _condensed(self, label: str) -> list[int]:
         if not (label.isdecimal() and len(label) < 7):
             return []
-        found: list[int] = []
+        holding: list[int] = []
         for index, measure in enumerate(self.measures[:-1]):
             count = number_in(measure.findtext("attributes/measure-style/multiple-rest"))
             own, following = self.labels[index], self.labels[index + 1]
@@ -210,8 +210,8 @@ class Bars:
             ):
                 continue
             if int(following) == int(own) + count and int(own) < int(label) < int(following):
-                found.append(index)
-        return found
+                holding.append(index)
+        return holding
 
     def run_at(self, index: int) -> tuple[int, int]:
         """The bar that measure `index` belongs to, as (first, last) indexes."""

@@ -99,7 +99,7 @@ class Marks:
 
 def read_marks(part: Part, pupil_bars: int = 0) -> Marks:
     """What is marked in a part; addresses are in the numbers of the pupil's own edition (`pupil_bars` higher)."""
-    found: list[MarkedPassage] = []
+    passages: list[MarkedPassage] = []
     unread: list[Unread] = []
     part.bars.mend(
         0, len(part.bars) - 1
@@ -111,17 +111,17 @@ def read_marks(part: Part, pupil_bars: int = 0) -> Marks:
         rectangles(part, taken),
         coloured_runs(part.bars),
     ):
-        found += more
+        passages += more
         unread += others
     boxes: dict[BarRange, MarkedBox] = {}
-    for one in found:
+    for one in passages:
         address, span = _address(part, one.span, pupil_bars)
         box = MarkedBox(address, one.by, one.text, span, one.why, one.note)
         boxes[span] = _joined(boxes[span], box) if span in boxes else box
     return Marks(
         tuple(sorted(boxes.values(), key=lambda box: (box.span.first, box.span.start, box.span.last))),
         _told(unread, part.bars, pupil_bars),
-        tuple(element for one in found for element in one.elements),
+        tuple(element for one in passages for element in one.elements),
     )
 
 
@@ -209,8 +209,8 @@ def unmarked(part: Part) -> Part:
             _make_black(copies[element])
         else:
             remove(copies[element])
-    told = dict.fromkeys(TakenOut(bar, what, _DETAIL) for _, bar, what in made)
-    return Part(Score(root, part.score.name, part.score.warnings), part.index, tuple(told))
+    taken_out = dict.fromkeys(TakenOut(bar, what, _DETAIL) for _, bar, what in made)
+    return Part(Score(root, part.score.name, part.score.warnings), part.index, tuple(taken_out))
 
 
 def _make_black(note: etree._Element) -> None:

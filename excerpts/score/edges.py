@@ -216,11 +216,11 @@ def _words_beside(start: SpanEnd) -> str:
         return ""
     holder: etree._Element | None = start.holder
     while holder is not None and holder.tag == "direction" and staff_of(holder) == start.staff:
-        found = [
+        texts = [
             " ".join("".join(words.itertext()).split()) for words in holder.iterfind("direction-type/words")
         ]
-        if any(found):
-            text = " ".join(filter(None, found)).strip("()")
+        if any(texts):
+            text = " ".join(filter(None, texts)).strip("()")
             return "" if states_in(text) else text
         holder = holder.getprevious()
     return ""

@@ -40,20 +40,20 @@ def extract_voice(part: Part, voice: str | None = None, staff: int | None = None
 
 
 def _check(part: Part, voice: str | None, staff: str | None) -> None:
-    found: dict[tuple[str, str], None] = {}
+    streams: dict[tuple[str, str], None] = {}
     for measure in part.bars.measures:
         for note in measure.iterfind("note"):
-            found.setdefault((voice_of(note), staff_of(note)))
-    staves = sorted({s for _, s in found})
+            streams.setdefault((voice_of(note), staff_of(note)))
+    staves = sorted({s for _, s in streams})
     if staff is not None and staff not in staves:
         raise PartError(
             f"the part has no staff {staff}.", where=part.where, hint=f"It has staff {' and '.join(staves)}."
         )
-    voices = sorted({v for v, s in found if staff in (None, s)})
+    voices = sorted({v for v, s in streams if staff in (None, s)})
     if voice is not None and voice not in voices:
         place = f"staff {staff}" if staff is not None else "the part"
-        told = ", ".join(v or "(none named)" for v in voices)
-        raise PartError(f"{place} has no voice {voice}.", where=part.where, hint=f"It has voice {told}.")
+        listed = ", ".join(v or "(none named)" for v in voices)
+        raise PartError(f"{place} has no voice {voice}.", where=part.where, hint=f"It has voice {listed}.")
 
 
 def _reduce(part: etree._Element, bars: Bars, voice: str | None, staff: str | None) -> None:

@@ -84,8 +84,8 @@ def mend_attributes(part: etree._Element, measures: list[etree._Element]) -> lis
         attributes = child.getparent()
         index = places[attributes.getparent()]
         attributes.remove(child)
-        told = (child.text or "").strip()[:20]
-        done.append(Repair(index, str(child.tag), f"'{told}' is not possible; left out"))
+        text = (child.text or "").strip()[:20]
+        done.append(Repair(index, str(child.tag), f"'{text}' is not possible; left out"))
     missing = _missing_divisions(part)
     if missing is not None:
         value, where = missing
@@ -111,11 +111,11 @@ def _missing_divisions(part: etree._Element) -> tuple[Fraction, str] | None:
     first = next(part.iter("divisions"), None)
     if next(part.iter("divisions", *COUNTED), None) is first:
         return None
-    found = {ticks / written for ticks, written in _told(part)}
-    told = found.pop() if len(found) == 1 else None
+    values = {ticks / written for ticks, written in _told(part)}
+    value = values.pop() if len(values) == 1 else None
     later = None if first is None else positive(first.text)
-    if told is not None:
-        return None if told == FIRST_DIVISIONS else (told, "the note values")
+    if value is not None:
+        return None if value == FIRST_DIVISIONS else (value, "the note values")
     return None if later is None else (later, "what is said behind the first notes")
 
 
@@ -217,10 +217,10 @@ def _mend_durations(
     is_full = metre.length > 0 and walk(measure, divisions).length >= metre.length
     before = [(note, note.find("duration")) for note in bad]
     old = {note: duration.text if duration is not None else None for note, duration in before}
-    told = [_length_told(note, measure, metre) for note in bad]
-    if None in told:
+    lengths = [_length_told(note, measure, metre) for note in bad]
+    if None in lengths:
         return _made_grace(bad) if is_full else ""
-    for note, length in zip(bad, told, strict=True):
+    for note, length in zip(bad, lengths, strict=True):
         duration = note.find("duration")
         if duration is None:
             duration = etree.Element("duration")
@@ -282,12 +282,12 @@ def _drop_moves(measure: etree._Element) -> list[str]:
     """A `<backup>` or `<forward>` whose length cannot be read moves nothing, for any reader of the cut."""
     done: list[str] = []
     for move in [*measure.iterchildren("backup"), *measure.iterchildren("forward")]:
-        told = (move.findtext("duration") or "").strip()[:20]
-        ticks = number_in(told)
+        text = (move.findtext("duration") or "").strip()[:20]
+        ticks = number_in(text)
         if ticks is None or ticks <= 0:
             measure.remove(move)
             if ticks != 0:
-                done.append(f"<{move.tag!s}> of duration '{told}' cannot be followed; left out")
+                done.append(f"<{move.tag!s}> of duration '{text}' cannot be followed; left out")
     return done
 
 

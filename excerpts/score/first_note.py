@@ -91,10 +91,10 @@ class _Stroke:
 
 def show_first_stroke(cut: Slice, span: BarRange, pairing: Pairing) -> None:
     """Write the bow direction over the first boxed note where a player would start on the wrong one."""
-    found = _first_boxed(cut, span)
-    if found is None:
+    boxed = _first_boxed(cut, span)
+    if boxed is None:
         return
-    bar, onset, first = found
+    bar, onset, first = boxed
     marks = ("up-bow", "down-bow")
     if not any(next(m.iter(*marks), None) is not None for m in cut.bars.measures[_start(bar) : bar + 1]):
         return

@@ -38,9 +38,9 @@ def document(root: etree._Element, listed: list[etree._Element | None]) -> etree
     """
     score = etree.Element("score-partwise", version=VERSION)
     for tag in ("work", "movement-number", "movement-title", "identification"):
-        found = in_head(root, tag)
-        if found is not None:
-            copy = _without_sources(found)
+        element = in_head(root, tag)
+        if element is not None:
+            copy = _without_sources(element)
             if len(copy) or (copy.text or "").strip():
                 score.append(copy)
     _sign(score)
@@ -55,13 +55,13 @@ def document(root: etree._Element, listed: list[etree._Element | None]) -> etree
 
 def in_head(root: etree._Element, tag: str) -> etree._Element | None:
     """The first element of a name in front of a score's parts: in its place, else wherever it was put."""
-    found = root.find(tag)
-    if found is None and tag != "identification":  # a part may have one of its own
+    element = root.find(tag)
+    if element is None and tag != "identification":  # a part may have one of its own
         for child in root.iterchildren(
             "work", "movement-number", "movement-title", "identification", "defaults"
         ):
-            found = next(child.iter(tag), None) if found is None else found
-    return found
+            element = next(child.iter(tag), None) if element is None else element
+    return element
 
 
 def _without_sources(element: etree._Element) -> etree._Element:
@@ -151,10 +151,10 @@ def _mend_instruments_of(head: etree._Element, part: etree._Element, taken: set[
         for reference in list(owner.iter(*_REFERENCES)):
             done += _refer(reference, new_ids)
     for program in list(head.iter("midi-program")):
-        told, parent = (program.text or "").strip(), program.getparent()
-        if parent is not None and not (told.isdecimal() and 1 <= int(told) <= _MOST_PROGRAMS):
+        midi, parent = (program.text or "").strip(), program.getparent()
+        if parent is not None and not (midi.isdecimal() and 1 <= int(midi) <= _MOST_PROGRAMS):
             parent.remove(program)
-            done.append(f"there is no MIDI program {told or '(none)'}; left out")
+            done.append(f"there is no MIDI program {midi or '(none)'}; left out")
     return done
 
 
@@ -181,11 +181,11 @@ def mend_ids(score: etree._Element) -> list[str]:
     seen = {str(element.get("id")) for element in score.iter("score-part", "score-instrument")}
     done: list[str] = []
     for element in score.iter():
-        told = element.get("id")
-        if told is None or element.tag in _NAMED:
+        ident = element.get("id")
+        if ident is None or element.tag in _NAMED:
             continue
-        if re.fullmatch(XML_ID, told) is None or told in seen:
+        if re.fullmatch(XML_ID, ident) is None or ident in seen:
             del element.attrib["id"]
-            done.append(f"the id '{told[:40]}' of a <{element.tag!s}> is not legal or comes twice; left out")
-        seen.add(told)
+            done.append(f"the id '{ident[:40]}' of a <{element.tag!s}> is not legal or comes twice; left out")
+        seen.add(ident)
     return done

@@ -161,12 +161,12 @@ class _Place(NamedTuple):
 
 
 def _places(rule: Rule) -> dict[str, _Place]:
-    found: dict[str, _Place] = {}
+    places: dict[str, _Place] = {}
     for rank, group in enumerate(rule.children.split()):
         many = group.endswith("*")
         for name in group.rstrip("*").split("|"):
-            found[name] = _Place(rank, name if many else group, many)
-    return found
+            places[name] = _Place(rank, name if many else group, many)
+    return places
 
 
 _PLACES: Final = {name: _places(rule) for name, rule in RULES.items()}
@@ -251,9 +251,9 @@ def _put_in_order(element: etree._Element, rule: Rule, places: dict[str, _Place]
     if lacking or ranks != sorted(ranks):
         children += map(etree.Element, lacking)
         element[:] = sorted(children, key=lambda child: places[str(child.tag)].rank)
-    told = [(element.text or "").strip(), *((child.tail or "").strip() for child in element)]
-    if rule.children and any(told):
+    texts = [(element.text or "").strip(), *((child.tail or "").strip() for child in element)]
+    if rule.children and any(texts):
         element.text = None
         for child in element:
             child.tail = None
-        yield f"<{element.tag!s}> may have no text '{next(filter(None, told))[:20]}'; left out"
+        yield f"<{element.tag!s}> may have no text '{next(filter(None, texts))[:20]}'; left out"

@@ -64,29 +64,29 @@ def mark_clashes(
 
     The excerpt is the music without them, the resolver is as `with_marks` takes it.
     """
-    found = _found(excerpt, marks, resolver)
-    for one, other in combinations(found, 2):
+    placed = _found(excerpt, marks, resolver)
+    for one, other in combinations(placed, 2):
         if message := _between(one, other):
             yield Clash(other.place, message)
-    for one in found:
+    for one in placed:
         yield from _alone(one, player)
-    in_slurs = {other.place for one in found if one.slurs for other in found if one.holds(other)}
-    bows = [marks[one.place] for one in found if one.mark.kind == "bow" and one.mark.values]
+    in_slurs = {other.place for one in placed if one.slurs for other in placed if one.holds(other)}
+    bows = [marks[one.place] for one in placed if one.mark.kind == "bow" and one.mark.values]
     if bows:
-        yield from _under_printed_slurs(excerpt, marks, found, resolver, in_slurs)
+        yield from _under_printed_slurs(excerpt, marks, placed, resolver, in_slurs)
 
 
 def _found(excerpt: Excerpt, marks: Sequence[str], resolver: Resolver | None) -> list[_Found]:
     writer = MarkWriter(excerpt, resolver)
-    found: list[_Found] = []
+    placed: list[_Found] = []
     for place, text in enumerate(marks):
         try:
             mark = parse_mark(text)
             notes = writer.find(mark)
         except InputError:
             continue
-        found.append(_of(writer, place, mark, notes))
-    return found
+        placed.append(_of(writer, place, mark, notes))
+    return placed
 
 
 def _of(writer: MarkWriter, place: int, mark: OwnMark, notes: Sequence[MarkedNote]) -> _Found:
@@ -120,12 +120,12 @@ def _between(one: _Found, other: _Found) -> str:
     return ""
 
 
-def _alone(found: _Found, player: Instrument) -> Iterator[Clash]:
+def _alone(one: _Found, player: Instrument) -> Iterator[Clash]:
     """What the instrument does not allow."""
-    mark = found.mark
+    mark = one.mark
     if mark.kind == "finger" and "T" in mark.values and not player.hand.thumb:
         yield Clash(
-            found.place,
+            one.place,
             f"'{mark.text}' is for the thumb, which the {player.name} does not use.",
             certain=False,
         )
@@ -133,13 +133,13 @@ def _alone(found: _Found, player: Instrument) -> Iterator[Clash]:
         return
     number, strings = int(mark.values[0]), len(player.strings)
     if number > strings + player.extra_string:
-        yield Clash(found.place, f"'{mark.text}': the {player.name} has {strings} strings; I is the highest.")
+        yield Clash(one.place, f"'{mark.text}': the {player.name} has {strings} strings; I is the highest.")
         return
-    height = midi_of(found.heads[-1])
+    height = midi_of(one.heads[-1])
     if number <= strings and height is not None and height < _height(player, number):
         open_string = player.strings[-number]
         message = f"'{mark.text}': the note is lower than that string, which is {open_string} when open."
-        yield Clash(found.place, message, certain=False)
+        yield Clash(one.place, message, certain=False)
 
 
 def _height(player: Instrument, number: int) -> int:
@@ -150,19 +150,19 @@ def _height(player: Instrument, number: int) -> int:
 def _under_printed_slurs(
     excerpt: Excerpt,
     marks: Sequence[str],
-    found: Sequence[_Found],
+    placed: Sequence[_Found],
     resolver: Resolver | None,
-    told: set[int],
+    in_slurs: set[int],
 ) -> Iterator[Clash]:
     """Bow signs behind the first note of a slur that the music has and the marks leave there."""
-    good = [marks[one.place] for one in found]
+    good = [marks[one.place] for one in placed]
     try:
         writer = MarkWriter(with_marks(excerpt, good, resolver), resolver)
     except InputError:
         return  # a mark that does not fit its note, which is told
     slurs = [(start, stop) for start, stop in pair_spans(writer.bars).pairs if start.kind == "slur"]
-    for one in found:
-        if one.mark.kind != "bow" or not one.mark.values or one.place in told:
+    for one in placed:
+        if one.mark.kind != "bow" or not one.mark.values or one.place in in_slurs:
             continue
         run = [place.note for place in writer.notes(one.voice)]
         for start, stop in slurs:

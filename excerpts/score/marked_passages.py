@@ -87,19 +87,19 @@ Read = tuple[list[MarkedPassage], list[Unread]]
 
 def bracket_lines(bars: Bars) -> Read:
     """The passages under bracket lines, and the lines that mark none though they may have been meant to."""
-    found: list[MarkedPassage] = []
+    passages: list[MarkedPassage] = []
     unread: list[Unread] = []
     if not any(measure.find("direction/direction-type/bracket") is not None for measure in bars.measures):
-        return found, unread
+        return passages, unread
     pairing = pair_spans(bars)
     for start, stop in pairing.pairs:
         if start.kind == "bracket":
             between = [middle for middle, of in pairing.middles if of is start]
-            _take_line(bars, start, stop, between, found, unread)
+            _take_line(bars, start, stop, between, passages, unread)
     for end in pairing.lone:
         if end.kind == "bracket" and not _goes_with_playing(end.holder):
             unread.append(Unread(end.bar, _LONE[end.element.get("type") == "start"]))
-    return found, unread
+    return passages, unread
 
 
 _LONE = {
@@ -117,7 +117,7 @@ def _take_line(
     start: SpanEnd,
     stop: SpanEnd,
     between: list[SpanEnd],
-    found: list[MarkedPassage],
+    passages: list[MarkedPassage],
     unread: list[Unread],
 ) -> None:
     read = [(words, read_words(_text(words))) for words in words_of_line(start.holder)]
@@ -135,7 +135,7 @@ def _take_line(
         unread.append(Unread(start.bar, "a bracket line has no note under it, and boxes nothing"))
         return
     line = tuple(MarkElement(end.element, end.bar, "bracket") for end in (start, *between, stop))
-    found.append(
+    passages.append(
         MarkedPassage(
             "bracket",
             " ".join(_text(words) for words, _ in said),
@@ -172,8 +172,8 @@ def _span(bars: Bars, start: SpanEnd, stop: SpanEnd) -> BarRange | None:
 
 
 def _onset(bars: Bars, end: SpanEnd) -> Fraction:
-    found = next(moment.onset for moment in bars.time(end.bar).moments if moment.element is end.holder)
-    return max(found, Fraction(0))
+    onset = next(moment.onset for moment in bars.time(end.bar).moments if moment.element is end.holder)
+    return max(onset, Fraction(0))
 
 
 _FAR: Final = 16
@@ -184,7 +184,7 @@ _HOW: Final = 'write its bars ("bars 12-16"), a fault ("shift") or "box" in it'
 
 def rectangles(part: Part, taken: set[etree._Element]) -> Read:
     """The passages that words in rectangles name, and words that are not understood; `taken` are passed over."""
-    found: list[MarkedPassage] = []
+    passages: list[MarkedPassage] = []
     unread: list[Unread] = []
     places: dict[str, list[tuple[int, etree._Element]]] = {}
     for index, words, text in _texts(part.bars):
@@ -193,13 +193,13 @@ def rectangles(part: Part, taken: set[etree._Element]) -> Read:
     for text, stands in places.items():
         meaning = read_words(text)
         if meaning is None:
-            told = f'"{text[:60]}" in a rectangle names no passage; to box one, {_HOW}'
-            unread += [Unread(index, told) for index, _ in stands]
+            why = f'"{text[:60]}" in a rectangle names no passage; to box one, {_HOW}'
+            unread += [Unread(index, why) for index, _ in stands]
         elif meaning.address:
-            _take_address(part, text, meaning, stands, found, unread)
+            _take_address(part, text, meaning, stands, passages, unread)
         else:
-            found += _here(part.bars, text, meaning, stands)
-    return found, unread
+            passages += _here(part.bars, text, meaning, stands)
+    return passages, unread
 
 
 def _texts(bars: Bars) -> Iterator[tuple[int, etree._Element, str]]:
@@ -221,22 +221,22 @@ def _take_address(
     text: str,
     meaning: Meaning,
     stands: list[tuple[int, etree._Element]],
-    found: list[MarkedPassage],
+    passages: list[MarkedPassage],
     unread: list[Unread],
 ) -> None:
     try:
         span = part.passage(meaning.address).span
     except AddressError as error:
-        told = f'"{text[:60]}" in a rectangle: {error.what.rstrip(".")}. {error.hint.rstrip(".")}'
-        unread += [Unread(index, told) for index, _ in stands]
+        why = f'"{text[:60]}" in a rectangle: {error.what.rstrip(".")}. {error.hint.rstrip(".")}'
+        unread += [Unread(index, why) for index, _ in stands]
         return
     away = [index for index, _ in stands if not span.first <= index <= span.last]
     if meaning.alone and away:
-        told = f'"{text}" in a rectangle is in another bar; if bar {text} is meant, write "bar {text}"'
-        unread += [Unread(index, told) for index in away]
+        why = f'"{text}" in a rectangle is in another bar; if bar {text} is meant, write "bar {text}"'
+        unread += [Unread(index, why) for index in away]
         stands = [(index, words) for index, words in stands if index not in away]
     if stands:
-        found.append(_found(text, meaning, span, stands))
+        passages.append(_found(text, meaning, span, stands))
 
 
 def _here(
@@ -298,25 +298,25 @@ def coloured_runs(bars: Bars) -> Read:
         return [], []
     if Fraction(len(coloured), len(notes)) > _MOST_COLOURED:
         return [], [Unread(None, _ALL)]
-    found: list[MarkedPassage] = []
+    passages: list[MarkedPassage] = []
     runs: dict[tuple[str, str], _Run] = {}
     for index, measure in enumerate(bars.measures):
         if not any(_colour(note) for note in measure.iterfind("note")) and not runs:
             continue
         for moment in _in_time(bars, index):
-            _take_note(moment, index, runs, found)
-    return [*found, *(run.found() for run in runs.values())], []
+            _take_note(moment, index, runs, passages)
+    return [*passages, *(run.found() for run in runs.values())], []
 
 
 def _take_note(
-    moment: Moment, index: int, runs: dict[tuple[str, str], _Run], found: list[MarkedPassage]
+    moment: Moment, index: int, runs: dict[tuple[str, str], _Run], passages: list[MarkedPassage]
 ) -> None:
     chord = heads_of(moment.element)
     colour = next((colour for note in chord if (colour := _colour(note))), "")
     key = (voice_of(moment.element), staff_of(moment.element))
     run = runs.get(key)
     if run is not None and run.colour != colour:
-        found.append(runs.pop(key).found())
+        passages.append(runs.pop(key).found())
     if colour:
         run = runs.setdefault(key, _Run(colour, index, moment.onset))
         run.last, run.end = index, moment.end

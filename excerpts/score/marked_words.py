@@ -107,24 +107,24 @@ def _addressed(text: str) -> Meaning | None:
     first, last = match["first"], match["last"]
     if match.re is _LETTERS and last is None and "+" not in first:
         return None  # one letter is a rehearsal mark, not a passage
-    found = Meaning(
+    meaning = Meaning(
         f"{first}-{last}" if last else first, alone=not match["bar"] and not last and first.isdecimal()
     )
-    return _with_rest(found, match["rest"], free=bool(match["bar"]))
+    return _with_rest(meaning, match["rest"], free=bool(match["bar"]))
 
 
-def _with_rest(found: Meaning, rest: str, *, free: bool) -> Meaning | None:
+def _with_rest(meaning: Meaning, rest: str, *, free: bool) -> Meaning | None:
     """What stands behind the bars: faults, or a note where the words before it leave no doubt."""
     rest = _BEFORE.sub("", rest)
     if not rest.strip(" .!"):
-        return found
+        return meaning
     faults = _faults(rest)
     if faults:
-        return Meaning(found.address, faults)
+        return Meaning(meaning.address, faults)
     head, colon, note = rest.partition(":")
     if colon and note.strip() and (faults := _faults(head)):
-        return Meaning(found.address, faults, note.strip())
-    return Meaning(found.address, note=rest) if free and rest[0].isalpha() else None
+        return Meaning(meaning.address, faults, note.strip())
+    return Meaning(meaning.address, note=rest) if free and rest[0].isalpha() else None
 
 
 def _faults(text: str) -> tuple[str, ...]:

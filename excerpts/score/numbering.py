@@ -53,9 +53,9 @@ class Numbering:
         runs = self._numbered_runs()
         if len(runs) == 1:
             return self._from_to(0, count - 1, f"{count} in all")
-        told = [self._from_to(a, b, f"@{a + 1} to @{b + 1}") for a, b in runs[:_MOST_RUNS]]
+        listed = [self._from_to(a, b, f"@{a + 1} to @{b + 1}") for a, b in runs[:_MOST_RUNS]]
         more = f" and {len(runs) - _MOST_RUNS} more runs of numbers" if len(runs) > _MOST_RUNS else ""
-        return ", then ".join(told) + more
+        return ", then ".join(listed) + more
 
     def _from_to(self, first: int, last: int, more: str) -> str:
         labels = [label or f"@{index + 1}" for index, label in enumerate(self._bars.labels)]
@@ -73,11 +73,11 @@ class Numbering:
         runs = self._numbered_runs()
         if len(runs) == 1:
             return self._said_from_to(0, count - 1, words("show.in_all", n=count), words)
-        told = [
+        listed = [
             self._said_from_to(a, b, words("show.places", first=a + 1, last=b + 1), words)
             for a, b in runs[:_MOST_RUNS]
         ]
-        said = words("show.then").join(told)
+        said = words("show.then").join(listed)
         more = len(runs) - _MOST_RUNS
         return words("show.more_runs", runs=said, n=more) if more > 0 else said
 

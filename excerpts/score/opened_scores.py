@@ -66,7 +66,7 @@ class Scores:
 def _state(path: Path) -> _State | None:
     """What tells that a file was written anew; None for a file that cannot be reached."""
     try:
-        found = path.stat()
+        status = path.stat()
     except OSError:
         return None
-    return found.st_mtime_ns, found.st_size, found.st_ino
+    return status.st_mtime_ns, status.st_size, status.st_ino

@@ -120,15 +120,15 @@ def open_foreign(path: Path, data: bytes, form: Foreign) -> Score:
         )
     text = _text(data, form, name)
     if form is ABC:
-        root, told = _abc(str(text), name)
+        root, lost = _abc(str(text), name)
     else:
-        xml, told = convert(text, form, name)
+        xml, lost = convert(text, form, name)
         root = parse_score(xml, name)
     tidy_conversion(root)
     if root.find("part/measure/note") is None:
         raise ScoreError(f"there are no notes in the {form.name} file.", where=name, hint="Export it again.")
-    more = [f"{len(told) - _MOST_TOLD} more things in it cannot be read"] if len(told) > _MOST_TOLD else []
-    return Score(root, name, (f"converted from {form.name}: {form.lost}", *told[:_MOST_TOLD], *more))
+    more = [f"{len(lost) - _MOST_TOLD} more things in it cannot be read"] if len(lost) > _MOST_TOLD else []
+    return Score(root, name, (f"converted from {form.name}: {form.lost}", *lost[:_MOST_TOLD], *more))
 
 
 def _abc(text: str, name: str) -> tuple[etree._Element, tuple[str, ...]]:
@@ -137,11 +137,11 @@ def _abc(text: str, name: str) -> tuple[etree._Element, tuple[str, ...]]:
     from excerpts.score.abc_read import AbcReader
 
     read = AbcReader(text)
-    xml, told = convert(f"{read.plain}\n", ABC, name)
+    xml, lost = convert(f"{read.plain}\n", ABC, name)
     root = parse_score(xml, name)
     number_bars(root)
     set_staves(root, read.parts, None)
-    return root, (*(f"line {fault.line}: {fault.message}" for fault in read.faults), *told)
+    return root, (*(f"line {fault.line}: {fault.message}" for fault in read.faults), *lost)
 
 
 def _is_whole(data: bytes, form: Foreign) -> bool:
@@ -225,13 +225,13 @@ def _stopped(place: dict[str, str] | None, said: str, numbered: bool) -> str:
 
 def _left_out(said: str) -> tuple[str, ...]:
     """What music21 warned of, in sentences: each thing once."""
-    told: list[str] = []
+    sentences: list[str] = []
     for line in said.splitlines():
         if (event := _EVENT.search(line)) is not None:
-            told.append(f'line {event[2]}: "{event[1]}" cannot be read and is left out')
+            sentences.append(f'line {event[2]}: "{event[1]}" cannot be read and is left out')
         elif (warning := _WARNED.match(line)) is not None:
-            told.append(f"the conversion says: {warning[1]}")
-    return tuple(dict.fromkeys(told))
+            sentences.append(f"the conversion says: {warning[1]}")
+    return tuple(dict.fromkeys(sentences))
 
 
 def _seconds(size: int) -> int:
@@ -240,9 +240,9 @@ def _seconds(size: int) -> int:
 
 
 def _several(titles: list[str | None], form: Foreign, name: str) -> ScoreError:
-    told = ", ".join(title or "(no title)" for title in titles[:8])
+    listed = ", ".join(title or "(no title)" for title in titles[:8])
     return ScoreError(
-        f"the {form.name} file holds {len(titles)} pieces: {told}{' …' if len(titles) > 8 else ''}.",
+        f"the {form.name} file holds {len(titles)} pieces: {listed}{' …' if len(titles) > 8 else ''}.",
         where=name,
         hint="Put the one you want into a file of its own.",
     )

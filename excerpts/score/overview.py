@@ -60,7 +60,7 @@ def overview(bars: Bars, words: Words | None = None) -> Overview:
         bars: The bars of the part.
         words: The words that they are told in; None for the short forms that programs read ("Bb major").
     """
-    found: dict[str, list[Change]] = {"key": [], "time": [], "tempo": []}
+    changes: dict[str, list[Change]] = {"key": [], "time": [], "tempo": []}
     state = State()
     for index, measure in enumerate(bars.measures):
         if not any(child.tag in _TELLING for child in measure):
@@ -68,10 +68,10 @@ def overview(bars: Bars, words: Words | None = None) -> Overview:
         time = walk(measure, state.divisions)
         for moment in time.moments:
             for kind, text in _texts(moment.element, words):
-                if not found[kind] or found[kind][-1].text != text:
-                    found[kind].append(Change(text, bars.labels[index], index + 1, moment.onset))
+                if not changes[kind] or changes[kind][-1].text != text:
+                    changes[kind].append(Change(text, bars.labels[index], index + 1, moment.onset))
         state.divisions = time.divisions
-    return Overview(tuple(found["key"]), tuple(found["time"]), tuple(found["tempo"]))
+    return Overview(tuple(changes["key"]), tuple(changes["time"]), tuple(changes["tempo"]))
 
 
 def _texts(element: etree._Element, words: Words | None) -> list[tuple[str, str]]:

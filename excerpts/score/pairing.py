@@ -106,11 +106,11 @@ def _ends(bars: Bars) -> Iterator[SpanEnd]:
         if holder.tag in ("note", "direction") and _is_end(element)
     )
     for index, group in groupby(marked, key=lambda end: end.bar):
-        found = list(group)
-        if len(found) > 1 and _may_be_out_of_order(found, bars.measures[index]):
+        ends = list(group)
+        if len(ends) > 1 and _may_be_out_of_order(ends, bars.measures[index]):
             onsets = {moment.element: moment.onset for moment in bars.time(index).moments}
-            found.sort(key=lambda end, onsets=onsets: onsets[end.holder])  # type: ignore[misc]
-        yield from found
+            ends.sort(key=lambda end, onsets=onsets: onsets[end.holder])  # type: ignore[misc]
+        yield from ends
 
 
 def _is_end(element: etree._Element) -> bool:
@@ -241,7 +241,7 @@ def _partner(waiting: list[SpanEnd], stop: SpanEnd) -> SpanEnd | None:
         return own[-1] if own else None
     if len(waiting) == 1 and waiting[0].holder is not stop.holder:
         return waiting[0]
-    found, best = None, -1
+    nearest, best = None, -1
     voice, staff = stop.voice, stop.staff
     for start in reversed(waiting):
         if start.holder is stop.holder:
@@ -249,7 +249,7 @@ def _partner(waiting: list[SpanEnd], stop: SpanEnd) -> SpanEnd | None:
         else:
             rank = 2 * (start.voice == voice) + (start.staff == staff)
         if rank > best:
-            found, best = start, rank
+            nearest, best = start, rank
         if rank == 3:
             break
-    return found
+    return nearest

@@ -71,8 +71,8 @@ def wrong_encoding(data: bytes) -> tuple[str, str] | None:
     plain = data.removeprefix(codecs.BOM_UTF8)
     if b"\0" in plain[:_HEAD] or plain.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
         return None
-    found = _DECLARED.match(plain)
-    declared = found[1].decode("ascii") if found else ""
+    match = _DECLARED.match(plain)
+    declared = match[1].decode("ascii") if match else ""
     said = (
         f"the file declares that it is written in {declared}" if declared else "the file declares no encoding"
     )
@@ -86,9 +86,9 @@ def wrong_encoding(data: bytes) -> tuple[str, str] | None:
         if error.reason == "unexpected end of data":
             return None
         line = plain.count(b"\n", 0, error.start) + 1
-        told = said if declared else f"{said}, which means UTF-8"
+        meant = said if declared else f"{said}, which means UTF-8"
         wrong = "the declared encoding is wrong" if declared else "it has to declare its encoding"
-        return f"{told}, but a byte in line {line} does not belong to it: {wrong}.", _write_right(plain)
+        return f"{meant}, but a byte in line {line} does not belong to it: {wrong}.", _write_right(plain)
     return None
 
 

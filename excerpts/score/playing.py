@@ -44,8 +44,8 @@ class _Event:
 
 
 @dataclass(slots=True)
-class _Found:
-    """What was found before the cut, by staff, looking backwards; the first found is the one in force."""
+class _StateBefore:
+    """What holds before the cut, by staff; looking backwards, what is met first is in force."""
 
     dynamic: dict[str, tuple[str, int]] = field(default_factory=dict)
     words: dict[tuple[str, Kind], tuple[str, int, etree._Element | None]] = field(default_factory=dict)
@@ -57,16 +57,16 @@ def restate_playing(cut: Slice) -> None:
     firsts = _first_notes(cut)
     if cut.first == 0 or not firsts:
         return
-    found = _look_back(cut, len(firsts))
+    state = _look_back(cut, len(firsts))
     for staff, (index, first) in firsts.items():
         own = _own_states(cut, staff, index, first)
         target = cut.copies[first.element]
         for kind in KINDS:
-            text, bar, sound = found.words.get((staff, kind), ("", 0, None))
+            text, bar, sound = state.words.get((staff, kind), ("", 0, None))
             if text and kind not in own:
                 _insert(target, _in_brackets(text, staff, first.element, sound))
                 cut.note_down("restated", kind, index, f"{text}, from bar {cut.label(bar)}")
-        name, bar = found.dynamic.get(staff, (_UNKNOWN, 0))
+        name, bar = state.dynamic.get(staff, (_UNKNOWN, 0))
         if name != _UNKNOWN and "dynamic" not in own:
             _insert(target, _dynamic(name, staff, first.element))
             cut.note_down("restated", "dynamic", index, f"{name}, from bar {cut.label(bar)}")
@@ -88,20 +88,20 @@ def _first_notes(cut: Slice) -> dict[str, tuple[int, Moment]]:
     return firsts
 
 
-def _look_back(cut: Slice, staves: int) -> _Found:
-    found = _Found()
-    told = cut.bars.once(_Told)
+def _look_back(cut: Slice, staves: int) -> _StateBefore:
+    state = _StateBefore()
+    known = cut.bars.once(_EventsOfBars)
     for index in range(cut.first - 1, -1, -1):
-        events = told.events(index)
+        events = known.events(index)
         if events is None:
             break
         for event in reversed(events):
-            _take(found, event, index, near=cut.first - index <= _NEAR)
-        if len(found.dynamic) >= staves and all(
-            (staff, k) in found.words for staff in found.dynamic for k in KINDS
+            _take(state, event, index, near=cut.first - index <= _NEAR)
+        if len(state.dynamic) >= staves and all(
+            (staff, k) in state.words for staff in state.dynamic for k in KINDS
         ):
             break
-    return found
+    return state
 
 
 def ends_movement(measure: etree._Element) -> bool:
@@ -112,7 +112,7 @@ def ends_movement(measure: etree._Element) -> bool:
     return False
 
 
-class _Told:
+class _EventsOfBars:
     """What bears on the state in the bars of a part: looked for once for all its cuts."""
 
     def __init__(self, bars: Bars) -> None:
@@ -158,56 +158,56 @@ def _holder(element: etree._Element, measure: etree._Element) -> etree._Element:
     return element
 
 
-def _take(found: _Found, event: _Event, index: int, *, near: bool) -> None:
+def _take(state: _StateBefore, event: _Event, index: int, *, near: bool) -> None:
     element, staff = event.element, staff_of(event.holder)
     match element.tag:
         case "dynamics":
-            _take_dynamic(found, element, staff, index)
+            _take_dynamic(state, element, staff, index)
         case "wedge":
-            found.dynamic.setdefault(staff, (_UNKNOWN, index))
+            state.dynamic.setdefault(staff, (_UNKNOWN, index))
         case "words":
-            _take_words(found, event, index, near=near)
+            _take_words(state, event, index, near=near)
         case "string-mute":
             words = "con sord." if element.get("type") == "on" else ""
-            found.words.setdefault((staff, "mute"), (words, index, None))
+            state.words.setdefault((staff, "mute"), (words, index, None))
         case "sound":
-            _take_sound(found, event, index)
+            _take_sound(state, event, index)
         case "dashes" | "bracket":
             if element.get("type") == "stop":
-                found.stopped.add((str(element.tag), element.get("number") or "1"))
+                state.stopped.add((str(element.tag), element.get("number") or "1"))
         case "string":
-            found.words.setdefault((staff, "string"), ("", index, None))
+            state.words.setdefault((staff, "string"), ("", index, None))
 
 
-def _take_sound(found: _Found, event: _Event, index: int) -> None:
+def _take_sound(state: _StateBefore, event: _Event, index: int) -> None:
     """How it is to be played back tells the state too, where no words beside it do."""
-    told = event.element.get("pizzicato")
-    if told is not None and not any(said.kind == "plucking" for said in _said_by(event.holder)):
-        words = "pizz." if told == "yes" else ""
-        found.words.setdefault((staff_of(event.holder), "plucking"), (words, index, event.element))
+    pizzicato = event.element.get("pizzicato")
+    if pizzicato is not None and not any(said.kind == "plucking" for said in _said_by(event.holder)):
+        words = "pizz." if pizzicato == "yes" else ""
+        state.words.setdefault((staff_of(event.holder), "plucking"), (words, index, event.element))
 
 
-def _take_dynamic(found: _Found, dynamics: etree._Element, staff: str, index: int) -> None:
+def _take_dynamic(state: _StateBefore, dynamics: etree._Element, staff: str, index: int) -> None:
     names = [str(child.tag) for child in dynamics]
     if not names or (len(names) == 1 and names[0] in _MOMENTARY):
         return
-    found.dynamic.setdefault(
+    state.dynamic.setdefault(
         staff, (_LASTING.get(names[-1], _UNKNOWN) if len(names) == 1 else _UNKNOWN, index)
     )
 
 
-def _take_words(found: _Found, event: _Event, index: int, *, near: bool) -> None:
+def _take_words(state: _StateBefore, event: _Event, index: int, *, near: bool) -> None:
     text, staff = "".join(event.element.itertext()), staff_of(event.holder)
     if LOUDNESS_CHANGES.search(text):
-        found.dynamic.setdefault(staff, (_UNKNOWN, index))
+        state.dynamic.setdefault(staff, (_UNKNOWN, index))
     lines = [(str(line.tag), line.get("number") or "1") for line in lines_of_words(event.holder)]
-    ended = any(line in found.stopped for line in lines)
+    ended = any(line in state.stopped for line in lines)
     for said in states_in(text):
         far = said.kind in ("string", "position") and not near
         words = "" if ended or far else said.words
         sound = event.holder.find("sound[@pizzicato]") if said.kind == "plucking" else None
-        found.words.setdefault((staff, said.kind), (words, index, sound))
-    found.stopped.difference_update(lines)
+        state.words.setdefault((staff, said.kind), (words, index, sound))
+    state.stopped.difference_update(lines)
 
 
 def _said_by(holder: etree._Element) -> Iterator[Said]:

@@ -65,9 +65,9 @@ class Score:
     @property
     def title(self) -> str:
         """Title of the piece, with that of the movement where it has both; "" where the file gives none."""
-        found = [in_head(self.root, tag) for tag in ("work-title", "movement-title")]
+        titles = [in_head(self.root, tag) for tag in ("work-title", "movement-title")]
         return ", ".join(
-            dict.fromkeys(text for one in found if one is not None and (text := _text(one, ".")))
+            dict.fromkeys(text for one in titles if one is not None and (text := _text(one, ".")))
         )
 
     @property
@@ -142,10 +142,10 @@ class Score:
 
     def _named(self, wanted: str) -> int:
         for fold in (str, str.casefold):
-            found = [i.place - 1 for i in self.parts if fold(wanted) in (fold(i.name), fold(i.id))]
-            if len(found) == 1:
-                return found[0]
-            if found:
+            places = [i.place - 1 for i in self.parts if fold(wanted) in (fold(i.name), fold(i.id))]
+            if len(places) == 1:
+                return places[0]
+            if places:
                 raise self._which(f"more than one part is called '{wanted}'.")
         if wanted.isdecimal() and 0 < int(wanted) <= len(self.parts):
             return int(wanted) - 1
@@ -249,7 +249,7 @@ class Passage:
             AddressError: A mark names a bar or a beat that the part does not have.
         """
         count_of(context, "context")
-        marks, piece_marks = (texts_of(found, "a mark", '"43:2 finger 3"') for found in (marks, piece_marks))
+        marks, piece_marks = (texts_of(each, "a mark", '"43:2 finger 3"') for each in (marks, piece_marks))
         score, info = self.part.score, self.part.info
         first, last = shown_bars(self.part.bars, self.span, context)
         check_cut(self.part.bars.measures[first : last + 1], self.part.where)

@@ -73,7 +73,7 @@ class Slice:
 
         A voice that wanders between staves is followed; where the source names no voices, the staff decides.
         """
-        found = [
+        notes = [
             (index, moment)
             for index, moment in self.moments()
             if moment.element.tag == "note"
@@ -82,7 +82,7 @@ class Slice:
             and moment.voice == voice
             and (voice or moment.staff == staff)
         ]
-        return sorted(found, key=lambda pair: (pair[0], pair[1].onset))
+        return sorted(notes, key=lambda pair: (pair[0], pair[1].onset))
 
     def position(self, index: int, moment: Moment) -> Position:
         """The moment as a position in the excerpt."""

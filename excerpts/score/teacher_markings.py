@@ -110,18 +110,18 @@ class MarkWriter:
             self._say(mark, notes[0].bar, _replace(self.heads(notes[0]), mark))
 
     def _say(self, mark: OwnMark, bar: int, was: str) -> None:
-        told = mark.text.partition(" ")[2]
-        detail = f"{told}, in place of {was}" if was else told
+        written = mark.text.partition(" ")[2]
+        detail = f"{written}, in place of {was}" if was else written
         self.report.append(ReportLine("carried", "teacher-mark", self.excerpt.bars[bar].label, detail))
 
     def notes(self, voice: str = "") -> list[MarkedNote]:
         """The notes of the excerpt in order of time: one of a chord, no rests, grace notes and cues."""
-        found: list[MarkedNote] = []
+        marked: list[MarkedNote] = []
         for index in range(len(self.bars)):
             moments = self.bars.time(index).moments
             here = [m for m in moments if m.element.tag == "note" and m.duration and _leads(m.element)]
-            found += [MarkedNote(index, m) for m in sorted(here, key=lambda m: m.onset)]
-        return [place for place in found if not voice or voice_of(place.note) == voice]
+            marked += [MarkedNote(index, m) for m in sorted(here, key=lambda m: m.onset)]
+        return [place for place in marked if not voice or voice_of(place.note) == voice]
 
     def _note(self, mark: OwnMark, address: str, bar: int, onset: Fraction) -> MarkedNote:
         """The note that begins at a point."""
@@ -131,9 +131,9 @@ class MarkWriter:
                 return place
         run = self.bars.run_at(bar)
         beats = [beat_at(self.bars, run, bar, place.moment.onset) for place in here]
-        told = ", ".join(dict.fromkeys(f"{float(beat):.4g}" for beat in beats if beat is not None))
+        listed = ", ".join(dict.fromkeys(f"{float(beat):.4g}" for beat in beats if beat is not None))
         label = self.excerpt.bars[bar].label
-        hint = f"In bar {label} notes begin on {told}." if told else f"Bar {label} has no notes."
+        hint = f"In bar {label} notes begin on {listed}." if listed else f"Bar {label} has no notes."
         raise MarkError(f"'{mark.text}': no note begins on {address}.", hint=hint)
 
     def heads(self, place: MarkedNote) -> list[etree._Element]:

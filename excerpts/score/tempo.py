@@ -70,9 +70,9 @@ class TempoMark:
     def tempo(self, time: etree._Element | None) -> Tempo | None:
         """The number and beat unit; from the sounding tempo, in beats of the metre, where none is printed."""
         for metronome in self.holder.iter("metronome"):
-            found = _printed(metronome)
-            if found is not None:
-                return found
+            printed = _printed(metronome)
+            if printed is not None:
+                return printed
         sound = self._sound()
         quarters = number_in(sound.get("tempo")) if sound is not None else None
         if quarters is None or quarters <= 0:
@@ -120,16 +120,16 @@ def _texts(holder: etree._Element) -> list[str]:
 
 def _units(metronome: etree._Element) -> list[Fraction]:
     """The note values of a metronome mark in order, in quarter notes; empty where one is not a plain value."""
-    found: list[tuple[Fraction, int]] = []
+    units: list[tuple[Fraction, int]] = []
     for child in metronome:
         if child.tag == "beat-unit":
             unit = NOTE_TYPES.get((child.text or "").strip())
             if unit is None:
                 return []
-            found.append((unit, 0))
-        elif child.tag == "beat-unit-dot" and found:
-            found[-1] = (found[-1][0], found[-1][1] + 1)
-    return [dotted(unit, dots) for unit, dots in found]
+            units.append((unit, 0))
+        elif child.tag == "beat-unit-dot" and units:
+            units[-1] = (units[-1][0], units[-1][1] + 1)
+    return [dotted(unit, dots) for unit, dots in units]
 
 
 def _is_heading(kind: etree._Element, beside_metronome: bool, without: frozenset[str]) -> bool:
@@ -165,13 +165,13 @@ def tempo_marks(parts: list[Bars], last: int) -> list[TempoMark]:
 
 def _holders(bars: Bars) -> list[tuple[int, etree._Element]]:
     """The index of the bar, and what holds a tempo mark in it, in the order of the file."""
-    found: dict[etree._Element, int] = {}
+    bars_of: dict[etree._Element, int] = {}
     for bar, holder, element in bars.every("sound", "metronome", "words"):
         if element.tag == "sound" and number_in(element.get("tempo")) is None:
             continue
         if element.tag != "words" or names_tempo(element):
-            found.setdefault(holder, bar)
-    return [(bar, holder) for holder, bar in found.items()]
+            bars_of.setdefault(holder, bar)
+    return [(bar, holder) for holder, bar in bars_of.items()]
 
 
 def _onset(bars: Bars, bar: int, holder: etree._Element) -> Fraction:

@@ -152,7 +152,7 @@ def _lead_on(
             other = _stop(index, moment, begin)
             key = other.time, midi_of(moment.element), moment.voice
             free.setdefault(key, []).append(other)
-    found: list[_Tied] = []
+    added: list[_Tied] = []
     for start in lone:
         note = start.moment.element
         height, voice = midi_of(note), start.moment.voice
@@ -161,8 +161,8 @@ def _lead_on(
         if waiting and waiting[0].moment.element is not note:
             stop = waiting.pop(0)
             partners[start], partners[stop] = stop, start
-            found.append(stop)
-    return found
+            added.append(stop)
+    return added
 
 
 def _barline_behind(time: BarTime, start: Moment) -> Fraction:

@@ -30,7 +30,7 @@ def mend_beams(cut: Slice) -> None:
 
 def _sequences(cut: Slice) -> dict[tuple[str, str, bool], list[tuple[int, _Beams]]]:
     """The beams of the notes of each voice in order of time, grace notes apart, with the index of the bar; no rests."""
-    found: dict[tuple[str, str, bool], list[tuple[int, _Beams]]] = {}
+    sequences: dict[tuple[str, str, bool], list[tuple[int, _Beams]]] = {}
     for index, moment in sorted(cut.moments(), key=lambda pair: (pair[0], pair[1].onset)):
         children = moment.children
         if moment.element.tag != "note" or "chord" in children or "rest" in children:
@@ -38,8 +38,8 @@ def _sequences(cut: Slice) -> dict[tuple[str, str, bool], list[tuple[int, _Beams
         voice = moment.voice
         key = (voice, "" if voice else moment.staff, "grace" in children)
         beams = _beams(cut.copies[moment.element]) if "beam" in children else {}
-        found.setdefault(key, []).append((index, beams))
-    return found
+        sequences.setdefault(key, []).append((index, beams))
+    return sequences
 
 
 def _beams(note: etree._Element) -> _Beams:
@@ -122,7 +122,7 @@ def _endings(piece: Slice) -> list[_Ending]:
 
     One without an end reaches up to the next one that begins later, or covers its one bar.
     """
-    found: list[_Ending] = []
+    endings: list[_Ending] = []
     open_at: tuple[etree._Element, int] | None = None
     for index, _, element in piece.bars.every("ending"):
         if element.get("type") == "start":
@@ -130,16 +130,16 @@ def _endings(piece: Slice) -> list[_Ending]:
                 _drop(piece, element, index, "its bar begins one already")
                 continue
             if open_at is not None:
-                found.append(_Ending(*open_at, index - 1, is_closed=False))
+                endings.append(_Ending(*open_at, index - 1, is_closed=False))
             open_at = (element, index)
         elif open_at is not None:
-            found.append(_Ending(*open_at, index, is_closed=True))
+            endings.append(_Ending(*open_at, index, is_closed=True))
             open_at = None
         else:
             _drop(piece, element, index, "it has no beginning in the source")
     if open_at is not None:
-        found.append(_Ending(*open_at, open_at[1], is_closed=False))
-    return found
+        endings.append(_Ending(*open_at, open_at[1], is_closed=False))
+    return endings
 
 
 def _drop(piece: Slice, element: etree._Element, index: int, why: str) -> None:
@@ -172,11 +172,11 @@ def clamp_rests(piece: Slice) -> None:
     """Shorten a rest of several bars to the bars that are left; a single bar is an ordinary rest."""
     for k, measure in enumerate(piece.measures):
         for count in measure.findall("attributes/measure-style/multiple-rest"):
-            told = (count.text or "").strip()
+            bars = (count.text or "").strip()
             left = len(piece.measures) - k
-            if not told.isdecimal() or int(told) <= left:
+            if not bars.isdecimal() or int(bars) <= left:
                 continue
-            piece.note_down("closed", "multiple-rest", piece.first + k, f"{told} bars in the source")
+            piece.note_down("closed", "multiple-rest", piece.first + k, f"{bars} bars in the source")
             count.text = str(left)
             style = count.getparent()
             if left == 1 and style is not None and (attributes := style.getparent()) is not None:

@@ -63,8 +63,8 @@ _CHECKS: Final[dict[str, tuple[_Check, str]]] = {
 def drop_unreadable(piece: Slice) -> None:
     """Take out of the copies what has no meaning; the report tells what it was."""
     for k, measure in enumerate(piece.measures):
-        told = [*_values(measure), *_numbers(measure), *_tempos(measure), *_pitches(measure)]
-        for what, detail in dict.fromkeys(told):
+        dropped = [*_values(measure), *_numbers(measure), *_tempos(measure), *_pitches(measure)]
+        for what, detail in dict.fromkeys(dropped):
             piece.note_down("warning", what, piece.first + k, detail)
 
 

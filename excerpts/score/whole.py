@@ -112,13 +112,13 @@ def _level(score: Score) -> Score:
 
 def _open_ends(pieces: list[Slice]) -> tuple[OpenEnd, ...]:
     """The open ends of all parts, their staves counted on from part to part."""
-    found: list[OpenEnd] = []
+    ends: list[OpenEnd] = []
     above = 0
     for piece in pieces:
-        found += [replace(end, staff=end.staff + above) for end in piece.open_ends]
-        told = [measure.findtext("attributes/staves") for measure in piece.measures]
-        above += int(next((count for count in told if count), "1"))
-    return tuple(found)
+        ends += [replace(end, staff=end.staff + above) for end in piece.open_ends]
+        counts = [measure.findtext("attributes/staves") for measure in piece.measures]
+        above += int(next((count for count in counts if count), "1"))
+    return tuple(ends)
 
 
 def _together(names: list[str]) -> str:

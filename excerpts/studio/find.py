@@ -49,18 +49,18 @@ def latest_files(folder: Path, store: Store) -> list[Found]:
     latest: dict[str, Found] = {}
     unclear: list[Found] = []
     for path in files_below(folder):
-        found = _whose(path, store)
-        if found is None:
+        one = _whose(path, store)
+        if one is None:
             continue
-        if found.start is None:
-            unclear.append(found)
+        if one.start is None:
+            unclear.append(one)
             continue
-        name = player_key(found.player)
+        name = player_key(one.player)
         before = latest.get(name)
-        if before is None or before.start is None or found.start > before.start:
-            latest[name] = found
-        elif found.start == before.start:
-            latest[name] = Found(before.path, before.player, before.start, _twice(before, found))
+        if before is None or before.start is None or one.start > before.start:
+            latest[name] = one
+        elif one.start == before.start:
+            latest[name] = Found(before.path, before.player, before.start, _twice(before, one))
     if not latest and not unclear:
         raise WeekError("there is no week file in this folder or below it.", where=str(folder))
     return [latest[name] for name in sorted(latest)] + unclear
@@ -81,13 +81,13 @@ def _whose(path: Path, store: Store) -> Found | None:
     key = sha256(b"whose week\n" + data).hexdigest()
     known = store.get("whose", key)
     if known is None:
-        found = whose(data)
+        owner = whose(data)
         known = json.dumps(
-            [found.player, found.start and found.start.isoformat()] if found else None
+            [owner.player, owner.start and owner.start.isoformat()] if owner else None
         ).encode()
         store.put("whose", key, known)
-    told = json.loads(known)
-    if not told:
+    facts = json.loads(known)
+    if not facts:
         return None
-    player, start = told
+    player, start = facts
     return Found(path, player, date.fromisoformat(start)) if player and start else Found(path)

@@ -42,22 +42,22 @@ def fingerprint() -> str:
 
 def _packages() -> list[str]:
     """Name and version of each installed package that this one needs, and of those that they need."""
-    found: dict[str, str] = {}
+    versions: dict[str, str] = {}
     wanted = [_OWN]
     while wanted:
         name = wanted.pop()
-        if name in found:
+        if name in versions:
             continue
         try:
-            found[name] = version(name)
+            versions[name] = version(name)
         except PackageNotFoundError:
-            found[name] = "not there"  # needed on other systems, or by an extra, only
+            versions[name] = "not there"  # needed on other systems, or by an extra, only
             continue
         for line in requires(name) or ():
             match = re.match(r"[A-Za-z0-9._-]+", line)
             if match and "extra ==" not in line:
                 wanted.append(match.group().lower())
-    return [f"{name} {found[name]}" for name in sorted(found)]
+    return [f"{name} {versions[name]}" for name in sorted(versions)]
 
 
 def _libraries() -> list[str]:

@@ -125,18 +125,18 @@ def _answer(parts: list[bytes]) -> list[bytes]:
     order = json.loads(parts[0])
     try:
         target = Path(order["target"]) if order["target"] else None
-        told = build(Path(order["week"]), target, order["cache"], order["version"], order["force"])
+        facts = build(Path(order["week"]), target, order["cache"], order["version"], order["force"])
     except ExcerptsError as error:
-        told = {"failed": str(error)}
+        facts = {"failed": str(error)}
     except OSError as error:
         what = f"this computer could not read or write a file ({error.strerror})."
-        told = {"failed": f"{order['week']}: {what}"}
+        facts = {"failed": f"{order['week']}: {what}"}
     except MemoryError:
-        told = {"failed": f"{order['week']}: there is not enough memory for it."}
+        facts = {"failed": f"{order['week']}: there is not enough memory for it."}
     except Exception as error:
         what = f"something went wrong in the program itself: {type(error).__name__}: {error}."
-        told = {"failed": f"{order['week']}: {what} (excerpts --debug workbook shows where.)"}
-    return [json.dumps(told).encode()]
+        facts = {"failed": f"{order['week']}: {what} (excerpts --debug workbook shows where.)"}
+    return [json.dumps(facts).encode()]
 
 
 def _end(_signal: int, _frame: FrameType | None) -> None:

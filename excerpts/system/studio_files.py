@@ -20,11 +20,11 @@ def files_below(folder: Path) -> list[Path]:
     Raises:
         WeekError: There are more than MOST_FILES.
     """
-    found = []
+    files = []
     for path in folder.rglob("*.toml"):
         inside = path.relative_to(folder).parts
         if path.name != STUDIO_FILE and path.is_file() and not any(part.startswith(".") for part in inside):
-            found.append(path)
-        if len(found) > MOST_FILES:
+            files.append(path)
+        if len(files) > MOST_FILES:
             raise WeekError(f"there are more than {MOST_FILES} files below it.", where=str(folder))
-    return sorted(found)
+    return sorted(files)

@@ -124,8 +124,8 @@ def _summary(states: Sequence[PlayerState], words: Words) -> list[tuple[str, str
         days = [piece.date for piece in state.coming if piece.date is not None]
         if days and (days[0] - state.lesson).days <= SOON_DAYS:
             soon.append(f"{state.week.player.name} ({short_day(days[0], words)})")
-    told = (("silent", silent), ("stuck", stuck), ("soon", soon))
-    return [(words(f"teacher.board.{name}"), _names(names, words)) for name, names in told]
+    groups = (("silent", silent), ("stuck", stuck), ("soon", soon))
+    return [(words(f"teacher.board.{name}"), _names(names, words)) for name, names in groups]
 
 
 def _names(names: Sequence[str], words: Words) -> str:
@@ -163,15 +163,15 @@ def _stuck(state: PlayerState, words: Words) -> str:
 
 def _date(state: PlayerState, words: Words) -> str:
     """Every performance from the first day of the week on, also one before the next lesson."""
-    told = []
+    sentences = []
     for day in dict.fromkeys(piece.date for piece in state.coming if piece.date is not None):
         away = (day - state.lesson).days
         pieces = shortened(
             ", ".join(piece.title for piece in state.coming if piece.date == day), _LONGEST_PLACE
         )
         message = "in_days" if away > 1 else "on_day"
-        told.append(words(f"teacher.board.{message}", day=short_day(day, words), n=away, pieces=pieces))
-    return "; ".join(told)
+        sentences.append(words(f"teacher.board.{message}", day=short_day(day, words), n=away, pieces=pieces))
+    return "; ".join(sentences)
 
 
 def _practised(state: PlayerState, words: Words) -> str:
@@ -179,7 +179,7 @@ def _practised(state: PlayerState, words: Words) -> str:
         if state.last is None:
             return words("teacher.board.none")
         return words("teacher.board.none_since", day=short_day(state.last, words))
-    told = str(state.practised)
+    days = str(state.practised)
     if state.practised <= state.planned:
-        told = words("teacher.board.of", n=state.practised, of=state.planned)
-    return f"{told} +" if state.undated else told
+        days = words("teacher.board.of", n=state.practised, of=state.planned)
+    return f"{days} +" if state.undated else days

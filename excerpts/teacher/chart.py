@@ -72,11 +72,11 @@ class Scale:
         numbers = METRONOME_NUMBERS if self.tempo else range(int(self.most) + 1)
         inside = [Fraction(number) for number in numbers if self.least <= number <= self.most]
         step = max(len(inside) // _MOST_LABELS, 1)
-        found: list[Fraction] = [] if self.goal is None else [self.goal]
+        marks: list[Fraction] = [] if self.goal is None else [self.goal]
         for value in inside[::step]:
-            if all(abs(self.y(value) - self.y(other)) >= _NEAREST for other in found):
-                found.append(value)
-        return found
+            if all(abs(self.y(value) - self.y(other)) >= _NEAREST for other in marks):
+                marks.append(value)
+        return marks
 
 
 FACE: Final = "Text, 'Source Sans Pro', 'Source Sans 3', 'Noto Sans', sans-serif"
@@ -203,15 +203,15 @@ class _Panel:
         return _LEFT + 2 + (wide * (week - first).days / days if days else wide / 2)
 
     def _head(self) -> str:
-        series, told = self.series, ""
+        series, state = self.series, ""
         if series.retired is not None:
-            told = self.words("teacher.progress.retired", day=self.dates.day(series.retired))
+            state = self.words("teacher.progress.retired", day=self.dates.day(series.retired))
         elif series.parked:
-            told = self.words("teacher.progress.parked")
+            state = self.words("teacher.progress.parked")
         unit = self.words("teacher.progress.runs")
         if series.unit is not None:
             unit = self.words("teacher.progress.beat", beat=beat_name(series.unit, self.words))
-        under = " · ".join(part for part in (unit, told) if part)
+        under = " · ".join(part for part in (unit, state) if part)
         return text(0, 3.6, _fitting(series.title), size=_TITLE_SIZE, bold=True) + text(0, 8, under, size=3)
 
     def _grid(self) -> str:
@@ -231,12 +231,12 @@ class _Panel:
 
     def _drawn(self) -> list[tuple[Point, float, float]]:
         """The weeks that say something, with their places."""
-        found = []
+        drawn = []
         for point in self.series.points:
             value = self.scale.value(point)
             if value is not None:
-                found.append((point, self._x(point.week), self.scale.y(value)))
-        return found
+                drawn.append((point, self._x(point.week), self.scale.y(value)))
+        return drawn
 
     def _lines(self) -> list[str]:
         """From week to week; broken where a week between says nothing."""
@@ -266,12 +266,12 @@ class _Panel:
         return short_day(day, self.words)
 
     def _alt(self) -> str:
-        told = []
+        values = []
         for point in self.series.points:
             value = self.scale.value(point)
             if value is not None:
-                told.append(f"{self._short(point.week)} {number_text(value)}{' *' if point.goal else ''}")
-        return f"{self.series.title}: {', '.join(told)}"
+                values.append(f"{self._short(point.week)} {number_text(value)}{' *' if point.goal else ''}")
+        return f"{self.series.title}: {', '.join(values)}"
 
 
 def _fitting(title: str) -> str:

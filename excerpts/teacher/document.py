@@ -66,8 +66,8 @@ def progress_pdf(progress: Progress, title: str, words: Words, paper: Paper = "a
 
 def notes_pdf(words: Words, paper: Paper = "a4") -> bytes:
     """The notes for teachers."""
-    told = notes(words)
-    return _pdf("teacher_notes.html", told.title, told.title, words, paper, notes=told)
+    content = notes(words)
+    return _pdf("teacher_notes.html", content.title, content.title, words, paper, notes=content)
 
 
 def _pdf(template: str, title: str, footer: str, words: Words, paper: Paper, **values: object) -> bytes:

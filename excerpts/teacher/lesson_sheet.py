@@ -126,17 +126,17 @@ class _Sheet:
             practised=practised_text(self.state, self.words),
             boxes=tuple(self._box(number, box) for number, box in enumerate(self.state.boxes, start=1)),
             checks=tuple(self._check(place) for place in range(len(self.state.due))),
-            broke=tuple(self._broke(*found) for found in self.state.run_throughs),
+            broke=tuple(self._broke(*run_through) for run_through in self.state.run_throughs),
             scales=tuple(scale_text(item, self.words) for item in week.warmups),
             technique=tuple(self._technique()),
             room=min(max(most - len(week.boxes) + _MAY_RETIRE, _LEAST_ROOM), most + 1),
             plenty=self._say("plenty", n=most),
         )
 
-    def _box(self, number: int, found: BoxState) -> BoxRow:
-        box = found.box
+    def _box(self, number: int, state: BoxState) -> BoxRow:
+        box = state.box
         why = ", ".join(self.words(f"fault.short.{fault}") for fault in box.why)
-        weeks = self._say("weeks", n=found.weeks) if found.weeks > 1 else ""
+        weeks = self._say("weeks", n=state.weeks) if state.weeks > 1 else ""
         goal = tempo_text(box.target, self.words) if box.target else box.goal or ""
         return BoxRow(
             number=number,
@@ -144,48 +144,48 @@ class _Sheet:
             meta=" · ".join(part for part in (why, weeks) if part),
             goal=goal,
             runs=self._say("runs", n=self.week.clean_runs(box)),
-            reached=self._reached(found),
-            state=self._state(found),
-            broke=self._broken(found),
-            stuck=found.stuck,
+            reached=self._reached(state),
+            state=self._state(state),
+            broke=self._broken(state),
+            stuck=state.stuck,
         )
 
-    def _reached(self, found: BoxState) -> str:
-        if found.best is not None:
-            return self._runs(found, found.best)
-        if found.before is None or found.before.week is None:
+    def _reached(self, state: BoxState) -> str:
+        if state.best is not None:
+            return self._runs(state, state.best)
+        if state.before is None or state.before.week is None:
             return ""
-        told = self._runs(found, found.before)
-        if (self.week.week.start - found.before.week).days <= 7:
-            return self._say("last_week", reached=told)
-        return self._say("earlier", reached=told, day=self.dates.day(found.before.week))
+        reached = self._runs(state, state.before)
+        if (self.week.week.start - state.before.week).days <= 7:
+            return self._say("last_week", reached=reached)
+        return self._say("earlier", reached=reached, day=self.dates.day(state.before.week))
 
-    def _runs(self, found: BoxState, best: LogRow) -> str:
+    def _runs(self, state: BoxState, best: LogRow) -> str:
         """A tempo with its clean runs, or the runs alone."""
         runs = "" if best.clean is None else self._say("in_a_row", n=best.clean)
         if best.tempo is None:
             return runs
-        same = found.box.target is not None and found.box.target.unit == best.tempo.unit
+        same = state.box.target is not None and state.box.target.unit == best.tempo.unit
         tempo = number_text(best.tempo.number) if same else tempo_text(best.tempo, self.words)
         return ", ".join(part for part in (tempo, runs) if part)
 
-    def _state(self, found: BoxState) -> str:
-        now = found.standing
+    def _state(self, state: BoxState) -> str:
+        now = state.standing
         if now.clean:
             return self._say("clean")
-        parts = [self._say("stuck", n=found.weeks)] if found.stuck else []
+        parts = [self._say("stuck", n=state.weeks)] if state.stuck else []
         if now.goal_days:
             parts.append(self._say("goal_days", n=now.goal_days, of=CLEAN_DAYS))
-        if not now.practised and found.before is None:
+        if not now.practised and state.before is None:
             parts.append(self._say("nothing"))
         return "; ".join(parts)
 
-    def _broken(self, found: BoxState) -> str:
+    def _broken(self, state: BoxState) -> str:
         bars = [
-            told if times == 1 else f"{told} ({times}×)"
-            for told, times in ((self._bars(found.box.piece, bars), times) for bars, times in found.broke)
+            where if times == 1 else f"{where} ({times}×)"
+            for where, times in ((self._bars(state.box.piece, bars), times) for bars, times in state.broke)
         ]
-        return "; ".join([*bars, *found.notes])
+        return "; ".join([*bars, *state.notes])
 
     def _bars(self, piece: str | None, bars: str) -> str:
         return bars_of(self.week, piece, bars, self.words)
@@ -201,35 +201,35 @@ class _Sheet:
 
     def _technique(self) -> list[str]:
         titles = {piece.id: piece.title for piece in self.week.pieces}
-        told = []
+        lines = []
         for item in self.week.technique:
             if item.text is not None and item.check is None:
-                told.append(" ".join(item.text.split()))
+                lines.append(" ".join(item.text.split()))
             elif item.piece is not None and item.bars is not None:
-                told.append(f"{titles.get(item.piece, item.piece)}, {self._bars(item.piece, item.bars)}")
+                lines.append(f"{titles.get(item.piece, item.piece)}, {self._bars(item.piece, item.bars)}")
             elif item.drill is not None:
-                told.append(self.words("plan.drill", number=numbered(self.week, item.drill)))
+                lines.append(self.words("plan.drill", number=numbered(self.week, item.drill)))
             elif item.key is not None:
-                told.append(short_name(item.key, item.pattern, self.words, whole=True))
-        return told
+                lines.append(short_name(item.key, item.pattern, self.words, whole=True))
+        return lines
 
 
 def scale_text(item: WarmupItem, words: Words) -> str:
     """A warm-up in a few words: "G major scale, two octaves"."""
     if item.key is None:
         return " ".join((item.text or "").split())
-    told = short_name(item.key, item.pattern, words, whole=True)
+    name = short_name(item.key, item.pattern, words, whole=True)
     if item.octaves is None:
-        return told
-    return f"{told}, {words(f'warmup.octaves_{item.octaves}')}"
+        return name
+    return f"{name}, {words(f'warmup.octaves_{item.octaves}')}"
 
 
 def practised_text(state: PlayerState, words: Words) -> str:
     """How much was practised, by what was written down."""
     if state.silent:
         return words("teacher.lesson.silent")
-    told = "days_more" if state.undated else "days"
-    return words(f"teacher.lesson.{told}", n=state.practised, of=state.planned)
+    message = "days_more" if state.undated else "days"
+    return words(f"teacher.lesson.{message}", n=state.practised, of=state.planned)
 
 
 def date_lines(state: PlayerState, words: Words) -> list[str]:

@@ -105,8 +105,8 @@ def notes(words: Words) -> Notes:
     }
 
     def section(name: str, points: tuple[str, ...], group: str) -> Section:
-        told = tuple(words(f"teacher.{group}.{point}", **numbers) for point in points)
-        return Section(words(f"teacher.heads.{name}"), told)
+        sentences = tuple(words(f"teacher.{group}.{point}", **numbers) for point in points)
+        return Section(words(f"teacher.heads.{name}"), sentences)
 
     return Notes(
         title=words("teacher.heads.notes"),

@@ -24,8 +24,8 @@ def progress_lines(progress: Progress, words: Words) -> Iterator[str]:
     rows = [[*head, *(short_day(week, words) for week in weeks)]]
     for series in progress.series:
         points = {point.week: point for point in series.points}
-        told = [_cell(points.get(week), series) for week in weeks]
-        rows.append([shortened(series.title, _TITLE), _goal(series, words), *told])
+        tempi = [_cell(points.get(week), series) for week in weeks]
+        rows.append([shortened(series.title, _TITLE), _goal(series, words), *tempi])
     widths = [max(len(row[place]) for row in rows) for place in range(len(rows[0]))]
     for row in rows:
         cells = [

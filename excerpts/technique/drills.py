@@ -85,7 +85,7 @@ def drills(
 
 def _shift(line: Voice, events: Sequence[Event], player: Instrument) -> Drill | None:
     """Each note by itself, both in one bow, quicker, and as it ends: the new note held."""
-    step = max(places.shifts(places.steps(events), player), key=lambda found: found.semitones, default=None)
+    step = max(places.shifts(places.steps(events), player), key=lambda one: one.semitones, default=None)
     return _of_two("shift", line, step) if step else None
 
 
@@ -107,11 +107,11 @@ def _of_two(kind: DrillKind, line: Voice, step: NoteStep) -> Drill:
 
 def _crossing(line: Voice, events: Sequence[Event], player: Instrument) -> Drill | None:
     """The two open strings in turn, two to a bow, and then the notes themselves."""
-    found = places.crossings(places.steps(events), player)
-    if not found:
+    crossings = places.crossings(places.steps(events), player)
+    if not crossings:
         return None
-    step = found[0].step
-    low, high = ((Head(player.strings[index]),) for index in found[0].strings)
+    step = crossings[0].step
+    low, high = ((Head(player.strings[index]),) for index in crossings[0].strings)
     bars: list[list[Note]] = [
         [(low, 1, ""), (high, 1, ""), (low, 1, ""), (high, 1, "")],
         [(low, 1, "("), (high, 1, ")"), (low, 1, "("), (high, 1, ")")],
@@ -124,7 +124,7 @@ def _crossing(line: Voice, events: Sequence[Event], player: Instrument) -> Drill
         [(step.before.heads, 1, "("), (step.after.heads, 3, ")")],
     ]
     music = set_drill(line, step.before, bars)
-    return Drill("crossing", music, _bar(line, step.before), assumed=not found[0].told)
+    return Drill("crossing", music, _bar(line, step.before), assumed=not crossings[0].told)
 
 
 def _double_stop(line: Voice, events: Sequence[Event], player: Instrument) -> Drill | None:

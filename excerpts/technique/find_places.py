@@ -58,13 +58,13 @@ def _single(event: Event) -> bool:
     return len(event.heads) == 1 and event.heads[0].pitch is not None and not event.grace and not event.hidden
 
 
-def shifts(found: Sequence[NoteStep], player: Instrument) -> Iterator[NoteStep]:
+def shifts(note_steps: Sequence[NoteStep], player: Instrument) -> Iterator[NoteStep]:
     """The steps in which the hand moves along the string, as the fingers tell.
 
     It does where one finger goes to another place of its string, and where no one place of the hand has both
     fingers on their notes.
     """
-    for step in found:
+    for step in note_steps:
         first, second = step.before.heads[0], step.after.heads[0]
         before, after = hands(first, player), hands(second, player)
         if not before or not after or not step.semitones:
@@ -76,9 +76,9 @@ def shifts(found: Sequence[NoteStep], player: Instrument) -> Iterator[NoteStep]:
             yield step
 
 
-def crossings(found: Sequence[NoteStep], player: Instrument) -> list[Crossing]:
+def crossings(note_steps: Sequence[NoteStep], player: Instrument) -> list[Crossing]:
     """The steps from one string to another, those between the two strings that are changed most first."""
-    crossed = [crossing for step in found if (crossing := _crossing(step, player))]
+    crossed = [crossing for step in note_steps if (crossing := _crossing(step, player))]
     often = Counter(frozenset(crossing.strings) for crossing in crossed)
     return sorted(crossed, key=lambda crossing: -often[frozenset(crossing.strings)])
 
@@ -90,9 +90,9 @@ def _crossing(step: NoteStep, player: Instrument) -> Crossing | None:
     return Crossing(step, (first.index, second.index), first.told and second.told)
 
 
-def widest(found: Sequence[NoteStep]) -> NoteStep | None:
+def widest(note_steps: Sequence[NoteStep]) -> NoteStep | None:
     """The widest leap, the first of them; None where all are smaller than a fourth."""
-    leap = max(found, key=lambda step: step.semitones, default=None)
+    leap = max(note_steps, key=lambda step: step.semitones, default=None)
     return leap if leap is not None and leap.semitones >= LEAST_LEAP else None
 
 

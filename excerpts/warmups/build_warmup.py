@@ -66,15 +66,15 @@ def plan_warmup(
     named = find_pattern(pattern)
     wanted = named.key(key) if isinstance(key, str) else key
     player = find_instrument(instrument)
-    found, octaves = _with_turn(named, octaves) if asked.turn else (named, _fixed(named, octaves))
-    need = _need(found, wanted, player)
+    turned, octaves = _with_turn(named, octaves) if asked.turn else (named, _fixed(named, octaves))
+    need = _need(turned, wanted, player)
     span = choose_span(wanted, player, _level(level), octaves, start, need)
     if asked.fingerings is None and span.level == "first" and named.name in _FINGERED_AT_FIRST:
         asked = replace(asked, fingerings="open")
-    notes = found.notes(_asked(wanted, player, span))
-    layouts = found.layouts(span.level, span.octaves, len(notes))
+    notes = turned.notes(_asked(wanted, player, span))
+    layouts = turned.layouts(span.level, span.octaves, len(notes))
     title = warmup_title(wanted, pattern, span.octaves, Words())
-    bowing, layouts = _bows(found, span, asked, layouts, title)
+    bowing, layouts = _bows(turned, span, asked, layouts, title)
     return Plan(wanted, named, player, span, notes, layouts, bowing, asked.fingers(player, notes), asked)
 
 
@@ -222,7 +222,7 @@ def _named(pattern: Pattern, key: Key) -> str:
 
 
 def _level(name: str | None) -> Level | None:
-    found = next((level for level in LEVELS if level == name), None)
-    if name is not None and found is None:
+    chosen = next((level for level in LEVELS if level == name), None)
+    if name is not None and chosen is None:
         raise WarmupError(f"there is no level '{name}'.", hint=f"There are: {', '.join(LEVELS)}.")
-    return found
+    return chosen

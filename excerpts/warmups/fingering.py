@@ -55,10 +55,10 @@ class Spot:
     def marks(self, strings: int) -> tuple[Notation, ...]:
         """The marks at the note, on an instrument of so many strings (string 1 is the highest)."""
         number = str(strings - self.string)
-        found = [Notation(Fingering(str(self.finger)))]
+        notations = [Notation(Fingering(str(self.finger)))]
         if self.shown:
-            found.append(Notation(StringNumber(number)))
-        return tuple(found)
+            notations.append(Notation(StringNumber(number)))
+        return tuple(notations)
 
 
 @dataclass(frozen=True, slots=True)
@@ -281,16 +281,16 @@ def given(player: Instrument, notes: Sequence[Chord], text: str) -> Fingers:
             "fingers one by one are for single notes.", hint="Ask for the first position instead."
         )
     pitches = [chord[0] for chord in notes]
-    told = _told(player, text)
+    fingers = _told(player, text)
     top = max(range(len(pitches)), key=lambda index: pitches[index].midi) + 1
-    if len(told) == top and 2 * top - 1 == len(pitches):
-        told = [*told, *_mirrored(told)]
-    if len(told) != len(pitches):
+    if len(fingers) == top and 2 * top - 1 == len(pitches):
+        fingers = [*fingers, *_mirrored(fingers)]
+    if len(fingers) != len(pitches):
         raise WarmupError(
-            f"there are {len(told)} fingers for {top} notes up to the top ({len(pitches)} in all).",
+            f"there are {len(fingers)} fingers for {top} notes up to the top ({len(pitches)} in all).",
             hint=_EXAMPLE,
         )
-    return tuple((spot,) for spot in _placed(player, pitches, told))
+    return tuple((spot,) for spot in _placed(player, pitches, fingers))
 
 
 _Told = tuple[int, int | None]
@@ -298,7 +298,7 @@ _Told = tuple[int, int | None]
 
 
 def _told(player: Instrument, text: str) -> list[_Told]:
-    found: list[_Told] = []
+    fingers: list[_Told] = []
     string: int | None = None
     place = 0
     stripped = text.strip()
@@ -316,26 +316,26 @@ def _told(player: Instrument, text: str) -> list[_Told]:
                     f"the {player.name} has no string {match[1]}.", hint="I is the highest string."
                 )
         else:
-            found.append((int(match[1]), string))
+            fingers.append((int(match[1]), string))
             string = None
-    return found
+    return fingers
 
 
-def _mirrored(told: Sequence[_Told]) -> list[_Told]:
+def _mirrored(fingers: Sequence[_Told]) -> list[_Told]:
     """The way down: the same fingers backwards, each string told at the first note that lies on it."""
     on: list[int | None] = []
     string: int | None = None
-    for _, own in told:
+    for _, own in fingers:
         string = own if own is not None else string
         on.append(string)
-    back = range(len(told) - 2, -1, -1)
-    return [(told[index][0], on[index] if on[index] != on[index + 1] else None) for index in back]
+    back = range(len(fingers) - 2, -1, -1)
+    return [(fingers[index][0], on[index] if on[index] != on[index + 1] else None) for index in back]
 
 
-def _placed(player: Instrument, pitches: Sequence[Pitch], told: Sequence[_Told]) -> list[Spot]:
+def _placed(player: Instrument, pitches: Sequence[Pitch], fingers: Sequence[_Told]) -> list[Spot]:
     spots: list[Spot] = []
     string: int | None = None
-    for pitch, (finger, own) in zip(pitches, told, strict=True):
+    for pitch, (finger, own) in zip(pitches, fingers, strict=True):
         if own is not None:
             string = own
         elif finger == 0 and (string is None or pitch.midi != player.strings[string].midi):

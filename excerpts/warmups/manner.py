@@ -35,12 +35,12 @@ class Bowing:
 
     def marks(self, note: int) -> tuple[Notation, ...]:
         """The marks of a note, slurs that end before slurs that begin."""
-        found = [_slur("stop") for _, last in self.slurs if last == note]
-        found += [_slur("start") for first, _ in self.slurs if first == note]
+        notations = [_slur("stop") for _, last in self.slurs if last == note]
+        notations += [_slur("start") for first, _ in self.slurs if first == note]
         if self.signs and note < 2:
             name = ("down-bow", "up-bow")[note]
-            found.append(Notation(Bow(name)))
-        return tuple(found)
+            notations.append(Notation(Bow(name)))
+        return tuple(notations)
 
 
 def _slur(edge: str) -> Notation:

@@ -22,9 +22,9 @@ def warmup_title(key: Key, pattern: str, octaves: int, words: Words) -> str:
         octaves: How many, 1 to 4.
         words: Texts of the player.
     """
-    found = find_pattern(pattern)
-    name = _name(key, found, words)
-    if found.fixed:
+    shape = find_pattern(pattern)
+    name = _name(key, shape, words)
+    if shape.fixed:
         return name
     return words("warmup.title", name=name, octaves=words(f"warmup.octaves_{octaves}"))
 
@@ -38,9 +38,9 @@ def short_name(key: str, pattern: str | None, words: Words, *, whole: bool = Fal
         words: Texts of the player.
         whole: A scale is named as one ("D major scale").
     """
-    found = find_pattern(pattern or "scale")
-    read = found.key(key)
-    return key_name(read, words) if found.name == "scale" and not whole else _name(read, found, words)
+    shape = find_pattern(pattern or "scale")
+    read = shape.key(key)
+    return key_name(read, words) if shape.name == "scale" and not whole else _name(read, shape, words)
 
 
 def _name(key: Key, pattern: Pattern, words: Words) -> str:

@@ -71,11 +71,11 @@ def _converted(reader: str, data: Any) -> tuple[bytes, bytes]:
     from music21 import converter, stream
     from music21.musicxml.m21ToXml import GeneralObjectExporter
 
-    found = converter.parseData(data, format=reader)
-    if isinstance(found, stream.Opus):
-        titles = [score.metadata.title if score.metadata is not None else None for score in found.scores]
+    music = converter.parseData(data, format=reader)
+    if isinstance(music, stream.Opus):
+        titles = [score.metadata.title if score.metadata is not None else None for score in music.scores]
         return b"pieces", json.dumps(titles).encode()
-    return b"score", bytes(GeneralObjectExporter(found).parse())
+    return b"score", bytes(GeneralObjectExporter(music).parse())
 
 
 if __name__ == "__main__":

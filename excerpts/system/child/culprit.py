@@ -88,8 +88,8 @@ def _spines_ended(rows: list[str]) -> str:
 def _measures(text: str) -> Pieces:
     root = ElementTree.fromstring(text)
     tag = f"{root.tag.partition('}')[0]}}}measure" if root.tag.startswith("{") else "measure"
-    found = [measure.get("n", "") for measure in root.iter(tag)]
-    names = tuple(name or str(place) for place, name in enumerate(found, start=1))
+    numbers = [measure.get("n", "") for measure in root.iter(tag)]
+    names = tuple(name or str(place) for place, name in enumerate(numbers, start=1))
 
     def begin(count: int) -> str:
         copy = ElementTree.fromstring(text)
