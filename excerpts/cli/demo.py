@@ -11,7 +11,7 @@ from excerpts.cli.week import build
 from excerpts.errors import OutputError
 from excerpts.system.output import check_output
 from excerpts.system.resources import scores
-from excerpts.system.workbook_files import workbook_path
+from excerpts.system.studio_files import workbook_path
 
 
 def demo(

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Final
 from excerpts.cli.command import Arg
 from excerpts.cli.options import Force, WeekFile, day, warn, writes
 from excerpts.system.output import check_output, write_whole
-from excerpts.system.workbook_files import refuse_anothers, workbook_path
+from excerpts.system.studio_files import refuse_anothers, workbook_path
 
 if TYPE_CHECKING:
     from excerpts.week import Week

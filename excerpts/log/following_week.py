@@ -14,7 +14,7 @@ from excerpts.log.edits import Carried, rewritten
 from excerpts.log.offers import Way
 from excerpts.log.row import LogRow
 from excerpts.score.opened_scores import Scores
-from excerpts.system.player_files import own_file
+from excerpts.system.studio_files import own_file
 from excerpts.week import Week
 from excerpts.week.resolve import resolve_rest
 from excerpts.weekfile.lines import key_lines

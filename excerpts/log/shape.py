@@ -9,7 +9,7 @@ from typing import Final
 
 from excerpts.errors import InputError
 from excerpts.log.row import COLUMNS, HEADER, Layout, LogRow, read_row
-from excerpts.system.player_files import same_player
+from excerpts.system.studio_files import same_player
 from excerpts.weekfile.cells import Dates, told_delimiter
 
 LARGEST: Final = 20_000_000

@@ -9,10 +9,9 @@ from collections.abc import Callable, Iterable
 from fractions import Fraction
 from typing import Final
 
-from excerpts.musicxml.accidentals import Speller
 from excerpts.musicxml.elements import HIDDEN, Opaque, TimeModification
 from excerpts.musicxml.format import NOTE_ORDER, NOTE_TYPES, dotted
-from excerpts.musicxml.pitch import Pitch
+from excerpts.musicxml.pitch import Pitch, Speller
 from excerpts.notes.model import Head, Notation
 from excerpts.notes.note import Note
 from excerpts.notes.note_marks import CONTAINERS, LOOK

@@ -16,8 +16,7 @@ from typing import Final
 
 from excerpts.musicxml.format import NOTE_TYPES, SINGLE_NOTES
 from excerpts.musicxml.metre import BAR, BEAT, Metre
-from excerpts.notes.time_span import TimeSpan, is_binary, odd_part
-from excerpts.notes.tuplet_rests import cut_rests
+from excerpts.notes.time_span import TimeSpan, cut_rests, is_binary, odd_part
 
 
 @dataclass(frozen=True, slots=True)

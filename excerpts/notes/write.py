@@ -10,9 +10,9 @@ from typing import Final
 from lxml import etree
 
 from excerpts.excerpt import Excerpt
-from excerpts.musicxml.accidentals import Speller, alterations, key_alterations
 from excerpts.musicxml.elements import Key, MeasureTag, Opaque, Signatures
 from excerpts.musicxml.format import ATTRIBUTES_ORDER, VERSION, insert_in_order, serialise
+from excerpts.musicxml.pitch import Speller, alterations, key_alterations
 from excerpts.notes.model import TimedElement, Voice
 from excerpts.notes.note import Note
 from excerpts.notes.note_element import note_text

@@ -1,7 +1,7 @@
 """Notes that would be read at another pitch than the source writes get the accidental that it leaves out.
 
 What is printed tells a player the pitch: the key signature, and the accidentals before it on the same line or space
-of the bar, whatever the voice (`excerpts.musicxml.accidentals`). Some programs write `<alter>` alone, which is for the
+of the bar, whatever the voice (`excerpts.musicxml.pitch`). Some programs write `<alter>` alone, which is for the
 sound (W3C MusicXML 4.0, alter and accidental).
 """
 
@@ -13,9 +13,8 @@ from typing import Final
 
 from lxml import etree
 
-from excerpts.musicxml.accidentals import SIGNS, Speller, key_alterations
 from excerpts.musicxml.format import NOTE_ORDER, insert_in_order
-from excerpts.musicxml.pitch import Pitch, pitch_of
+from excerpts.musicxml.pitch import SIGNS, Pitch, Speller, key_alterations, pitch_of
 from excerpts.musicxml.timeline import BarTime, Moment
 from excerpts.score.attributes import State
 from excerpts.score.bars import Bars

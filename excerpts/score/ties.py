@@ -13,9 +13,8 @@ from fractions import Fraction
 from lxml import etree
 
 from excerpts.excerpt import OpenEnd
-from excerpts.musicxml.accidentals import SIGNS, key_alterations
 from excerpts.musicxml.format import NOTE_ORDER, insert_in_order
-from excerpts.musicxml.pitch import midi_of, name_of_pitch, pitch_of
+from excerpts.musicxml.pitch import SIGNS, key_alterations, midi_of, name_of_pitch, pitch_of
 from excerpts.musicxml.timeline import BarTime, Moment, walk
 from excerpts.score.attributes import changes_in
 from excerpts.score.slice import Slice, notations_of, remove, staff_of, voice_of

@@ -10,8 +10,7 @@ from pathlib import Path
 
 from excerpts.errors import WeekError
 from excerpts.studio.store import Store
-from excerpts.system.player_files import player_key
-from excerpts.system.studio_files import files_below
+from excerpts.system.studio_files import files_below, player_key
 from excerpts.weekfile.whose import file_bytes, whose
 
 

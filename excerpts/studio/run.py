@@ -17,7 +17,7 @@ from excerpts.studio.print_days import DayFile, Made, by_day, write_day
 from excerpts.studio.store import Store
 from excerpts.studio.version import fingerprint
 from excerpts.system.lock import held
-from excerpts.system.workbook_files import workbook_names, workbook_path
+from excerpts.system.studio_files import workbook_names, workbook_path
 
 State: TypeAlias = Literal["made", "unchanged", "failed"]
 

@@ -6,8 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from excerpts.errors import InputError, WeekError
-from excerpts.system.player_files import player_key
-from excerpts.system.studio_files import files_below
+from excerpts.system.studio_files import files_below, player_key
 from excerpts.week import Week, load_week
 from excerpts.weekfile.whose import file_bytes, whose
 

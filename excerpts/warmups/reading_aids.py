@@ -10,9 +10,8 @@ from fractions import Fraction
 from typing import Final
 
 from excerpts.instruments.staff import Clef
-from excerpts.musicxml.accidentals import SIGNS, alterations
 from excerpts.musicxml.elements import Accidental
-from excerpts.musicxml.pitch import Pitch
+from excerpts.musicxml.pitch import SIGNS, Pitch, alterations
 from excerpts.notes.model import Notation
 
 _EASY_LEDGERS: Final = 2

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Final
 
 from excerpts.errors import InputError
-from excerpts.system.player_files import same_player
+from excerpts.system.studio_files import same_player
 from excerpts.week.model import Week
 from excerpts.weekfile.model import Days
 from excerpts.weekfile.reading import read_document

@@ -14,8 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 from excerpts.errors import InputError, WeekError
 from excerpts.excerpt import Excerpt
-from excerpts.system.player_files import same_player
-from excerpts.system.workbook_files import WorkbookFacts, read_facts
+from excerpts.system.studio_files import WorkbookFacts, read_facts, same_player
 from excerpts.week import Week
 from excerpts.week.orders import BoxOrders, CheckOrders, DrillOrders, Order, Orders, ScaleOrders, StudyOrders
 

@@ -9,7 +9,7 @@ from datetime import date
 from time import perf_counter
 from typing import TYPE_CHECKING, Any
 
-from excerpts.system.workbook_files import WorkbookFacts
+from excerpts.system.studio_files import WorkbookFacts
 from excerpts.week import Week
 from excerpts.week.measured import week_music
 from excerpts.week.orders.check import orders_told

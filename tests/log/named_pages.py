@@ -12,7 +12,7 @@ from pathlib import Path
 import pdfplumber
 
 from excerpts.cli import main
-from excerpts.system.workbook_files import read_facts, workbook_path
+from excerpts.system.studio_files import read_facts, workbook_path
 from excerpts.week import load_week
 
 _NAMED = re.compile(r"(?:in the|:) workbook of (\d+ [A-Z]\w+), page (\d+)\.")

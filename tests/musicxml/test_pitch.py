@@ -7,9 +7,8 @@ from fractions import Fraction
 import pytest
 from lxml import etree
 
-from excerpts.musicxml.accidentals import key_alterations
 from excerpts.musicxml.format import number_in
-from excerpts.musicxml.pitch import Pitch, midi_of, name_of_pitch, pitch_of
+from excerpts.musicxml.pitch import Pitch, key_alterations, midi_of, name_of_pitch, pitch_of
 
 
 def _note(step: str, alter: str, octave: str) -> etree._Element:

@@ -14,7 +14,7 @@ import pytest
 from excerpts.cli import main
 from excerpts.studio import Summary, build_studio
 from excerpts.studio.print_days import joined
-from excerpts.system.workbook_files import read_facts
+from excerpts.system.studio_files import read_facts
 from tests.music import bars_of
 from tests.studio.small import studio, week
 

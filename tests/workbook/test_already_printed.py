@@ -13,7 +13,7 @@ import pytest
 
 from excerpts.cli import main
 from excerpts.errors import WeekError
-from excerpts.system.workbook_files import WorkbookFacts, read_facts, workbook_path
+from excerpts.system.studio_files import WorkbookFacts, read_facts, workbook_path
 from excerpts.week import Week
 from excerpts.week.orders import Orders
 from excerpts.workbook import build_workbook

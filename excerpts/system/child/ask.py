@@ -13,7 +13,7 @@ from contextlib import suppress
 from threading import Lock
 from typing import IO, TYPE_CHECKING, Final, cast
 
-from excerpts.system.child.frames import receive, send
+from excerpts.system.child.serve import receive, send
 from excerpts.system.child.watch import Watch
 
 if TYPE_CHECKING:  # most commands need no child, and loading this costs a tenth of a small cut

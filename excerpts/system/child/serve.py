@@ -1,13 +1,50 @@
-"""The child's side: limits first, then answer after answer until the parent is gone."""
+"""The child's side: limits first, then answer after answer until the parent is gone.
+
+Both sides hand each other lists of bytes through a pipe: how many, then each with its length.
+"""
 
 from __future__ import annotations
 
 import math
 import os
+import struct
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from typing import IO, Final
 
-from excerpts.system.child.frames import receive, send
+_COUNT: Final = struct.Struct(">I")
+_LENGTH: Final = struct.Struct(">Q")
+
+
+def send(pipe: IO[bytes], parts: Sequence[bytes]) -> None:
+    """Write one message.
+
+    Raises:
+        OSError: Nobody reads it.
+    """
+    pipe.write(_COUNT.pack(len(parts)))
+    for part in parts:
+        pipe.write(_LENGTH.pack(len(part)))
+        pipe.write(part)
+    pipe.flush()
+
+
+def receive(pipe: IO[bytes]) -> list[bytes]:
+    """Read one message.
+
+    Raises:
+        EOFError: The other side is gone.
+    """
+    (count,) = _COUNT.unpack(_read(pipe, _COUNT.size))
+    return [_read(pipe, _LENGTH.unpack(_read(pipe, _LENGTH.size))[0]) for _ in range(count)]
+
+
+def _read(pipe: IO[bytes], size: int) -> bytes:
+    data = pipe.read(size)
+    if len(data) < size:
+        raise EOFError
+    return data
+
 
 Answer = Callable[[list[bytes]], list[bytes]]
 """What a child does: it takes the parts of a request and gives those of the answer."""

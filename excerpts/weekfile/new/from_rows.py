@@ -13,7 +13,7 @@ import tomlkit
 from tomlkit.items import AoT
 
 from excerpts.errors import WeekError
-from excerpts.system.player_files import own_file, same_player
+from excerpts.system.studio_files import own_file, same_player
 from excerpts.weekfile.faults import Fault, WeekFaultsError
 from excerpts.weekfile.lines import KeyPath
 from excerpts.weekfile.new.files import Existing, table_text, toml_item, week_files, week_text
