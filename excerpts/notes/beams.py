@@ -14,7 +14,7 @@ from typing import Final
 
 from excerpts.musicxml.elements import Beam
 from excerpts.musicxml.metre import BEAT, NO_POINT, Metre
-from excerpts.notes.note import Note
+from excerpts.notes.spelling import Note
 
 LEVELS: Final[dict[str, int]] = {
     "eighth": 1, "16th": 2, "32nd": 3, "64th": 4, "128th": 5, "256th": 6, "512th": 7, "1024th": 8,

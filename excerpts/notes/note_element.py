@@ -13,9 +13,8 @@ from excerpts.musicxml.elements import HIDDEN, Opaque, TimeModification
 from excerpts.musicxml.format import NOTE_ORDER, NOTE_TYPES, dotted
 from excerpts.musicxml.pitch import Pitch, Speller
 from excerpts.notes.model import Head, Notation
-from excerpts.notes.note import Note
 from excerpts.notes.note_marks import CONTAINERS, LOOK
-from excerpts.notes.spelling import VALUES, Value
+from excerpts.notes.spelling import VALUES, Note, Value
 from excerpts.notes.write_signs import leaf, sign_text, tag, time_modification_text
 
 NOTATIONS: Final = (

@@ -13,8 +13,7 @@ from excerpts.musicxml.elements import Signatures, TimeModification
 from excerpts.musicxml.metre import NO_METRE, Metre, free_metre, metre_of_time
 from excerpts.notes.beams import rebeam
 from excerpts.notes.model import Event, Printed, Voice
-from excerpts.notes.note import Note
-from excerpts.notes.spelling import Piece, Tuplet, Value, has_value, spell
+from excerpts.notes.spelling import Note, Piece, Tuplet, Value, has_value, spell
 from excerpts.notes.time_span import TimeSpan, is_binary
 
 

@@ -1,4 +1,4 @@
-"""How lengths are written: note types and dots, ties where the beat must show, tuplets.
+"""How lengths are written: note types and dots, ties where the beat must show, tuplets; one printed note.
 
 The rules that keep the beat visible are common practice, no source: a note may hide a point of the bar only
 when it starts on a point as strong, or ends on one, or lies evenly across it (quarter, half, quarter).
@@ -7,15 +7,17 @@ when it starts on a point as strong, or ends on one, or lies evenly across it (q
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import lru_cache
 from itertools import pairwise
 from math import lcm
 from typing import Final
 
+from excerpts.musicxml.elements import Beam, Opaque, TimeModification
 from excerpts.musicxml.format import NOTE_TYPES, SINGLE_NOTES
 from excerpts.musicxml.metre import BAR, BEAT, Metre
+from excerpts.notes.model import Event
 from excerpts.notes.time_span import TimeSpan, cut_rests, is_binary, odd_part
 
 
@@ -247,3 +249,42 @@ def _is_unit(start: Fraction, end: Fraction, rank: int, metre: Metre) -> bool:
     beat = metre.group_at(start)
     two_thirds = metre.ternary[beat] and end - start == metre.groups[beat] * 2 / 3
     return two_thirds and metre.rank(start) <= BEAT
+
+
+@dataclass(slots=True)
+class Note:
+    """One printed note, chord or rest of a bar, while the line is being written.
+
+    Attributes:
+        event: The event it belongs to.
+        index: Index of that event in the line.
+        onset: Quarter notes from the start of the bar.
+        duration: Sounding length in quarter notes.
+        value: Written type and dots; None for a rest that fills its bar and for what has no written length.
+        whole_bar: A rest that fills its bar.
+        modification: How it is counted in a tuplet; None outside.
+        tuplet: The tuplet that the writer made, to be bracketed.
+        beams: Its beams, in order of level.
+        kept: It is printed as the source prints it.
+        segment: Number of the tied segment, from 0.
+        last: It is the last segment of its event.
+        since: Quarter notes from the start of its event.
+        tuplet_edges: "start" and "stop" where the writer's tuplet begins and ends.
+        bracket: The tuplet needs a bracket, because no beam shows which notes belong to it.
+    """
+
+    event: Event
+    index: int
+    onset: Fraction
+    duration: Fraction
+    value: Value | None = None
+    whole_bar: bool = False
+    modification: TimeModification | Opaque | None = None
+    tuplet: Tuplet | None = None
+    beams: tuple[Beam, ...] = ()
+    kept: bool = False
+    segment: int = 0
+    last: bool = True
+    since: Fraction = Fraction(0)
+    tuplet_edges: set[str] = field(default_factory=set)
+    bracket: bool = True

@@ -14,9 +14,9 @@ from excerpts.musicxml.elements import Key, MeasureTag, Opaque, Signatures
 from excerpts.musicxml.format import ATTRIBUTES_ORDER, VERSION, insert_in_order, serialise
 from excerpts.musicxml.pitch import Speller, alterations, key_alterations
 from excerpts.notes.model import TimedElement, Voice
-from excerpts.notes.note import Note
 from excerpts.notes.note_element import note_text
 from excerpts.notes.spell_events import lay_out
+from excerpts.notes.spelling import Note
 from excerpts.notes.write_signs import (
     lengths_in,
     measure_start,

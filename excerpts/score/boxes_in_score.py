@@ -125,11 +125,6 @@ def read_marks(part: Part, pupil_bars: int = 0) -> Marks:
     )
 
 
-def marked_boxes(part: Part, pupil_bars: int = 0) -> tuple[MarkedBox, ...]:
-    """The passages that are marked in a part, in the order of their bars; each passage once."""
-    return read_marks(part, pupil_bars).boxes
-
-
 def _joined(box: MarkedBox, other: MarkedBox) -> MarkedBox:
     """One passage that is marked twice has the faults and the note of both."""
     why = tuple(dict.fromkeys((*box.why, *other.why)))

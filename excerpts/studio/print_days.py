@@ -12,7 +12,7 @@ from typing import Any, Final, Self
 
 from excerpts.errors import ExcerptsError
 from excerpts.musicxml.format import SOFTWARE
-from excerpts.studio.build_index import BuildIndex
+from excerpts.studio.store import BuildIndex
 from excerpts.system.output import check_output, write_whole
 
 _WEEKDAYS: Final = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")

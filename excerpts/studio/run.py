@@ -10,11 +10,10 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any, Literal, TypeAlias
 
-from excerpts.studio.build_index import BuildIndex
 from excerpts.studio.builders import Builders
 from excerpts.studio.find import Found, latest_files
 from excerpts.studio.print_days import DayFile, Made, by_day, write_day
-from excerpts.studio.store import Store
+from excerpts.studio.store import BuildIndex, Store
 from excerpts.studio.version import fingerprint
 from excerpts.system.lock import held
 from excerpts.system.studio_files import workbook_names, workbook_path

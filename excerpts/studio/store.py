@@ -1,4 +1,4 @@
-"""The cache: bytes by the SHA-256 of everything that they are made from.
+"""The cache: bytes by the SHA-256 of everything that they are made from, and what was built before.
 
 Each entry is a file of its own that begins with the digest of what follows. It is written beside its place and moved
 there, so that it is whole or not there; one that the disk or a crash has harmed is seen by its digest and not used.
@@ -10,11 +10,12 @@ between computers, which should not carry it about; and a studio that comes by m
 
 from __future__ import annotations
 
+import json
 import os
 import sys
 from hashlib import sha256
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 MOST_BYTES: Final = 512_000_000
 """Size from which on the entries that were not used for longest are deleted."""
@@ -130,3 +131,64 @@ def _drop(path: Path) -> None:
         path.unlink(missing_ok=True)
     except OSError:
         return  # it costs room and does no harm
+
+
+KIND: Final = "built"
+
+
+class Digests:
+    """SHA-256 of files, each file read once: players share scores."""
+
+    def __init__(self) -> None:
+        self._known: dict[Path, str] = {}
+
+    def __call__(self, path: Path) -> str:
+        """The digest of a file in hexadecimal; empty when there is no file that can be read."""
+        if path not in self._known:
+            try:
+                self._known[path] = sha256(path.read_bytes()).hexdigest()
+            except OSError:
+                self._known[path] = ""
+        return self._known[path]
+
+
+class BuildIndex:
+    """Remembers what was built: workbooks and print files.
+
+    Args:
+        store: The cache.
+        version: Programs and faces that everything depends on.
+    """
+
+    def __init__(self, store: Store, version: str) -> None:
+        self.store = store
+        self.version = version
+        self._digests = Digests()
+
+    def unchanged(self, target: Path, *sources: str) -> dict[str, Any] | None:
+        """What is known of a file, if it and every file that it was made from are as they were.
+
+        Args:
+            target: The file.
+            sources: What it is made from, as `keep` was told.
+        """
+        data = self.store.get(KIND, self._key(target, sources))
+        if data is None:
+            return None
+        facts: dict[str, Any] = json.loads(data)
+        if any(self._digests(Path(path)) != digest for path, digest in facts["read"].items()):
+            return None
+        return facts if self._digests(target) == facts["pdf"] else None
+
+    def keep(self, target: Path, *sources: str, facts: dict[str, Any]) -> None:
+        """Remember a file that was built just now.
+
+        Args:
+            target: The file.
+            sources: What it is made from, as names.
+            facts: What is to be known of it; among it "pdf", its digest, and "read", digests of files by path.
+        """
+        self.store.put(KIND, self._key(target, sources), json.dumps(facts).encode())
+
+    def _key(self, target: Path, sources: tuple[str, ...]) -> str:
+        return sha256(json.dumps([self.version, str(target.resolve()), *sources]).encode()).hexdigest()

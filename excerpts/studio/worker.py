@@ -14,9 +14,8 @@ from typing import Any, Final
 
 from excerpts.errors import ExcerptsError, WeekError
 from excerpts.score.opened_scores import Scores
-from excerpts.studio.build_index import Digests
 from excerpts.studio.disk_render_cache import DiskRenderCache
-from excerpts.studio.store import Store
+from excerpts.studio.store import Digests, Store
 from excerpts.system.child.serve import serve
 from excerpts.system.output import check_output, write_whole
 from excerpts.system.studio_files import STUDIO_FILE

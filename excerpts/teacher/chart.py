@@ -1,4 +1,4 @@
-"""Draws the boxes of a player over the weeks: a small picture for each box, in black and white.
+"""The boxes of a player over the weeks: drawn, a small picture for each box in black and white, or as a table.
 
 A ring is the highest clean tempo of a week, a full dot one at which the goal was reached; the broken line is the goal.
 Tempos stand on a scale of equal steps per cent, as the metronome's numbers do: from 60 to 66 is as far as from 120
@@ -7,7 +7,7 @@ to 132.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
@@ -286,3 +286,43 @@ def short_day(day: date, words: Words) -> str:
     """A day in a few letters: "30 Nov"."""
     month = words("workbook.date.months").split()[day.month - 1]
     return words("teacher.progress.day", day=day.day, month=month[:3])
+
+
+LAST_WEEKS = 12
+"""Weeks that a table has room for: a term."""
+
+_TITLE = 44
+
+
+def progress_lines(progress: Progress, words: Words) -> Iterator[str]:
+    """A line for each box: its goal, then the tempo reached in each of the last weeks; a star is the goal."""
+    weeks = progress.weeks[-LAST_WEEKS:]
+    head = [words("teacher.progress.box"), words("teacher.progress.goal")]
+    rows = [[*head, *(short_day(week, words) for week in weeks)]]
+    for series in progress.series:
+        points = {point.week: point for point in series.points}
+        tempi = [_cell(points.get(week), series) for week in weeks]
+        rows.append([shortened(series.title, _TITLE), _goal(series, words), *tempi])
+    widths = [max(len(row[place]) for row in rows) for place in range(len(rows[0]))]
+    for row in rows:
+        cells = [
+            cell.ljust(width) if place < 2 else cell.rjust(width)
+            for place, (cell, width) in enumerate(zip(row, widths, strict=True))
+        ]
+        yield "  ".join(cells).rstrip()
+    yield words("teacher.progress.stars")
+
+
+def _goal(series: Series, words: Words) -> str:
+    if series.target is not None and series.unit is not None:
+        return f"{beat_name(series.unit, words)} = {number_text(series.target)}"
+    return words("teacher.progress.times", n=series.wanted) if series.wanted else ""
+
+
+def _cell(point: Point | None, series: Series) -> str:
+    if point is None:
+        return "–"
+    star = "*" if point.goal else ""
+    if series.unit is not None:
+        return f"{number_text(point.tempo)}{star}" if point.tempo is not None else star or "·"
+    return f"{point.runs}×{star}" if point.runs is not None else star or "·"

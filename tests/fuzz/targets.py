@@ -22,7 +22,7 @@ from excerpts.instruments.instrument import INSTRUMENTS
 from excerpts.log import log_path, next_week, read_log
 from excerpts.log.row import HEADER, row_line
 from excerpts.score import Part, Score, score_from_bytes
-from excerpts.score.boxes_in_score import marked_boxes
+from excerpts.score.boxes_in_score import read_marks
 from excerpts.score.marking_syntax import parse_mark
 from excerpts.score.numbering import Numbering
 from excerpts.score.overview import overview
@@ -68,7 +68,7 @@ def look_at(opened: Score) -> None:
         Numbering(one.bars).range_text()
         assert len(one.bars.info()) == len(one.bars)
         assert all(1 <= found.place for found in one.bars.marks)
-        marked_boxes(one)
+        read_marks(one)
 
 
 def random_address(one: Part, random: Random) -> str:
