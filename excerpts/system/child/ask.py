@@ -10,11 +10,10 @@ import atexit
 import os
 import sys
 from contextlib import suppress
-from threading import Lock
+from threading import Event, Lock, Timer
 from typing import IO, TYPE_CHECKING, Final, cast
 
 from excerpts.system.child.serve import receive, send
-from excerpts.system.child.watch import Watch
 
 if TYPE_CHECKING:  # most commands need no child, and loading this costs a tenth of a small cut
     import subprocess
@@ -65,7 +64,6 @@ class Child:
         self._said: IO[bytes] | None = None if heard else _temporary()
         self._lock = Lock()
         self._process: subprocess.Popen[bytes] | None = None
-        self._watch: Watch | None = None
         self._owner = 0
         atexit.register(self.stop)
 
@@ -85,19 +83,25 @@ class Child:
             ChildDiedError: It gave no answer.
         """
         with self._lock:
-            process = self._running()
-            watch = self._watch = self._watch or Watch(process)
-            watch.expect(seconds * _PATIENCE)
+            process, late = self._running(), Event()
+
+            def give_up() -> None:
+                late.set()
+                process.kill()
+
+            patience = Timer(seconds * _PATIENCE, give_up)
+            patience.daemon = True
+            patience.start()
             try:
                 send(cast("IO[bytes]", process.stdin), [str(seconds).encode(), *parts])
                 return receive(cast("IO[bytes]", process.stdout))
             except (EOFError, OSError) as error:
-                raise self._death(self._ended(), seconds, late=watch.late) from error
+                raise self._death(self._ended(), seconds, late=late.is_set()) from error
             except BaseException:
                 self._ended()  # interrupted in the middle of an answer: the next one would be the wrong one
                 raise
             finally:
-                watch.rest()
+                patience.cancel()
 
     def stop(self) -> None:
         """End the process; it holds nothing that would be lost."""
@@ -126,15 +130,11 @@ class Child:
             self._process = subprocess.Popen(
                 command, stdin=pipe, stdout=pipe, stderr=self._said, process_group=group
             )
-            self._watch = None  # after a fork, the one that is there watches over the parent's process
             self._owner = os.getpid()
         return self._process
 
     def _ended(self) -> int:
         process, self._process = self._process, None
-        watch, self._watch = self._watch, None
-        if watch is not None:
-            watch.end()
         if process is None:
             return 0
         import subprocess
