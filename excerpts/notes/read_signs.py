@@ -84,7 +84,7 @@ def read_notation(element: etree._Element, holder: str = "") -> Sign:
 
 @lru_cache(maxsize=2048)
 def _leaf(holder: str, tag: str, text: str, look: Look) -> Sign:
-    """An element without children: few are different, and each comes many times."""
+    """An element without children. Cached: a piece has few different ones."""
     if holder == "articulations":
         return Articulation(tag, text, look)
     given = dict(look)

@@ -93,7 +93,7 @@ def placed_text(sign: Sign, ticks: Ticks) -> str:
 
 @lru_cache(maxsize=4096)
 def sign_text(sign: Sign) -> str:
-    """An element as text; lengths in it stay quarter notes. Few are different, and each comes many times."""
+    """An element as text; lengths in it stay quarter notes. Cached: a piece has few different ones."""
     return _text(sign)
 
 

@@ -274,7 +274,7 @@ class Bars:
         return self.time(index).length or self.metre(index).length
 
     def mend(self, first: int, last: int) -> bool:
-        """Mend what has one reading in measures `first` to `last` (from 0); tells whether anything was.
+        """Mend what can mean only one thing in measures `first` to `last` (from 0); True if anything was mended.
 
         Only the bars that are asked for are looked at: to look at all of a long part takes as long as
         reading it.
@@ -287,7 +287,7 @@ class Bars:
         return len(self.repairs) > before
 
     def _mend(self, index: int) -> None:
-        """Mend one bar: in the copy of the part, or a copy of the bar, which is kept where it is another then."""
+        """Mend one bar: a copy of it where the part is not a copy yet, which takes its place only if it is mended."""
         measure = self.measures[index]
         mended = measure if self._is_copy else deepcopy(measure)
         count = len(measure)
@@ -301,7 +301,7 @@ class Bars:
         self.repairs += done
 
     def _change_copy(self) -> None:
-        """From here on elements change, so they are those of a copy; nothing that was known of them counts any more."""
+        """Work in a copy of the part from here on, for its elements change; forget what was known of the old ones."""
         self.version += 1
         if not self._is_copy:
             self.part = deepcopy(self.part)

@@ -95,7 +95,7 @@ def mend_attributes(part: etree._Element, measures: list[etree._Element]) -> lis
 
 
 def _can_be(child: etree._Element) -> bool:
-    """Whether a `<divisions>` or `<staves>` holds a number that it can hold."""
+    """Whether the number in a `<divisions>` or `<staves>` is possible."""
     value = number_in(child.text)
     if value is None or value <= 0:
         return False

@@ -54,7 +54,7 @@ def serve(answer: Answer, arguments: list[str]) -> None:
     """Answer requests from standard input on standard output.
 
     A request that takes too long ends the process (SIGXCPU), as does one that needs too much memory: the parent
-    sees the end of the pipe. Windows has no such limits; there the parent's patience is the only one.
+    sees the end of the pipe. Windows has no such limits; there only the parent's time limit holds.
 
     Args:
         answer: What is done.
