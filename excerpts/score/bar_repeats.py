@@ -6,6 +6,7 @@ Sources may leave such bars empty, and a cut would lose the bar that they point 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from copy import deepcopy
 from dataclasses import dataclass, field
 from fractions import Fraction
@@ -29,9 +30,6 @@ from excerpts.score.attributes import State
 from excerpts.score.faults import Repair
 
 _SIGNS: Final = ("measure-repeat", "beat-repeat")
-_HAS_SIGNS: Final = etree.XPath(
-    f"boolean(measure/attributes/measure-style/*[self::{' or self::'.join(_SIGNS)}])"
-)
 
 _Notes = list[tuple[Fraction, PlacedElement]]
 """Notes of a pattern: onset from its start, and the note."""
@@ -62,15 +60,14 @@ class _Running:
     divisions: Fraction = Fraction(1)
 
 
-def has_repeats(part: etree._Element) -> bool:
-    """Whether a part has signs that repeat bars or beats."""
-    return bool(_HAS_SIGNS(part))
+def has_repeats(attributes: Sequence[etree._Element]) -> bool:
+    """Whether a part with these attributes in its bars has signs that repeat bars or beats."""
+    styles = (style for one in attributes for style in one.iterchildren("measure-style"))
+    return any(next(style.iterchildren(*_SIGNS), None) is not None for style in styles)
 
 
-def write_out_repeats(part: etree._Element, measures: list[etree._Element]) -> list[Repair]:
+def write_out_repeats(measures: list[etree._Element]) -> list[Repair]:
     """Write out the repeat signs of a part; its measures are changed."""
-    if not has_repeats(part):
-        return []
     return _Writer(measures).run()
 
 

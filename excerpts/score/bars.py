@@ -22,6 +22,16 @@ from excerpts.score.limits import shortened
 
 _Made = TypeVar("_Made")
 
+_SPARSE: Final = (
+    "slur", "tuplet", "glissando", "slide", "wavy-line", "hammer-on", "pull-off", "tremolo", "extend",
+    "wedge", "octave-shift", "pedal", "dashes", "bracket", "principal-voice",
+    "sound", "metronome", "words", "dynamics", "string-mute", "string", "ending", "bar-style",
+)  # fmt: skip
+"""Elements that are looked for in the whole of a part, whatever is cut: one walk finds them all."""
+
+_ATTRIBUTES: Final = etree.XPath("measure/attributes")
+"""Only where they stand: most of a part are notes, which need not be looked into."""
+
 _REMEMBERED: Final = 64
 """Bars after which the state of a part is kept, so that it need not be led on from the start again.
 
@@ -136,10 +146,12 @@ class Bars:
         self._states: dict[int, State] = {0: State()}
         self._known: list[int] = [0]
         self._made: dict[Callable[[Bars], object], tuple[int, object]] = {}
-        if has_faults(part) or has_repeats(part):
+        attributes = _ATTRIBUTES(part)
+        repeats = has_repeats(attributes)
+        if repeats or has_faults(part, attributes):
             self._change_copy()
             self.repairs += mend_attributes(self.part, self.measures)
-            self.repairs += write_out_repeats(self.part, self.measures)
+            self.repairs += write_out_repeats(self.measures) if repeats else []
 
     def __len__(self) -> int:
         return len(self.measures)
@@ -151,21 +163,26 @@ class Bars:
             known = self._made[make] = (self.version, make(self))
         return cast(_Made, known[1])
 
-    def every(self, *tags: str) -> Iterator[tuple[int, etree._Element, etree._Element]]:
-        """All elements of some names, in the order of the file: far faster than to look into each measure.
+    def every(
+        self, *tags: str, first: int = 0, last: int | None = None
+    ) -> Iterator[tuple[int, etree._Element, etree._Element]]:
+        """All elements of some names (of `_SPARSE`) in measures `first` to `last`, in the order of the file.
 
         Yields:
             The index of the measure, the child of the measure that the element is or stands in, the element.
         """
-        index = 0
-        for element in self.part.iter(*tags):
-            holder, measure = element, element.getparent()
-            while measure is not None and (above := measure.getparent()) is not self.part:
-                holder, measure = measure, above
-            while index < len(self.measures) and self.measures[index] is not measure:
-                index += 1
-            if measure is not None and index < len(self.measures):
-                yield index, holder, element
+        last = len(self) if last is None else last
+        for tag, index, element in self.once(sparse):
+            if tag in tags and first <= index <= last:
+                measure, holder, above = self.measures[index], element, element.getparent()
+                while above is not None and above is not measure:
+                    holder, above = above, above.getparent()
+                if above is not None:
+                    yield index, holder, element
+
+    def has(self, tag: str) -> bool:
+        """Whether any element of a name is in the part."""
+        return next(self.part.iter(tag), None) is not None
 
     @cached_property
     def labels(self) -> tuple[str, ...]:
@@ -248,8 +265,10 @@ class Bars:
         """What is in force before measure `index` (from 0), before that bar says anything itself."""
         known = self._known[bisect_right(self._known, index) - 1]
         state = self._states[known].copy()
+        changing = self.once(_changing)
         for place in range(known + 1, index + 1):
-            timed = lead_on(state, self.measures[place - 1])
+            measure = self.measures[place - 1]
+            timed = measure in changing and lead_on(state, measure)
             if timed or place == index or place % _REMEMBERED == 0:
                 self._states[place] = state.copy()
                 insort(self._known, place)
@@ -318,3 +337,21 @@ class Bars:
             BarInfo(i + 1, self.labels[i], self.lengths[i], measure.get("implicit") == "yes")
             for i, measure in enumerate(self.measures)
         )
+
+
+def sparse(bars: Bars) -> list[tuple[str, int, etree._Element]]:
+    """The elements of `_SPARSE` in the order of the file: name, index of the measure, element."""
+    elements: list[tuple[str, int, etree._Element]] = []
+    coming = iter(bars.measures)
+    following, index = next(coming, None), -1
+    for element in bars.part.iter("measure", *_SPARSE):
+        if element is following:
+            following, index = next(coming, None), index + 1
+        elif index >= 0:
+            elements.append((str(element.tag), index, element))
+    return elements
+
+
+def _changing(bars: Bars) -> set[etree._Element | None]:
+    """The measures that change attributes."""
+    return {attributes.getparent() for attributes in _ATTRIBUTES(bars.part)}

@@ -12,7 +12,7 @@ from excerpts.score.attributes import restate
 from excerpts.score.bars import BarRange, Bars
 from excerpts.score.edges import mend_spans
 from excerpts.score.faults import warn
-from excerpts.score.first_note import show_first_stroke, show_held_finger
+from excerpts.score.first_note import BARS_BACK, show_first_stroke, show_held_finger
 from excerpts.score.head import document, mend_ids, mend_instruments
 from excerpts.score.head_rules import mend_head
 from excerpts.score.missing_accidentals import add_missing_accidentals
@@ -76,7 +76,7 @@ def cut_piece(bars: Bars, span: BarRange, shown: tuple[int, int], pupil_bars: in
     bars.mend(*shown)
     piece = cut_slice(bars, *shown)
     piece.pupil_bars = pupil_bars
-    pairing = pair_spans(bars)
+    pairing = pair_spans(bars, max(0, shown[0] - BARS_BACK), shown[1])
     mend_spans(piece, pairing)
     mend_ties(piece)
     add_missing_accidentals(piece)

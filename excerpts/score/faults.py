@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING, Final, Literal
@@ -43,9 +43,6 @@ _ORDERS: Final[dict[str, tuple[str, ...]]] = {
 
 _RANKS: Final = {name: {child: rank for rank, child in enumerate(order)} for name, order in _ORDERS.items()}
 
-_COUNTS: Final = etree.XPath("measure/attributes/*[self::divisions or self::staves]")
-"""Only where they stand: most of a part are notes, which need not be looked into."""
-
 MOST_STAVES: Final = 16
 """Staves of one part; an organ has three, a condensed score some ten."""
 
@@ -70,14 +67,14 @@ class Repair:
     action: Literal["repaired", "warning"] = "repaired"
 
 
-def has_faults(part: etree._Element) -> bool:
-    """Whether `mend_attributes` has anything to do."""
-    return not all(map(_can_be, _COUNTS(part))) or _missing_divisions(part) is not None
+def has_faults(part: etree._Element, attributes: Sequence[etree._Element]) -> bool:
+    """Whether `mend_attributes` has anything to do; `attributes` are those of the part's bars."""
+    return bool(_impossible(attributes)) or _missing_divisions(part) is not None
 
 
 def mend_attributes(part: etree._Element, measures: list[etree._Element]) -> list[Repair]:
     """Mend impossible divisions and numbers of staves; say what a quarter note is where that is missing."""
-    wrong = [child for child in _COUNTS(part) if not _can_be(child)]
+    wrong = _impossible([attributes for measure in measures for attributes in measure.iterfind("attributes")])
     places = {measure: index for index, measure in enumerate(measures)} if wrong else {}
     done: list[Repair] = []
     for child in wrong:
@@ -92,6 +89,11 @@ def mend_attributes(part: etree._Element, measures: list[etree._Element]) -> lis
         _divide(measures[0], value)
         done.append(Repair(None, "divisions", f"missing; {plain(value)} to a quarter note by {where}"))
     return done
+
+
+def _impossible(attributes: Sequence[etree._Element]) -> list[etree._Element]:
+    counts = (child for one in attributes for child in one.iterchildren("divisions", "staves"))
+    return [child for child in counts if not _can_be(child)]
 
 
 def _can_be(child: etree._Element) -> bool:

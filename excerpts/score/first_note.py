@@ -74,7 +74,7 @@ def _is_second(mark: etree._Element) -> bool:
     return "yes" in (mark.get("substitution"), mark.get("alternate"))
 
 
-_BARS_BACK: Final = 32
+BARS_BACK: Final = 32
 """How far back a bow mark is looked for; further off, a miscount is likelier than a true answer."""
 
 _LOST_AFTER: Final = Fraction(1)
@@ -148,7 +148,7 @@ def _strokes_up_to(bars: Bars, last: int, first_boxed: etree._Element) -> list[_
 
 def _start(last: int) -> int:
     """Index of the first bar that is looked at for a note in bar `last`."""
-    return max(0, last - _BARS_BACK)
+    return max(0, last - BARS_BACK)
 
 
 def _adds_no_stroke(note: etree._Element) -> bool:

@@ -17,7 +17,6 @@ from excerpts.musicxml.format import NOTE_ORDER, insert_in_order
 from excerpts.musicxml.pitch import SIGNS, Pitch, Speller, key_alterations, pitch_of
 from excerpts.musicxml.timeline import BarTime, Moment
 from excerpts.score.attributes import State
-from excerpts.score.bars import Bars
 from excerpts.score.slice import Slice
 
 _NO_PITCH_CLEFS: Final = ("percussion", "TAB", "jianpu")
@@ -54,7 +53,7 @@ def add_missing_accidentals(piece: Slice) -> None:
 
 def _report(piece: Slice, added: dict[int, list[Pitch]]) -> None:
     """Tell what was added, by the index of the bar."""
-    if piece.bars.once(_writes_any):
+    if piece.bars.has("accidental"):
         for index, pitches in added.items():
             named = ", ".join(map(str, dict.fromkeys(pitches)))
             piece.note_down("repaired", "accidental", index, f"{named} lacked it by key and bar")
@@ -62,10 +61,6 @@ def _report(piece: Slice, added: dict[int, list[Pitch]]) -> None:
     count = sum(map(len, added.values()))
     notes = "1 note" if count == 1 else f"{count} notes"
     piece.note_down("repaired", "accidental", None, f"the part has none; written at {notes} by key and bar")
-
-
-def _writes_any(bars: Bars) -> bool:
-    return next(bars.every("accidental"), None) is not None
 
 
 class _Staves:

@@ -5,16 +5,18 @@ A cut may only keep what it has both ends of, so starts and stops are paired bef
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from bisect import bisect_right
+from collections import Counter
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from itertools import groupby, takewhile
+from itertools import takewhile
 from typing import Final, NamedTuple
 
 from lxml import etree
 
 from excerpts.musicxml.format import number_in
 from excerpts.musicxml.timeline import COUNTED
-from excerpts.score.bars import Bars
+from excerpts.score.bars import Bars, sparse
 from excerpts.score.slice import staff_of, voice_of
 
 NOTE_SPANS: Final = (
@@ -24,6 +26,11 @@ NOTE_SPANS: Final = (
 
 DIRECTION_SPANS: Final = ("wedge", "octave-shift", "pedal", "dashes", "bracket", "principal-voice")
 """Spans whose ends stand in a `<direction-type>`."""
+
+SPANS: Final = (*NOTE_SPANS, *DIRECTION_SPANS)
+
+_COUNTED: Final = ("slur", "tuplet")
+"""Spans of which a part may have thousands."""
 
 _STARTS: Final = {"start", "crescendo", "diminuendo", "up", "down", "sostenuto", "resume"}
 _MIDDLES: Final = {"continue", "change"}
@@ -38,11 +45,15 @@ class SpanEnd(NamedTuple):
         element: The element that marks it ("slur", "wedge" …).
         holder: The `<note>` or `<direction>` that it stands in.
         bar: Index of its measure, from 0.
+        kind: Name of the element.
+        number: What tells spans of one kind apart: their number, for the lines behind syllables that of the verse.
     """
 
     element: etree._Element
     holder: etree._Element
     bar: int
+    kind: str
+    number: str
 
     @property
     def voice(self) -> str:
@@ -55,20 +66,9 @@ class SpanEnd(NamedTuple):
         return staff_of(self.holder)
 
     @property
-    def kind(self) -> str:
-        """Name of the element."""
-        return str(self.element.tag)
-
-    @property
     def is_middle(self) -> bool:
         """Whether it is a point in the middle."""
         return self.element.get("type") in _MIDDLES
-
-    @property
-    def number(self) -> str:
-        """What tells spans of one kind apart: their number, for the lines behind syllables that of the verse."""
-        numbered = self.element if self.element.tag != "extend" else self.element.getparent()
-        return (numbered.get("number") if numbered is not None else None) or "1"
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,52 +86,83 @@ class Pairing:
     middles: tuple[tuple[SpanEnd, SpanEnd], ...] = ()
 
 
-def pair_spans(bars: Bars) -> Pairing:
-    """Pair all spans of a part, in order of time."""
-    return bars.once(_paired)
+def pair_spans(bars: Bars, first: int = 0, last: int | None = None) -> Pairing:
+    """Pair the spans of a part, in order of time: at least those that reach into measures `first` to `last`."""
+    if last is None:
+        return bars.once(_all)
+    closed = bars.once(_closed)
+    behind = closed[bisect_right(closed, last) :]
+    return _paired(
+        _ends(bars, SPANS, closed[bisect_right(closed, first) - 1], behind[0] - 1 if behind else None)
+    )
 
 
-def _paired(bars: Bars) -> Pairing:
+def _all(bars: Bars) -> Pairing:
+    return _paired(_ends(bars, SPANS))
+
+
+def _paired(ends: Iterable[SpanEnd]) -> Pairing:
     pairer = _Pairer()
-    for end in _ends(bars):
+    for end in ends:
         pairer.take(end)
     return pairer.result()
 
 
-def _ends(bars: Bars) -> Iterator[SpanEnd]:
-    """The ends in order of time."""
-    marked = (
-        SpanEnd(element, holder, index)
-        for index, holder, element in bars.every(*NOTE_SPANS, *DIRECTION_SPANS)
-        if holder.tag in ("note", "direction") and _is_end(element)
-    )
-    for index, group in groupby(marked, key=lambda end: end.bar):
-        ends = list(group)
-        if len(ends) > 1 and _may_be_out_of_order(ends, bars.measures[index]):
-            onsets = {moment.element: moment.onset for moment in bars.time(index).moments}
-            ends.sort(key=lambda end, onsets=onsets: onsets[end.holder])  # type: ignore[misc]
-        yield from ends
+def _closed(bars: Bars) -> list[int]:
+    """Measures at whose start no span is open, so that what stands before and behind can be paired by itself.
+
+    To pair the slurs and tuplets of a long part takes as long as parsing it, so theirs are only counted: which start
+    belongs to which stop plays no part in it. One that never ends leaves all measures behind it open.
+    """
+    others = tuple(kind for kind in SPANS if kind not in _COUNTED)
+    under = {bar for a, b in _paired(_ends(bars, others)).pairs for bar in range(a.bar + 1, b.bar + 1)}
+    closed, before, waiting = [0], 0, 0
+    begun: Counter[tuple[str, str]] = Counter()
+    for kind, index, element in bars.once(sparse):
+        role = element.get("type") if kind in _COUNTED else None
+        if role is None:
+            continue
+        if index != before and not waiting and index not in under:
+            closed.append(index)
+        before, key = index, (kind, element.get("number") or "1")
+        step = 1 if role in _STARTS else -1 if begun[key] and role not in _MIDDLES else 0
+        begun[key] += step
+        waiting += step
+    return closed
 
 
-def _is_end(element: etree._Element) -> bool:
-    kind = element.get("type")
-    return kind in ("start", "stop") if element.tag == "tremolo" else kind is not None
+def _ends(bars: Bars, kinds: tuple[str, ...], first: int = 0, last: int | None = None) -> Iterator[SpanEnd]:
+    """The ends in measures `first` to `last`, in order of time."""
+    ends: list[SpanEnd] = []
+    for index, holder, element in bars.every(*kinds, first=first, last=last):
+        kind, role = str(element.tag), element.get("type")
+        if role is None or (kind == "tremolo" and role not in ("start", "stop")):
+            continue
+        if holder.tag not in ("note", "direction"):
+            continue
+        if ends and ends[-1].bar != index:
+            yield from _in_time(ends, bars)
+            ends = []
+        numbered = element if kind != "extend" else element.getparent()
+        number = None if numbered is None else numbered.get("number")
+        ends.append(SpanEnd(element, holder, index, kind, number or "1"))
+    yield from _in_time(ends, bars)
 
 
-def _may_be_out_of_order(ends: list[SpanEnd], measure: etree._Element) -> bool:
-    """Whether it matters which comes first, and the order in the file may not be the order in time."""
-    if measure.find("backup") is None and not any(end.holder.tag == "direction" for end in ends):
-        return False
-    if len({(end.kind, end.number) for end in ends}) == len(ends):
-        return False
+def _in_time(ends: list[SpanEnd], bars: Bars) -> list[SpanEnd]:
+    """The ends of one bar in order of time; that of the file where it makes no difference."""
+    if len({(end.kind, end.number) for end in ends}) == len(ends) or not _may_be_out_of_order(ends):
+        return ends
+    onsets = {moment.element: moment.onset for moment in bars.time(ends[0].bar).moments}
+    return sorted(ends, key=lambda end: onsets[end.holder])
+
+
+def _may_be_out_of_order(ends: list[SpanEnd]) -> bool:
+    """Whether the order of ends of one bar in the file may not be their order in time."""
     first, last = ends[0].holder, ends[-1].holder
-    if first is last:
-        return False
-    for sibling in first.itersiblings():
-        if sibling is last:
-            break
-        if sibling.tag == "backup":
-            return True
+    backup = next(first.itersiblings("backup"), None) if first is not last else None
+    if backup is not None and any(sibling is last for sibling in backup.itersiblings()):
+        return True
     return any(end.holder.tag == "direction" and end.holder.find("offset") is not None for end in ends)
 
 
@@ -154,7 +185,8 @@ class _Pairer:
         waiting = self._open.setdefault((end.kind, end.number), [])
         role = end.element.get("type")
         if role in _STARTS:
-            self._settle(waiting, end)
+            if waiting:
+                self._settle(waiting, end)
             waiting.append(end)
             return
         partner = _partner(waiting, end)
@@ -181,7 +213,7 @@ class _Pairer:
         if start in self._for_now:
             self._lone.append(self._for_now.pop(start))
         limit = start.bar - _FORGOTTEN_AFTER
-        if not any(older.bar < limit for older in waiting):
+        if not waiting or not any(older.bar < limit for older in waiting):
             return
         voice = self._voice(start)
         for older in [w for w in waiting if w.bar < limit and self._voice(w) == voice]:

@@ -30,7 +30,7 @@ _MOMENTARY: Final = frozenset({"sf", "fz", "rf", "rfz", "sfz", "sffz"})
 _NEAR: Final = 8
 """Bars back that a string or a position is looked for; further off, the hand has surely moved."""
 
-_EVENTS: Final = ("dynamics", "words", "wedge", "string-mute", "sound", "string")
+_EVENTS: Final = ("dynamics", "words", "wedge", "string-mute", "sound", "string", "dashes", "bracket")
 _UNKNOWN: Final = "?"
 
 
@@ -90,11 +90,7 @@ def _first_notes(cut: Slice) -> dict[str, tuple[int, Moment]]:
 
 def _look_back(cut: Slice, staves: int) -> _StateBefore:
     state = _StateBefore()
-    known = cut.bars.once(_EventsOfBars)
-    for index in range(cut.first - 1, -1, -1):
-        events = known.events(index)
-        if events is None:
-            break
+    for index, events in cut.bars.once(_EventsOfBars).before(cut.first):
         for event in reversed(events):
             _take(state, event, index, near=cut.first - index <= _NEAR)
         if len(state.dynamic) >= staves and all(
@@ -117,27 +113,31 @@ class _EventsOfBars:
 
     def __init__(self, bars: Bars) -> None:
         self._measures = bars.measures
-        self._events: dict[int, list[_Event] | None] = {}
+        self._elements: dict[int, list[tuple[etree._Element, etree._Element]]] = {}
+        for index, holder, element in bars.every(*_EVENTS):
+            self._elements.setdefault(index, []).append((element, holder))
+        styled = dict.fromkeys(index for index, _, _ in bars.every("bar-style"))
+        self._ends = [index for index in styled if ends_movement(bars.measures[index])]
+        self._events: dict[int, list[_Event]] = {}
 
-    def events(self, index: int) -> list[_Event] | None:
-        """What there is in a bar, in order of time; None for a bar that closes a movement."""
-        if index not in self._events:
-            measure = self._measures[index]
-            self._events[index] = None if ends_movement(measure) else _events(measure)
-        return self._events[index]
+    def before(self, first: int) -> Iterator[tuple[int, list[_Event]]]:
+        """The bars before one that have anything, from the last back to the start of the movement, in order of time."""
+        start = max((end + 1 for end in self._ends if end < first), default=0)
+        for index in reversed(self._elements):
+            if start <= index < first:
+                if index not in self._events:
+                    self._events[index] = _events(self._measures[index], self._elements[index])
+                yield index, self._events[index]
 
 
-def _events(measure: etree._Element) -> list[_Event]:
+def _events(measure: etree._Element, elements: list[tuple[etree._Element, etree._Element]]) -> list[_Event]:
     """What bears on the state, in order of time; a hairpin's end stands before a dynamic, its start behind."""
-    elements = list(measure.iter(*_EVENTS, "dashes", "bracket"))
-    if not elements:
-        return []
-    holders = [_holder(element, measure) for element in elements]
-    onsets = {holder: Fraction(place) for place, holder in enumerate(dict.fromkeys(holders))}
+    holders = dict.fromkeys(holder for _, holder in elements)
+    onsets = {holder: Fraction(place) for place, holder in enumerate(holders)}
     if len(onsets) > 1 and _is_out_of_order(measure):
         # Only the order in time is wanted: what a quarter note is plays no part in it.
         onsets = {moment.element: moment.onset for moment in walk(measure, Fraction(1)).moments}
-    events = [_Event(e, h, onsets.get(h, Fraction(0))) for e, h in zip(elements, holders, strict=True)]
+    events = [_Event(e, h, onsets.get(h, Fraction(0))) for e, h in elements]
     return sorted(events, key=lambda event: (event.onset, _order(event.element)))
 
 
@@ -150,12 +150,6 @@ def _order(element: etree._Element) -> int:
     if element.tag == "wedge":
         return 0 if element.get("type") == "stop" else 2
     return 1
-
-
-def _holder(element: etree._Element, measure: etree._Element) -> etree._Element:
-    while (parent := element.getparent()) is not None and parent is not measure:
-        element = parent
-    return element
 
 
 def _take(state: _StateBefore, event: _Event, index: int, *, near: bool) -> None:

@@ -62,7 +62,7 @@ def mend_ties(cut: Slice) -> None:
                 others.append((index, moment, begin))
     partners = _pair(starts, stops)
     stops += _lead_on(cut, starts, others, partners)
-    undrawn = next(cut.bars.every("tied"), None) is None
+    undrawn = not cut.bars.has("tied")
     for kind, ends in (("stop", stops), ("start", starts)):
         for end in ends:
             partner = partners.get(end)

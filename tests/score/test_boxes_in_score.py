@@ -7,7 +7,7 @@ from fractions import Fraction
 import pytest
 
 from excerpts.score import score_from_bytes
-from excerpts.score.boxes_in_score import marked_boxes, read_marks
+from excerpts.score.boxes_in_score import read_marks
 from tests.music import bars_of
 from tests.score.cutting import direction
 
@@ -15,7 +15,7 @@ RED = "#C00000"
 
 
 def found(data: bytes, pupil_bars: int = 0) -> list[tuple[str, str]]:
-    boxes = marked_boxes(score_from_bytes(data, "test").part(), pupil_bars)
+    boxes = read_marks(score_from_bytes(data, "test").part(), pupil_bars).boxes
     return [(box.address, box.by) for box in boxes]
 
 
@@ -25,7 +25,7 @@ def not_boxed(data: bytes, pupil_bars: int = 0) -> list[str]:
 
 def said(data: bytes) -> list[tuple[str, tuple[str, ...], str]]:
     """Bars, faults and note of each box."""
-    return [(b.address, b.why, b.note) for b in marked_boxes(score_from_bytes(data, "test").part())]
+    return [(b.address, b.why, b.note) for b in read_marks(score_from_bytes(data, "test").part()).boxes]
 
 
 def bracket(kind: str, number: int = 1) -> str:
@@ -282,7 +282,7 @@ def test_black_is_no_colour_and_a_coloured_part_is_not_marked() -> None:
 def test_a_colour_inside_a_beat_takes_in_the_whole_beat() -> None:
     data = bars_of("C5:4", f"C5:1/2 {red('D5:1/2', 'E5:1/2')} F5:1/2 C5:2", "C5:2 C5:2")
     assert found(data) == [("2:1-2:2", "colour")]
-    (box,) = marked_boxes(score_from_bytes(data, "test").part())
+    (box,) = read_marks(score_from_bytes(data, "test").part()).boxes
     assert (box.span.start, box.span.end) == (Fraction(0), Fraction(2))
 
 
