@@ -154,6 +154,9 @@ def take_changes(state: State, changes: list[etree._Element], measure: etree._El
     return in_order
 
 
+attributes_of: Final = etree.XPath("measure/attributes")
+"""The `<attributes>` of a part. Only where they stand: most of a part are notes, which need not be looked into."""
+
 _Thing = tuple[str, str]
 """Something that is restated, and which of several it is."""
 

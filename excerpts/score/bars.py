@@ -8,6 +8,7 @@ from copy import deepcopy
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property, partial
+from itertools import chain
 from typing import Final, TypeVar, cast
 
 from lxml import etree
@@ -15,7 +16,7 @@ from lxml import etree
 from excerpts.musicxml.format import number_in
 from excerpts.musicxml.metre import Metre, metre_of
 from excerpts.musicxml.timeline import BarTime, walk
-from excerpts.score.attributes import State, changes_in, lead_on, take_changes
+from excerpts.score.attributes import State, attributes_of, changes_in, lead_on, take_changes
 from excerpts.score.bar_repeats import has_repeats, write_out_repeats
 from excerpts.score.faults import Repair, has_faults, mend_attributes, mend_measure
 from excerpts.score.limits import shortened
@@ -28,9 +29,6 @@ _SPARSE: Final = (
     "sound", "metronome", "words", "dynamics", "string-mute", "string", "ending", "bar-style",
 )  # fmt: skip
 """Elements that are looked for in the whole of a part, whatever is cut: one walk finds them all."""
-
-_ATTRIBUTES: Final = etree.XPath("measure/attributes")
-"""Only where they stand: most of a part are notes, which need not be looked into."""
 
 _REMEMBERED: Final = 64
 """Bars after which the state of a part is kept, so that it need not be led on from the start again.
@@ -125,6 +123,7 @@ class Bars:
         part: The `<part>` element; it is not changed. What is wrong in it and has one reading is mended in a copy,
             which is made when there is something to mend.
         marks: The rehearsal marks of the score, which are for all its parts; those of the part where it is alone.
+        attributes: The `<attributes>` of the part where they are known already.
 
     Attributes:
         part: The `<part>` element, or the copy of it in which something was mended.
@@ -134,7 +133,12 @@ class Bars:
             here whether they are still those of the part.
     """
 
-    def __init__(self, part: etree._Element, marks: Rehearsals | None = None) -> None:
+    def __init__(
+        self,
+        part: etree._Element,
+        marks: Rehearsals | None = None,
+        attributes: Sequence[etree._Element] | None = None,
+    ) -> None:
         self.part = part
         self.measures: list[etree._Element] = part.findall("measure")
         self.repairs: list[Repair] = []
@@ -146,7 +150,8 @@ class Bars:
         self._states: dict[int, State] = {0: State()}
         self._known: list[int] = [0]
         self._made: dict[Callable[[Bars], object], tuple[int, object]] = {}
-        attributes = _ATTRIBUTES(part)
+        attributes = attributes_of(part) if attributes is None else attributes
+        self._made[_changing] = 0, {one.getparent() for one in attributes}
         repeats = has_repeats(attributes)
         if repeats or has_faults(part, attributes):
             self._change_copy()
@@ -172,8 +177,9 @@ class Bars:
             The index of the measure, the child of the measure that the element is or stands in, the element.
         """
         last = len(self) if last is None else last
-        for tag, index, element in self.once(sparse):
-            if tag in tags and first <= index <= last:
+        table = self.once(sparse)
+        for _, index, element in sorted(chain.from_iterable(table[tag] for tag in tags)):
+            if first <= index <= last:
                 measure, holder, above = self.measures[index], element, element.getparent()
                 while above is not None and above is not measure:
                     holder, above = above, above.getparent()
@@ -339,19 +345,23 @@ class Bars:
         )
 
 
-def sparse(bars: Bars) -> list[tuple[str, int, etree._Element]]:
-    """The elements of `_SPARSE` in the order of the file: name, index of the measure, element."""
-    elements: list[tuple[str, int, etree._Element]] = []
+Sparse = list[tuple[int, int, etree._Element]]
+"""Elements in the order of the file: place among all that are looked for, index of the measure, element."""
+
+
+def sparse(bars: Bars) -> dict[str, Sparse]:
+    """The elements of `_SPARSE` by their names."""
+    table: dict[str, Sparse] = {tag: [] for tag in _SPARSE}
     coming = iter(bars.measures)
     following, index = next(coming, None), -1
-    for element in bars.part.iter("measure", *_SPARSE):
+    for place, element in enumerate(bars.part.iter("measure", *_SPARSE)):
         if element is following:
             following, index = next(coming, None), index + 1
-        elif index >= 0:
-            elements.append((str(element.tag), index, element))
-    return elements
+        elif index >= 0 and element.tag in table:
+            table[element.tag].append((place, index, element))
+    return table
 
 
 def _changing(bars: Bars) -> set[etree._Element | None]:
     """The measures that change attributes."""
-    return {attributes.getparent() for attributes in _ATTRIBUTES(bars.part)}
+    return {attributes.getparent() for attributes in attributes_of(bars.part)}

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Iterable
 from fractions import Fraction
 from math import lcm
 from typing import Final
@@ -32,8 +33,9 @@ _MOST_BARS_IN_ALL: Final = 120_000
 _MOST_IN_A_BAR: Final = 100_000
 """Elements in one bar of one part; a cadenza in one bar may have some ten thousand."""
 
-_MAY_HOLD_TAGS: Final = (b"<!--", b"<![CDATA[")
-"""Beginnings of what may have the letters of a tag in it."""
+_SHORTEST_TAG: Final = 4
+_PROLOGUE: Final = 500
+"""Bytes at the start of a file, with its declarations."""
 
 MOST_IN_A_CUT: Final = 400_000
 """Elements in the bars of one cut; a symphony movement of one part has about 200,000."""
@@ -47,9 +49,6 @@ _LONGEST_DIVISION: Final = 10**40
 _TURNING: Final = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\u200e\u200f\ufeff")
 """Signs that turn the reading direction round, so that a title reads as something that it is not."""
 
-_DIVISIONS: Final = etree.XPath("part/measure/attributes/divisions")
-"""Only where they stand: most of a score are notes, which need not be looked into."""
-
 _LONGEST_VALUE: Final = re.compile(r"[0-9.]{1,40}")
 
 
@@ -62,11 +61,8 @@ def too_large(name: str) -> ScoreError:
     )
 
 
-def check_bytes(data: bytes, name: str) -> int:
+def check_bytes(data: bytes, name: str) -> None:
     """Refuse a document that would take too much memory as a tree, before it becomes one.
-
-    Returns:
-        How many tags its fullest bar has at most, where "<" is that byte in its encoding.
 
     Raises:
         ScoreError: It is too large, or has too many elements or attributes.
@@ -80,9 +76,6 @@ def check_bytes(data: bytes, name: str) -> int:
             where=name,
             hint="Export the movement, or the one part, by itself.",
         )
-    if tags <= _MOST_IN_A_BAR or any(mark in data for mark in _MAY_HOLD_TAGS) or data.rfind(b"<?") > 0:
-        return tags
-    return 1 + max(bar.count(b"<") for bar in data.split(b"<measure "))
 
 
 def check_counts(parts: int, bars: int, name: str, fullest: int = 0) -> None:
@@ -105,7 +98,7 @@ def check_counts(parts: int, bars: int, name: str, fullest: int = 0) -> None:
 
 
 def check_tree(root: etree._Element, name: str) -> None:
-    """Refuse a score that no music is like: too many parts or bars, time cut into dust.
+    """Refuse a score with more parts or bars than any has.
 
     Raises:
         ScoreError: It is such a score; the message says where.
@@ -113,16 +106,20 @@ def check_tree(root: etree._Element, name: str) -> None:
     check_counts(_count(root, "count(part)"), 0, name)
     bars = [_count(part, "count(measure)") for part in root.iterchildren("part")]
     check_counts(len(bars), sum(bars), name, max(bars, default=0))
-    _check_divisions(root, name)
 
 
-def check_bars(root: etree._Element, name: str, tags: int | None) -> None:
-    """Refuse a score with a bar that is too full; none is where no bar has more `tags` (None: not known).
+def check_bars(root: etree._Element, name: str, data: bytes) -> None:
+    """Refuse a score with a bar that is too full.
+
+    Args:
+        root: The score.
+        name: Its name for messages.
+        data: Its document, which may show that no bar can be; nothing where its letters are not plain bytes.
 
     Raises:
         ScoreError: It has such a bar; the message says which.
     """
-    if tags is not None and tags <= _MOST_IN_A_BAR:
+    if data and _bars_are_small(data):
         return
     for measure in root.xpath(f"part/measure[count(.//*) > {_MOST_IN_A_BAR}]"):
         raise ScoreError(
@@ -132,14 +129,31 @@ def check_bars(root: etree._Element, name: str, tags: int | None) -> None:
         )
 
 
+def _bars_are_small(data: bytes) -> bool:
+    """Whether no two bars begin so far apart that there is room for more elements than one may have."""
+    if data.find(b"!", _PROLOGUE) >= 0 or data.find(b"?", _PROLOGUE) >= 0:
+        return False  # a comment may have what looks like a bar in it
+    at = 0
+    while at + _SHORTEST_TAG * _MOST_IN_A_BAR < len(data):
+        at = data.rfind(b"<measure ", at + 1, at + _SHORTEST_TAG * _MOST_IN_A_BAR)
+        if at < 0:
+            return False
+    return True
+
+
 def _count(element: etree._Element, path: str) -> int:
     return int(float(str(element.xpath(path))))
 
 
-def _check_divisions(root: etree._Element, name: str) -> None:
-    """Exact time gets slower with every division that has nothing in common with the others."""
+def check_divisions(attributes: Iterable[etree._Element], name: str) -> None:
+    """Refuse a score whose `<attributes>` set divisions with too little in common, for its time would be slow to count.
+
+    Raises:
+        ScoreError: It is such a score.
+    """
     finest = 1
-    for text in {(divisions.text or "").strip() for divisions in _DIVISIONS(root)}:
+    divisions = (child for one in attributes for child in one.iterchildren("divisions"))
+    for text in {(child.text or "").strip() for child in divisions}:
         if _LONGEST_VALUE.fullmatch(text) and text.count(".") < 2 and text != ".":
             value = Fraction(text)
             finest = lcm(finest, value.numerator or 1, value.denominator)

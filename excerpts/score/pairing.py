@@ -9,7 +9,7 @@ from bisect import bisect_right
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from itertools import takewhile
+from itertools import chain, takewhile
 from typing import Final, NamedTuple
 
 from lxml import etree
@@ -117,14 +117,15 @@ def _closed(bars: Bars) -> list[int]:
     others = tuple(kind for kind in SPANS if kind not in _COUNTED)
     under = {bar for a, b in _paired(_ends(bars, others)).pairs for bar in range(a.bar + 1, b.bar + 1)}
     closed, before, waiting = [0], 0, 0
-    begun: Counter[tuple[str, str]] = Counter()
-    for kind, index, element in bars.once(sparse):
-        role = element.get("type") if kind in _COUNTED else None
+    begun = Counter[tuple[object, str]]()
+    table = bars.once(sparse)
+    for _, index, element in sorted(chain.from_iterable(table[kind] for kind in _COUNTED)):
+        role = element.get("type")
         if role is None:
             continue
         if index != before and not waiting and index not in under:
             closed.append(index)
-        before, key = index, (kind, element.get("number") or "1")
+        before, key = index, (element.tag, element.get("number") or "1")
         step = 1 if role in _STARTS else -1 if begun[key] and role not in _MIDDLES else 0
         begun[key] += step
         waiting += step

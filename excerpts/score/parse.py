@@ -123,7 +123,7 @@ def parse_score(data: bytes, name: str) -> etree._Element:
     Raises:
         ScoreError: The document is not well formed, defines entities, or is not a MusicXML score.
     """
-    root, tags = _checked(data, name)
+    root, plain = _checked(data, name)
     _strip_namespaces(root)
     if root.tag == "score-timewise":
         root = _turned_around(root, name)
@@ -134,7 +134,7 @@ def parse_score(data: bytes, name: str) -> etree._Element:
             where=name,
             hint="Export the score as MusicXML and use that file.",
         )
-    check_bars(root, name, tags)
+    check_bars(root, name, data if plain else b"")
     return root
 
 
@@ -147,13 +147,13 @@ def parse_xml(data: bytes, name: str) -> etree._Element:
     return _checked(data, name)[0]
 
 
-def _checked(data: bytes, name: str) -> tuple[etree._Element, int | None]:
-    """The tree of a document, and how many tags that has where it can be told."""
-    tags = check_bytes(data, name)
+def _checked(data: bytes, name: str) -> tuple[etree._Element, bool]:
+    """The tree of a document, and whether its letters are plain bytes."""
+    check_bytes(data, name)
     root = _parse(data, name)
     plain = (root.getroottree().docinfo.encoding or "utf-8").lower() in _PLAIN
     _refuse_entities(root, data, name, plain)
-    return root, tags if plain else None
+    return root, plain
 
 
 def _parse(data: bytes, name: str) -> etree._Element:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from copy import deepcopy
 from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import chain
 from pathlib import Path
 from typing import NamedTuple
 
@@ -15,10 +16,11 @@ from excerpts.arguments import count_of, text_of, texts_of
 from excerpts.errors import PartError, ScoreError
 from excerpts.excerpt import Excerpt, Origin, ReportLine
 from excerpts.score.address import Resolver
+from excerpts.score.attributes import attributes_of
 from excerpts.score.bars import BarRange, Bars, Rehearsals
 from excerpts.score.cut import cut, shown_bars
 from excerpts.score.head import in_head
-from excerpts.score.limits import MOST_BARS, check_cut, check_tree, shortened
+from excerpts.score.limits import MOST_BARS, check_cut, check_divisions, check_tree, shortened
 from excerpts.score.marking_syntax import MarkError
 from excerpts.score.numbering import called, shifted
 from excerpts.score.parse import parse_score, unwrap
@@ -61,6 +63,8 @@ class Score:
                 "the score has no parts in it.", where=name, hint="Export it again from its source."
             )
         check_tree(root, name)
+        self._attributes = [attributes_of(part) for part in self._parts]
+        check_divisions(chain.from_iterable(self._attributes), name)
 
     @property
     def title(self) -> str:
@@ -97,7 +101,10 @@ class Score:
     def bars(self) -> list[Bars]:
         """The bars of every part, in the order of `parts`."""
         marks = Rehearsals(self._parts)
-        return [Bars(part, marks) for part in self._parts]
+        return [
+            Bars(part, marks, attributes)
+            for part, attributes in zip(self._parts, self._attributes, strict=True)
+        ]
 
     def mended(self) -> etree._Element:
         """A copy of the whole score, with what was mended so far in its parts."""

@@ -343,6 +343,12 @@ BOMBS: Final[dict[str, tuple[Callable[[], bytes], str | tuple[str, str]]]] = {
         ),
         "bar 2 has more than 100,000 elements",
     ),
+    "a full bar whose comments look like bars": (
+        lambda: _with_first(
+            ("<forward><duration>24</duration></forward>" * 1_000 + "<!-- <measure number='3'> -->") * 51
+        ),
+        "bar 2 has more than 100,000 elements",
+    ),
     "a title of twenty million letters": (
         lambda: plain().replace(
             b"<part-list>", b"<movement-title>" + b"a b " * 2_400_000 + b"</movement-title><part-list>"
