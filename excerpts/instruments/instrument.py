@@ -132,6 +132,11 @@ class Instrument:
         """The clefs in which music up to that note is written."""
         return self.clefs[: 1 + sum(limit.midi < highest.midi for limit in self.read_to)]
 
+    @property
+    def sounding_strings(self) -> tuple[Pitch, ...]:
+        """Open strings as they sound, from the lowest to the highest."""
+        return tuple(Pitch(p.step, p.octave + self.octave_change, p.alter) for p in self.strings)
+
     def range_at(self, level: Level) -> Range:
         """The range of a level."""
         return self.ranges[LEVELS.index(level)]

@@ -74,15 +74,13 @@ def has_faults(part: etree._Element, attributes: Sequence[etree._Element]) -> bo
 
 def mend_attributes(part: etree._Element, measures: list[etree._Element]) -> list[Repair]:
     """Mend impossible divisions and numbers of staves; say what a quarter note is where that is missing."""
-    wrong = _impossible([attributes for measure in measures for attributes in measure.iterfind("attributes")])
-    places = {measure: index for index, measure in enumerate(measures)} if wrong else {}
     done: list[Repair] = []
-    for child in wrong:
-        attributes = child.getparent()
-        index = places[attributes.getparent()]
-        attributes.remove(child)
-        text = (child.text or "").strip()[:20]
-        done.append(Repair(index, str(child.tag), f"'{text}' is not possible; left out"))
+    for index, measure in enumerate(measures):
+        for attributes in measure.iterfind("attributes"):
+            for child in _impossible([attributes]):
+                attributes.remove(child)
+                text = (child.text or "").strip()[:20]
+                done.append(Repair(index, str(child.tag), f"'{text}' is not possible; left out"))
     missing = _missing_divisions(part)
     if missing is not None:
         value, where = missing

@@ -8,9 +8,8 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import Final
 
-from excerpts.musicxml.accidentals import SIGNS
 from excerpts.musicxml.elements import BeatUnit, Ornament
-from excerpts.musicxml.pitch import Pitch
+from excerpts.musicxml.pitch import SIGNS, Pitch
 from excerpts.notes import Event, Head, Notation
 from excerpts.sound.playing_rules import TREMOLO_FASTEST, TRILL, UNMEASURED
 

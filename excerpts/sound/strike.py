@@ -8,8 +8,8 @@ from fractions import Fraction
 from typing import Final
 
 from excerpts.instruments.instrument import Instrument
-from excerpts.musicxml.accidentals import alterations
 from excerpts.musicxml.elements import Direction, Signatures, Sound, Transpose, Words
+from excerpts.musicxml.pitch import alterations
 from excerpts.musicxml.playing_words import states_in
 from excerpts.notes import Event, Head, Voice
 from excerpts.notes.in_force import plain_key, signatures_at

@@ -39,8 +39,7 @@ def hertz(midi: float) -> float:
     ],
 )
 def test_open_strings_sound_at_their_published_frequencies(name: str, frequencies: tuple[float, ...]) -> None:
-    player = INSTRUMENTS[name]
-    sounding = [hertz(float(pitch.midi) + 12 * player.octave_change) for pitch in player.strings]
+    sounding = [hertz(float(pitch.midi)) for pitch in INSTRUMENTS[name].sounding_strings]
     assert sounding == pytest.approx(frequencies, abs=0.001)
 
 
