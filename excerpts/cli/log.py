@@ -54,8 +54,8 @@ def log(
 
     loaded = load_week(week)
     path = file or log_path(loaded)
-    if file is None and (told := another_has_the_name(loaded, path)):
-        warn(told)
+    if file is None and (another := another_has_the_name(loaded, path)):
+        warn(another)
     book = read_log(path, loaded.player.name)
     given = (box, tempo, clean, heard, scale, run_through, bars or None, day, note or None)
     alone = {"--undo": undo, "--enter": enter, "--from": sent is not None}

@@ -41,8 +41,8 @@ def next_week(
     if output is not None:
         check_output(output, (".toml",), force=force)
     path = log or log_path(loaded)
-    if log is None and (told := another_has_the_name(loaded, path)):
-        warn(told)
+    if log is None and (another := another_has_the_name(loaded, path)):
+        warn(another)
     book = read_log(path, loaded.player.name)
     book.refuse_unread()
     made = make(

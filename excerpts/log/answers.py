@@ -109,18 +109,18 @@ def read_day(text: str, days: Days) -> date:
             raise ValueError(f"{day} is not in this week ({days.start} to {days.last}).")
         return day
     if match := _DAY_NUMBER.fullmatch(name):
-        found = [day for day in days.dates if day.day == int(match[1])]
+        matching = [day for day in days.dates if day.day == int(match[1])]
     else:
         meant = weekday(name)
         if meant is None:
             raise ValueError(f'"{text.strip()}" is not a day: mon, tue, wed …, or the date as 2026-12-07.')
-        found = [day for day in days.dates if day.weekday() == WEEKDAYS.index(meant)]
-    if not found:
+        matching = [day for day in days.dates if day.weekday() == WEEKDAYS.index(meant)]
+    if not matching:
         raise ValueError(f'"{text.strip()}" is not in this week ({days.start} to {days.last}).')
-    if len(found) > 1:
-        numbers = " or ".join(f"{day.day}." for day in found)
-        raise ValueError(f'There are {len(found)} days that "{text.strip()}" can mean: write {numbers}')
-    return found[0]
+    if len(matching) > 1:
+        numbers = " or ".join(f"{day.day}." for day in matching)
+        raise ValueError(f'There are {len(matching)} days that "{text.strip()}" can mean: write {numbers}')
+    return matching[0]
 
 
 def read_days(answer: str, days: Days) -> tuple[date, ...]:

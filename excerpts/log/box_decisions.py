@@ -82,8 +82,8 @@ def _start(story: NextWeekDraft, box: BoxItem, now: Standing) -> dict[str, Value
         story.tell("fewer_start")
         return {}
     start = below(tempo, box.target)
-    told = ("held" if "n" in runs else "stays") if now.reached else "stays_none_clean"
-    story.tell(told, box=story.box(box), reached=story.tempo(tempo), start=story.tempo(start), **runs)
+    message = ("held" if "n" in runs else "stays") if now.reached else "stays_none_clean"
+    story.tell(message, box=story.box(box), reached=story.tempo(tempo), start=story.tempo(start), **runs)
     story.starts[box.id] = start
     return {"start": story.start_value(box, start)}
 
@@ -98,8 +98,8 @@ def _offer(story: NextWeekDraft, box: BoxItem, now: Standing) -> None:
 def _offers(story: NextWeekDraft, box: BoxItem) -> list[tuple[Way, str]]:
     words, level = story.words, story.week.player.level
     offers: list[tuple[Way, str]] = []
-    if found := harder_first(box, _own_rows(story, box)):
-        offers.append(("shorten", bars_of(story.week, box.piece, found[0], words)))
+    if parts := harder_first(box, _own_rows(story, box)):
+        offers.append(("shorten", bars_of(story.week, box.piece, parts[0], words)))
     if names := other_variants(box, level):
         offers.append(("variant", "; ".join(title(name, words) for name in names)))
     if target := simpler(box, best(box, _own_rows(story, box), story.week.clean_runs(box))):
@@ -127,18 +127,18 @@ def _take(story: NextWeekDraft, box: BoxItem, way: Way) -> None:
 
 
 def _shorten(story: NextWeekDraft, box: BoxItem) -> None:
-    found = harder_first(box, _own_rows(story, box))
-    if found is None:
+    parts = harder_first(box, _own_rows(story, box))
+    if parts is None:
         raise WeekError(
             f'The box "{box.id}" cannot be shortened by itself: its bars are "{box.bars or box.place or "typed"}".',
             hint="Change its bars in the new week file by hand.",
         )
-    kept, rest = found
+    kept, rest = parts
     story.change(box, {"bars": kept, "since": story.start})
     fresh = free_id(story, box.id)
     values: dict[str, Value | None] = {"id": fresh, "bars": rest, "since": None, "start": None}
     story.change(box, values, do="copy", to="parked")
-    kept, rest = (bars_of(story.week, box.piece, bars, story.words) for bars in found)
+    kept, rest = (bars_of(story.week, box.piece, bars, story.words) for bars in parts)
     story.tell("shortened", box=story.box(box), kept=kept, rest=rest, id=fresh)
 
 

@@ -36,8 +36,8 @@ def carry_retired(story: NextWeekDraft, end: date) -> None:
         checked = box.model_copy(update={"checks": checks})
         if checks != box.checks:
             story.steps.append(Edit("set", "retired", box.id, values={"checks": checks}))
-            told = "check_last" if checked.due is None else "check_passed"
-            story.tell(told, box=story.box(box), n=checks, of=len(CHECK_WEEKS), due=checked.due)
+            message = "check_last" if checked.due is None else "check_passed"
+            story.tell(message, box=story.box(box), n=checks, of=len(CHECK_WEEKS), due=checked.due)
         if checked.due is not None and checked.due < end:
             add_check(story, checked)
             if checks == box.checks and box.due is not None and box.due < story.start:
@@ -59,8 +59,8 @@ def add_check(story: NextWeekDraft, box: BoxItem) -> None:
     """Put a check of a retired box among the technique of the new week, in words."""
     goal = story.tempo(box.target) if box.target else box.goal or ""
     runs = min(story.week.clean_runs(box), CHECK_RUNS)
-    told = "check_text_goal" if goal else "check_text"
-    text = story.words(f"log.{told}", where=story.place(box), goal=goal, runs=runs)
+    message = "check_text_goal" if goal else "check_text"
+    text = story.words(f"log.{message}", where=story.place(box), goal=goal, runs=runs)
     values: dict[str, Value | None] = {"text": text, "minutes": CHECK_MINUTES, "check": box.id}
     story.steps.append(Edit("add", "technique", values=values))
 

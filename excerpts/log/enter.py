@@ -89,8 +89,8 @@ class Entering:
         goal = tempo_text(box.target, self.words) if box.target else box.goal
         runs = self.week.clean_runs(box)
         message = "log.goal" if goal else "log.goal_alone"
-        told = self.words(message, box=text, goal=goal, runs=runs)
-        return told[:1].upper() + told[1:]
+        line = self.words(message, box=text, goal=goal, runs=runs)
+        return line[:1].upper() + line[1:]
 
     def _box(self, box: BoxItem) -> Iterator[LogRow]:
         start = self.week.week.start
@@ -141,9 +141,9 @@ class Entering:
             yield LogRow(self.week.week.start, None, "heard", scale, clean=None if heard else 0)
 
     def _piece(self, piece_id: str, title: str) -> Iterator[LogRow]:
-        told = self._asked("asked_piece", lambda answer: answer, piece=title)
-        if told:
-            bars, note = read_broke(told)
+        typed = self._asked("asked_piece", lambda answer: answer, piece=title)
+        if typed:
+            bars, note = read_broke(typed)
             yield LogRow(self.week.week.start, None, "run-through", piece_id, bars=bars, note=note)
 
     def _asked(self, message: str, read: Callable[[str], _Answer], **parameters: object) -> _Answer | None:

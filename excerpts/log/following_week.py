@@ -82,5 +82,5 @@ def _check(text: str, path: Path) -> None:
     document = Document(path, tomllib.loads(text), key_lines(text))
     _, faults = resolve_rest(read_week(path, document), Scores())
     if faults:
-        told = " ".join(f"{fault.key}: {fault.message}" for fault in faults)
-        raise WeekError(f"the new week would not be right. {told}", where=str(path))
+        listed = " ".join(f"{fault.key}: {fault.message}" for fault in faults)
+        raise WeekError(f"the new week would not be right. {listed}", where=str(path))

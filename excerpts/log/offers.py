@@ -47,21 +47,21 @@ def _bars(first: int, last: int) -> str:
 
 def harder_first(box: BoxItem, rows: Sequence[LogRow]) -> tuple[str, str] | None:
     """The halves of a box, the one in which it broke down more often first; None where there are none."""
-    found = halves(box.bars)
-    if found is None:
+    parts = halves(box.bars)
+    if parts is None:
         return None
     broke = Counter(bar for row in rows_of(box.id, rows) for bar in bar_numbers(row.bars))
-    counts = [sum(broke[bar] for bar in bar_numbers(half)) for half in found]
-    return found if counts[0] >= counts[1] else (found[1], found[0])
+    counts = [sum(broke[bar] for bar in bar_numbers(half)) for half in parts]
+    return parts if counts[0] >= counts[1] else (parts[1], parts[0])
 
 
 def bar_numbers(text: str) -> set[int]:
     """The bars that a text names by plain numbers ("14", "12–16", "bar 3, bar 7")."""
-    found: set[int] = set()
+    numbers: set[int] = set()
     for first, last in re.findall(r"(\d{1,5})(?:\s*[-–]\s*(\d{1,5}))?", text):
         end = int(last or first)
-        found.update(range(int(first), min(end, int(first) + 200) + 1))
-    return found
+        numbers.update(range(int(first), min(end, int(first) + 200) + 1))
+    return numbers
 
 
 def other_variants(box: BoxItem, level: Level) -> tuple[str, ...]:

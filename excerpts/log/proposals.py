@@ -27,8 +27,8 @@ def propose(story: NextWeekDraft) -> None:
     for (piece, bars), count in sorted(times.items(), key=lambda item: -item[1]):
         where = f"{titles[piece]}, {bars_of(story.week, piece, bars, story.words)}"
         if box := _covered(story, piece, bars):
-            told = "broke_in_box" if box.id in story.in_work else "broke_in_retired"
-            story.tell(told, where=where, times=story.words.times(count), box=story.box(box), id=box.id)
+            message = "broke_in_box" if box.id in story.in_work else "broke_in_retired"
+            story.tell(message, where=where, times=story.words.times(count), box=story.box(box), id=box.id)
             continue
         notes = [row.note for row in rows if (row.box, row.bars) == (piece, bars) and row.note]
         why = [fault for fault in _FAULTS if any(fault in note.lower() for note in notes)]

@@ -148,8 +148,8 @@ def read_row(line: str, layout: Layout = Layout()) -> LogRow:
         bars=plain(read_bars(cells["bars"])),
         note=plain(unescaped(cells["note"])),
     )
-    if told := _wrong(row):
-        raise ValueError(told)
+    if wrong := _wrong(row):
+        raise ValueError(wrong)
     return row
 
 

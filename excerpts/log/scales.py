@@ -15,8 +15,8 @@ def carry_scales(story: NextWeekDraft) -> None:
     kept = {name.casefold() for name in before}
     last = _last(story)
     ticked = tuple(name for name in names if _ticked(name, last, kept))
-    told = [name for name in names if name.casefold() in last]
-    for name in told:
+    heard = [name for name in names if name.casefold() in last]
+    for name in heard:
         clean, was = name in ticked, name.casefold() in kept
         if last[name.casefold()].week == story.week.week.start or clean != was:
             story.tell("scale_ticked" if clean else "scale_again", scale=name, n=len(ticked), of=len(names))

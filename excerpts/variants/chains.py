@@ -91,12 +91,12 @@ def chain(line: Voice, name: str, units: Sequence[Unit], steps: Sequence[tuple[i
     return rebar(line, items, bars, moves=False)
 
 
-def _with_first_stroke(events: tuple[Event, ...], told: Mapping[Fraction, str]) -> tuple[Event, ...]:
+def _with_first_stroke(events: tuple[Event, ...], signs: Mapping[Fraction, str]) -> tuple[Event, ...]:
     """A step with the stroke that falls on its first note, where the signs of the line tell it."""
     first = next((place for place, event in enumerate(events) if event.heads and not event.grace), None)
-    if first is None or bow_sign(events[first]) or events[first].onset not in told:
+    if first is None or bow_sign(events[first]) or events[first].onset not in signs:
         return events
-    return add_mark(events, first, Notation(Bow(told[events[first].onset])))
+    return add_mark(events, first, Notation(Bow(signs[events[first].onset])))
 
 
 def _fingers_once(items: Sequence[Item]) -> list[Item]:

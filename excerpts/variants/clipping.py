@@ -126,14 +126,14 @@ def drop_loose_ties(events: tuple[Event, ...]) -> tuple[Event, ...]:
 
 def _heads_tied(events: Iterable[Event], edge: str) -> set[str]:
     """Pitches of the next sounding events (grace notes and the note they lead to) that are tied."""
-    found: set[str] = set()
+    tied: set[str] = set()
     for event in events:
         for head in event.heads:
             if any(mark.family == "tied" and mark.edge == edge for mark in head.marks):
-                found.add(str(head.pitch))
+                tied.add(str(head.pitch))
         if not event.grace:
             break
-    return found
+    return tied
 
 
 def _without_loose(head: Head, before: set[str], after: set[str]) -> Head:

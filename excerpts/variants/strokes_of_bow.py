@@ -130,7 +130,7 @@ def strokes(events: tuple[Event, ...]) -> dict[Fraction, str]:
     if not any(map(bow_sign, events)):
         return {}
     source_slurs = slurs(events)
-    found: dict[Fraction, str] = {}
+    by_onset: dict[Fraction, str] = {}
     stroke, previous = _first_stroke(events, source_slurs), None
     for index, event in enumerate(events):
         if event.is_rest or event.grace:
@@ -138,9 +138,9 @@ def strokes(events: tuple[Event, ...]) -> dict[Fraction, str]:
         if previous is not None and not same_stroke(source_slurs, previous, index):
             stroke = SIGNS[stroke]
         stroke = bow_sign(event) or stroke
-        found[event.onset] = stroke
+        by_onset[event.onset] = stroke
         previous = index
-    return found
+    return by_onset
 
 
 def grace_slurs(events: tuple[Event, ...], source_slurs: list[SlurSpan]) -> list[tuple[int, int]]:

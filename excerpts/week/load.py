@@ -39,7 +39,7 @@ def load_warnings(week: Week, words: Words) -> list[str]:
         words: The player's words.
     """
     days = week.week
-    told = [
+    warnings = [
         words("plan.load.jump", day=day, minutes=days.minutes_on(day), before=days.minutes_on(before))
         for before, day in pairwise(day for day in days.dates if days.minutes_on(day))
         if days.minutes_on(day) > max(JUMP * days.minutes_on(before), LONG_DAY)
@@ -48,8 +48,8 @@ def load_warnings(week: Week, words: Words) -> list[str]:
     if last is not None:
         then, now = a_day(last), a_day(days)
         if then and now > LITTLE and now > RISE * then:
-            told.append(words("plan.load.rise", then=round(then), now=round(now), start=last.start))
-    return told
+            warnings.append(words("plan.load.rise", then=round(then), now=round(now), start=last.start))
+    return warnings
 
 
 def a_day(days: Days) -> Fraction:

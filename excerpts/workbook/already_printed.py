@@ -72,19 +72,19 @@ def digests(week: Week, orders: Orders, look: str) -> dict[str, Digests]:
     def of(*items: object) -> str:
         return sha256(repr((facts, items)).encode()).hexdigest()[:16]
 
-    found: dict[str, Digests] = {}
+    by_anchor: dict[str, Digests] = {}
     for number, box in enumerate(orders.boxes, start=1):
         alone = of(_of_box(week, box), *_drawn([box.music]))
-        found[box_anchor(number)] = of(alone, *_drawn(box.variants)), alone
+        by_anchor[box_anchor(number)] = of(alone, *_drawn(box.variants)), alone
     for place, warmup in orders.warmups.items():
-        found[warmup_anchor(place)] = (of(*_drawn(warmup.printed)),)
+        by_anchor[warmup_anchor(place)] = (of(*_drawn(warmup.printed)),)
     for place, item in orders.technique.items():
-        found[technique_anchor(place)] = (
+        by_anchor[technique_anchor(place)] = (
             (of(_of_box(week, item.box), *_drawn([item.music])),)
             if isinstance(item, CheckOrders)
             else (of(*_drawn(_wanted(item))),)
         )
-    return found
+    return by_anchor
 
 
 def _of_box(week: Week, orders: BoxOrders) -> tuple[object, ...]:
@@ -118,12 +118,12 @@ def kept(wanted: Mapping[str, Digests], earlier: Sequence[WorkbookFacts]) -> Kep
         wanted: Digests of the music by anchor.
         earlier: Workbooks of the player, the latest first.
     """
-    found: dict[str, Place] = {}
+    places: dict[str, Place] = {}
     for anchor, (digest, *_) in wanted.items():
         book = next((book for book in earlier if digest in book.music), None)
         if book is not None:
-            found[anchor] = Place(book.week, book.music[digest])
-    return found
+            places[anchor] = Place(book.week, book.music[digest])
+    return places
 
 
 def printed_pages(document: Document, wanted: Mapping[str, Digests], in_print: Kept) -> dict[str, int]:
@@ -151,15 +151,15 @@ def earlier_workbooks(week: Week) -> tuple[WorkbookFacts, ...]:
     """
     folder = week.path.parent
     read = [read_facts(path) for path in sorted(folder.glob("*.pdf"))]
-    found = [
+    earlier = [
         facts
         for facts in read
         if facts and facts.week < week.week.start and same_player(facts.player, week.player.name)
     ]
-    if not found:
+    if not earlier:
         raise WeekError(
             f"there is no earlier workbook (PDF) of {week.player.name} in {folder} that says what it holds.",
             where=str(week.path),
             hint="Without one everything is new: leave out --new.",
         )
-    return tuple(sorted(found, key=lambda facts: facts.week, reverse=True))
+    return tuple(sorted(earlier, key=lambda facts: facts.week, reverse=True))

@@ -41,7 +41,7 @@ def annotate_week(week: Week) -> list[tuple[Piece, Annotated]]:
     Raises:
         InputError: A score, part or bar is not there.
     """
-    found: list[tuple[Piece, Annotated]] = []
+    annotated: list[tuple[Piece, Annotated]] = []
     for piece in week.pieces:
         boxes = [
             (number, box)
@@ -54,8 +54,8 @@ def annotate_week(week: Week) -> list[tuple[Piece, Annotated]]:
         part = part_of(piece, score)
         wanted = [(box.bars or "", str(number)) for number, box in boxes]
         marks = [mark for _, box in boxes for mark in box.marks]
-        found.append((piece, _boxed(part, wanted, piece.pupil_bars, marks, piece.marks)))
-    return found
+        annotated.append((piece, _boxed(part, wanted, piece.pupil_bars, marks, piece.marks)))
+    return annotated
 
 
 def _boxed(

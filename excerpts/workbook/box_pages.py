@@ -110,8 +110,8 @@ class BoxPages:
 
     def _without_music(self, page: BoxPage) -> BoxPage:
         """The page of a box that an earlier workbook has: its way and its record are new, its music is not."""
-        told = self.texts("kept", **self.dates.place(self.kept[page.anchor], self.week.week.start))
-        return replace(page, music=None, paste=0.0, variants=(), refused=(), kept=told)
+        place = self.texts("kept", **self.dates.place(self.kept[page.anchor], self.week.week.start))
+        return replace(page, music=None, paste=0.0, variants=(), refused=(), kept=place)
 
     def _music(self, number: int, box: BoxItem, excerpt: Excerpt | None) -> tuple[MusicBlock | None, str]:
         """The engraved excerpt and the grey line of the box."""
@@ -223,8 +223,8 @@ class BoxPages:
         head = capital(title(order.name, self.texts.words))
         try:
             if order.made() is None:
-                told = self.texts.variant(order.name)
-                return MusicBlock(head, note=drone_named(told, order.name, excerpt, self.texts.words))
+                line = self.texts.variant(order.name)
+                return MusicBlock(head, note=drone_named(line, order.name, excerpt, self.texts.words))
             _, engraving = self.music.engrave_variant(
                 orders.made_as(order.name),
                 where(excerpt),
@@ -233,9 +233,9 @@ class BoxPages:
             )
         except VariantError as refusal:
             return MusicBlock(head, note=self.texts.refused(refusal))
-        told = f"{head}: {self.names.spoken.place(engraving.spoken, excerpt.origin.address)}"
+        line = f"{head}: {self.names.spoken.place(engraving.spoken, excerpt.origin.address)}"
         return MusicBlock(
-            head, self.texts.variant(orders.made_as(order.name)), self.music.pictures.of(engraving, told)
+            head, self.texts.variant(orders.made_as(order.name)), self.music.pictures.of(engraving, line)
         )
 
     def _record(self, number: int, box: BoxItem, days: list[_Day], tempos: tuple[Tempo, ...]) -> Record:

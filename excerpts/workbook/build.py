@@ -103,9 +103,9 @@ def _built(
     kind = fitting(reader(player.level, player.age, week.staff_mm), size.most_staff)
     texts = PageTexts(Words(player.words), kind.child)
     music = Music(week, Names(week, texts), kind.staff_mm, size.text_width, memory, size.music_height)
-    told = orders_told(week, music.orders)
-    if told.faults:
-        raise WeekFaultsError(told.faults)
+    checked = orders_told(week, music.orders)
+    if checked.faults:
+        raise WeekFaultsError(checked.faults)
     measured = week_music(week)
     plan = plan_week(week, measured)
     wanted = digests(week, music.orders, f"{kind.staff_mm} {kind.print}")
@@ -131,7 +131,7 @@ def _built(
             *music.missing,
             *(tight_text(tight, week, texts.words) for tight in tight_places(plan, week, measured)),
         ),
-        told=told.told,
+        told=checked.told,
         timings={
             "engraving": music.seconds,
             "weasyprint": done - modelled,
@@ -230,9 +230,9 @@ def _faults(memory: RenderCache) -> tuple[str, ...]:
     if not memory.faults:
         return ()
     count = len(memory.faults)
-    told = "1 variant is" if count == 1 else f"{count} variants are"
+    left_out = "1 variant is" if count == 1 else f"{count} variants are"
     return (
-        f"{told} left out because of a fault in this program, not of yours: {'; '.join(memory.faults)}. "
+        f"{left_out} left out because of a fault in this program, not of yours: {'; '.join(memory.faults)}. "
         "excerpts --debug workbook shows where.",
     )
 
@@ -240,7 +240,7 @@ def _faults(memory: RenderCache) -> tuple[str, ...]:
 def _warnings(week: Week, kind: Reader, texts: PageTexts, pages: int, music: Music) -> tuple[str, ...]:
     for line in dict.fromkeys(music.log):
         _LOGGER.info("engraver, %s: %s", week.player.name, line)
-    told = []
+    warnings = []
     if pages > kind.most_pages:
-        told.append(texts("budget.passed", player=week.player.name, pages=pages, most=kind.most_pages))
-    return tuple(told)
+        warnings.append(texts("budget.passed", player=week.player.name, pages=pages, most=kind.most_pages))
+    return tuple(warnings)

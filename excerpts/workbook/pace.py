@@ -17,7 +17,7 @@ def without_tempo(excerpt: Excerpt) -> Excerpt:
     stay: they belong to the phrase. The copy is only printed, never written to a file of its own.
     """
     root = excerpt.tree()
-    for direction in [found for found in root.iter("direction") if _tells_tempo(found) or _is_beside(found)]:
+    for direction in [one for one in root.iter("direction") if _tells_tempo(one) or _is_beside(one)]:
         _strip(direction)
     return replace(excerpt, xml=serialise(root), tempo=None)
 

@@ -72,13 +72,13 @@ def off_the_paper(document: Document) -> list[str]:
         document: The laid-out document; the sheets of a booklet are looked at half by half.
     """
     halves = [half for page in document.pages for half in getattr(page, "halves", [(page, 0.0)])]
-    told = []
+    sentences = []
     for number, (page, _) in enumerate(halves, start=1):
-        found = [(past, what) for what, past in _past(page) if past > _SLACK_MM]
-        if found:
-            past, what = max(found)
-            told.append(f"page {number}: {what} lies {past:.1f} mm outside the paper.")
-    return told
+        outside = [(past, what) for what, past in _past(page) if past > _SLACK_MM]
+        if outside:
+            past, what = max(outside)
+            sentences.append(f"page {number}: {what} lies {past:.1f} mm outside the paper.")
+    return sentences
 
 
 def _past(page: Any) -> Iterator[tuple[str, float]]:

@@ -213,37 +213,37 @@ def places(
         at = {name: place[1] for name, place in document.pages[0].anchors.items()}
         tops = [at[_ID.findall(strip)[0]] for strip in new.values()] + [at[END]]
         for (key, strip), top, bottom in zip(new.items(), tops, tops[1:], strict=False):
-            found = [*(at[name] for name in _ID.findall(strip)[1:]), bottom]
+            ends = [*(at[name] for name in _ID.findall(strip)[1:]), bottom]
             music = _music_above(strip, images)
-            known[key] = [round(place - top - high, _FINE) for place, high in zip(found, music, strict=True)]
+            known[key] = [round(place - top - high, _FINE) for place, high in zip(ends, music, strict=True)]
             memory.keep_heights(key, known[key] or [])
     return _placed(strips, [known[key] or [] for key in keys], images)
 
 
 def _placed(strips: list[str], heights: list[Heights], images: Mapping[str, Any]) -> dict[str, float]:
-    found: dict[str, float] = {}
+    tops: dict[str, float] = {}
     top = 0.0
     for strip, rests in zip(strips, heights, strict=True):
         first, *names = _ID.findall(strip)
         *inner, height = (
             rest + music for rest, music in zip(rests, _music_above(strip, images), strict=True)
         )
-        found[first] = top
-        found.update({name: top + place for name, place in zip(names, inner, strict=True)})
+        tops[first] = top
+        tops.update({name: top + place for name, place in zip(names, inner, strict=True)})
         top += height
-    return found | {END: top}
+    return tops | {END: top}
 
 
 def _music_above(strip: str, images: Mapping[str, Any]) -> list[float]:
     """How much music stands above what has a name in a strip, and above its end, in CSS pixels."""
     systems = [
-        (found.start(), images[found[1]].get_intrinsic_size(1, 1)[1]) for found in _SYSTEM.finditer(strip)
+        (match.start(), images[match[1]].get_intrinsic_size(1, 1)[1]) for match in _SYSTEM.finditer(strip)
     ]
-    names = [found.start() for found in _ID.finditer(strip)][1:]
+    names = [match.start() for match in _ID.finditer(strip)][1:]
     return [sum(height for place, height in systems if place < end) for end in (*names, len(strip))]
 
 
 def _plain(strip: str) -> str:
     """A strip without what the height of the rest does not depend on: names, spoken texts, music, which digit it is."""
     text = _UNSEEN.sub("", _SYSTEM.sub("<system>", strip))
-    return _TEXT.sub(lambda found: found[0].translate(_DIGITS), text)
+    return _TEXT.sub(lambda match: match[0].translate(_DIGITS), text)

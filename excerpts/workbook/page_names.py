@@ -111,5 +111,5 @@ def capital(text: str) -> str:
 def shortened(text: str, most: int) -> str:
     """A text cut at a word to at most `most` characters, with a sign that it goes on; a longer word is cut."""
     flat = " ".join(text.split())
-    told = textwrap.shorten(flat, most, placeholder=" …")
-    return f"{flat[: most - 1]}…" if len(told) < min(len(flat), most // 2) else told
+    cut = textwrap.shorten(flat, most, placeholder=" …")
+    return f"{flat[: most - 1]}…" if len(cut) < min(len(flat), most // 2) else cut

@@ -105,5 +105,5 @@ class Dates:
 
     def place(self, place: Place, week: date) -> dict[str, object]:
         """A page of an earlier workbook, for a message: its date, with the year where it is another, and its page."""
-        told = self.day(place.week) if place.week.year == week.year else self.full(place.week)
-        return {"date": told, "page": place.page}
+        day = self.day(place.week) if place.week.year == week.year else self.full(place.week)
+        return {"date": day, "page": place.page}

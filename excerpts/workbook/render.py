@@ -214,10 +214,10 @@ def write_pdf(
     with collector_paused(), heard() as faceless:
         pdf = document.write_pdf(pdf_variant=variant, finisher=partial(finish, facts=facts))
     assert isinstance(pdf, bytes)
-    found = [*told(faceless, document, music), *off_the_paper(document)]
+    faults = [*told(faceless, document, music), *off_the_paper(document)]
     if said is not None:
-        said += found
+        said += faults
     else:
-        for sentence in found:
+        for sentence in faults:
             _LOGGER.warning(sentence)
     return identified(pdf)

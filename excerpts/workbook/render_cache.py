@@ -103,10 +103,10 @@ class RenderCache(Guard):
                 )
             except VariantError as refusal:
                 self._varied[key] = refusal
-        found = self._varied[key]
-        if isinstance(found, VariantError):
-            raise found
-        return found
+        made = self._varied[key]
+        if isinstance(made, VariantError):
+            raise made
+        return made
 
     def vary(self, excerpt: Excerpt, name: str, words: Words) -> Excerpt:
         """Make a variant."""

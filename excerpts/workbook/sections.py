@@ -42,11 +42,11 @@ def drill_blocks(week: Week, orders: DrillOrders, texts: PageTexts, music: Music
     blocks = []
     for drill in drills:
         head = texts.words(f"drill.{drill.kind}.title", number=number)
-        told = texts.words(f"drill.{drill.kind}.line", bar=drill.bar)
+        line = texts.words(f"drill.{drill.kind}.line", bar=drill.bar)
         if drill.assumed:
-            told = f"{told} {texts.words('drill.assumed')}"
+            line = f"{line} {texts.words('drill.assumed')}"
         engraving = music.engrave(drill.music, replace(music.plain, bar_numbers="none"))
-        blocks.append(MusicBlock(head, told, music.pictures.of(engraving, head)))
+        blocks.append(MusicBlock(head, line, music.pictures.of(engraving, head)))
     return blocks
 
 
@@ -92,14 +92,14 @@ class Sections:
         """The warm-ups in notes: each as it stands where no variant is asked for, else in its variants."""
         made = self.music.orders.warmups
         blocks: list[MusicBlock] = []
-        told = self.texts("warmup_text")  # once, with the first that has no variant
+        rule = self.texts("warmup_text")  # once, with the first that has no variant
         for place, orders in made.items():
             if warmup_anchor(place) in self.kept:
                 continue
             own = []
             for one in orders.printed:
-                own.append(self._scale(orders, one, "" if one.name else told))
-                told = told if one.name else ""
+                own.append(self._scale(orders, one, "" if one.name else rule))
+                rule = rule if one.name else ""
             blocks += _named(own, warmup_anchor(place))
         return tuple(blocks)
 
@@ -109,7 +109,7 @@ class Sections:
             return what
         return self.texts(message, what=what, **self.dates.place(self.kept[anchor], self.week.week.start))
 
-    def _scale(self, orders: ScaleOrders, order: Order[Excerpt], told: str) -> MusicBlock:
+    def _scale(self, orders: ScaleOrders, order: Order[Excerpt], line: str) -> MusicBlock:
         words, item, variant = self.texts.words, orders.item, order.name
         plain = orders.plain.made()
         minutes = item.minutes if isinstance(item, WarmupItem | TechniqueItem) else None
@@ -125,9 +125,9 @@ class Sections:
             )
         except VariantError as refusal:
             return MusicBlock(head, note=self.texts.refused(refusal), minutes=minutes)
-        told = drone_named(instruction(variant, words), variant, excerpt, words) if variant else told
-        told = " ".join(part for part in (item.note, warmup_line(plain), told) if part)
-        return MusicBlock(head, told, self.music.pictures.of(engraving, head), minutes=minutes)
+        line = drone_named(instruction(variant, words), variant, excerpt, words) if variant else line
+        line = " ".join(part for part in (item.note, warmup_line(plain), line) if part)
+        return MusicBlock(head, line, self.music.pictures.of(engraving, head), minutes=minutes)
 
     def technique_texts(self) -> tuple[TextItem, ...]:
         """Technique in words, and the boxes that are taken as drills."""
@@ -139,16 +139,16 @@ class Sections:
                 items.append(TextItem(self._kept(item.text, anchor, "kept_check"), item.minutes))
             elif item.drill:
                 number = numbers[item.drill]
-                told = self._drill(item, number)
+                text = self._drill(item, number)
                 to_box = "" if anchor in self.kept else box_anchor(number)
-                items.append(TextItem(self._kept(told, anchor), item.minutes, to_box))
+                items.append(TextItem(self._kept(text, anchor), item.minutes, to_box))
             elif item.piece and (anchor in self.kept or item.piece not in self.week.score_paths):
                 bars = bars_of(self.week, item.piece, item.bars or "", self.texts.words)
-                told = f"{self.week.piece(item.piece).title}, {bars}"
-                items.append(TextItem(self._kept(told, anchor), item.minutes))
+                text = f"{self.week.piece(item.piece).title}, {bars}"
+                items.append(TextItem(self._kept(text, anchor), item.minutes))
             elif item.key and anchor in self.kept:
-                told = short_name(item.key, item.pattern, self.texts.words)
-                items.append(TextItem(self._kept(told, anchor), item.minutes))
+                text = short_name(item.key, item.pattern, self.texts.words)
+                items.append(TextItem(self._kept(text, anchor), item.minutes))
         return tuple(items)
 
     def _drill(self, item: TechniqueItem, number: int) -> str:
@@ -200,12 +200,12 @@ class Sections:
             try:
                 _, varied = self.music.engrave_variant(name, where(excerpt), make, self.music.plain)
             except VariantError as refusal:
-                told = self.texts.refused(refusal)
-                blocks.append(MusicBlock(varied_head, note=told))
+                text = self.texts.refused(refusal)
+                blocks.append(MusicBlock(varied_head, note=text))
                 continue
-            told = f"{title(name, words)}: {place}"
+            text = f"{title(name, words)}: {place}"
             line = drone_named(instruction(name, words), name, excerpt, words)
-            blocks.append(MusicBlock(varied_head, line, pictures.of(varied, told)))
+            blocks.append(MusicBlock(varied_head, line, pictures.of(varied, text)))
         return blocks
 
     def pieces(self) -> tuple[PieceRow, ...]:
@@ -230,13 +230,13 @@ class Sections:
         }
         played = {day: amount for day, amount in minutes.items() if amount}
         least, most = min(played.values(), default=0), max(played.values(), default=0)
-        told = "pieces.a_day" if least == most else "pieces.a_day_range"
+        message = "pieces.a_day" if least == most else "pieces.a_day_range"
         return PieceRow(
             title=piece.title,
             composer=piece.composer or "",
             status=self.texts(f"status.{piece.status}"),
             days=self._days(list(played)),
-            minutes=self.texts(told, minutes=most, least=least, most=most) if played else "",
+            minutes=self.texts(message, minutes=most, least=least, most=most) if played else "",
             date=self._performance(piece.date),
         )
 

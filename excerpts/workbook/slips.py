@@ -43,8 +43,8 @@ def slip_of(scale: ListedScale, words: Words) -> Slip:
     item = scale.warmup
     how = [tempo_text(item.tempo, words)] if item.tempo else []
     if item.slur:
-        told = "separate" if item.slur == 1 else "bowing"
-        how.insert(0, words(f"warmup.slip.{told}", count=item.slur))
+        message = "separate" if item.slur == 1 else "bowing"
+        how.insert(0, words(f"warmup.slip.{message}", count=item.slur))
     return Slip(name, " · ".join(how), _heard(scale.heard, words))
 
 

@@ -41,11 +41,11 @@ class Pictures:
         """
         names, systems = self.names, engraving.systems
         what = what or names.place(engraving.spoken)
-        told = [names.alt(engraving.spoken, what)]
-        told += [names.next_line(what, line, len(systems)) for line in range(2, len(systems) + 1)]
+        spoken = [names.alt(engraving.spoken, what)]
+        spoken += [names.next_line(what, line, len(systems)) for line in range(2, len(systems) + 1)]
         return tuple(
             Picture(self._source(system), system.width_mm, system.height_mm, alt)
-            for system, alt in zip(systems, told, strict=True)
+            for system, alt in zip(systems, spoken, strict=True)
         )
 
     def _source(self, system: PrintedSystem) -> str:

@@ -60,9 +60,9 @@ def open_strings(line: Voice, parameter: str, words: Words) -> Voice:
     made: list[Event] = []
     for event in map_marks(events, lambda end, mark: None if _of_the_hand(mark) else mark):
         source = events[len(made)]
-        strings, told = _strings(line, source, player, stated) if event.heads else ((), True)
+        strings, certain = _strings(line, source, player, stated) if event.heads else ((), True)
         stated = _stated(source, stated, strings)
-        guessed += not told
+        guessed += not certain
         heads = [
             replace(head, pitch=player.strings[at]) for at, head in zip(strings, event.heads, strict=True)
         ]
@@ -85,20 +85,22 @@ def _strings(
 ) -> tuple[tuple[int, ...], bool]:
     """The strings of an event's notes, by index from the lowest, and whether the music tells them."""
     single = len(event.heads) == 1
-    found = [string_of(head, player, stated if single else None) for head in event.heads]
-    if len(found) == 1 and found[0] is not None:
-        return (found[0].index,), found[0].told
-    told = [one.index if one is not None and one.told else None for one in found]
-    places = _neighbours(event.heads, told, player) or _neighbours(event.heads, [None] * len(found), player)
+    known = [string_of(head, player, stated if single else None) for head in event.heads]
+    if len(known) == 1 and known[0] is not None:
+        return (known[0].index,), known[0].told
+    certain = [one.index if one is not None and one.told else None for one in known]
+    places = _neighbours(event.heads, certain, player) or _neighbours(
+        event.heads, [None] * len(known), player
+    )
     if not places:
         names = "+".join(str(head.pitch) for head in event.heads)
         raise VariantError(
-            f"the {player.name} has no string{'s' if len(found) > 1 else ''} for {names} in bar "
+            f"the {player.name} has no string{'s' if len(known) > 1 else ''} for {names} in bar "
             f"{line.bars[line.bar_at(event.onset)].label}.",
             where=where(line),
             hint="If another instrument plays it, name it: open-strings:viola.",
         )
-    return places, None not in told
+    return places, None not in certain
 
 
 def _stated(event: Event, stated: int | None, strings: Sequence[int]) -> int | None:
@@ -110,13 +112,13 @@ def _stated(event: Event, stated: int | None, strings: Sequence[int]) -> int | N
     return stated if stated in strings else None
 
 
-def _neighbours(heads: Sequence[Head], told: Sequence[int | None], player: Instrument) -> tuple[int, ...]:
+def _neighbours(heads: Sequence[Head], certain: Sequence[int | None], player: Instrument) -> tuple[int, ...]:
     """The highest neighbouring strings that have the notes of a double stop, in the order of its heads."""
     order = sorted(range(len(heads)), key=lambda place: _height(heads[place]))
     for lowest in reversed(range(len(player.strings) - len(heads) + 1)):
         strings = {place: lowest + number for number, place in enumerate(order)}
         if all(
-            player.strings[string].midi <= _height(heads[place]) and told[place] in {None, string}
+            player.strings[string].midi <= _height(heads[place]) and certain[place] in {None, string}
             for place, string in strings.items()
         ):
             return tuple(strings[place] for place in range(len(heads)))
@@ -127,7 +129,7 @@ def _height(head: Head) -> Fraction:
     return head.pitch.midi if head.pitch is not None else Fraction(-1)
 
 
-def _placed(line: Voice, player: Instrument, told: str) -> tuple[TimedElement, ...]:
+def _placed(line: Voice, player: Instrument, word: str) -> tuple[TimedElement, ...]:
     """What is placed, in the instrument's own clef throughout, and a word where there is one to tell."""
     result: list[TimedElement] = []
     for number, one in enumerate(line.placed):
@@ -139,11 +141,11 @@ def _placed(line: Voice, player: Instrument, told: str) -> tuple[TimedElement, .
             result += [changed] if changed is not None else []
         else:
             result.append(one)
-    if told:
+    if word:
         low = box_times(line)[0]
         bar = line.bar_at(low)
         result.append(
-            TimedElement(bar, low - line.bars[bar].start, Direction.of(elements.Words(told, ITALIC)))
+            TimedElement(bar, low - line.bars[bar].start, Direction.of(elements.Words(word, ITALIC)))
         )
         result.sort(key=lambda placed: (placed.bar, placed.onset, placed.graces))
     return tuple(result)

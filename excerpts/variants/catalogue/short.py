@@ -73,8 +73,8 @@ def _placed(line: Voice, first: int) -> list[TimedElement]:
 
 
 def _go_on(bar: int, words: Words) -> TimedElement:
-    told = elements.Words(words("variant.short-form.go_on"), ITALIC)
-    return TimedElement(bar, Fraction(0), Direction.of(told))
+    go_on = elements.Words(words("variant.short-form.go_on"), ITALIC)
+    return TimedElement(bar, Fraction(0), Direction.of(go_on))
 
 
 def _pattern(events: list[Event]) -> list[Event]:
