@@ -15,6 +15,7 @@ COMMANDS: Final = {
     "cut": "cut.cut",
     "annotate": "annotate.annotate",
     "variants": "variants.variants",
+    "fingering": "fingering.fingering",
     "steps": "steps_command.steps",
     "warmup": "warmup.warmup",
     "new": "new.new",

@@ -17,6 +17,7 @@ from lxml import etree
 
 from excerpts.engrave.drawable import chord_of
 from excerpts.engrave.svg.letters import THUMB, sign_named
+from excerpts.engrave.svg.shapes import colour_sign
 from excerpts.musicxml.format import NOTE_ORDER, drop, insert_in_order
 from excerpts.musicxml.tablature import notes_in_tablature
 from excerpts.musicxml.tuplets import tuplet_notes, unmarked_groups
@@ -68,6 +69,8 @@ def stand_in(root: etree._Element) -> None:
         _say_glissando(line)
     for bracket in root.iter("bracket"):
         bracket.set("line-type", bracket.get("line-type") or "solid")
+    for finger in root.iter("fingering"):
+        finger.text = (finger.text or "").strip() + colour_sign(finger.get("color", ""))
     _end_pedals(root)
     for direction in list(root.iter("direction")):
         _give_staff(direction)
@@ -165,9 +168,9 @@ def _set_as_finger(group: etree._Element, mark: etree._Element, text: str) -> No
     """Put a fingering in the place of a mark, behind the others of its note: it then stacks outside them."""
     fingering = etree.Element("fingering")
     fingering.text = text
-    placement = mark.get("placement")
-    if placement:
-        fingering.set("placement", placement)
+    for look in ("placement", "color"):
+        if mark.get(look):
+            fingering.set(look, str(mark.get(look)))
     group.remove(mark)
     _technical(group).append(fingering)
 

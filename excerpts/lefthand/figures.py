@@ -11,10 +11,10 @@ from typing import Final
 
 import numpy as np
 
+from excerpts.lefthand.hand_note import HandNote
 from excerpts.lefthand.path import Chain
 from excerpts.lefthand.places import Place
 from excerpts.lefthand.rules import Table
-from excerpts.lefthand.struck import Struck
 
 _AROUND: Final = 3
 _REPEATED: Final = 0.8
@@ -26,7 +26,7 @@ _LEAST: Final = 3
 
 
 def alike(
-    notes: Sequence[Struck], chain: Chain, first: Sequence[tuple[Place, tuple[float, ...]]]
+    notes: Sequence[HandNote], chain: Chain, first: Sequence[tuple[Place, tuple[float, ...]]]
 ) -> dict[int, Table]:
     """What the places of notes cost that are not as those of the notes they repeat.
 
@@ -53,7 +53,7 @@ def _unlike(differs: Sequence[bool], cost: float) -> Table:
     return np.array(differs, dtype=float) * cost
 
 
-def repeats(notes: Sequence[Struck]) -> dict[int, int]:
+def repeats(notes: Sequence[HandNote]) -> dict[int, int]:
     """For each note in the surroundings of an earlier one, the first such."""
     known: dict[tuple[object, ...], int] = {}
     found: dict[int, int] = {}
@@ -65,7 +65,7 @@ def repeats(notes: Sequence[Struck]) -> dict[int, int]:
     return found
 
 
-def sequences(notes: Sequence[Struck]) -> dict[int, int]:
+def sequences(notes: Sequence[HandNote]) -> dict[int, int]:
     """For each note of a beat in sequence with the beat before it, the note there."""
     starts = [index for index, note in enumerate(notes) if note.on_beat] + [len(notes)]
     beats = [range(start, end) for start, end in zip(starts, starts[1:], strict=False)]
@@ -77,7 +77,7 @@ def sequences(notes: Sequence[Struck]) -> dict[int, int]:
     return found
 
 
-def _shape(notes: Sequence[Struck], beat: range) -> tuple[object, ...]:
+def _shape(notes: Sequence[HandNote], beat: range) -> tuple[object, ...]:
     """What makes a figure: its rhythm and its intervals; nothing where it is too short, or goes one way by steps."""
     group = [notes[index] for index in beat]
     if len(group) < _LEAST or any(len(note.key) > 1 for note in group):

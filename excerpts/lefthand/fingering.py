@@ -5,14 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Any
+from typing import Any, Final
 
 from excerpts.instruments.instrument import THUMB, Instrument
 from excerpts.lefthand.figures import alike
+from excerpts.lefthand.hand_note import Given, HandNote
 from excerpts.lefthand.path import NO_WISHES, Chain, Wishes
-from excerpts.lefthand.places import Place, Stop, places_of
+from excerpts.lefthand.places import Place, Stop, places_of, semitones_of
 from excerpts.lefthand.read_part import PartNotes
-from excerpts.lefthand.struck import Given, Struck
+
+_NAMES: Final = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +27,7 @@ class FingeredNote:
         sure: How sure the string of each of its pitches is, 0 to 1.
     """
 
-    note: Struck
+    note: HandNote
     place: Place | None
     sure: tuple[float, ...] = ()
 
@@ -88,12 +90,20 @@ class Fingering:
     notes: tuple[FingeredNote, ...]
     warnings: tuple[str, ...]
 
-    def rows(self, first: int = 0, last: int | None = None) -> list[Row]:
-        """The rows of the measures from one index to another, both included; of all where none are given."""
-        end = len(self.read.part.bars) if last is None else last
-        return [row for one in self.notes if first <= one.note.measure <= end for row in self._rows(one)]
+    def rows(self) -> list[Row]:
+        """A row for each pitch, in the order of the part."""
+        return [row for one in self.notes for row in self.rows_of(one)]
 
-    def _rows(self, one: FingeredNote) -> Iterator[Row]:
+    def first_finger(self, one: FingeredNote) -> str:
+        """The note under the first finger, where positions are not letters and schools name them differently."""
+        player = self.read.player
+        if one.place is None or player.hand.by_letters:
+            return ""
+        hand = one.place.hand
+        return _NAMES[(round(player.strings[hand.string].midi) + semitones_of(hand.place)) % 12]
+
+    def rows_of(self, one: FingeredNote) -> Iterator[Row]:
+        """The rows of a note or chord, from its lowest pitch up."""
         note, count = one.note, len(self.read.player.strings)
         label, beat = self.read.part.bars.labels[note.measure], self.read.beat(note)
         stops: Sequence[Stop | None] = one.place.stops if one.place else [None] * len(note.pitches)
@@ -126,7 +136,7 @@ def finger_part(read: PartNotes, wishes: Wishes = NO_WISHES) -> Fingering:
 
 
 def finger_notes(
-    notes: Sequence[Struck], player: Instrument, wishes: Wishes = NO_WISHES, *, figures: bool = True
+    notes: Sequence[HandNote], player: Instrument, wishes: Wishes = NO_WISHES, *, figures: bool = True
 ) -> tuple[FingeredNote, ...]:
     """Propose a fingering of notes; those that no hand can play are passed over.
 
@@ -167,7 +177,7 @@ def _warnings(read: PartNotes, found: Sequence[FingeredNote], wishes: Wishes) ->
             yield f"{read.where(note)}: {names} lies in none of the positions {_listed(wishes.positions)}"
 
 
-def _why(note: Struck, player: Instrument) -> str:
+def _why(note: HandNote, player: Instrument) -> str:
     low, high = note.pitches[0], note.pitches[-1]
     if low.midi < player.strings[0].midi:
         return f": {low} lies below its lowest string, {player.strings[0]}"

@@ -8,8 +8,8 @@ from typing import Final
 import numpy as np
 
 from excerpts.instruments.instrument import Instrument
+from excerpts.lefthand.hand_note import HandNote
 from excerpts.lefthand.rules import WHENS, Table
-from excerpts.lefthand.struck import Struck
 
 _SHORT: Final = 0.15
 _LONG: Final = 0.75
@@ -28,7 +28,7 @@ _NEAR: Final = 17
 """Semitones from the note that returns to the others of a bariolage, at most."""
 
 
-def moments(notes: Sequence[Struck], player: Instrument, wishes: frozenset[str]) -> Table:
+def moments(notes: Sequence[HandNote], player: Instrument, wishes: frozenset[str]) -> Table:
     """A row for each note, a column for each of `WHENS`.
 
     Args:
@@ -67,14 +67,14 @@ def moments(notes: Sequence[Struck], player: Instrument, wishes: frozenset[str])
     return rows
 
 
-def _is_step(before: Struck | None, note: Struck) -> bool:
+def _is_step(before: HandNote | None, note: HandNote) -> bool:
     """Whether two single notes are at most a tone apart."""
     if before is None or len(before.key) > 1 or len(note.key) > 1:
         return False
     return abs(note.key[0] - before.key[0]) <= 2
 
 
-def pedals(notes: Sequence[Struck], player: Instrument) -> list[bool]:
+def pedals(notes: Sequence[HandNote], player: Instrument) -> list[bool]:
     """Bariolage: which notes are an open string's pitch that returns every 2 to 4 fast notes while others move."""
     opens = {int(string.midi) for string in player.strings}
     heights = [note.key[0] if len(note.key) == 1 else None for note in notes]

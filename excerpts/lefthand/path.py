@@ -13,10 +13,10 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from excerpts.instruments.instrument import Instrument
+from excerpts.lefthand.hand_note import HandNote
 from excerpts.lefthand.moments import moments
 from excerpts.lefthand.places import Place, facts_of, places_of
 from excerpts.lefthand.rules import PLACE_FACTS, STEP_FACTS, Table, weights
-from excerpts.lefthand.struck import Given, Struck
 
 _OFF_STRING: Final = 50.0
 """Cost of a place on another string than the likeliest."""
@@ -83,7 +83,7 @@ class Choices(NamedTuple):
     strings: Table
 
 
-def choices_of(note: Struck, player: Instrument, taught: frozenset[int] | None) -> Choices | None:
+def choices_of(note: HandNote, player: Instrument, taught: frozenset[int] | None) -> Choices | None:
     """The places of a note; None where no hand can play it."""
     places = places_of(note, player)
     if not places:
@@ -136,7 +136,7 @@ class Chain:
         wishes: What the player is asked for.
     """
 
-    def __init__(self, notes: Sequence[Struck], player: Instrument, wishes: Wishes = NO_WISHES) -> None:
+    def __init__(self, notes: Sequence[HandNote], player: Instrument, wishes: Wishes = NO_WISHES) -> None:
         by_letters = player.hand.by_letters
         known: dict[tuple[object, ...], Choices] = {}
         self.choices = [_known(known, note, player, wishes.positions) for note in notes]
@@ -181,7 +181,10 @@ class Chain:
 
 
 def _known(
-    known: dict[tuple[object, ...], Choices], note: Struck, player: Instrument, taught: frozenset[int] | None
+    known: dict[tuple[object, ...], Choices],
+    note: HandNote,
+    player: Instrument,
+    taught: frozenset[int] | None,
 ) -> Choices:
     key = (note.pitches, note.given)
     if key not in known:
@@ -228,6 +231,3 @@ def _cheapest(costs: Sequence[Table]) -> list[int]:
         path.append(at)
         at = int(best[at])
     return path[::-1]
-
-
-__all__ = ["NO_WISHES", "Chain", "Choices", "Given", "Wishes"]

@@ -16,7 +16,7 @@ from typing import Final, NamedTuple
 
 from excerpts.instruments.instrument import THUMB, Instrument
 from excerpts.instruments.staff import staff_place
-from excerpts.lefthand.struck import Given, Struck
+from excerpts.lefthand.hand_note import Given, HandNote
 from excerpts.musicxml.pitch import Pitch
 
 _USUAL: Final = (0.0, 1.5, 3.5, 5.0, 7.0, 8.5, 10.5)
@@ -107,7 +107,12 @@ def position_of(semitones: int) -> int:
     return 7 * octaves + _STEP_OF[left]
 
 
-def places_of(note: Struck, player: Instrument) -> tuple[Place, ...]:
+def semitones_of(place: float) -> int:
+    """Semitones above the open string of a hand that goes by semitones."""
+    return round(place * _PER_POSITION)
+
+
+def places_of(note: HandNote, player: Instrument) -> tuple[Place, ...]:
     """All places in which the hand can have a note or chord; none where it cannot."""
     pitches, given = note.pitches, note.given
     if any(pitch.alter.denominator > 2 for pitch in pitches):
@@ -115,7 +120,7 @@ def places_of(note: Struck, player: Instrument) -> tuple[Place, ...]:
     kinds = [one.harmonic for one in given]
     if len(pitches) == 2 and "artificial" in kinds:
         return _artificial(pitches, player)
-    ways = [_stops(pitch, player, kind == "natural") for pitch, kind in zip(pitches, kinds, strict=True)]
+    ways = [stops_of(pitch, player, kind == "natural") for pitch, kind in zip(pitches, kinds, strict=True)]
     if len(pitches) == 1:  # of the forms that have a finger at one place, the first: the closed hand
         once = {(stop.string, stop.place, stop.finger, stop.respelt): stop for stop in reversed(ways[0])}
         return tuple(Place((stop,)) for stop in reversed(once.values()))
@@ -125,7 +130,7 @@ def places_of(note: Struck, player: Instrument) -> tuple[Place, ...]:
 
 
 @lru_cache(maxsize=2048)
-def _stops(pitch: Pitch, player: Instrument, harmonic: bool = False) -> tuple[Stop, ...]:
+def stops_of(pitch: Pitch, player: Instrument, harmonic: bool = False) -> tuple[Stop, ...]:
     """All stops of one note, string by string."""
     find = _by_letters if player.hand.by_letters else _by_semitones
     found: list[Stop] = []
@@ -162,7 +167,8 @@ def _by_letters(player: Instrument, string: int, above: int, steps: int) -> Iter
             if not 0 <= position <= player.hand.highest[string] or (position == 0 and step != steps):
                 continue
             first = 12 * (position // 7) + _FIRST_FINGER[position % 7]
-            stretched = abs(above - first - _FROM_FIRST[finger]) > 0.9
+            away = above - first - _FROM_FIRST[finger]
+            stretched = away > 0.9 or (away < -0.9 and step != steps)
             yield Stop(string, 0, position, position, finger, above, step != steps, stretched)
 
 
@@ -236,7 +242,7 @@ def _artificial(pitches: Sequence[Pitch], player: Instrument) -> tuple[Place, ..
     wide = round(pitches[1].midi - pitches[0].midi)
     return tuple(
         Place((stop, stop._replace(finger=touching, above=stop.above + wide)))
-        for stop in _stops(pitches[0], player)
+        for stop in stops_of(pitches[0], player)
         if stop.finger == first and wide in range(3, 8)
     )
 

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from itertools import accumulate, groupby
+from itertools import groupby
 from typing import Final
 
 from excerpts.errors import InputError
@@ -19,15 +19,16 @@ from excerpts.instruments.instrument import (
     instrument,
     instrument_of_part_name,
 )
-from excerpts.lefthand.struck import Given, Harmonic, Struck
+from excerpts.lefthand.hand_note import Given, HandNote, Harmonic
 from excerpts.musicxml.pitch import Pitch
 from excerpts.musicxml.playing_words import states_in
 from excerpts.notes import Event, Head, Voice, read_lines
 from excerpts.notes.in_force import tempo_places
 from excerpts.score import Part
 from excerpts.score.address import beat_at
+from excerpts.sound.performance import TempoMap
 
-USUAL_TEMPO: Final = 80
+USUAL_TEMPO: Final = Fraction(80)
 """Crotchets a minute where the score says no tempo: common practice, no source."""
 
 _GRACE: Final = 0.1
@@ -58,15 +59,15 @@ class PartNotes:
     part: Part
     excerpt: Excerpt
     player: Instrument
-    notes: tuple[Struck, ...]
+    notes: tuple[HandNote, ...]
     tempo_told: bool
 
-    def beat(self, note: Struck) -> str:
+    def beat(self, note: HandNote) -> str:
         """The beat that a note begins on, as it is counted: "2", "2.5"."""
         found = _beat(self.part, note.measure, note.within)
         return "" if found is None else f"{float(found):.4g}"
 
-    def where(self, note: Struck) -> str:
+    def where(self, note: HandNote) -> str:
         """Bar and beat of a note, for messages."""
         beat = self.beat(note)
         return f"bar {self.part.bars.labels[note.measure]}" + (f" beat {beat}" if beat else "")
@@ -88,15 +89,15 @@ def read_part(part: Part, named: str | None = None, marks: Sequence[str] = ()) -
     excerpt = part.passage(f"@1-@{len(part.bars)}").cut(0, marks)
     lines = read_lines(excerpt)
     _check(part, lines)
-    tempos = [(start, speed) for start, speed in _tempos(excerpt) if speed > 0]
-    clock = _Clock(tempos)
+    tempos = dict(_tempos(excerpt))
+    clock = TempoMap(tuple(sorted(({Fraction(0): USUAL_TEMPO} | tempos).items())), USUAL_TEMPO)
     said = _said(lines[0], player)
-    struck = sorted(
-        (note for line in lines for note in _struck(line, player)),
+    found = sorted(
+        (note for line in lines for note in _of_voice(line, player)),
         key=lambda one: (one[0].onset, not one[0].grace),
     )
-    notes: list[Struck] = []
-    for _, same in groupby(struck, key=lambda one: (one[0].onset, one[0].grace and one[1])):
+    notes: list[HandNote] = []
+    for _, same in groupby(found, key=lambda one: (one[0].onset, one[0].grace and one[1])):
         notes.append(_together([note for note, _ in same]))
     timed = _timed(notes, clock, part)
     return PartNotes(part, excerpt, player, tuple(_with_words(timed, said, player)), bool(tempos))
@@ -139,7 +140,7 @@ def _check(part: Part, lines: Sequence[Voice]) -> None:
 
 
 def _tempos(excerpt: Excerpt) -> Iterator[tuple[Fraction, Fraction]]:
-    """Quarter notes from the start, and quarter notes a minute from there on."""
+    """Times in quarter notes from the start, and the quarter notes a minute that the score tells there."""
     if excerpt.tempo is not None:
         yield Fraction(0), excerpt.tempo.quarters_per_minute
     for place in tempo_places(excerpt, excerpt.tree()):
@@ -147,26 +148,7 @@ def _tempos(excerpt: Excerpt) -> Iterator[tuple[Fraction, Fraction]]:
             yield excerpt.bars[place.at.bar].start + place.at.onset, place.sounding
 
 
-class _Clock:
-    """Tells seconds from quarter notes."""
-
-    def __init__(self, tempos: Sequence[tuple[Fraction, Fraction]]) -> None:
-        steps = dict(tempos or [(Fraction(0), Fraction(USUAL_TEMPO))])
-        self._starts = sorted(steps)
-        self._speeds = [float(steps[start]) / 60 for start in self._starts]
-        lengths = [
-            float(end - start) / speed
-            for start, end, speed in zip(self._starts, self._starts[1:], self._speeds, strict=False)
-        ]
-        self._seconds = [0.0, *accumulate(lengths)]
-
-    def at(self, time: Fraction) -> float:
-        """Seconds from the first tempo to a time; before it, it holds too."""
-        index = max(0, sum(start <= time for start in self._starts) - 1)
-        return self._seconds[index] + float(time - self._starts[index]) / self._speeds[index]
-
-
-def _struck(line: Voice, player: Instrument) -> Iterator[tuple[Struck, int]]:
+def _of_voice(line: Voice, player: Instrument) -> Iterator[tuple[HandNote, int]]:
     """The notes of a voice, each with its place among grace notes of one time."""
     slurs: set[str] = set()
     held: dict[int, Fraction] = {}
@@ -201,10 +183,12 @@ def _goes_on(head: Head, event: Event, held: dict[int, Fraction]) -> bool:
     return tied and head.pitch is not None and held.get(round(head.pitch.midi)) == event.onset
 
 
-def _of_event(line: Voice, event: Event, heads: Sequence[Head], slurred: bool, player: Instrument) -> Struck:
+def _of_event(
+    line: Voice, event: Event, heads: Sequence[Head], slurred: bool, player: Instrument
+) -> HandNote:
     measure = line.bar_at(event.onset) - event.closing
     placed = sorted(((head.pitch, head) for head in heads if head.pitch), key=lambda one: one[0].midi)
-    return Struck(
+    return HandNote(
         pitches=tuple(pitch for pitch, _ in placed),
         given=tuple(_given(pitch, head, player) for pitch, head in placed),
         onset=event.onset,
@@ -243,7 +227,7 @@ def _harmonic(head: Head) -> Harmonic:
     return "artificial" if look == "diamond" else ""
 
 
-def _together(notes: Sequence[Struck]) -> Struck:
+def _together(notes: Sequence[HandNote]) -> HandNote:
     """Notes of several voices that begin together, as one chord; a unison of two voices is one note."""
     if len(notes) == 1:
         return notes[0]
@@ -263,21 +247,19 @@ def _together(notes: Sequence[Struck]) -> Struck:
     )
 
 
-def _timed(notes: Sequence[Struck], clock: _Clock, part: Part) -> list[Struck]:
-    timed: list[Struck] = []
-    waiting = 0
-    end = Fraction(0)
-    for index in range(len(notes) - 1, -1, -1):
-        note = notes[index]
+def _timed(notes: Sequence[HandNote], clock: TempoMap, part: Part) -> list[HandNote]:
+    timed: list[HandNote] = []
+    waiting, end = 0, Fraction(0)
+    starts = [float(clock.seconds(note.onset)) for note in notes]
+    for note, start in zip(reversed(notes), reversed(starts), strict=True):
         waiting = waiting + 1 if note.grace else 0
-        start = clock.at(note.onset)
-        lasts = _GRACE if note.grace else clock.at(note.onset + note.duration) - start
+        lasts = _GRACE if note.grace else float(clock.seconds(note.onset + note.duration)) - start
         beat = None if note.grace else _beat(part, note.measure, note.within)
         on_beat = beat is not None and beat.denominator == 1
         timed.append(replace(note, time=start - waiting * _GRACE, seconds=lasts, on_beat=on_beat))
     timed.reverse()
     for index, note in enumerate(timed):
-        silence = clock.at(note.onset) - clock.at(end) if note.onset > end else 0.0
+        silence = starts[index] - float(clock.seconds(end)) if note.onset > end else 0.0
         timed[index] = replace(note, silence=silence)
         end = max(end, note.onset + note.duration)
     return timed
@@ -339,7 +321,7 @@ def _value(text: str) -> int:
     return int(text) if text.isdecimal() else NUMERALS.index(text) + 1
 
 
-def _with_words(notes: Sequence[Struck], said: Sequence[_Words], player: Instrument) -> Iterator[Struck]:
+def _with_words(notes: Sequence[HandNote], said: Sequence[_Words], player: Instrument) -> Iterator[HandNote]:
     """The notes with what the words at or before them say; what stands at a note itself comes first."""
     for note in notes:
         given = list(note.given)

@@ -11,19 +11,19 @@ from collections.abc import Sequence
 from excerpts.instruments.instrument import INSTRUMENTS, THUMB
 from excerpts.instruments.staff import parse_pitch
 from excerpts.lefthand.fingering import FingeredNote, finger_notes
+from excerpts.lefthand.hand_note import Given, HandNote
 from excerpts.lefthand.path import NO_WISHES, Wishes
 from excerpts.lefthand.read_part import PartNotes, read_part
-from excerpts.lefthand.struck import Given, Struck
 from excerpts.score import score_from_bytes
 from tests.music import FIRST, part, score
 
 
-def notes(text: str, seconds: float = 0.5, slurred: bool = False) -> list[Struck]:
+def notes(text: str, seconds: float = 0.5, slurred: bool = False) -> list[HandNote]:
     found = []
     for index, word in enumerate(text.split()):
         pitches = tuple(parse_pitch(name) for name in word.split("+"))
         found.append(
-            Struck(
+            HandNote(
                 pitches,
                 (Given(),) * len(pitches),
                 time=index * seconds,

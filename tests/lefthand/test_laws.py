@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from excerpts.instruments.instrument import INSTRUMENTS, Instrument
 from excerpts.lefthand.fingering import finger_notes
+from excerpts.lefthand.hand_note import Given, HandNote
 from excerpts.lefthand.path import Wishes
-from excerpts.lefthand.struck import Given, Struck
 from excerpts.musicxml.pitch import Pitch
 
 PLAYERS = st.sampled_from([*INSTRUMENTS.values()])
@@ -25,18 +25,18 @@ WISHES = st.builds(
 
 
 @st.composite
-def melodies(draw: st.DrawFn, player: Instrument) -> list[Struck]:
+def melodies(draw: st.DrawFn, player: Instrument) -> list[HandNote]:
     """Notes between the lowest string and the top of the advanced range; some of them double stops."""
     low = int(player.strings[0].midi)
     heights = st.integers(low, int(player.range_at("advanced").top.midi))
-    found: list[Struck] = []
+    found: list[HandNote] = []
     time = 0.0
     for first in draw(st.lists(heights, min_size=1, max_size=12)):
         others = draw(st.lists(st.integers(1, 12), max_size=1)) if draw(st.booleans()) else []
         pitches = tuple(_pitch(first + more) for more in (0, *others))
         seconds = draw(st.sampled_from([0.1, 0.3, 1.0]))
         found.append(
-            Struck(
+            HandNote(
                 pitches, (Given(),) * len(pitches), time=time, seconds=seconds, on_beat=draw(st.booleans())
             )
         )
@@ -103,5 +103,5 @@ def test_marks_that_a_hand_can_keep_are_kept(data: st.DataObject, player: Instru
 @pytest.mark.parametrize("name", INSTRUMENTS)
 def test_the_hand_reaches_the_top_of_the_range(name: str) -> None:
     player = INSTRUMENTS[name]
-    top = Struck((player.range_at("advanced").top,), (Given(),))
+    top = HandNote((player.range_at("advanced").top,), (Given(),))
     assert finger_notes([top], player)[0].place is not None

@@ -13,8 +13,8 @@ from pathlib import Path
 import pytest
 
 from excerpts.lefthand.fingering import FingeredNote, finger_notes
+from excerpts.lefthand.hand_note import Given, HandNote
 from excerpts.lefthand.read_part import read_part
-from excerpts.lefthand.struck import Given, Struck
 from excerpts.score import open_score
 
 SCORES = Path(__file__).resolve().parents[2] / "scores"
@@ -33,10 +33,10 @@ STRINGS = {
 }
 
 
-def plain(notes: Sequence[Struck]) -> list[Struck]:
+def plain(notes: Sequence[HandNote]) -> list[HandNote]:
     """The single notes with no more than their pitches, lengths and beats."""
     second = 60 / 80
-    found: list[Struck] = []
+    found: list[HandNote] = []
     for note in notes:
         if note.grace or len(note.pitches) > 1:
             continue

@@ -52,7 +52,7 @@ SHOWN = {
     "bright": ("violin", "G3 D4 G3", 0.125, "4:0 3:0 4:0", "4:0 4:2 4:0"),
     "never_open": ("violin", "C5 A4 C5", 0.5, "3:4 3:2 3:4", "2:2 2:0 2:2"),
     "always_open": ("violin", "G3 D4 G3", 0.125, "4:0 3:0 4:0", "4:0 4:2 4:0"),
-    "small_hand": ("violin", "D6 F6 A6", 0.5, "1:1 1:2 1:4", "1:1 1:3 1:4"),
+    "small_hand": ("cello", "G#2 E3 F#3", 0.5, "3:1 2:2 2:4", "3:1 2:1 2:3"),
     "untaught": ("viola", "Eb5 F5 Eb5", 0.5, "1:4 1:4 1:4", "1:2 1:3 1:2"),
     "stretched_stop": (
         "violin",

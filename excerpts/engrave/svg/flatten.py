@@ -27,6 +27,7 @@ from excerpts.engrave.svg.shapes import (
     read_outline,
     read_paint,
     read_transform,
+    text_colour,
 )
 from excerpts.errors import EngravingError
 
@@ -172,7 +173,8 @@ class _Reader:
             if name in _SKIPPED or not shown:
                 continue
             if name == "text":
-                inks = text_inks(element, scene.map, scene.owner, scene.bold, scene.italic, scene.colour)
+                colour = text_colour(element, scene.colour)
+                inks = text_inks(element, scene.map, scene.owner, scene.bold, scene.italic, colour)
                 system.inks.extend(inks)
                 continue
             ink = self._sign(attributes, scene) if name == "use" else _shape(name, attributes, scene)

@@ -81,6 +81,31 @@ def read_colour(attributes: Attributes, inherited: str) -> str:
     return inherited
 
 
+_COLOUR_SIGNS = 0xF0000
+_COLOUR_SIGN = re.compile("[\U000f0000-\U000f0fff]")
+
+
+def colour_sign(colour: str) -> str:
+    """A private character for a colour "#rrggbb", to stand behind a text whose colour the engraver loses.
+
+    It has four bits for each of red, green and blue; "" for what is no such colour, and for black.
+    """
+    if not re.fullmatch("#[0-9A-Fa-f]{6}", colour) or colour == "#000000":
+        return ""
+    return chr(_COLOUR_SIGNS + int(colour[1::2], 16))
+
+
+def text_colour(text: etree._Element, inherited: str) -> str:
+    """The colour of a text: that of a part of it, or what a sign in it says, which is taken out of it."""
+    colour = inherited
+    for part in text.iter():
+        colour = read_colour(dict(part.attrib), colour)
+        if found := _COLOUR_SIGN.search(part.text or ""):
+            colour = "#" + "".join(2 * digit for digit in f"{ord(found.group()) - _COLOUR_SIGNS:03x}")
+            part.text = _COLOUR_SIGN.sub("", part.text or "")
+    return colour
+
+
 def _number(attributes: Attributes, name: str) -> float:
     return float(attributes.get(name, "0"))
 

@@ -29,7 +29,7 @@ class Given:
 
 
 @dataclass(frozen=True, slots=True)
-class Struck:
+class HandNote:
     """A note or chord that is set down anew, tied notes once.
 
     Attributes:
