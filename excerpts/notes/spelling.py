@@ -217,8 +217,10 @@ def _may_cross(start: Fraction, end: Fraction, rank: int, points: Sequence[Fract
         return False
     if VALUES[end - start].dots == 2:
         whole = (end - start) * 8 / 7
-        in_beat = whole <= metre.groups[metre.group_at(start)]
-        return (first < rank and start % whole == 0) or (in_beat and last < rank and end % whole == 0)
+        beat = metre.group_at(start)
+        in_beat = whole <= metre.groups[beat]
+        inside = start % metre.length - metre.starts[beat] if in_beat else start
+        return (first < rank and inside % whole == 0) or (in_beat and last < rank and end % whole == 0)
     if rank <= BEAT and any(metre.ternary[metre.group_at(point)] for point in (start, *points)):
         return first <= BEAT and last <= BEAT and (first <= rank or last <= rank or len(points) == 1)
     if first <= rank:

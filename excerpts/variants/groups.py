@@ -65,9 +65,11 @@ class Place(NamedTuple):
             return self.inside % length == 0 and self.inside + length <= self.length
         if self.inside or length > self.left:
             return False
+        ends = self.point + length in self.metre.starts
         if len(set(self.metre.groups)) > 1:
-            return self.point + length in self.metre.starts
-        return self.beat % ceil(length / self.length) == 0
+            return ends
+        halves = is_binary(length) and not self.metre.ternary[self.beat]
+        return (ends or halves) and self.beat % ceil(length / self.length) == 0
 
     def fills(self, length: Fraction) -> bool:
         """Whether something so long fills from here a part of a beat that is felt, or beats that divide the bar."""

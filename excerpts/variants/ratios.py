@@ -33,6 +33,8 @@ _LONG: Final = 3
 """A note so many times as long as the short ones is stayed on: no staccato dot."""
 _FOUR: Final = 4
 """Groups of this size and more are stretched, if nothing else is asked for."""
+_SIZES: Final = (2, 3, 4, 6)
+_KINDS: Final = "long-short, long-short-short, burst:3 and the like"
 _OTHERS: Final = "Choose another variant ('separate', 'slow') or other bars."
 BEFORE: Final = "A bowing comes before a rhythm (slur:2+long-short); or choose other bars."
 """What to do where a bowing finds no run."""
@@ -150,6 +152,9 @@ def no_run(line: Voice, name: str, least: int, size: int = 1, hint: str = _OTHER
         reason = f"the runs there do not divide in groups of {size} from the beat"
         reason = reason if size > 1 else "no run has as many from a beat on"
     groups = f", two groups of {size} from the beat" if size > 1 else ""
+    fitting = [str(number) for number in _SIZES if even_groups(line, number) or mixed_groups(line, number)]
+    if size > 1 and fitting and hint == _OTHERS:
+        hint = f"Groups of {' or '.join(fitting)} notes fit there ({_KINDS}); or choose other bars."
     return VariantError(
         f"{name} needs a run of at least {least} equal notes{groups}; {box_bars(line)}: {reason}.",
         where=where(line),

@@ -31,17 +31,28 @@ LONGEST_PLAIN: Final = Fraction(4)
 _MOST: Final = 4
 """The most dotted beats in a bar."""
 
+_CROTCHETS: Final = 4
+_QUAVERS: Final = 8
+
 Make = Callable[[Sequence[Event], Event | None], list[Item]]
 """Makes the new notes of a group from its notes and the note that follows them."""
 
 
 @dataclass(slots=True)
 class _Sheet:
-    """What has been written so far."""
+    """What has been written so far.
+
+    Attributes:
+        line: The source.
+        items: Notes and rests.
+        bars: The new bars.
+        part: The bar of the source, by its index, of which the last new bar holds a part as written; else None.
+    """
 
     line: Voice
     items: list[Item]
     bars: list[NewBar]
+    part: int | None = None
 
     def copy(self, start: Fraction, end: Fraction) -> None:
         """Copy what stands between two times, in bars that end where those of the source end."""
@@ -52,13 +63,20 @@ class _Sheet:
             if _stands_between(event, start, end):
                 outside = event.onset >= high or (event.duration > 0 and event.end <= low)
                 self.items.append(Item(event, event.duration, outside))
-        for place, (bar, (metre, _)) in enumerate(zip(self.line.bars, bar_metres(self.line), strict=True)):
-            length = min(end, bar.start + bar.length) - max(start, bar.start)
+        metres = bar_metres(self.line)
+        for place, bar in enumerate(self.line.bars):
+            first = max(start, bar.start)
+            length = min(end, bar.start + bar.length) - first
             if length == bar.length:
                 self.bars.append(NewBar(length, source_time(self.line, place)))
+                self.part = None
             elif length > 0:
                 shown = length >= 1  # nobody counts what is shorter than a beat
-                self.bars.append(NewBar(length, signature_of(length, any(metre.ternary), shown)))
+                here = place_of(self.line, metres, first)
+                time = signature_of(length, here.metre.ternary[here.beat], shown)
+                before = self.bars[-1] if self.bars and first > bar.start else None
+                self._join(before, NewBar(length, time))
+                self.part = place
 
     def groups(self, block: Sequence[Group], make: Make) -> None:
         """Write groups that follow each other in a bar of the source: in one bar, or in several."""
@@ -69,14 +87,32 @@ class _Sheet:
         lengths = [sum((item.length for item in items), Fraction(0)) for items in made]
         for length, alike in groupby(zip(block, made, lengths, strict=True), key=lambda one: one[2]):
             groups, items, _ = zip(*alike, strict=True)
+            here = place_of(self.line, bar_metres(self.line), groups[0].start)
+            dotted = here.length if here.metre.ternary[here.beat] else None
+            same = self.part == self.line.bar_at(groups[0].start)
             for count in _counts(self.line, groups, length):
-                self.bars += self._bars(items[0], length, count)
+                for bar in self._bars(items[0], length, count, dotted):
+                    self._join(self.bars[-1] if same else None, bar)
+                    same, self.part = False, None
             self.items += [item for group in items for item in group]
 
-    def _bars(self, items: Sequence[Item], length: Fraction, count: int) -> list[NewBar]:
+    def _join(self, before: NewBar | None, bar: NewBar) -> None:
+        """Add a bar; to the one before, of the same bar of the source, if both have the same beats and it is short."""
+        beats = [_figures(one) for one in (before, bar) if one is not None]
+        length = sum((one.length for one in (before, bar) if one is not None), Fraction(0))
+        dotted = all(figure == _QUAVERS and not count % 3 for count, figure in beats)
+        plain = all(figure == _CROTCHETS for _, figure in beats)
+        if before is not None and ((plain and length <= LONGEST_PLAIN) or (dotted and length <= LONGEST_BAR)):
+            self.bars[-1] = NewBar(length, signature_of(length, dotted))
+        else:
+            self.bars.append(bar)
+
+    def _bars(
+        self, items: Sequence[Item], length: Fraction, count: int, dotted: Fraction | None
+    ) -> list[NewBar]:
         """The bar of some groups, or several bars of a long group if no note goes over their barlines."""
         if length <= LONGEST_BAR:
-            return [NewBar(length * count, group_time(length, count))]
+            return [NewBar(length * count, _group_time(length, count, dotted))]
         starts = set(accumulate(item.length for item in items))
         for beats in (4, 3):
             if (
@@ -135,16 +171,23 @@ def _blocks(line: Voice, groups: Sequence[Group]) -> list[list[Group]]:
 
 def _counts(line: Voice, groups: Sequence[Group], length: Fraction) -> list[int]:
     """How many groups each new bar holds: all, else those between the strongest points of the source's bar."""
+    metres = bar_metres(line)
+    places = [place_of(line, metres, group.start) for group in groups]
     odd = odd_part(length.numerator)
     most = {1: LONGEST_PLAIN, 3: LONGEST_BAR}.get(odd, length)
+    if length == odd and not places[0].metre.ternary[places[0].beat]:
+        most = min(most, max(length, LONGEST_PLAIN))  # 3/4, not 6/4: the beat is a crotchet as before
     count = len(groups)
     if count == 1 or (count * length <= most and (count <= _MOST or odd == 1)):
         return [count]
-    metres = bar_metres(line)
-    places = [place_of(line, metres, group.start) for group in groups]
     ranks = [place.metre.rank(place.point) for place in places]
     cuts = [0, *(i for i in range(1, count) if ranks[i] == min(ranks[1:])), count]
-    return [part for a, b in pairwise(cuts) for part in _counts(line, groups[a:b], length)]
+    parts = [_counts(line, groups[a:b], length) for a, b in pairwise(cuts)]
+    counts = [number for part in parts for number in part]
+    least = min(counts)
+    if any(len(part) > 1 for part in parts) and not any(number % least for number in counts):
+        return [least] * (count // least)  # bars of one length, where one half of the bar has to be parted
+    return counts
 
 
 def plain_copy(event: Event, keep_fingers: bool = False) -> Event:
@@ -177,8 +220,16 @@ def _next(events: Sequence[Event], note: int) -> Event | None:
     return None if following is None or following.is_rest else following
 
 
-def group_time(length: Fraction, count: int) -> Time:
-    """The time signature of a bar of groups: groups of three parts are dotted beats."""
+def _figures(bar: NewBar) -> tuple[int, int]:
+    """Beats and lower figure of a new bar; zeros where it has no time signature."""
+    pairs = bar.time.pairs if isinstance(bar.time, Time) else ()
+    return (int(pairs[0][0]), int(pairs[0][1])) if len(pairs) == 1 else (0, 0)
+
+
+def _group_time(length: Fraction, count: int, dotted: Fraction | None) -> Time:
+    """The time signature of a bar of groups: groups of three parts are dotted beats, and a dotted beat stays one."""
+    if dotted and not length % dotted:
+        return time_signature(int(3 * length * count / dotted), int(12 / dotted))
     unit = 12 / length
     if unit.denominator == 1 and unit.numerator in {8, 16, 32}:
         return time_signature(3 * count, unit.numerator)

@@ -16,6 +16,7 @@ from excerpts.notes.time_span import is_binary
 from excerpts.variants import vary
 from excerpts.variants.passage import take_box
 from excerpts.variants.spanning_marks import slurs
+from tests.notes.lines import values
 from tests.variants.laws import VARIANTS, events
 from tests.variants.metres import METRES, belong_together, passages
 from tests.variants.music import lengths, passage
@@ -145,11 +146,11 @@ def tuplets_are_whole(made: Excerpt) -> bool:
     return all(len(one) > 1 and is_binary(sum((size for size, _ in one), Fraction(0))) for one in groups)
 
 
-def beamed(time: str, bar: str, *groups: int) -> Excerpt:
-    """A bar of quavers, beamed in groups of so many, and the note that it runs into."""
-    source = passage(time, bar, "C5/1/2 r/1 r/2" if time == "7/8" else "C5/1", box=(0, 0))
-    parts = source.xml.split(b"</type>", sum(groups))
-    roles = [("begin", *["continue"] * (size - 2), "end") for size in groups]
+def beamed(time: str, bar: str, *groups: int, times: int = 1) -> Excerpt:
+    """A bar of quavers, beamed in groups of so many, once or more, and the note that it runs into."""
+    source = passage(time, *[bar] * times, "C5/1/2 r/1 r/2", box=(0, times - 1))
+    parts = source.xml.split(b"</type>", sum(groups) * times)
+    roles = [("begin", *["continue"] * (size - 2), "end") for size in groups * times]
     beams = [f'</type><beam number="1">{role}</beam>'.encode() for group in roles for role in group]
     xml = b"".join(part + beam for part, beam in zip(parts, [*beams, b""], strict=True))
     return replace(source, xml=xml)
@@ -280,3 +281,45 @@ def test_an_accent_falls_on_its_note_of_each_beat_in_irregular_metres() -> None:
     made = read_line(vary(beamed("7/8", QUAVERS, 3, 2, 2), "accent:2"))
     accented = [any(mark.name == "accent" for mark in event.heads[0].marks) for event in made.events[:7]]
     assert [i for i, one in enumerate(accented) if one] == [1, 4, 6]
+
+
+def signatures(made: Excerpt) -> list[str]:
+    return [f"{sign.findtext('beats')}/{sign.findtext('beat-type')}" for sign in made.tree().iter("time")]
+
+
+@pytest.mark.parametrize(
+    ("source", "variant", "expected"),
+    [
+        (passage("6/8", SICILIANO, "C5/3", box=(0, 0)), "burst:3", ["12/8", "6/8"]),
+        (passage("2/4", "C4/1/3 D4 E4 F4 G4 A4", "C5/2", box=(0, 0)), "burst:3", ["3/4", "2/4"]),
+        (passage("5/4", QUAVERS + " D5 E5 F5", "C5/4 r/1", box=(0, 0)), "burst:2", ["2/4", "5/4"]),
+        (beamed("7/8", QUAVERS, 2, 2, 3, times=2), "long-short-short", ["4/4", "7/8"]),
+        (beamed("7/8", QUAVERS, 3, 2, 2, times=2), "long-short-short", ["4/4", "7/8"]),
+    ],
+)
+def test_new_bars_count_in_the_beats_of_the_score_and_have_one_length(
+    source: Excerpt, variant: str, expected: list[str]
+) -> None:
+    """What stays as written shares its bar with the groups where that can be read."""
+    assert signatures(vary(source, variant)) == expected
+
+
+def test_four_triplet_quavers_are_no_bow() -> None:
+    """The second bow would begin inside the next triplet."""
+    with pytest.raises(VariantError, match="slur:4 needs a run of at least 4 equal notes"):
+        vary(passage("2/4", "C4/1/3 D4 E4 F4 G4 A4"), "slur:4")
+
+
+def test_a_slur_over_a_landing_goes_since_it_would_look_like_a_tie() -> None:
+    source = passage("2/4", "(C4/1/4 D4 E4 F4) (G4 A4 B4 C5", "D5/2)", box=(0, 0))
+    assert strokes(vary(source, "burst:4:landing")) == "oooo o o o o o o o"
+    assert strokes(vary(source, "burst:4")) == "oooo ooooo"
+
+
+def test_a_refusal_says_which_groups_fit() -> None:
+    with pytest.raises(VariantError, match="Groups of 3 or 6 notes fit there"):
+        vary(passage("2/4", "C4/1/3 D4 E4 F4 G4 A4", "F4/1/3 E4 D4 C4 D4 E4"), "burst:4")
+
+
+def test_a_double_dotted_note_is_one_note_on_every_dotted_beat() -> None:
+    assert values(vary(passage("6/8", SICILIANO), "sharpened")) == ["8.. 32 8 8.. 32 8"]

@@ -9,11 +9,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final
 
 from excerpts.errors import VariantError
+from excerpts.excerpt import ReportLine
 from excerpts.notes import Event, Voice
 from excerpts.variants.clipping import held, unprinted
 from excerpts.variants.groups import Group, even_groups, mixed_groups
@@ -21,6 +22,7 @@ from excerpts.variants.ratios import no_run
 from excerpts.variants.rebar import Item
 from excerpts.variants.registry import Variant, VariantInfo
 from excerpts.variants.runs import written
+from excerpts.variants.spanning_marks import map_marks, slurs
 from excerpts.variants.stretch_groups import plain_copy, regroup
 
 _STOPS: Final = ("stop-last", "stop-first", "landing")
@@ -101,7 +103,19 @@ def burst(line: Voice, parameter: str) -> Voice:
         plain[place] = Item(held(notes[place]), plain[place].length + stop)
         return plain
 
+    if wanted.stop == "landing":
+        line = _without_slurs_over(line, {group.notes[-1] for group in find(line)})
     return regroup(line, find, make, moves=wanted.stop != "landing")
+
+
+def _without_slurs_over(line: Voice, lasts: set[int]) -> Voice:
+    """The line without slurs that would go on over a landing to the same note again, like a tie."""
+    over = [slur for slur in slurs(line.events) if any(slur.start <= last < slur.stop for last in lasts)]
+    gone = {end for slur in over for end in ((slur.start, slur.first), (slur.stop, slur.last))}
+    events = map_marks(line.events, lambda end, mark: None if (end.event, mark) in gone else mark)
+    labels = dict.fromkeys(line.bars[line.bar_at(line.events[slur.start].onset)].label for slur in over)
+    report = tuple(ReportLine("dropped", "slur", label, "goes over a landing") for label in labels)
+    return replace(line, events=events, report=line.report + report)
 
 
 VARIANT = Variant(
