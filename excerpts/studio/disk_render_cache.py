@@ -1,8 +1,7 @@
-"""What a workbook takes from the cache: variants, engraved excerpts, heights of strips."""
+"""What a workbook takes from the cache: variants, engraved excerpts."""
 
 from __future__ import annotations
 
-import json
 import zlib
 from hashlib import sha256
 from typing import Final
@@ -14,11 +13,10 @@ from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt
 from excerpts.studio.store import Store
 from excerpts.words import Words
-from excerpts.workbook.render_cache import Heights, Printed, RenderCache
+from excerpts.workbook.render_cache import Printed, RenderCache
 
 ENGRAVED: Final = "engraved"
 VARIED: Final = "varied"
-HEIGHTS: Final = "heights"
 
 _Refusal = tuple[str, str, str]
 """What, where and hint of the error that a variant was refused with."""
@@ -68,15 +66,6 @@ class DiskRenderCache(RenderCache):
             return varied
         what, where, hint = varied
         raise VariantError(what, where=where, hint=hint)
-
-    def heights(self, strip: str) -> Heights | None:
-        """Heights of a strip that is the same as one that was measured before."""
-        kept = self.store.get(HEIGHTS, self._key(strip.encode()))
-        return None if kept is None else [float(height) for height in json.loads(kept)]
-
-    def keep_heights(self, strip: str, heights: Heights) -> None:
-        """Remember the heights of a strip."""
-        self.store.put(HEIGHTS, self._key(strip.encode()), json.dumps(heights).encode())
 
     def _key(self, *facts: bytes) -> str:
         digests = b"".join(sha256(fact).digest() for fact in (self.version.encode(), *facts))

@@ -22,7 +22,7 @@ from excerpts.workbook.box_pages import BoxPages
 from excerpts.workbook.editions import Edition, EditionName, edition
 from excerpts.workbook.first_page import FirstPage
 from excerpts.workbook.impose import imposed
-from excerpts.workbook.page_fit import Fitter, places, size_rules
+from excerpts.workbook.page_fit import Fitter, size_rules
 from excerpts.workbook.page_names import LONGEST_FOCUS, LONGEST_NAME, Names, shortened
 from excerpts.workbook.page_texts import Dates, PageTexts
 from excerpts.workbook.pages import BoxPage, Workbook
@@ -39,7 +39,7 @@ if TYPE_CHECKING:
 
 _LOGGER = logging.getLogger("excerpts")
 
-GALLEY_MM = 50_000
+GALLEY_MM = 1_000_000
 """Height of the page without an end on which everything is measured."""
 
 
@@ -113,7 +113,7 @@ def _built(
     book = page_models(week, plan, kind, texts, music, today, in_print)
     modelled = perf_counter()
     before = rehearsal(week, plan, measured, texts)
-    document = _laid_out(book, kind, size, texts, music, only, memory, [] if size.narrow else before.strips())
+    document = _laid_out(book, kind, size, texts, music, only, [] if size.narrow else before.strips())
     pages = len(document.pages)
     sheets, said = imposed(document) if size.folded else document, list[str]()
     held = {} if only else printed_pages(document, wanted, in_print)
@@ -147,7 +147,6 @@ def _laid_out(
     texts: PageTexts,
     music: Music,
     only: Collection[Only],
-    memory: RenderCache,
     before: Sequence[Block] = (),
 ) -> Document:
     """The pages of a workbook; what is printed `before` a performance comes last."""
@@ -184,8 +183,8 @@ def _laid_out(
 
     def measure(page: Page, numbers: Mapping[str, int]) -> Mapping[str, float]:
         rules = f"{sizes}@page{{size:{size.width}mm {GALLEY_MM}mm}}"
-        look = " ".join((*styles, rules, kind.print, texts.words.tag))
-        return places(text([page], numbers, True), images, look, lambda html: lay_out(html, rules), memory)
+        galley = lay_out(text([page], numbers, True), rules)
+        return {name: at[1] for name, at in galley.pages[0].anchors.items()}
 
     fitter = Fitter(
         lambda pages, numbers: lay_out(text(pages, numbers, False), sizes), measure, anchors, size

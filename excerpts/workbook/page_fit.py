@@ -8,16 +8,14 @@ quarter more than measuring and one layout, and came to eight pages where these 
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 from excerpts.workbook.editions import Edition
 from excerpts.workbook.pages import BoxPage, Columns
 from excerpts.workbook.paginate import RUNNING_MM, Block, Division, Page, Paginator
 from excerpts.workbook.reader import Reader
-from excerpts.workbook.render_cache import Heights, RenderCache
 
 if TYPE_CHECKING:
     from weasyprint import Document
@@ -173,77 +171,4 @@ def _laid_out(document: Document, anchors: Sequence[str]) -> dict[str, int]:
 
 
 END: Final = "galley-end"
-_START: Final = '<div class="mark"'
-_STOP: Final = f'</div>\n<div id="{END}">'
-_ID: Final = re.compile(r'\bid="(strip-\w+(?:-\w+)*)"')
-_SYSTEM: Final = re.compile(r'<img class="system" src="(music:\d+)"[^>]*>')
-_UNSEEN: Final = re.compile(r' (?:alt|data-outline|href|id)="[^"]*"')
-_TEXT: Final = re.compile(r">[^<]*[0-9][^<]*")
-_DIGITS: Final = str.maketrans("123456789", "000000000")
-_FINE: Final = 6
-"""Decimals of a pixel that heights are told in: the same wherever in the galley a strip has stood."""
-
-
-def places(
-    html: str, images: Mapping[str, Any], look: str, lay_out: Callable[[str], Document], memory: RenderCache
-) -> dict[str, float]:
-    """Where everything that has a name stands in the galley, from its top in CSS pixels.
-
-    A strip is a block by itself: how high it is depends on what is in it and on the style sheets alone. Lines of
-    music stand one below the other and are as high as they are; all else is the same in strips whose texts differ
-    in their digits only, which are equally wide in our faces.
-
-    Args:
-        html: The galley.
-        images: Ready images by their addresses.
-        look: All that the heights depend on besides: style sheets, sizes.
-        lay_out: Lays out a page.
-        memory: Heights that were measured before.
-
-    Returns:
-        Places by name; the end of the galley by `END`.
-    """
-    head, *strips = html.split(_START)
-    strips[-1], _, tail = strips[-1].rpartition(_STOP)
-    keys = [f"{look}\n{_plain(strip)}" for strip in strips]
-    known = {key: memory.heights(key) for key in dict.fromkeys(keys)}
-    new = {key: strip for key, strip in zip(keys, strips, strict=True) if known[key] is None}
-    if new:
-        document = lay_out(head + "".join(_START + strip for strip in new.values()) + _STOP + tail)
-        at = {name: place[1] for name, place in document.pages[0].anchors.items()}
-        tops = [at[_ID.findall(strip)[0]] for strip in new.values()] + [at[END]]
-        for (key, strip), top, bottom in zip(new.items(), tops, tops[1:], strict=False):
-            ends = [*(at[name] for name in _ID.findall(strip)[1:]), bottom]
-            music = _music_above(strip, images)
-            known[key] = [round(place - top - high, _FINE) for place, high in zip(ends, music, strict=True)]
-            memory.keep_heights(key, known[key] or [])
-    return _placed(strips, [known[key] or [] for key in keys], images)
-
-
-def _placed(strips: list[str], heights: list[Heights], images: Mapping[str, Any]) -> dict[str, float]:
-    tops: dict[str, float] = {}
-    top = 0.0
-    for strip, rests in zip(strips, heights, strict=True):
-        first, *names = _ID.findall(strip)
-        *inner, height = (
-            rest + music for rest, music in zip(rests, _music_above(strip, images), strict=True)
-        )
-        tops[first] = top
-        tops.update({name: top + place for name, place in zip(names, inner, strict=True)})
-        top += height
-    return tops | {END: top}
-
-
-def _music_above(strip: str, images: Mapping[str, Any]) -> list[float]:
-    """How much music stands above what has a name in a strip, and above its end, in CSS pixels."""
-    systems = [
-        (match.start(), images[match[1]].get_intrinsic_size(1, 1)[1]) for match in _SYSTEM.finditer(strip)
-    ]
-    names = [match.start() for match in _ID.finditer(strip)][1:]
-    return [sum(height for place, height in systems if place < end) for end in (*names, len(strip))]
-
-
-def _plain(strip: str) -> str:
-    """A strip without what the height of the rest does not depend on: names, spoken texts, music, which digit it is."""
-    text = _UNSEEN.sub("", _SYSTEM.sub("<system>", strip))
-    return _TEXT.sub(lambda match: match[0].translate(_DIGITS), text)
+"""Name of the end of the page that all is measured on."""

@@ -1,4 +1,4 @@
-"""What pages need of engraved music, and what of it was made before: variants, engraved music, heights of blocks."""
+"""What pages need of engraved music, and what of it was made before: variants, engraved music."""
 
 from __future__ import annotations
 
@@ -63,10 +63,6 @@ def as_printed(engraving: Engraving) -> Printed:
     return Printed(systems, engraving.spoken, engraving.log, engraving.missing)
 
 
-Heights = list[float]
-"""Places of what is named in a strip, from its top, and last its height; in CSS pixels."""
-
-
 class RenderCache(Guard):
     """Makes everything itself and knows only what it made for the same workbook; a studio's knows more."""
 
@@ -111,14 +107,3 @@ class RenderCache(Guard):
     def vary(self, excerpt: Excerpt, name: str, words: Words) -> Excerpt:
         """Make a variant."""
         return vary(excerpt, name, words=words)
-
-    def heights(self, strip: str) -> Heights | None:
-        """The heights of a strip that was measured before; None when it was not.
-
-        Args:
-            strip: All that they depend on, as text.
-        """
-        return None
-
-    def keep_heights(self, strip: str, heights: Heights) -> None:
-        """Remember the heights of a strip."""

@@ -19,7 +19,7 @@ What was tried, for whoever wants it faster:
 - Loading: containers and children only where they are needed; WeasyPrint's search for libraries made short
   (`excerpts.system.libraries`); no search for unused objects in a command (`excerpts.cli.start`). Frozen dataclasses
   take 0.1 s of a process, named tuples would take a seventh; they stay, for two kinds of values must not be equal.
-- Pages: blocks that are alike are measured once; names and white on elements that hold little, so that computed styles
+- Pages: names and white on elements that hold little, so that computed styles
   are shared; a style sheet of our own instead of WeasyPrint's for HTML. Whole workbooks broken by CSS, the better
   of two taken, were slower and longer. Heights worked out from rows were wrong by a line now and then. A list of boxes
   longer than a page (more than some 35) is laid out three times.

@@ -16,7 +16,6 @@ from excerpts.studio.disk_render_cache import DiskRenderCache
 from excerpts.studio.store import Store
 from excerpts.system.resources import scores
 from excerpts.words import Words
-from excerpts.workbook.page_fit import END, places
 from excerpts.workbook.render_cache import RenderCache
 
 
@@ -99,70 +98,3 @@ def test_another_of_anything_is_made_anew(tmp_path: Path) -> None:
         assert memory.made == (
             0 if other == excerpt and (version, style, labels) == ("1", Style(), ("1",)) else 1
         )
-
-
-class _Page:
-    """Lays out strips as high as they have letters, and their music; a name inside is below the first letter."""
-
-    def __init__(self) -> None:
-        self.strips = 0
-        self.anchors: dict[str, tuple[float, float]] = {}
-        self.pages = [self]
-
-    def __call__(self, html: str) -> _Page:
-        import re
-
-        top = 0.0
-        self.anchors = {}
-        for name, music, inner, letters in re.findall(
-            r'<div class="mark" id="([\w-]+)"></div><div class="strip">((?:<img[^>]*>)*)<p id="([\w-]+)">(\w+)</p>',
-            html,
-        ):
-            self.strips += 1
-            self.anchors[name] = (0.0, top)
-            top += sum(MUSIC[source].high for source in re.findall(r'src="([^"]+)"', music)) + 1
-            self.anchors[inner] = (0.0, top)
-            top += len(letters)
-        self.anchors[END] = (0.0, top)
-        return self
-
-
-class _Music:
-    def __init__(self, high: float) -> None:
-        self.high = high
-
-    def get_intrinsic_size(self, _resolution: float, _font_size: float) -> tuple[float, float, float]:
-        return 100.0, self.high, 100.0 / self.high
-
-
-MUSIC = {"music:1": _Music(30.0), "music:2": _Music(21.5), "music:3": _Music(0.25)}
-
-
-def test_strips_that_are_alike_are_laid_out_once_and_stand_where_they_would(tmp_path: Path) -> None:
-    strips = [
-        ("bars 12", ()), ("bars 120", ()), ("bars 47", ()), ("bars 47", (1,)), ("bars 98", (2,)), ("bars 98", (2, 3)),
-        ("bass 98", ()), ("bars 11", (3,)), ("bars 3", ()),
-    ]  # fmt: skip
-    body = "\n".join(
-        f'<div class="mark" id="strip-{place}"></div><div class="strip">'
-        f'{_lines(music)}<p id="strip-{place}-row">{text}</p></div>'
-        for place, (text, music) in enumerate((text.replace(" ", "_"), music) for text, music in strips)
-    )
-    html = f'<body>{body}\n</div>\n<div id="{END}"></div></body>'
-    whole = _Page()(html)
-    expected = {name: at[1] for name, at in whole.anchors.items()}
-    assert len(expected) == 2 * len(strips) + 1
-    for laid_out in (6, 0):
-        page = _Page()
-        found = places(html, MUSIC, "look", page, DiskRenderCache(Store(tmp_path), "1"))
-        assert found == pytest.approx(expected)
-        assert page.strips == laid_out
-    page = _Page()
-    assert places(html, MUSIC, "another look", page, DiskRenderCache(Store(tmp_path), "1")) == pytest.approx(
-        expected
-    )
-    assert page.strips == 6
-
-
-def _lines(music: tuple[int, ...]) -> str:
-    return "".join(f'<img class="system" src="music:{number}" alt="bars {number}"/>' for number in music)
