@@ -23,12 +23,14 @@ class BarRef:
         label: The bar number as printed in the source (a token: "12", "12a", "X1").
         start: Onset of the bar in quarter notes from the start of the excerpt.
         length: Real length of the bar in quarter notes (a pick-up bar is short).
+        count: For how many bars of rest it stands, itself counted.
     """
 
     place: int
     label: str
     start: Fraction
     length: Fraction
+    count: int = 1
 
 
 @dataclass(frozen=True, slots=True, order=True)

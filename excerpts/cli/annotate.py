@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, cast
 
 from excerpts.cli.command import Arg
 from excerpts.cli.look import Look, look
 from excerpts.cli.options import Force, PaperName, PartName, WordsName, warn, writes
 from excerpts.cli.ways_out import SHEETS
+from excerpts.editions import EditionName
 from excerpts.errors import InputError
 from excerpts.system.output import check_output, write_whole
+from excerpts.words import Words
 
 if TYPE_CHECKING:
     from excerpts.workbook.annotated import Annotated as Boxed
@@ -65,7 +67,7 @@ def _of_week(path: Path, paper: str | None, words: str | None) -> tuple[list[tup
     boxed = annotate_week(week)
     if not boxed:
         raise InputError("none of its pieces has both a score and a box with bars.", where=str(path))
-    chosen_look = look(paper or week.paper, words or week.player.words)
+    chosen_look = Look(week.edition(cast("EditionName | None", paper)), Words(words or week.player.words))
     return [(piece.title, one) for piece, one in boxed], chosen_look
 
 
@@ -73,7 +75,7 @@ def _drawn(boxed: list[tuple[str, Boxed]], suffix: str, chosen_look: Look) -> by
     from excerpts.cli.write_sheet import Block, Sheet
     from excerpts.engrave import engrave
 
-    style = chosen_look.on(suffix).style(grey_context=False)
+    style = chosen_look.on(suffix).style(grey_context=False, long_rests=True)
     blocks: list[Block] = []
     for title, one in boxed:
         origin = one.excerpt.origin

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, Self, cast
 
+from excerpts.editions import Edition, EditionName, edition
 from excerpts.words import Words
 
 if TYPE_CHECKING:
     from excerpts.engrave import Style
-    from excerpts.workbook.editions import EditionName
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,13 +17,13 @@ class Look:
     """Paper and words of a sheet.
 
     Attributes:
-        paper: The paper.
+        size: The paper.
         words: The words.
         staff_mm: Height of its staves, where it is not the usual one.
         paged: Its music goes on pages, which are no higher than they are; a picture is as high as it comes.
     """
 
-    paper: EditionName = "a4"
+    size: Edition = field(default_factory=lambda: edition("a4"))
     words: Words = field(default_factory=Words)
     staff_mm: float | None = None
     paged: bool = True
@@ -39,14 +39,11 @@ class Look:
             choices: What else the style is to say.
         """
         from excerpts.engrave import Style
-        from excerpts.workbook.editions import edition
 
-        size, usual = edition(self.paper), Style()
-        staff = min(self.staff_mm or usual.staff_mm, size.most_staff)
-        highest = size.music_height if self.paged else 0.0
-        return Style(width_mm=size.text_width, staff_mm=staff, height_mm=highest, **choices)
+        style = Style.on(self.size, self.staff_mm)
+        return replace(style, height_mm=style.height_mm if self.paged else 0.0, **choices)
 
 
 def look(paper: str | None, words: str | None) -> Look:
     """The look that the options ask for."""
-    return Look(cast("EditionName", paper or "a4"), Words(words or "uk"))
+    return Look(edition(cast("EditionName", paper or "a4")), Words(words or "uk"))

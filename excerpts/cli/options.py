@@ -5,17 +5,15 @@ from __future__ import annotations
 import sys
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Final
+from typing import TYPE_CHECKING, Annotated
 
 from excerpts.cli.command import Arg
+from excerpts.editions import SHEETS
 from excerpts.errors import InputError
 from excerpts.words import choices
 
 if TYPE_CHECKING:
     from datetime import date
-
-PAPERS: Final = ("a4", "letter", "phone")
-"""What a sheet can be printed on; a workbook can be a booklet besides."""
 
 ScoreFile = Annotated[Path, Arg(help="A score: MusicXML, or kern, MEI, ABC or MIDI.")]
 WeekFile = Annotated[Path, Arg(help="A week file (TOML).", there=True)]
@@ -24,7 +22,9 @@ PartName = Annotated[str | None, Arg("--part", help="Name, id, or #2 for the sec
 VoiceName = Annotated[str | None, Arg("--voice", help="Only this voice of the part.")]
 StaffNumber = Annotated[int | None, Arg("--staff", help="Only this staff of the part.")]
 VariantNames = Annotated[list[str] | None, Arg("--variant", help="A practice variant; may be repeated.")]
-PaperName = Annotated[str | None, Arg("--paper", choices=PAPERS, help="For .pdf: a4, letter or phone.")]
+PaperName = Annotated[
+    str | None, Arg("--paper", choices=SHEETS, help="For .pdf: a4, letter, phone or large (print).")
+]
 WordsName = Annotated[
     str | None,
     Arg("--words", choices=choices, help=lambda: f"Words to print in: {', '.join(choices())}. Default: uk."),

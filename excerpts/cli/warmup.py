@@ -120,7 +120,7 @@ def _slips(listed: Path, chosen_look: Look) -> bytes:
     file = read_list_file(listed)
     if faults := (*file.faults, *unplayable_rows(file)):
         raise WeekFaultsError(faults)
-    return build_slips(file.scales, paper=chosen_look.paper, words=chosen_look.words)
+    return build_slips(file.scales, size=chosen_look.size, words=chosen_look.words)
 
 
 def _tempo(text: str | None) -> Tempo | None:

@@ -150,9 +150,7 @@ def _paged(sheet: Sheet) -> bytes:
     from excerpts.workbook import build_sheet
 
     look = sheet.look
-    return build_sheet(
-        sheet.blocks, paper=look.paper, title=sheet.title, words=look.words, copied=sheet.copied
-    )
+    return build_sheet(sheet.blocks, size=look.size, title=sheet.title, words=look.words, copied=sheet.copied)
 
 
 MUSIC: Final[dict[str, Way]] = {

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Final
 
 from excerpts.cli.command import Arg
 from excerpts.cli.options import Force, WeekFile, day, warn, writes
+from excerpts.editions import EDITIONS
 from excerpts.system.output import check_output, write_whole
 from excerpts.system.studio_files import refuse_anothers, workbook_path
 
@@ -15,7 +16,6 @@ if TYPE_CHECKING:
     from excerpts.week import Week
     from excerpts.workbook import Built
 
-PAPERS: Final = ("a4", "letter", "booklet", "phone")
 SECTIONS: Final = ("boxes", "plan", "warm-ups")
 
 
@@ -66,8 +66,8 @@ def workbook(
         str | None,
         Arg(
             "--paper",
-            choices=PAPERS,
-            help="a4, letter, booklet (a sheet folded once) or phone; default: as the week says.",
+            choices=EDITIONS,
+            help="a4, letter, booklet (a sheet folded once), phone or large (print); default: as the week says.",
         ),
     ] = None,
     only: Annotated[

@@ -94,7 +94,9 @@ def _rect(
     span: BoxExtent, label: str, number: str, inks: list[Ink], staff: tuple[float, float], style: Style
 ) -> Rect:
     size = NUMBER_SIZE * style.staff_mm
-    wanted = (_tag_width(label, size) if label else 0.0) + text_width(number, size, italic=True) + 1.5
+    wanted = (
+        (_tag_width(label, size) if label else 0.0) + text_width(number, size, italic=not style.upright) + 1.5
+    )
     clear = style.box_clear_mm + style.box_line_mm / 2
     inside = heights(inks, span.left, span.right)
     # The top also clears what stands beside the box where its label and number will stand.
@@ -241,12 +243,12 @@ def draw_numbers(
         x = bar.left
         if box is not None:
             x = box.place.tag.right + 0.8 if box.place.tag else box.place.rect.left
-        width = text_width(bar.label, size, italic=True)
+        width = text_width(bar.label, size, italic=not style.upright)
         taken = [*inks, *(ink for other in drawn for ink in other.inks)]
         taken += [ink for number in numbers for ink in number.inks]
         span = heights(taken, x - 0.4, x + width + 0.4)
         baseline = min(staff_top, span[0] if span else staff_top) - _CLEAR
-        letters, rect = line_of(bar.label, size, x, baseline, italic=True)
+        letters, rect = line_of(bar.label, size, x, baseline, italic=not style.upright)
         numbers.append(Number(bar.bar, bar.label, rect, tuple(letters)))
     return numbers
 

@@ -174,7 +174,7 @@ def _draw(excerpt: Excerpt, source: Source, style: Style) -> tuple[list[RawSyste
         staves=source.staves,
         stretch_from=0.0 if len(breaks) == 1 or filled * END_STRETCH >= 1 else 1.0,
     )
-    return flatten(page.svg, style.staff_mm, source.bars, left), page
+    return flatten(page.svg, style.staff_mm, source.bars, left, upright=style.upright), page
 
 
 def _box_edges(excerpt: Excerpt) -> tuple[frozenset[int], frozenset[int]]:

@@ -12,6 +12,7 @@ from math import ceil
 from typing import Final
 
 from excerpts.engrave.engraving import Engraving, engrave_as_told
+from excerpts.engrave.long_rests import with_long_rests
 from excerpts.engrave.parts import in_groups, part_count
 from excerpts.engrave.style import Style
 from excerpts.errors import EngravingError
@@ -46,6 +47,7 @@ def engrave(excerpt: Excerpt, style: Style, labels: tuple[str, ...] = ()) -> Eng
     Raises:
         EngravingError: The engraver drew nothing, or one part alone is too high with the smallest staves.
     """
+    excerpt = with_long_rests(excerpt) if style.long_rests else excerpt
     engraving = _within_width(excerpt, style, labels)
     if not style.height_mm or _tallest(engraving) <= style.height_mm:
         return engraving

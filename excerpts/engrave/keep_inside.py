@@ -21,7 +21,7 @@ from excerpts.engrave.svg.rect import union
 
 _TOUCHES = 0.36
 """A mark so near to the side of a box, in millimetres, would break it."""
-_BESIDE = 1.1
+_BESIDE = 1.5
 """White between words and the side of a box, in millimetres."""
 _OFF = 0.5
 """White between other marks and the side of a box, in millimetres."""
@@ -80,7 +80,9 @@ def off_sides(
 
 
 def _on(mark: MovableSign, x: float) -> bool:
-    return not mark.outside and mark.rect.left - _TOUCHES < x < mark.rect.right + _TOUCHES
+    """Whether a mark stands on the side of a box, or words end so near to it that they run into its label."""
+    near = _BESIDE if mark.kind in WORDS else _TOUCHES
+    return not mark.outside and mark.rect.left - _TOUCHES < x < mark.rect.right + near
 
 
 def endings_off_sides(sheet: Sheet, spans: list[BoxExtent]) -> None:

@@ -189,6 +189,8 @@ _FRAME = 0.3
 """White that the frame of a rehearsal mark has at least, in millimetres."""
 _BESIDE = 0.3
 """White between two dynamics that share a place, in staff spaces."""
+_WORD = 0.5
+"""White that parts words of two marks, in staff spaces: less looks like the space between two words of one."""
 _FAR = 5.0
 """Words further from their staff than so many staff spaces are brought nearer where that can be had."""
 _ASIDE = 4.0
@@ -244,10 +246,23 @@ def part_collisions(sheet: Sheet) -> None:
     for kind in ("dynam", "dir", "tempo", "reh"):
         for mark in sheet.of(kind):
             # A frame that all but touches a finger looks like a slip of the pen; letters do not.
-            if sheet.hits(mark.rect.grown(_FRAME if kind == "reh" else -_OVERLAP), settled):
+            around = mark.rect.grown(_FRAME if kind == "reh" else -_OVERLAP)
+            if sheet.hits(around, settled) or _run_on(mark, sheet, settled):
                 if not _beside(mark, sheet, settled):
                     stand(mark, sheet, settled)
             settled.append(mark)
+
+
+def _run_on(mark: MovableSign, sheet: Sheet, settled: list[MovableSign]) -> bool:
+    """Whether words or a dynamic stand so near beside others that both read as one."""
+    if mark.kind == "reh":
+        return False
+    for other in settled:
+        white = (_BESIDE if other.kind == mark.kind == "dynam" else _WORD) * sheet.space
+        around = Rect(mark.rect.left - white, mark.rect.top, mark.rect.right + white, mark.rect.bottom)
+        if other.kind in WORDS | {"dynam"} and around.meets(other.rect):
+            return True
+    return False
 
 
 def _beside(mark: MovableSign, sheet: Sheet, settled: list[MovableSign]) -> bool:

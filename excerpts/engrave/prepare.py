@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Collection
+from copy import deepcopy
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
@@ -88,7 +89,7 @@ class Source:
             for bar, measure in enumerate(part.iterchildren("measure")):
                 for what, count in (ungroup(measure) if bar in bars else {}).items():
                     left_out[bar, what] += count
-        return replace(self, xml=etree.tostring(self.root, encoding="utf-8"), left_out=left_out)
+        return replace(self, xml=_as_text(self.root), left_out=left_out)
 
     def unslurred(self) -> bytes:
         """The copy as text to be measured: slurs take no width, and to bend them round notes takes time."""
@@ -164,10 +165,13 @@ def prepare(excerpt: Excerpt, root: etree._Element | None = None) -> Source:
     left_out = _settled_tremolos(trees)
     mark_tuplets(root)
     stand_in(root)
+    for measure, bar in zip(measures, excerpt.bars, strict=True):
+        if bar.count > 1:
+            _stand_for(measure, bar.count)
     bars = {f"bar{index}": index for index in range(len(measures))}
     return Source(
         root,
-        etree.tostring(root, encoding="utf-8"),
+        _as_text(root),
         bars,
         notes,
         parts,
@@ -175,6 +179,32 @@ def prepare(excerpt: Excerpt, root: etree._Element | None = None) -> Source:
         _beats(measures),
         left_out,
     )
+
+
+_SILENT = "bar-of-rest"
+"""A bar that the engraver passes over: a `<measure>` to it, not to us."""
+
+
+def _stand_for(measure: etree._Element, count: int) -> None:
+    """Let a bar of rest stand for several, which the engraver wants to find; it draws the barline of the last.
+
+    It passes over all that stands behind the word for it.
+    """
+    attributes = etree.Element("attributes")
+    style = etree.SubElement(attributes, "measure-style")
+    etree.SubElement(style, "multiple-rest").text = str(count)
+    next(measure.iterchildren("note")).addprevious(attributes)
+    rest = etree.Element(_SILENT)
+    etree.SubElement(etree.SubElement(rest, "note"), "rest", measure="yes")
+    silent = [deepcopy(rest) for _ in range(1, count)]
+    silent[-1].extend(map(deepcopy, measure.findall("barline")))
+    for bar in reversed(silent):
+        measure.addnext(bar)
+
+
+def _as_text(root: etree._Element) -> bytes:
+    text: bytes = etree.tostring(root, encoding="utf-8")
+    return text.replace(_SILENT.encode(), b"measure")
 
 
 def _settled_tremolos(parts: list[etree._Element]) -> Counter[tuple[int, str]]:

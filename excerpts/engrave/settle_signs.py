@@ -117,8 +117,10 @@ def _in_brackets(words: MovableSign) -> bool:
 
 
 def _is_metronome(mark: MovableSign) -> bool:
+    """Whether a mark begins with a note, or with a bracket and a note."""
+    first = [ink.outline for ink in mark.inks[: 1 + _in_brackets(mark)]]
     return mark.kind == "tempo" and any(
-        sign is not None and sign.outline is mark.inks[0].outline
+        sign is not None and sign.outline in first
         for sign in (music_letter(ord(note)) for note in METRONOME_NOTES)
     )
 

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, Self
+
+from excerpts.editions import Edition
 
 MM_PER_POINT = 25.4 / 72
 
@@ -28,6 +30,8 @@ class Style:
             early instead.
         height_mm: The highest that a system may be; 0 where nothing limits it.
         inset_mm: White that the staves leave at the left and right end of the picture besides.
+        upright: No letters are italic.
+        long_rests: Bars of rest that follow one another are one sign.
     """
 
     width_mm: float = 180.0
@@ -42,6 +46,19 @@ class Style:
     justify_up_to: float = 1.35
     height_mm: float = 0.0
     inset_mm: tuple[float, float] = (0.0, 0.0)
+    upright: bool = False
+    long_rests: bool = False
+
+    @classmethod
+    def on(cls, size: Edition, staff_mm: float | None = None) -> Self:
+        """The style of music on the pages of an edition: as wide as the text, no line higher than a page.
+
+        Args:
+            size: The edition, which says how high the staves may be.
+            staff_mm: Height of the staff, where it is not the usual one.
+        """
+        staff = size.staff(staff_mm or cls().staff_mm)
+        return cls(size.text_width, staff, height_mm=size.music_height, upright=size.alone)
 
     @property
     def box_line_mm(self) -> float:

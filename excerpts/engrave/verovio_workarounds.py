@@ -76,7 +76,9 @@ def stand_in(root: etree._Element) -> None:
         _give_staff(direction)
         _say(direction)
         _split_brackets(direction)
+        _bracket_metronome(direction)
         _space_before_metronome(direction)
+        _join_dynamic(direction)
 
 
 def _end_pedals(root: etree._Element) -> None:
@@ -261,7 +263,49 @@ def _space_before_metronome(direction: etree._Element) -> None:
     marks = [mark for kind in direction.findall("direction-type") for mark in kind]
     for mark, after in zip(marks, marks[1:], strict=False):
         if mark.tag == "words" and after.tag == "metronome" and mark.text:
-            mark.text = mark.text.rstrip() + "\u00a0"
+            mark.text = mark.text.rstrip() + ("" if after.get("parentheses") == "yes" else "\u00a0")
+
+
+def _bracket_metronome(direction: etree._Element) -> None:
+    """Let a metronome mark have the brackets that stand around it as words: the engraver sets these before it."""
+    marks = [mark for kind in direction.findall("direction-type") for mark in kind]
+    for before, mark, after in zip(marks, marks[1:], marks[2:], strict=False):
+        opens, closes = (before.text or "").rstrip(), (after.text or "").lstrip()
+        if mark.tag == "metronome" and before.tag == after.tag == "words" and opens[-1:] + closes[:1] == "()":
+            mark.set("parentheses", "yes")
+            before.text, after.text = opens[:-1].rstrip(), closes[1:]
+            for words in (before, after):
+                if not words.text:
+                    _drop_kind(words)
+
+
+def _drop_kind(mark: etree._Element) -> None:
+    """Take a mark out of its direction, with the `<direction-type>` that it stands in by itself."""
+    kind = mark.getparent()
+    drop(kind if kind is not None and len(kind) == 1 else mark)
+
+
+def _join_dynamic(direction: etree._Element) -> None:
+    """Put a dynamic and the words that stand before it at the same place into one direction: "più f", not "f più"."""
+    before = direction.getprevious()
+    if before is None or before.tag != "direction" or not _alike(before, direction):
+        return
+    words, dynamics = (
+        [mark for kind in one.findall("direction-type") for mark in kind] for one in (before, direction)
+    )
+    if {mark.tag for mark in words} == {"words"} and dynamics[0].tag == "dynamics":
+        if all((mark.text or "")[:1].islower() and mark.get("font-weight") != "bold" for mark in words):
+            last = before.findall("direction-type")[-1]
+            for kind in reversed(direction.findall("direction-type")):
+                last.addnext(kind)
+            drop(direction)
+
+
+def _alike(one: etree._Element, other: etree._Element) -> bool:
+    """Whether two directions say the same of where they stand."""
+    return one.get("placement") == other.get("placement") and all(
+        one.findtext(name) == other.findtext(name) for name in ("staff", "offset")
+    )
 
 
 def draw_harmonics(root: etree._Element) -> None:

@@ -5,14 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 from urllib.parse import quote
 
+from excerpts.editions import Paper, edition
 from excerpts.teacher.board import Board
 from excerpts.teacher.chart import HEIGHT, WIDTH, charts
 from excerpts.teacher.lesson_sheet import LessonSheet
 from excerpts.teacher.notes import notes
 from excerpts.teacher.progress import Progress
-from excerpts.weekfile.studio import Paper
 from excerpts.words import Words
-from excerpts.workbook.editions import edition
 from excerpts.workbook.page_names import LONGEST_FOCUS, LONGEST_NAME, shortened
 from excerpts.workbook.pages import Picture
 from excerpts.workbook.render import lay_out, write_pdf

@@ -10,6 +10,7 @@ from typing import Final
 
 from pydantic import PrivateAttr
 
+from excerpts.editions import PAPERS, Edition, EditionName, Paper, edition
 from excerpts.errors import InputError
 from excerpts.score import Part, Score
 from excerpts.weekfile.faults import Fault
@@ -17,7 +18,7 @@ from excerpts.weekfile.lines import KeyPath
 from excerpts.weekfile.model import WeekFile
 from excerpts.weekfile.read_week import WeekReading
 from excerpts.weekfile.scale_list import ListFile
-from excerpts.weekfile.studio import Paper, Studio
+from excerpts.weekfile.studio import Studio
 
 
 class Week(WeekFile):
@@ -63,6 +64,17 @@ class Week(WeekFile):
     def paper(self) -> Paper:
         """The paper that it is printed on."""
         return self.week.paper or self.studio.settings.paper
+
+    def edition(self, asked: EditionName | None = None) -> Edition:
+        """The edition that was asked for; in large print on the same paper for a player who needs that.
+
+        Args:
+            asked: Its name; that of the week's paper where it is left out.
+        """
+        name = asked or self.paper
+        if name in PAPERS and self.player.print == "large":
+            return edition("large", name)
+        return edition(name, self.paper)
 
     @property
     def staff_mm(self) -> float | None:

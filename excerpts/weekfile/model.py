@@ -10,6 +10,7 @@ from typing import Annotated, Final, Literal, Self
 
 from pydantic import BeforeValidator, Field, model_validator
 
+from excerpts.editions import Paper, Tint
 from excerpts.instruments.instrument import Level
 from excerpts.weekfile.days import DayKey, LessonTime, day_minutes, minutes_table
 from excerpts.weekfile.items import (
@@ -23,7 +24,7 @@ from excerpts.weekfile.items import (
     WarmupItem,
 )
 from excerpts.weekfile.settings import PlanSettings
-from excerpts.weekfile.studio import Paper, PlayerWords
+from excerpts.weekfile.studio import PlayerWords
 from excerpts.weekfile.text_kinds import Id, Line, Prose, one_or_more
 
 FORMAT: Final = 1
@@ -47,6 +48,8 @@ class Player(Table):
         level: How far the player is.
         age: Age in years.
         words: The words of what is printed.
+        print: "large" for low sight and dyslexia: large print, upright letters, each box on a page of its own.
+        tint: The ground of the pages, where it is not white.
         scales_heard: Scales of the list that the lessons have ticked, by name; `next` writes them.
         lesson: Day and time of the lesson, as "tue 16:30"; the first day of the week when no day is said.
     """
@@ -56,6 +59,8 @@ class Player(Table):
     level: Level
     age: Annotated[int, Field(strict=True, ge=2, le=110)] | None = None
     words: PlayerWords = "uk"
+    print: Literal["large"] | None = None
+    tint: Tint | None = None
     scales_heard: Annotated[tuple[Line, ...], one_or_more, Field(max_length=200)] = ()
     lesson: LessonTime | None = None
 

@@ -7,14 +7,13 @@ from typing import Annotated, Final, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
 
+from excerpts.editions import Paper
 from excerpts.errors import WeekError
 from excerpts.system.studio_files import STUDIO_FILE
 from excerpts.weekfile.faults import WeekFaultsError, message_of, nearest
 from excerpts.weekfile.reading import read_document
 from excerpts.weekfile.text_kinds import Line
 from excerpts.words import choices
-
-Paper = Literal["a4", "letter"]
 
 
 def _there(name: str) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterator
 from dataclasses import replace
 from typing import Literal
 
-from excerpts.workbook.editions import SYSTEM_GAP_MM
+from excerpts.editions import SYSTEM_GAP_MM
 from excerpts.workbook.pages import (
     BoxPage,
     Columns,
@@ -57,7 +57,7 @@ def _week(table: WeekTable, across: bool) -> Iterator[Block]:
 
 
 def body_strips(
-    book: Workbook, page_mm: float, only: Collection[Only] = (), *, row_mm: float = 0.0
+    book: Workbook, page_mm: float, only: Collection[Only] = (), *, row_mm: float = 0.0, alone: bool = False
 ) -> list[Block]:
     """Everything after the first page.
 
@@ -66,6 +66,7 @@ def body_strips(
         page_mm: Height of a page: music that is longer is taken apart into its systems.
         only: Sections that are wanted; empty for all.
         row_mm: Height of a row of a record; 0 where there is no room to write in it.
+        alone: Each box begins a page.
     """
     strips: list[Block] = []
     if not only or "warm-ups" in only:
@@ -75,7 +76,8 @@ def body_strips(
     if only and "boxes" in only:
         strips += _section("passages", [strip for box in book.boxes for strip in _opening(box, page_mm)])
     elif not only:
-        strips += _section("passages", [strip for box in book.boxes for strip in _box(box, page_mm, row_mm)])
+        boxes = [strip for box in book.boxes for strip in _box(box, page_mm, row_mm)]
+        strips += _section("passages", [replace(one, begins=alone and one.box is None) for one in boxes])
         strips += _section("repertoire", _rows([Block("piece", piece, cost=2) for piece in book.pieces]))
     if strips:
         strips.append(Block("copying", book.copying, 6.0, 4.0, NEVER))
@@ -86,8 +88,8 @@ def _section(name: str, strips: list[Block]) -> list[Block]:
     """A section with its head, which stays with what comes first."""
     if not strips:
         return []
-    first = replace(strips[0], gap=5.0, close_gap=3.0, cost=NEVER)
-    return [Block("section", name, 9.0, 5.5, 1), first, *strips[1:]]
+    first = replace(strips[0], gap=5.0, close_gap=3.0, cost=NEVER, begins=False)
+    return [Block("section", name, 9.0, 5.5, 1, begins=strips[0].begins), first, *strips[1:]]
 
 
 def _rows(rows: list[Block]) -> list[Block]:

@@ -9,6 +9,8 @@ from datetime import date
 from time import perf_counter
 from typing import TYPE_CHECKING, Any
 
+from excerpts.editions import TINTS, Edition, EditionName, Tint
+from excerpts.engrave import Style
 from excerpts.system.studio_files import WorkbookFacts
 from excerpts.week import Week
 from excerpts.week.measured import week_music
@@ -19,7 +21,6 @@ from excerpts.words import Words
 from excerpts.workbook.already_printed import Kept, digests, kept, printed_pages
 from excerpts.workbook.blocks import Only, body_strips, first_strips
 from excerpts.workbook.box_pages import BoxPages
-from excerpts.workbook.editions import Edition, EditionName, edition
 from excerpts.workbook.first_page import FirstPage
 from excerpts.workbook.impose import imposed
 from excerpts.workbook.page_fit import Fitter, size_rules
@@ -41,6 +42,9 @@ _LOGGER = logging.getLogger("excerpts")
 
 GALLEY_MM = 1_000_000
 """Height of the page without an end on which everything is measured."""
+
+MOCK_MM = 150
+"""Width from which on a page has room for the sheet and the slips of a rehearsal."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,8 +79,7 @@ def build_workbook(
 
     Args:
         week: The week.
-        paper: "a4", "letter", "booklet" (a sheet of the week's paper folded once) or "phone"; the week's own
-            where it is left out.
+        paper: The edition; that of the week's paper and the player's print where it is left out.
         today: A day to mark in the plan, and to count from.
         only: The sections that are wanted; empty for all.
         earlier: Workbooks of the player, the latest first: music that they hold is not printed again.
@@ -86,12 +89,12 @@ def build_workbook(
         WeekFaultsError: A score, part or bar is not there, or a warm-up cannot be made; all such faults are told.
     """
     with collector_paused():
-        return _built(week, paper or week.paper, today, only, earlier, memory or RenderCache())
+        return _built(week, week.edition(paper), today, only, earlier, memory or RenderCache())
 
 
 def _built(
     week: Week,
-    paper: EditionName,
+    size: Edition,
     today: date | None,
     only: Collection[Only],
     earlier: Sequence[WorkbookFacts],
@@ -99,10 +102,9 @@ def _built(
 ) -> Built:
     start = perf_counter()
     player = week.player
-    size = edition(paper, week.paper)
-    kind = fitting(reader(player.level, player.age, week.staff_mm), size.most_staff)
+    kind = fitting(reader(player.level, player.age, week.staff_mm), size)
     texts = PageTexts(Words(player.words), kind.child)
-    music = Music(week, Names(week, texts), kind.staff_mm, size.text_width, memory, size.music_height)
+    music = Music(week, Names(week, texts), Style.on(size, kind.staff_mm), memory)
     checked = orders_told(week, music.orders)
     if checked.faults:
         raise WeekFaultsError(checked.faults)
@@ -113,7 +115,16 @@ def _built(
     book = page_models(week, plan, kind, texts, music, today, in_print)
     modelled = perf_counter()
     before = rehearsal(week, plan, measured, texts)
-    document = _laid_out(book, kind, size, texts, music, only, [] if size.narrow else before.strips())
+    document = _laid_out(
+        book,
+        kind,
+        size,
+        texts,
+        music,
+        only,
+        before.strips() if size.text_width > MOCK_MM else [],
+        player.tint,
+    )
     pages = len(document.pages)
     sheets, said = imposed(document) if size.folded else document, list[str]()
     held = {} if only else printed_pages(document, wanted, in_print)
@@ -148,22 +159,25 @@ def _laid_out(
     music: Music,
     only: Collection[Only],
     before: Sequence[Block] = (),
+    tint: Tint | None = None,
 ) -> Document:
-    """The pages of a workbook; what is printed `before` a performance comes last."""
+    """The pages of a workbook on a ground of that tint; what is printed `before` a performance comes last."""
     first: list[Block] = []
     if not only or "plan" in only:
         first = first_strips(book, across=kind.child and not size.narrow, child=kind.child)
-    body = body_strips(book, size.text_height, only, row_mm=kind.row_mm if size.to_write else 0.0)
+    body = body_strips(
+        book, size.text_height, only, row_mm=kind.row_mm if size.to_write else 0.0, alone=size.alone
+    )
     if not only:
         body[len(body) - 1 : len(body) - 1] = before
     anchors = [
         strip.item.anchor for strip in body if strip.kind == "opening" and isinstance(strip.item, BoxPage)
     ]
-    sizes = size_rules(size, kind)
+    sizes = size_rules(size, kind) + (f"@page{{background:{TINTS[tint]}}}" if tint else "")
     images: dict[str, Any] = dict(music.pictures.images)
     styles = ["page.css", "workbook.css", "rehearsal.css"]
     styles += [f"{kind.print}.css"] if kind.print != "standard" else []
-    styles += [f"{size.name}.css"] if size.name else []
+    styles += size.styles
 
     def text(pages: Sequence[Page], numbers: Mapping[str, int], galley: bool) -> str:
         return filled_in(

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from excerpts.editions import Edition, edition
 from excerpts.engrave import Engraving
 from excerpts.words import Words
-from excerpts.workbook.editions import EditionName, edition
 from excerpts.workbook.page_names import LONGEST_FOCUS, shortened
 from excerpts.workbook.pages import MusicBlock
 from excerpts.workbook.render import lay_out, write_pdf
@@ -17,7 +17,7 @@ from excerpts.workbook.workbook_music import Pictures
 def build_sheet(
     blocks: Sequence[tuple[str, str, Engraving | None]],
     *,
-    paper: EditionName = "a4",
+    size: Edition | None = None,
     title: str = "",
     words: Words | None = None,
     copied: bool = True,
@@ -26,7 +26,7 @@ def build_sheet(
 
     Args:
         blocks: Heading, a grey line under it ("" for none), and the engraving of each; None for words alone.
-        paper: The edition: "a4", "letter" or "phone".
+        size: The edition; A4 where it is left out.
         title: Title of the document; "Practice sheet" where it is left out.
         words: Texts of the player.
         copied: The music is cut out of scores, so that a word on copying stands under it.
@@ -34,7 +34,7 @@ def build_sheet(
     Returns:
         The PDF.
     """
-    words = words or Words()
+    words, size = words or Words(), size or edition("a4")
     pictures = Pictures(words)
     sheet = [
         MusicBlock(head, line, pictures.of(as_printed(engraving), head) if engraving is not None else ())
@@ -44,8 +44,8 @@ def build_sheet(
     document = lay_out(
         "sheet.html",
         images=dict(pictures.images),
-        styles=("page.css", "sheet.css"),
-        page_rules=edition(paper).page_rules,
+        styles=("page.css", "sheet.css", *size.styles),
+        page_rules=size.page_rules,
         sheet=sheet,
         title=named,
         author=words("workbook.author"),

@@ -10,11 +10,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from math import ceil
 from typing import TYPE_CHECKING, Final
 
-from excerpts.workbook.editions import Edition
+from excerpts.editions import Edition
 from excerpts.workbook.pages import BoxPage, Columns
-from excerpts.workbook.paginate import RUNNING_MM, Block, Division, Page, Paginator
+from excerpts.workbook.paginate import NEVER, RUNNING_MM, Block, Division, Page, Paginator
 from excerpts.workbook.reader import Reader
 
 if TYPE_CHECKING:
@@ -30,6 +31,9 @@ SOME_RULES = 4
 
 TRIALS = 3
 """Layouts after which pages that came out otherwise than planned are taken as they are."""
+
+_PRICES = (NEVER, 40, 20, 10, 0)
+"""Prices of a page that are tried where a page more may cost no sheet more."""
 
 LESS_MM = 3.0
 """What a page holds less in the next trial."""
@@ -121,18 +125,32 @@ class Fitter:
 
     def _divided(self, first: Sequence[Block], body: Sequence[Block], page_mm: float) -> list[Page]:
         """The best pages over all forms of the first page: with and without reasons, with lines to write on."""
-        paginator = Paginator(body, page_mm, spreads=self.size.to_write)
+        forms = [
+            (brief, rules)
+            for brief in (False, True)
+            for rules in range(MOST_RULES if self.size.to_write else 0, -1, -1)
+        ]
         if not any(isinstance(block.item, Columns) for block in first):
-            return paginator.divide(first).pages
+            forms = [(False, SOME_RULES)]
         ways: list[tuple[tuple[object, ...], Division]] = []
-        for brief in (False, True):
-            for rules in range(MOST_RULES if self.size.to_write else 0, -1, -1):
+        for price in _PRICES if self.size.folded else (NEVER,):
+            paginator = Paginator(body, page_mm, spreads=self.size.to_write, price=price)
+            for brief, rules in forms:
                 division = paginator.divide([self._form(block, brief, rules) for block in first])
-                forbidden, pages, cost, white = division.rank
-                parted = len(division.pages[0].strips) < len(first)
-                lacking = max(SOME_RULES - rules, 0)
-                ways.append(((forbidden, pages, parted, brief, lacking, cost, white), division))
+                ways.append((self._rank(division, brief, rules, len(first)), division))
         return min(ways, key=lambda way: way[0])[1].pages
+
+    def _rank(self, division: Division, brief: bool, rules: int, first: int) -> tuple[object, ...]:
+        """How good a division is, less being better, with a first page in one of its forms of so many blocks.
+
+        A sheet that is folded has four pages whether they are printed or not, so that none of them is saved.
+        """
+        pages = division.pages
+        count = ceil(len(pages) / 4) if self.size.folded else len(pages)
+        parted = bool(first) and len(pages[0].strips) < first
+        lacking = max(SOME_RULES - rules, 0)
+        rest = (parted, brief, lacking, division.cost, len(pages), division.white)
+        return (division.forbidden, count, *rest)
 
     def _form(self, block: Block, brief: bool, rules: int) -> Block:
         """The list of boxes and the notes in one of their forms, with its height; any other block as it is."""

@@ -90,10 +90,10 @@ class Names:
 
 
 def _parted(title: str) -> tuple[str, str]:
-    """A title up to its first colon or comma, and what comes after."""
-    head, sign, rest = title.partition(":")
-    if not sign:
-        head, _, rest = title.partition(",")
+    """A title up to its first colon or comma, and what comes after; the comma of "op. 74,1" is none."""
+    head, _, rest = title.partition(": ")
+    if not rest:
+        head, _, rest = title.partition(", ")
     return head.strip(), rest.strip()
 
 
@@ -109,7 +109,10 @@ def capital(text: str) -> str:
 
 
 def shortened(text: str, most: int) -> str:
-    """A text cut at a word to at most `most` characters, with a sign that it goes on; a longer word is cut."""
+    """A text cut at a word to at most `most` characters, with a sign that it goes on; a longer word is cut.
+
+    It does not end with words that only join what is cut off: "Study …", not "Study in …".
+    """
     flat = " ".join(text.split())
-    cut = textwrap.shorten(flat, most, placeholder=" …")
+    cut = re.sub(r"(?:(?<=.)\s[a-zà-ÿ]{1,3}\.?)+ …$", " …", textwrap.shorten(flat, most, placeholder=" …"))
     return f"{flat[: most - 1]}…" if len(cut) < min(len(flat), most // 2) else cut

@@ -44,6 +44,7 @@ class Block:
         height: Its height as measured.
         head: Height of what is repeated over it when it begins a page: the head of a table.
         mark: Its name where it is measured; empty on a page.
+        begins: It begins a page.
     """
 
     kind: str
@@ -56,6 +57,7 @@ class Block:
     height: float = 0.0
     head: float = 0.0
     mark: str = ""
+    begins: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,11 +120,10 @@ class _Best:
     left: int = 0
     tight: bool = False
 
-    @property
-    def rank(self) -> tuple[int, int, int, float]:
-        """What makes one way better than another: no page is saved by a break that must not be."""
+    def rank(self, price: int) -> tuple[int, int, int, float]:
+        """What makes one way better than another: no page, at its price, is saved by a break that must not be."""
         forbidden, cost = divmod(self.cost, NEVER)
-        return forbidden, self.pages, cost, self.white
+        return forbidden, self.pages * price + cost, cost, self.white
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,11 +132,15 @@ class Division:
 
     Attributes:
         pages: The pages.
-        rank: How good the division is: forbidden breaks, number of pages, cost of the breaks, white; less is better.
+        forbidden: How many breaks must not be.
+        cost: What the others cost.
+        white: How uneven the pages are.
     """
 
     pages: list[Page]
-    rank: tuple[int, int, int, float]
+    forbidden: int
+    cost: int
+    white: float
 
 
 class Paginator:
@@ -145,9 +150,13 @@ class Paginator:
         body: What follows the first page.
         page_mm: Height of a page.
         spreads: Even pages lie open beside the odd ones that follow them.
+        price: How much in breaks a page more is worth; no breaks are worth one where it is left out.
     """
 
-    def __init__(self, body: Sequence[Block], page_mm: float, *, spreads: bool = False) -> None:
+    def __init__(
+        self, body: Sequence[Block], page_mm: float, *, spreads: bool = False, price: int = NEVER
+    ) -> None:
+        self.price = price
         self.body = tuple(body)
         self.page_mm = page_mm
         self.spreads = spreads
@@ -164,7 +173,8 @@ class Paginator:
             stop = len(blocks) - chosen.left
             pages.append(Page(blocks[start:stop], chosen.tight, blocks[start].box))
             start, even = stop, not even
-        return Division(pages, best[len(blocks), False].rank)
+        forbidden, cost, _, white = best[len(blocks), False].rank(0)
+        return Division(pages, forbidden, cost, white)
 
     def _searched(
         self, blocks: Sequence[Block], best: dict[tuple[int, bool], _Best], count: int
@@ -183,6 +193,8 @@ class Paginator:
         most = self.page_mm - SAFE_MM
         loose = close = blocks[start].head + (RUNNING_MM if blocks[start].box else 0.0)
         for stop, block in enumerate(blocks[start:], start=start + 1):
+            if block.begins and ways:
+                break
             loose += block.height + (block.gap if ways else 0.0)
             close += block.height + (block.close_gap if ways else 0.0)
             if close > most and ways:
@@ -195,7 +207,7 @@ class Paginator:
                 white += max(1 - (close if loose > most else loose) / self.page_mm, 0.0) ** 2
             pages = rest.pages + max(ceil((close - SAFE_MM) / self.page_mm), 1)
             ways.append(_Best(pages, cost, white, len(blocks) - stop, loose > most))
-        return min(ways, key=lambda way: way.rank)
+        return min(ways, key=lambda way: way.rank(self.price))
 
     def _break_cost(self, block: Block, even: bool) -> int:
         """Cost of a page break before a block, at the foot of an even page or of an odd one."""

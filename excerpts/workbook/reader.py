@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from excerpts.editions import Edition
+
 OLDEST_CHILD = 8
 """Up to this age a workbook has large print and few words."""
 
@@ -52,6 +54,6 @@ def reader(level: str, age: int | None, staff_mm: float | None = None) -> Reader
     return Reader("standard", False, circles, staff_mm or (8.0 if circles else 7.5), 8)
 
 
-def fitting(kind: Reader, most_staff_mm: float) -> Reader:
-    """The reader with staves that a narrow page has room for."""
-    return replace(kind, staff_mm=min(kind.staff_mm, most_staff_mm))
+def fitting(kind: Reader, size: Edition) -> Reader:
+    """The reader with staves and rows as high as the edition has them."""
+    return replace(kind, staff_mm=size.staff(kind.staff_mm), row_mm=max(kind.row_mm, size.row))

@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from excerpts.editions import Edition, edition
 from excerpts.warmups import short_name
 from excerpts.weekfile.scale_list import ListedScale
 from excerpts.weekfile.tempo_text import tempo_text
 from excerpts.words import Words
-from excerpts.workbook.editions import EditionName, edition
 from excerpts.workbook.page_texts import Dates, PageTexts
 from excerpts.workbook.render import lay_out, write_pdf
 
@@ -53,13 +53,13 @@ def _heard(day: date | None, words: Words) -> str:
 
 
 def build_slips(
-    scales: Sequence[ListedScale], *, paper: EditionName = "a4", words: Words | None = None
+    scales: Sequence[ListedScale], *, size: Edition | None = None, words: Words | None = None
 ) -> bytes:
     """Print a slip for each scale.
 
     Args:
         scales: The scales, in the order of their list.
-        paper: The edition: "a4", "letter" or "phone".
+        size: The edition; A4 where it is left out.
         words: Texts of the player.
 
     Returns:
@@ -71,7 +71,7 @@ def build_slips(
         "slips.html",
         images={},
         styles=("page.css", "slips.css"),
-        page_rules=edition(paper).page_rules,
+        page_rules=(size or edition("a4")).page_rules,
         slips=[slip_of(scale, words) for scale in scales],
         title=title,
         author=words("workbook.author"),

@@ -66,26 +66,16 @@ class Music:
     Args:
         week: The week.
         names: Names for the spoken descriptions.
-        staff_mm: Height of the staff.
-        width_mm: How wide the music runs.
+        style: How it is engraved.
         memory: Knows what was made before.
-        height_mm: The highest that a line of music may be; 0 where nothing limits it.
     """
 
-    def __init__(
-        self,
-        week: Week,
-        names: Names,
-        staff_mm: float,
-        width_mm: float = 180.0,
-        memory: RenderCache | None = None,
-        height_mm: float = 0.0,
-    ) -> None:
+    def __init__(self, week: Week, names: Names, style: Style, memory: RenderCache | None = None) -> None:
         self.memory = memory or RenderCache()
         self.orders = Orders(week, names.words, self._varied, self.memory)
         self.week = week
         self.names = names
-        self.boxed = Style(staff_mm=staff_mm, width_mm=width_mm, height_mm=height_mm)
+        self.boxed = style
         self.in_context = replace(self.boxed, draw_box=False)
         self.plain = replace(self.in_context, grey_context=False)
         self.seconds = 0.0

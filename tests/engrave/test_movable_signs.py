@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -51,6 +52,46 @@ def test_words_before_a_dynamic_have_the_space_after_them() -> None:
     system = drawn(excerpt([[direction("<words>poco</words>", P), "C5:w"]]))
     *words, sign = letters(system, "dynam")
     assert sign.rect.left - words[-1].rect.right > 0.5 * SPACE
+
+
+@pytest.mark.parametrize("apart", [False, True])
+def test_words_that_are_written_before_a_dynamic_stand_before_it(apart: bool) -> None:
+    """In one direction or in two it is one mark, "più f", and is never turned into "f più"."""
+    marks = ["<words>più</words>", "<dynamics><f/></dynamics>"]
+    said = [direction(mark) for mark in marks] if apart else [direction(*marks)]
+    system = drawn(excerpt([[*said, "C5:w"]]))
+    *words, sign = letters(system, "dynam")
+    assert len(words) == len("più")
+    assert sign.rect.left - words[-1].rect.right > 0.5 * SPACE
+    assert words[0].rect.left < sign.rect.left
+
+
+def test_words_of_two_marks_do_not_run_into_one_word() -> None:
+    music = excerpt(
+        [[direction("<words>espressivo</words>"), "C5:q", direction("<words>sempre</words>"), "C5:q", "C5:h"]]
+    )
+    system = drawn(music, replace(STYLE, justify_up_to=0.5))
+    marks: dict[str, list[Rect]] = {}
+    for ink in letters(system, "dir"):
+        marks.setdefault(ink.owner.origin, []).append(ink.rect)
+    one, other = (union(rects) for rects in marks.values())
+    assert not one.grown(0.45 * SPACE).meets(other) or abs(one.bottom - other.bottom) > 0.5 * SPACE
+
+
+def test_brackets_written_as_words_stand_round_the_metronome_mark() -> None:
+    """Not "Allegro( ) ♩ = 63" but "Allegro (♩ = 63)", and behind tempo words of a direction of their own."""
+    beat = BEAT.format(unit="quarter", dots="")
+    together = direction("<words>Allegro (</words>", beat, "<words>)</words>", placement="above")
+    brackets = direction("<words>(</words>", beat, "<words>)</words>", placement="above")
+    apart = direction("<words>Allegro</words>", placement="above") + brackets
+    for said in (together, apart):
+        inks = sorted(
+            letters(drawn(excerpt([[said, "C5:w"]])), "tempo", "dir"), key=lambda ink: ink.rect.left
+        )
+        assert len(inks) == len("Allegro(n=63)")
+        opening, note, *_, closing = inks[len("Allegro") :]
+        assert 0 < opening.rect.left - inks[len("Allegro") - 1].rect.right < 2 * SPACE
+        assert opening.rect.right < note.rect.left < note.rect.right < closing.rect.left
 
 
 def test_a_bracket_stays_close_to_its_dynamic() -> None:
@@ -249,7 +290,7 @@ def test_a_tempo_in_a_long_context_bar_ends_before_the_box() -> None:
     engraving = _tempo_in_context("C5:q C5:q C5:q C5:q C5:q C5:q C5:q")
     system = engraving.systems[0]
     words = place(system, "tempo", "dir").moved(dy=-system.drawing.top_mm)
-    assert words.right < system.boxes[0].rect.left
+    assert words.right < system.boxes[0].rect.left - 1.4
     assert words.bottom > system.boxes[0].rect.top - 6
     assert audit(engraving) == []
 

@@ -72,7 +72,9 @@ def test_a_box_has_one_name_everywhere(tmp_path: Path, address: str, said: str) 
     assert named in box_text(week, box, words)
     assert lesson_sheet(week, read_log(log_path(week), "Ada"), words).boxes[0].title == named
     texts = PageTexts(words)
-    pages = BoxPages(week, plan, reader("middle", None), texts, Music(week, Names(week, texts), 7.0))
+    pages = BoxPages(
+        week, plan, reader("middle", None), texts, Music(week, Names(week, texts), Style(staff_mm=7.0))
+    )
     (page,) = pages.build()
     assert page.title == named
     assert page.music is not None

@@ -11,13 +11,13 @@ from typing import Any
 import pikepdf
 import pytest
 
-from excerpts.engrave import System, engrave
+from excerpts.editions import EDITIONS, Edition, EditionName, edition
+from excerpts.engrave import Style, System, engrave
 from excerpts.excerpt import Box, Excerpt
 from excerpts.system.resources import scores
 from excerpts.week import Week, load_week
 from excerpts.words import Words
 from excerpts.workbook import Built, build_workbook
-from excerpts.workbook.editions import EDITIONS, Edition, EditionName, edition
 from excerpts.workbook.page_names import Names
 from excerpts.workbook.page_texts import PageTexts
 from excerpts.workbook.reader import fitting, reader
@@ -50,7 +50,7 @@ class Demo:
 def _demo(place: int, name: EditionName) -> Demo:
     week = load_week(WEEKS[place])
     size = edition(name, week.paper)
-    kind = fitting(reader(week.player.level, week.player.age, week.staff_mm), size.most_staff)
+    kind = fitting(reader(week.player.level, week.player.age, week.staff_mm), size)
     return Demo(week, size, kind.staff_mm, build_workbook(week, paper=name))
 
 
@@ -128,7 +128,7 @@ def test_the_plan_links_to_every_box(demo: Demo) -> None:
 
 def _engraved(week: Week) -> Iterator[tuple[Excerpt, System]]:
     kind = reader(week.player.level, week.player.age, week.staff_mm)
-    music = Music(week, Names(week, PageTexts(Words(week.player.words))), kind.staff_mm)
+    music = Music(week, Names(week, PageTexts(Words(week.player.words))), Style(staff_mm=kind.staff_mm))
     for number, box in enumerate(week.boxes, start=1):
         excerpt = music.orders.boxes[number - 1].music.made()
         if excerpt is not None and box.abc is None:

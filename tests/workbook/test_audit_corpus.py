@@ -13,10 +13,10 @@ from pathlib import Path
 import pikepdf
 import pytest
 
+from excerpts.editions import EditionName, edition
 from excerpts.score import open_score
 from excerpts.week import load_week
 from excerpts.workbook import build_workbook
-from excerpts.workbook.editions import EditionName, edition
 from excerpts.workbook.reader import fitting, reader
 from tests.workbook.audit import orphans, outside, split_music, staff_heights, ua_faults
 
@@ -92,7 +92,7 @@ def test_real_music_in_a_workbook(number: int, tmp_path: Path) -> None:
     week = load_week(_week(tmp_path, number))
     level, age, name = READERS[number]
     size = edition(name)
-    staff = fitting(reader(level, age), size.most_staff).staff_mm
+    staff = fitting(reader(level, age), size).staff_mm
     built = build_workbook(week, paper=name)
     heights = staff_heights(built.pdf)
     assert len(heights) >= BOXES

@@ -6,10 +6,10 @@ import logging
 
 import pytest
 
+from excerpts.editions import edition
 from excerpts.engrave import Style, engrave
 from excerpts.warmups import warmup
 from excerpts.words import Words
-from excerpts.workbook.editions import edition
 from excerpts.workbook.page_faults import off_the_paper
 from excerpts.workbook.pages import MusicBlock, Picture
 from excerpts.workbook.pdf_image import DrawnMusic

@@ -14,7 +14,8 @@ import pytest
 from lxml import etree
 
 import excerpts.workbook.page_fit as fit_module
-from excerpts.engrave import Spoken, engrave
+from excerpts.editions import EDITIONS, EditionName, edition
+from excerpts.engrave import Spoken, Style, engrave
 from excerpts.excerpt import Excerpt, Tempo
 from excerpts.score import open_score
 from excerpts.system.resources import scores
@@ -22,7 +23,6 @@ from excerpts.week import load_week
 from excerpts.week.places import beats_of
 from excerpts.words import Words
 from excerpts.workbook import build_workbook
-from excerpts.workbook.editions import EDITIONS, EditionName, edition
 from excerpts.workbook.impose import folded_order
 from excerpts.workbook.music_names import SpokenNames
 from excerpts.workbook.pace import without_tempo
@@ -281,7 +281,7 @@ def test_bars_of_a_study_are_no_box(tmp_path: Path) -> None:
     from excerpts.workbook.workbook_music import Music
 
     read = week(tmp_path, OLDER)
-    music = Music(read, Names(read, PageTexts(Words("uk"))), 7.5)
+    music = Music(read, Names(read, PageTexts(Words("uk"))), Style())
     excerpt = next(iter(music.orders.technique.values())).music.made()  # type: ignore[union-attr]
     assert excerpt is not None
     plain, boxed = (engrave(excerpt, style) for style in (music.in_context, music.boxed))

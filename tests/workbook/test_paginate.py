@@ -10,7 +10,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from excerpts.editions import Edition, edition
 from excerpts.workbook.blocks import body_strips
+from excerpts.workbook.page_fit import Fitter
 from excerpts.workbook.pages import BoxPage, FirstPage, PieceRow, Workbook
 from excerpts.workbook.paginate import NEVER, RUNNING_MM, SAFE_MM, TIGHT, TURN, Block, Page, Paginator
 
@@ -145,7 +147,38 @@ def test_no_leaf_is_turned_inside_a_box_where_no_page_more_is_needed() -> None:
     assert [len(page.strips) for page in Paginator(blocks, PAGE).divide().pages] == [2, 2, 1]
     assert [len(page.strips) for page in Paginator(blocks, PAGE, spreads=True).divide().pages] == [1, 2, 2]
     over = Paginator([strip(95), strip(60, 14, box=BOX)], PAGE, spreads=True).divide()
-    assert over.rank[1:3] == (2, 14 + TURN)
+    assert (len(over.pages), over.cost) == (2, 14 + TURN)
+
+
+def _fitted(blocks: list[Block], size: Edition) -> list[int]:
+    """How many blocks each page has, in an edition whose pages are as high as those of the other tests."""
+    fitter = Fitter(lambda *_: None, lambda *_: {}, (), size)
+    return [len(page.strips) for page in fitter._divided([], blocks, PAGE)]
+
+
+def test_the_pages_that_a_folded_sheet_has_anyway_keep_boxes_whole() -> None:
+    """Three pages would break two boxes of three; a fourth page costs no sheet, but one of paper that is not folded."""
+    box = [strip(50), strip(30, 14, box=BOX)]
+    blocks = [strip(40), *box, *box, strip(50)]
+    assert _fitted(blocks, edition("a4")) == [2, 2, 2]
+    assert _fitted(blocks, edition("booklet")) == [1, 2, 2, 1]
+
+
+@given(strips)
+def test_no_sheet_is_folded_more_than_the_fewest_pages_take(given_strips: list[Block]) -> None:
+    few, folded = (len(_fitted(given_strips, edition(name))) for name in ("a4", "booklet"))
+    assert -(-few // 4) == -(-folded // 4)
+
+
+def test_a_block_that_begins_a_page_does_so_wherever_it_stands() -> None:
+    blocks = [
+        strip(20),
+        strip(10),
+        replace(strip(10), begins=True),
+        strip(10),
+        replace(strip(10), begins=True),
+    ]
+    assert [len(page.strips) for page in make_up(blocks, PAGE)] == [2, 2, 1]
 
 
 @pytest.mark.parametrize(

@@ -11,6 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from excerpts.engrave import Style
 from excerpts.excerpt import Tempo
 from excerpts.week.plan import plan_week
 from excerpts.words import Words
@@ -112,6 +113,10 @@ def test_days_lead_from_the_slowest_tempo_to_the_goal(days: int, tempos: int) ->
 
 def test_long_texts_are_cut_at_a_word() -> None:
     assert shortened("A loose right thumb, all the way", 20) == "A loose right …"
+    assert shortened("Study in the first position, slowly", 20) == "Study in the first …"
+    assert shortened("Study in the highest positions", 14) == "Study …"
+    assert shortened("Sonata in D minor for two", 13) == "Sonata in D …"
+    assert shortened("In the", 4) == "In …"
     assert in_brief("Vibrato: slow, then twice as fast") == "Vibrato"
     assert in_brief("Study no. 7, bars 1–8") == "Study no. 7"
     assert len(in_brief("word " * 40)) <= 24
@@ -124,7 +129,7 @@ def models(tmp_path_factory: pytest.TempPathFactory) -> tuple[tuple[BoxPage, ...
     names = Names(read, texts)
     kind = reader("middle", 15)
     plan = plan_week(read)
-    boxes = BoxPages(read, plan, kind, texts, Music(read, names, kind.staff_mm)).build()
+    boxes = BoxPages(read, plan, kind, texts, Music(read, names, Style(staff_mm=kind.staff_mm))).build()
     return boxes, FirstPage(read, plan, kind, texts, date(2026, 12, 2)), names
 
 

@@ -9,12 +9,12 @@ import pdfplumber
 import pytest
 from jinja2 import UndefinedError
 
+from excerpts.editions import edition
 from excerpts.engrave import Style, engrave, picture
 from excerpts.system.resources import templates
 from excerpts.warmups import warmup
 from excerpts.words import Words
 from excerpts.workbook import build_sheet
-from excerpts.workbook.editions import edition
 from excerpts.workbook.pages import MusicBlock, Picture
 from excerpts.workbook.pdf_image import DrawnMusic
 from excerpts.workbook.render import (
@@ -97,7 +97,9 @@ def test_ready_images_are_drawn_like_their_svg() -> None:
 def test_sheet_has_headings_music_and_page_size() -> None:
     music = engrave(warmup("D"), Style())
     pdf = build_sheet(
-        [("D major <scale>", "violin", music), ("Again", "", music)], paper="letter", title="Scales & more"
+        [("D major <scale>", "violin", music), ("Again", "", music)],
+        size=edition("letter"),
+        title="Scales & more",
     )
     with pdfplumber.open(io.BytesIO(pdf)) as file:
         (page,) = file.pages

@@ -13,6 +13,7 @@ import pdfplumber
 import pikepdf
 import pytest
 
+from excerpts.engrave import Style
 from excerpts.week import load_week
 from excerpts.words import Words
 from excerpts.workbook import Built, build_workbook
@@ -224,7 +225,7 @@ def test_marks_that_made_boxes_are_not_in_their_excerpts_and_what_is_no_box_is_t
     (tmp_path / "week.toml").write_text(head + piece)
     loaded = load_week(tmp_path / "week.toml")
     texts = PageTexts(Words("uk"), child=False)
-    music = Music(loaded, Names(loaded, texts), 7.0)
+    music = Music(loaded, Names(loaded, texts), Style(staff_mm=7.0))
     excerpt = music.orders.boxes[0].music.made()
     assert excerpt is not None
     assert list(excerpt.tree().iter("bracket")) == []

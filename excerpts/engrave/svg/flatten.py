@@ -16,7 +16,7 @@ from fontTools.misc.transform import Transform
 from lxml import etree
 
 from excerpts.engrave.svg.ink import Ink, Owner
-from excerpts.engrave.svg.letters import text_inks
+from excerpts.engrave.svg.letters import Run, text_inks
 from excerpts.engrave.svg.paths import Outline, magnification, read_path
 from excerpts.engrave.svg.shapes import (
     SVG,
@@ -71,7 +71,9 @@ class RawSystem:
     staves: list[tuple[float, float]] = field(default_factory=list)
 
 
-def flatten(svg: bytes, staff_mm: float, bar_ids: dict[str, int], left_mm: float = 0.0) -> list[RawSystem]:
+def flatten(
+    svg: bytes, staff_mm: float, bar_ids: dict[str, int], left_mm: float = 0.0, *, upright: bool = False
+) -> list[RawSystem]:
     """Turn one page of engraving into ink.
 
     Args:
@@ -79,6 +81,7 @@ def flatten(svg: bytes, staff_mm: float, bar_ids: dict[str, int], left_mm: float
         staff_mm: Height that a staff is to have.
         bar_ids: Index of each bar by the id of its group.
         left_mm: Where the staves begin.
+        upright: No letters are italic.
 
     Returns:
         The systems, top to bottom.
@@ -88,7 +91,7 @@ def flatten(svg: bytes, staff_mm: float, bar_ids: dict[str, int], left_mm: float
     """
     root = etree.fromstring(svg.replace(_SAID_OF_ALL, b""))
     scale = staff_mm / UNITS_PER_STAFF
-    reader = _Reader(read_glyphs(root), bar_ids)
+    reader = _Reader(read_glyphs(root), bar_ids, upright)
     page = root.find(f".//{SVG}g[@class='page-margin']")
     if page is None:
         raise EngravingError("the engraver gave no page")
@@ -103,7 +106,8 @@ def flatten(svg: bytes, staff_mm: float, bar_ids: dict[str, int], left_mm: float
 class _Reader:
     """Walks the groups of one page."""
 
-    def __init__(self, glyphs: dict[str, Outline], bar_ids: dict[str, int]) -> None:
+    def __init__(self, glyphs: dict[str, Outline], bar_ids: dict[str, int], upright: bool) -> None:
+        self.upright = upright
         self.glyphs = glyphs
         self.bar_ids = bar_ids
         self.bar_of: dict[str, int] = {}
@@ -173,9 +177,8 @@ class _Reader:
             if name in _SKIPPED or not shown:
                 continue
             if name == "text":
-                colour = text_colour(element, scene.colour)
-                inks = text_inks(element, scene.map, scene.owner, scene.bold, scene.italic, colour)
-                system.inks.extend(inks)
+                face, colour = Run("", 0.0, scene.bold, scene.italic), text_colour(element, scene.colour)
+                system.inks += text_inks(element, scene.map, scene.owner, face, colour, upright=self.upright)
                 continue
             ink = self._sign(attributes, scene) if name == "use" else _shape(name, attributes, scene)
             if ink is not None:

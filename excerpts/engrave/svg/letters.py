@@ -279,7 +279,7 @@ class _Line:
 
 
 def text_inks(
-    element: etree._Element, place: Transform, owner: Owner, bold: bool, italic: bool, colour: str
+    element: etree._Element, place: Transform, owner: Owner, face: Run, colour: str, *, upright: bool = False
 ) -> list[Ink]:
     """Outline one `<text>`.
 
@@ -287,18 +287,18 @@ def text_inks(
         element: The element.
         place: Transform from its units to millimetres.
         owner: What the text belongs to.
-        bold: Whether its group is bold.
-        italic: Whether its group is italic.
+        face: The face of its group.
         colour: Colour of the source, "" for the style's.
+        upright: No letters are italic, whatever the text says.
 
     Returns:
         One ink for each character that shows; characters that no shipped face has come as fallback text.
     """
     lines: list[_Line] = []
-    _gather(element, Run("", 0.0, bold, italic), lines, _Line(0.0, 0.0, "start"))
+    _gather(element, face, lines, _Line(0.0, 0.0, "start"))
     inks: list[Ink] = []
     for line in lines:
-        runs = [run for run in line.runs if run.size > 0 and run.text]
+        runs = [replace(run, italic=run.italic and not upright) for run in line.runs if run.size and run.text]
         if owner.kind == "fing" and runs and all(set(run.text) <= _ROMAN for run in runs):
             # A string number is a word of another kind than the finger below it: set light.
             runs = [replace(run, bold=False) for run in runs]
@@ -321,9 +321,17 @@ def _words_apart(runs: list[Run]) -> list[Run]:
             sign, words = (run, before) if run.music else (before, run)
             white = _BESIDE_DYNAMIC if any(map(str.isalnum, words.text)) else _BESIDE_BRACKET
             result[-1] = replace(before, text=before.text.rstrip(_BLANK))
-            run = replace(run, text=run.text.lstrip(_BLANK), gap=white * sign.size / 4)
+            text = run.text.lstrip(_BLANK)
+            run = replace(run, text=text, gap=white * sign.size / 4 + _overhang(text, run))
         result.append(run)
     return result
+
+
+def _overhang(text: str, run: Run) -> float:
+    """How far the first sign of a run reaches left of where it stands: the tail of an f does."""
+    sign = letter(text[:1], run.bold, run.italic, run.music) if text else None
+    box = sign.outline.box if sign is not None and sign.outline is not None else None
+    return max(-box.left, 0.0) * run.size if box is not None else 0.0
 
 
 def _small_beat(run: Run) -> Run:

@@ -17,7 +17,7 @@ import pytest
 from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
-from excerpts.engrave import Spoken
+from excerpts.engrave import Spoken, Style
 from excerpts.errors import InputError
 from excerpts.week import Week, load_week
 from excerpts.week.measured import week_music
@@ -256,7 +256,7 @@ def _missing_in_pages(week: Week) -> int:
     """
     texts = PageTexts(Words(week.player.words))
     kind = reader(week.player.level, week.player.age)
-    music = _Undrawn(week, Names(week, texts), kind.staff_mm)
+    music = _Undrawn(week, Names(week, texts), Style(staff_mm=kind.staff_mm))
     plan = plan_week(week, week_music(week))
     boxes = BoxPages(week, plan, kind, texts, music).build()
     sections = Sections(week, plan, texts, music)
