@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Annotated, Any
 
 from excerpts.cli.command import Arg
-from excerpts.cli.options import Force, LogFile, PdfFile, StudioFolder, WeekFile, WordsName, warn
+from excerpts.cli.options import Force, LogFile, PdfFile, StudioFolder, WeekFile, WordsName, day, warn
 from excerpts.system.output import check_output, write_whole
 
 
@@ -34,6 +35,7 @@ def lesson(
 def board(
     folder: StudioFolder,
     output: PdfFile,
+    today: Annotated[str | None, Arg("--today", help="Leave out what was performed before this day.")] = None,
     force: Force = False,
 ) -> int:
     """Print the board of a studio: dates, stuck boxes, who has not practised; every player's latest week counts."""
@@ -43,13 +45,14 @@ def board(
     from excerpts.weekfile.studio import find_root
     from excerpts.words import Words
 
+    first = day(today, "--today") or date.min
     players = latest_weeks(folder)
     check_output(output, (".pdf",), force=force)
     settings = find_root(folder).settings
     words = Words(settings.words)
     read = read_states(players.weeks)
     faults = [*players.faults, *read.faults]
-    write_whole(output, board_pdf(make(read.states, words, faults), words, settings.paper))
+    write_whole(output, board_pdf(make(read.states, words, faults, first), words, settings.paper))
     warn(*faults)
     print(f"{output}  ({len(read.states)} players)")
     return 2 if players.faults else 0

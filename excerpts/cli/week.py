@@ -24,7 +24,7 @@ def check(week: WeekFile) -> int:
     from excerpts.week.orders.check import check_week
 
     checked = check_week(week)
-    warn(*checked.unread_marks)
+    warn(*checked.warnings)
     for fault in (*checked.faults, *checked.told):
         print(fault, file=sys.stderr)
     if checked.faults:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from excerpts.errors import InputError
 from excerpts.log import Log, log_path, read_log
@@ -100,28 +101,31 @@ def read_states(weeks: Sequence[Week]) -> Read:
     return Read(tuple(states), tuple(faults))
 
 
-def board(states: Sequence[PlayerState], words: Words, faults: Sequence[str] = ()) -> Board:
+def board(
+    states: Sequence[PlayerState], words: Words, faults: Sequence[str] = (), today: date = date.min
+) -> Board:
     """The board of a studio.
 
     Args:
         states: Where each player stands, by lesson day.
         words: The words of the studio.
         faults: Files that could not be read.
+        today: Performances before this day are over.
     """
     return Board(
         title=words("teacher.board.title"),
-        summary=tuple(_summary(states, words)),
-        rows=tuple(_row(state, words) for state in states),
+        summary=tuple(_summary(states, words, today)),
+        rows=tuple(_row(state, words, today) for state in states),
         faults=tuple(faults),
     )
 
 
-def _summary(states: Sequence[PlayerState], words: Words) -> list[tuple[str, str]]:
+def _summary(states: Sequence[PlayerState], words: Words, today: date) -> list[tuple[str, str]]:
     silent = [state.week.player.name for state in states if state.silent]
     stuck = [state.week.player.name for state in states if any(box.stuck for box in state.boxes)]
     soon = []
     for state in states:
-        days = [piece.date for piece in state.coming if piece.date is not None]
+        days = list(_dates(state, today))
         if days and (days[0] - state.lesson).days <= SOON_DAYS:
             soon.append(f"{state.week.player.name} ({short_day(days[0], words)})")
     groups = (("silent", silent), ("stuck", stuck), ("soon", soon))
@@ -137,7 +141,7 @@ def _names(names: Sequence[str], words: Words) -> str:
     return words("teacher.board.and_more", names=named, n=more) if more > 0 else named
 
 
-def _row(state: PlayerState, words: Words) -> BoardRow:
+def _row(state: PlayerState, words: Words, today: date) -> BoardRow:
     week = state.week
     dates = Dates(PageTexts(words))
     return BoardRow(
@@ -149,7 +153,7 @@ def _row(state: PlayerState, words: Words) -> BoardRow:
         boxes=len(state.boxes),
         checks=len(state.due),
         stuck=_stuck(state, words),
-        date=_date(state, words),
+        date=_date(state, words, today),
     )
 
 
@@ -161,10 +165,15 @@ def _stuck(state: PlayerState, words: Words) -> str:
     return words("teacher.board.more_stuck", place=first, n=len(places) - 1) if len(places) > 1 else first
 
 
-def _date(state: PlayerState, words: Words) -> str:
-    """Every performance from the first day of the week on, also one before the next lesson."""
+def _dates(state: PlayerState, today: date) -> Iterable[date]:
+    """The days of performances from the first day of the week, or from today, on."""
+    return dict.fromkeys(piece.date for piece in state.coming if piece.date and piece.date >= today)
+
+
+def _date(state: PlayerState, words: Words, today: date) -> str:
+    """Every performance that is still to come, also one before the next lesson."""
     sentences = []
-    for day in dict.fromkeys(piece.date for piece in state.coming if piece.date is not None):
+    for day in _dates(state, today):
         away = (day - state.lesson).days
         pieces = shortened(
             ", ".join(piece.title for piece in state.coming if piece.date == day), _LONGEST_PLACE

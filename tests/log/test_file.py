@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import os
 from datetime import date
 from fractions import Fraction
@@ -18,6 +16,7 @@ from excerpts.excerpt import Tempo
 from excerpts.log import LogError, LogRow, append_rows, read_log
 from excerpts.log.row import HEADER, undo_row
 from excerpts.words import Words
+from tests.log.spreadsheets import DATES, saved
 
 MONDAY = date(2026, 11, 30)
 ROW = LogRow(MONDAY, date(2026, 12, 1), "box", "run", Tempo(Fraction(60)), 3, "14", "left hand, late")
@@ -96,17 +95,7 @@ def test_what_a_spreadsheet_saves_is_read_and_added_to(
     assert log.faults == ()
 
 
-SAVED = {
-    "days before months": ("30/11/2026", "01/12/2026", "02/12/2026"),
-    "months before days": ("11/30/2026", "12/1/2026", "12/2/2026"),
-    "points": ("30.11.2026", "01.12.2026", "2.12.26"),
-    "with a time": ("2026-11-30 00:00", "2026-12-01T00:00:00", "2026-12-02 00:00:00"),
-    "numbers of days": ("46356", "46357", "46358.5"),
-    "months by name": ("30. November 2026", "1-Dez-26", "2 Dec 2026"),
-}
-
-
-@pytest.mark.parametrize("days", SAVED.values(), ids=SAVED)
+@pytest.mark.parametrize("days", DATES.values(), ids=DATES)
 @pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16"])
 @pytest.mark.parametrize("turned", [False, True], ids=["as written", "other order"])
 def test_a_log_that_a_spreadsheet_saved_is_read_and_added_to(
@@ -115,13 +104,7 @@ def test_a_log_that_a_spreadsheet_saved_is_read_and_added_to(
     """Each dialect of dates, in the columns as they were or turned round, empty rows between."""
     path = tmp_path / "log.csv"
     append(path, ROW, OTHER)
-    text = path.read_text()
-    for iso, cell in zip(("2026-11-30", "2026-12-01", "2026-12-02"), days, strict=True):
-        text = text.replace(iso, cell)
-    cells = list(csv.reader(io.StringIO(text)))
-    cells = [row[::-1] for row in cells] if turned else cells
-    lines = [";".join(f'"{cell}"' for cell in row) for row in [*cells, [""] * 9]]
-    path.write_bytes("\r\n".join(["sep=;", *lines, ""]).encode(encoding))
+    path.write_bytes(saved(path.read_text(), days, encoding, turned=turned))
     assert append(path, OTHER) == ()
     log = read_log(path, "Ada Lind")
     assert (log.rows, log.faults) == ((ROW, OTHER, OTHER), ())

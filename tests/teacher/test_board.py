@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import io
+from datetime import date
 from pathlib import Path
 
 import pikepdf
 import pytest
 
+from excerpts.cli import main
 from excerpts.errors import WeekError
 from excerpts.teacher import board, latest_weeks, read_states
 from excerpts.teacher.board import Board
@@ -17,10 +19,10 @@ from tests.log.weeks import HEAD, TONE, row
 from tests.teacher.players import EARLIER, FULL, player, write
 
 
-def made(folder: Path) -> Board:
+def made(folder: Path, today: date = date.min) -> Board:
     players = latest_weeks(folder)
     read = read_states(players.weeks)
-    return board(read.states, Words(), [*players.faults, *read.faults])
+    return board(read.states, Words(), [*players.faults, *read.faults], today)
 
 
 def test_the_latest_week_of_every_player_counts(tmp_path: Path) -> None:
@@ -66,6 +68,10 @@ def test_every_performance_from_the_week_on_is_shown(tmp_path: Path) -> None:
     board = made(tmp_path)
     assert board.rows[0].date == "3 Dec: Duo; 12 Dec, 5 days: Gavotte"
     assert board.summary[2][1] == "Ada Lind (3 Dec)"
+    assert main(["board", str(tmp_path), "-o", str(tmp_path / "board.pdf"), "--today", "2026-12-04"]) == 0
+    later = made(tmp_path, date(2026, 12, 4))
+    assert later.rows[0].date == "12 Dec, 5 days: Gavotte"
+    assert later.summary[2][1] == "Ada Lind (12 Dec)"
 
 
 def test_lessons_come_in_the_order_of_their_days(tmp_path: Path) -> None:

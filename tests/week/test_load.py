@@ -58,9 +58,11 @@ def test_a_week_that_rises_by_more_than_a_third_is_warned_of(
     assert not told or f"{now} minutes a day, the week of 2026-11-23 had {before}" in told[0]
 
 
-def test_plan_and_workbook_say_it(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_check_plan_and_workbook_say_it(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     path = str(week(tmp_path, _with("{mon = 20, wed = 180}")).path)
     assert main(["plan", path]) == 0
     assert "so large a jump" in capsys.readouterr().out
+    assert main(["check", path]) == 0
+    assert "so large a jump" in capsys.readouterr().err
     assert main(["workbook", path]) == 0
     assert "so large a jump" in capsys.readouterr().err

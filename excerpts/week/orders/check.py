@@ -8,6 +8,7 @@ from pathlib import Path
 
 from excerpts.instruments.instrument import INSTRUMENTS
 from excerpts.score.opened_scores import Scores
+from excerpts.week.load import load_warnings
 from excerpts.week.model import LISTED, Week
 from excerpts.week.orders.everything import Orders
 from excerpts.week.orders.exercises import ScaleOrders
@@ -27,12 +28,12 @@ class Checked:
     Attributes:
         faults: What is wrong: no workbook is made.
         told: What is left out of a workbook, or worth another look.
-        unread_marks: What looks like a mark in a score and is not read as a box.
+        warnings: What looks like a mark in a score and is not read as a box, and a load that jumps.
     """
 
     faults: tuple[Fault, ...] = ()
     told: tuple[Fault, ...] = ()
-    unread_marks: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
 
 
 def check_week(path: Path) -> Checked:
@@ -53,7 +54,8 @@ def check_reading(reading: WeekReading) -> Checked:
     if week is None:
         return Checked(faults)
     music = _sorted(week, (*Orders(week).troubles(), *_later_rows(week)))
-    return Checked(reading.sorted((*faults, *music.faults)), music.told, week.unread_marks)
+    warnings = (*week.unread_marks, *load_warnings(week, Words(week.player.words)))
+    return Checked(reading.sorted((*faults, *music.faults)), music.told, warnings)
 
 
 def music_faults(week: Week) -> list[Fault]:

@@ -249,12 +249,14 @@ class _Maker:
             fitting = self.scores.fitting(piece, row.ranges)
             if len(fitting) > 1:
                 message = (
-                    f"A spreadsheet made a date of it, which can be bars {' or '.join(fitting)}. "
+                    f'A spreadsheet made "{row.cell}" of bars {" or ".join(fitting)}. '
                     "Format the column as text, and type them again."
                 )
                 self.faults.append(Fault(self.table, row.line, "bars", message))
             values["bars"] = (fitting or row.ranges)[0]
-            told = f"line {row.line}: a spreadsheet made a date of the bars; read as bars {values['bars']}."
+            told = (
+                f'line {row.line}: "{row.cell}" is what a spreadsheet made of bars {values["bars"]}; read so.'
+            )
             self.notes[f"bars {row.line}"] = told
         if "target" in values and "bars" in values:
             number = values["target"]

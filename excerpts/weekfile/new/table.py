@@ -86,12 +86,14 @@ class Row:
         values: Its filled cells, by column, as far as they can be read.
         unread: The columns whose cells cannot be read.
         ranges: The bars that a spreadsheet may have made the date of that stands under bars.
+        cell: That date as it stands there.
     """
 
     line: int
     values: dict[str, Any]
     unread: frozenset[str] = frozenset()
     ranges: tuple[str, ...] = ()
+    cell: str = ""
 
     def of(self, table: str) -> dict[str, Any]:
         """The values for one table of the week file, by key."""
@@ -201,7 +203,7 @@ def _head(path: Path, line: int, cells: list[str], faults: list[Fault]) -> list[
 def _row(path: Path, line: int, head: list[str], cells: list[str], dates: Dates, faults: list[Fault]) -> Row:
     values: dict[str, Any] = {}
     unread: set[str] = set()
-    ranges: tuple[str, ...] = ()
+    dated = ""
     if any(cell.strip() for cell in cells[len(head) :]):
         faults.append(Fault(path, line, "", "This row has more cells than the first row names columns."))
     for name, cell in zip(head, cells, strict=False):
@@ -213,5 +215,5 @@ def _row(path: Path, line: int, head: list[str], cells: list[str], dates: Dates,
             faults.append(Fault(path, line, name, str(error)))
             unread.add(name)
         if name == "bars" and (ranges := taken_for_dates(cell)):
-            values[name] = ranges[0]
-    return Row(line, values, frozenset(unread), ranges)
+            values[name], dated = ranges[0], cell.strip()
+    return Row(line, values, frozenset(unread), taken_for_dates(dated), dated)
