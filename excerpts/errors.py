@@ -26,6 +26,11 @@ class ExcerptsError(Exception):
         return f"{text} {self.hint}" if self.hint else text
 
 
+def file_of(error: OSError) -> str:
+    """What an error of the machine is about, for a message: the file where it tells which."""
+    return str(error.filename) if error.filename else "a file"
+
+
 class InputError(ExcerptsError):
     """Something that the user gave cannot be used as it is."""
 

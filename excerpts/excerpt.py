@@ -5,6 +5,7 @@ Cutting makes excerpts, warm-ups make them, variants turn one into another, engr
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final, Literal
@@ -31,6 +32,20 @@ class BarRef:
     start: Fraction
     length: Fraction
     count: int = 1
+
+
+def bar_label(bars: Sequence[BarRef], index: int) -> str:
+    """The number of a bar as every message tells it: "5"; "5 (@12)" where it comes twice, "@12" without one."""
+    bar = bars[index]
+    if not bar.label:
+        return f"@{bar.place}"
+    twice = sum(other.label == bar.label for other in bars) > 1
+    return f"{bar.label} (@{bar.place})" if twice else bar.label
+
+
+def bar_name(bars: Sequence[BarRef], index: int) -> str:
+    """A bar as every message names it: "bar 5"."""
+    return f"bar {bar_label(bars, index)}"
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -115,6 +130,16 @@ class Origin:
     first_bar: str = ""
     last_bar: str = ""
     pickup: str = ""
+
+    def where(self, bars: str = "") -> str:
+        """The place as every message names it: "loom-study.musicxml, bars 5-6"; music of ours by its bars alone.
+
+        Args:
+            bars: One of its bars, as `bar_name` names it; all of them when left out.
+        """
+        several = any(dash in self.address for dash in "-\u2013\u2014")
+        own = f"bars {self.address}" if several else self.address and f"bar {self.address}"
+        return ", ".join(part for part in (self.score, bars or own) if part)
 
 
 _SAID: Final = {

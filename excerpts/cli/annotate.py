@@ -63,7 +63,7 @@ def _of_week(path: Path, paper: str | None, words: str | None) -> tuple[list[tup
     from excerpts.workbook.annotated import annotate_week
 
     week = load_week(path)
-    warn(*week.unread_marks)
+    warn(*week.remarks)
     boxed = annotate_week(week)
     if not boxed:
         raise InputError("none of its pieces has both a score and a box with bars.", where=str(path))

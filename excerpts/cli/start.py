@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from typing import Final, NoReturn
 
 from excerpts.cli.app import run_command
-from excerpts.errors import ExcerptsError
+from excerpts.errors import ExcerptsError, file_of
 
 INTERRUPTED: Final = 130
 
@@ -41,7 +41,9 @@ def main(argv: Sequence[str] | None = None) -> int:
         if "--debug" in arguments:
             raise
         if isinstance(error, OSError) and error.strerror:
-            _say(f"this computer could not read or write a file ({error.strerror}). (--debug shows where.)")
+            _say(
+                f"this computer could not read or write {file_of(error)} ({error.strerror}). (--debug shows where.)"
+            )
             return 1
         _say(
             f"something went wrong in the program itself: {type(error).__name__}: {error}. (--debug shows where.)"

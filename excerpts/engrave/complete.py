@@ -18,7 +18,7 @@ from excerpts.engrave.finish_system import System
 from excerpts.engrave.prepare import NoteRef, Source
 from excerpts.engrave.signs import Counts, drawn, written
 from excerpts.engrave.svg.ink import Ink
-from excerpts.excerpt import Excerpt
+from excerpts.excerpt import Excerpt, bar_label
 from excerpts.musicxml.tablature import notes_in_tablature
 
 _GATHERED: Final = frozenset({"beatRpt", "mRpt", "halfmRpt", "multiRest", "multiRpt"})
@@ -43,7 +43,7 @@ class Missing:
     """Something of a bar that is not printed.
 
     Attributes:
-        bar: Number of the bar as printed, "" where it is not known.
+        bar: Number of the bar as `bar_label` tells it, "" where it is not known.
         what: "note", "rest", "slur" …; what the engraver says where `count` is 0.
         count: How many are missing.
         of: How many the bar has.
@@ -124,7 +124,7 @@ def missing(
     short += source.left_out
     there += source.left_out
     lacking = tuple(
-        Missing(excerpt.bars[bar].label, what, count, there[bar, what])
+        Missing(bar_label(excerpt.bars, bar), what, count, there[bar, what])
         for (bar, what), count in sorted(short.items(), key=lambda one: one[0][0])
     )
     return lacking or tuple(Missing("", line) for line in dict.fromkeys(map(_plain, log)) if line)

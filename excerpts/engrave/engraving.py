@@ -21,7 +21,7 @@ from excerpts.engrave.style import Style
 from excerpts.engrave.svg.flatten import RawSystem, flatten
 from excerpts.engrave.verovio_page import EngraverCrashedError, Page, draw
 from excerpts.errors import EngravingError, ScoreError
-from excerpts.excerpt import BarRef, Excerpt
+from excerpts.excerpt import BarRef, Excerpt, bar_name
 from excerpts.musicxml.tablature import undrawable
 
 _BRACE = 0.7
@@ -78,7 +78,7 @@ def engrave_as_told(excerpt: Excerpt, style: Style, labels: tuple[str, ...] = ()
     try:
         drawn = _drawn(excerpt, source, style, shade)
     except EngravingError as error:
-        where = f"{excerpt.origin.score}, {excerpt.origin.address}".strip(", ")
+        where = excerpt.origin.where()
         raise EngravingError(error.what, where=where, hint=error.hint) from error
     finish = Finisher(excerpt, drawn.source, style, labels, shade, drawn.page.marks)
     systems = tuple(map(finish.system, drawn.systems, drawn.notes))
@@ -92,7 +92,7 @@ def engrave_as_told(excerpt: Excerpt, style: Style, labels: tuple[str, ...] = ()
 def _refuse_undrawable(excerpt: Excerpt, root: etree._Element) -> None:
     """Tell tablature that cannot be drawn."""
     for bar, what, right in undrawable(root):
-        where = ", ".join(filter(None, (excerpt.origin.score, f"bar {excerpt.bars[bar].label}")))
+        where = excerpt.origin.where(bar_name(excerpt.bars, bar))
         raise ScoreError(what, where=where, hint=f"{right} It can still be cut to a .musicxml file.")
 
 
@@ -103,7 +103,7 @@ def readable(log: tuple[str, ...], excerpt: Excerpt, source: Source) -> tuple[st
         ident = match.group(1)
         note = source.notes.get(ident)
         bar = note.bar if note else source.bars.get(ident)
-        return match.group(0) if bar is None else f"bar {excerpt.bars[bar].label}"
+        return match.group(0) if bar is None else bar_name(excerpt.bars, bar)
 
     return tuple(dict.fromkeys(_ID.sub(name, line) for line in log))
 

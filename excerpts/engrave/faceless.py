@@ -8,7 +8,7 @@ from typing import Final
 
 from lxml import etree
 
-from excerpts.excerpt import BarRef
+from excerpts.excerpt import BarRef, bar_name
 
 _TOLD: Final = re.compile(r"no font has .{1,3} \(U\+([0-9A-F]{4,6})\)", re.DOTALL)
 _LONGEST: Final = 40
@@ -50,8 +50,8 @@ def sentences(characters: Iterable[str], root: etree._Element, bars: Sequence[Ba
 def _place(character: str, root: etree._Element, bars: Sequence[BarRef]) -> tuple[str, str]:
     """The first text with a character, and its bar."""
     for part in root.iterfind("part"):
-        for bar, measure in zip(bars, part.iterfind("measure"), strict=False):
+        for index, measure in zip(range(len(bars)), part.iterfind("measure"), strict=False):
             for element in measure.iter():
                 if character in (element.text or ""):
-                    return element.text or "", f"bar {bar.label}"
+                    return element.text or "", bar_name(bars, index)
     return next((element.text or "" for element in root.iter() if character in (element.text or "")), ""), ""

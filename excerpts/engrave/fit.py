@@ -115,7 +115,7 @@ def _grouped(excerpt: Excerpt, engraving: Engraving, labels: tuple[str, ...]) ->
     raise EngravingError(
         f"the line with {_bars(replace(engraving, systems=(highest,)))} is {highest.height_mm:.0f} mm high, and a page "
         f"has room for {style.height_mm:.0f} mm, even with the smallest staves ({SMALLEST_STAFF} mm).",
-        where=f"{excerpt.origin.score}, {excerpt.origin.address}".strip(", "),
+        where=excerpt.origin.where(),
         hint="Look at how much is written above and below these bars.",
     )
 

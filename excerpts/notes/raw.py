@@ -11,7 +11,7 @@ from typing import Final
 from lxml import etree
 
 from excerpts.errors import ScoreError
-from excerpts.excerpt import BarRef, Excerpt
+from excerpts.excerpt import BarRef, Excerpt, bar_name
 from excerpts.musicxml.timeline import FIRST_DIVISIONS, Children, Moment
 from excerpts.musicxml.timeline import walk as timed
 
@@ -114,10 +114,9 @@ def numbers_of(excerpt: Excerpt, bar: int) -> Iterator[None]:
 
 def unreadable(excerpt: Excerpt, bar: int, error: Exception) -> ScoreError:
     """What is said where a number in a bar cannot be read as one."""
-    label = excerpt.bars[bar].label
-    place = ", ".join(part for part in (excerpt.origin.score, f"bar {label}") if part)
+    where = excerpt.origin.where(bar_name(excerpt.bars, bar))
     return ScoreError(
-        f"a number in the music cannot be read ({error}).", where=place, hint="Export the score again."
+        f"a number in the music cannot be read ({error}).", where=where, hint="Export the score again."
     )
 
 

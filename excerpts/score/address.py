@@ -236,7 +236,7 @@ class Resolver:
         candidates = self._candidates(end)
         if len(candidates) > 1:
             name = self._numbers.said(end.name)
-            raise self._ambiguous(end.name, [f"bar {name} at @{first + 1}" for first, _ in candidates])
+            raise self._ambiguous(end.name, [f"bar {name} (@{first + 1})" for first, _ in candidates])
         return candidates[0]
 
     def _candidates(self, end: End, *, closing: bool = False) -> list[Run]:
@@ -278,8 +278,8 @@ class Resolver:
                 raise self._no_mark(end.name)
             return None
         if runs or len(marked) > 1:
-            places = [f"mark {end.name} at @{index + 1}" for index in marked]
-            places += [f"bar {self._numbers.said(end.name)} at @{first + 1}" for first, _ in runs]
+            places = [f"mark {end.name} (@{index + 1})" for index in marked]
+            places += [f"bar {self._numbers.said(end.name)} (@{first + 1})" for first, _ in runs]
             raise self._ambiguous(end.name, places)
         return marked[0]
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from copy import deepcopy
 from dataclasses import dataclass, replace
+from fractions import Fraction
 from functools import cached_property
 from itertools import chain
 from pathlib import Path
@@ -240,6 +241,12 @@ class Passage:
     def resolver(self) -> Resolver:
         """What finds other bars of the part, in the same numbers."""
         return Resolver(self.part.bars, self.part.where, self.pupil_bars)
+
+    @property
+    def beat(self) -> Fraction:
+        """How many quarter notes a beat of its first bar has, as players count."""
+        metre = self.part.bars.metre(self.span.first)
+        return metre.beat_start(Fraction(2)) - metre.beat_start(Fraction(1))
 
     def cut(self, context: int = 1, marks: Sequence[str] = (), piece_marks: Sequence[str] = ()) -> Excerpt:
         """Cut the passage out, with `context` measures before and after it (fewer at the ends of the part).

@@ -12,7 +12,7 @@ from pathlib import Path
 from types import FrameType
 from typing import Any, Final
 
-from excerpts.errors import ExcerptsError, WeekError
+from excerpts.errors import ExcerptsError, WeekError, file_of
 from excerpts.score.opened_scores import Scores
 from excerpts.studio.disk_render_cache import DiskRenderCache
 from excerpts.studio.store import Digests, Store
@@ -128,7 +128,7 @@ def _answer(parts: list[bytes]) -> list[bytes]:
     except ExcerptsError as error:
         facts = {"failed": str(error)}
     except OSError as error:
-        what = f"this computer could not read or write a file ({error.strerror})."
+        what = f"this computer could not read or write {file_of(error)} ({error.strerror})."
         facts = {"failed": f"{order['week']}: {what}"}
     except MemoryError:
         facts = {"failed": f"{order['week']}: there is not enough memory for it."}

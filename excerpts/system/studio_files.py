@@ -40,17 +40,20 @@ def files_below(folder: Path) -> list[Path]:
     return sorted(files)
 
 
+_LONGEST: Final = 200
+"""Bytes of a name in a file name: the ending and a digest have room beside it wherever a file name has 255."""
+
 _DIGEST: Final = 6
 """Characters of a digest in a file name: of a million players of one short name, two would share it."""
 
 
 def slug(name: str) -> str:
-    """A player's name for a file name: "Mila Fenn" is "mila-fenn"; letters that are not Latin stay where none are."""
+    """A name for files and ids: "Mila Fenn" is "mila-fenn"; letters that are not Latin stay where none are."""
     composed = unicodedata.normalize("NFKD", name)
     latin = composed.encode("ascii", "ignore").decode()
     if not re.search(r"[A-Za-z0-9]", latin):
         latin = unicodedata.normalize("NFC", name)
-    return re.sub(r"[\W_]+", "-", latin).strip("-").lower() or "player"
+    return re.sub(r"[\W_]+", "-", latin).strip("-").lower()
 
 
 def player_key(name: str) -> str:
@@ -71,7 +74,8 @@ def file_names(player: str, ending: str) -> tuple[str, str]:
         ending: The rest of the file name: "-log.csv", "-2026-11-30.pdf".
     """
     digest = sha256(player_key(player).encode()).hexdigest()[:_DIGEST]
-    return f"{slug(player)}{ending}", f"{slug(player)}-{digest}{ending}"
+    name = slug(player).encode()[:_LONGEST].decode("utf-8", "ignore") or "player"
+    return f"{name}{ending}", f"{name}-{digest}{ending}"
 
 
 def own_file(

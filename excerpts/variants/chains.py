@@ -18,7 +18,7 @@ from excerpts.notes.spell_events import bar_metres
 from excerpts.notes.time_span import is_binary
 from excerpts.variants.clipping import clip, drop_loose_ties, unprinted
 from excerpts.variants.groups import beat_points
-from excerpts.variants.pairs import bar_list
+from excerpts.variants.pairs import box_bars
 from excerpts.variants.passage import box_times, where
 from excerpts.variants.rebar import Item, NewBar, rebar, signature_of, silence, source_time
 from excerpts.variants.spanning_marks import add_mark, close_spans, map_marks
@@ -125,18 +125,16 @@ def _hidden(time: Sign | None) -> Sign | None:
 
 
 def _check(line: Voice, name: str, spans: Sequence[tuple[Fraction, Fraction]]) -> None:
-    low, high = box_times(line)
-    labels = [bar.label for bar in line.bars if bar.start < high and bar.start + bar.length > low]
     if len(spans) < 2:
         raise VariantError(
-            f"{name} needs more than the one step that there is in {bar_list(labels)}.",
+            f"{name} needs more than the one step that there is in {box_bars(line)}.",
             where=where(line),
             hint="Choose more bars, or a chain of notes ('add-a-note', 'backwards').",
         )
     total = sum(len(_inside(line, start, end)) for start, end in spans)
     if total > MOST_NOTES:
         raise VariantError(
-            f"{name} of {bar_list(labels)} would be {total} notes long; {MOST_NOTES} are the most.",
+            f"{name} of {box_bars(line)} would be {total} notes long; {MOST_NOTES} are the most.",
             where=where(line),
             hint="Choose fewer bars, or larger steps ('add-a-beat', 'add-a-bar').",
         )

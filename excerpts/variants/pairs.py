@@ -7,6 +7,7 @@ from fractions import Fraction
 from typing import Final
 
 from excerpts.errors import VariantError
+from excerpts.excerpt import bar_label
 from excerpts.musicxml.metre import Metre
 from excerpts.notes import Event, Voice
 from excerpts.notes.spell_events import bar_metres
@@ -25,7 +26,7 @@ def no_pairs(line: Voice, name: str) -> VariantError:
                 for event in line.events
                 if not event.grace and max(start, bar.start) <= event.onset < min(end, bar.start + bar.length)
             ]
-            reasons.setdefault(_reason(inside, metres[index][0]), []).append(bar.label)
+            reasons.setdefault(_reason(inside, metres[index][0]), []).append(bar_label(line.bars, index))
     why = "; ".join(f"{bar_list(labels)}: {reason}" for reason, labels in reasons.items())
     return VariantError(
         f"{name} needs a run of at least four equal notes that divides in pairs from the beat. {why}.",
@@ -59,7 +60,8 @@ def _number(label: str) -> int | None:
 def box_bars(line: Voice) -> str:
     """The bars of the box as a message lists them."""
     low, high = box_times(line)
-    return bar_list([bar.label for bar in line.bars if bar.start < high and bar.start + bar.length > low])
+    inside = [n for n, bar in enumerate(line.bars) if bar.start < high and bar.start + bar.length > low]
+    return bar_list([bar_label(line.bars, index) for index in inside])
 
 
 def _reason(events: list[Event], metre: Metre) -> str:

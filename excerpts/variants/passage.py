@@ -12,7 +12,7 @@ from fractions import Fraction
 from functools import lru_cache
 
 from excerpts.errors import VariantError
-from excerpts.excerpt import BarRef, Box, Excerpt, Position, ReportLine
+from excerpts.excerpt import BarRef, Box, Excerpt, Position, ReportLine, bar_name
 from excerpts.notes import Event, Voice, VoiceError, read_line, read_lines
 from excerpts.score import score_from_bytes
 from excerpts.variants.clipping import clip, drop_loose_ties, fill_with_rests
@@ -22,9 +22,7 @@ from excerpts.variants.spanning_marks import close_spans
 
 def where(excerpt: Excerpt | Voice) -> str:
     """The passage as messages name it: the file and its bars."""
-    origin = excerpt.origin
-    bars = f"bars {origin.address}" if origin.address else ""
-    return ", ".join(part for part in (origin.score, bars) if part)
+    return excerpt.origin.where()
 
 
 def box_times(line: Voice) -> tuple[Fraction, Fraction]:
@@ -132,9 +130,9 @@ def _check_one_after_the_other(events: list[Event], piece: Excerpt) -> None:
         if event.grace or event.is_rest:
             continue
         if event.onset < until:
-            label = next(bar.label for bar in reversed(piece.bars) if bar.start <= event.onset)
+            index = max(place for place, bar in enumerate(piece.bars) if bar.start <= event.onset)
             raise VariantError(
-                f"notes of one voice sound over each other in bar {label}, and are no chord.",
+                f"notes of one voice sound over each other in {bar_name(piece.bars, index)}, and are no chord.",
                 where=where(piece),
                 hint="Correct the score: give them voices of their own, or make chords of them.",
             )

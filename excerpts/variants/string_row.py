@@ -8,6 +8,7 @@ from fractions import Fraction
 from typing import Final
 
 from excerpts.errors import InputError, VariantError
+from excerpts.excerpt import bar_name
 from excerpts.instruments.instrument import (
     INSTRUMENTS,
     NUMERALS,
@@ -124,9 +125,9 @@ def with_strings(line: Voice, strings: Sequence[int], player: Instrument) -> Voi
         for at, string in zip(order, rows, strict=True):
             pitch = heads[at].pitch
             if string < 1 or pitch is None or player.strings[len(player.strings) - string].midi > pitch.midi:
+                bar = bar_name(line.bars, line.bar_at(event.onset))
                 raise VariantError(
-                    f"{pitch} in bar {line.bars[line.bar_at(event.onset)].label} is not on string {max(string, 1)} "
-                    f"of the {player.name}.",
+                    f"{pitch} in {bar} is not on string {max(string, 1)} of the {player.name}.",
                     where=where(line),
                     hint="Write a string for each note in turn, I for the highest: open-strings:III-II-I-II.",
                 )

@@ -9,7 +9,7 @@ from typing import Final
 
 from excerpts.arguments import count_of, text_of
 from excerpts.errors import ArgumentError, VariantError
-from excerpts.excerpt import Excerpt
+from excerpts.excerpt import Excerpt, bar_name
 from excerpts.musicxml.tablature import undrawable
 from excerpts.notes import Voice, read_line, write_line
 from excerpts.notes.rounding import finest_parts, unrounded
@@ -119,11 +119,12 @@ def _refuse_implausible(excerpt: Excerpt, finest: Iterable[int]) -> None:
         finest: For each bar the finest part of a quarter note in it.
     """
     fault = ""
-    for bar, parts in zip(excerpt.bars, finest, strict=False):
+    for index, (bar, parts) in enumerate(zip(excerpt.bars, finest, strict=False)):
+        name = bar_name(excerpt.bars, index)
         if bar.length > _LONGEST_BAR:
-            fault = f"bar {bar.label} is {float(bar.length):g} quarter notes long."
+            fault = f"{name} is {float(bar.length):g} quarter notes long."
         elif parts > _FINEST:
-            fault = f"the notes of bar {bar.label} are counted in {parts:,} parts of a quarter note."
+            fault = f"the notes of {name} are counted in {parts:,} parts of a quarter note."
         if fault:
             hint = "Something is wrong with its durations in the score."
             raise VariantError(fault, where=where(excerpt), hint=hint)

@@ -23,7 +23,7 @@ def with_marked_boxes(week: Week) -> tuple[Week, list[Finding]]:
     A passage that the file boxes itself, or has retired or parked, is left to the file. The ids are made of the
     piece's and the bars ("minuet-12-16"), so that the log finds a box again as long as its mark stays where it is.
 
-    What looks like a mark and is not understood is told in `Week.unread_marks`: a publisher's "pizz." in a rectangle
+    What looks like a mark and is not understood is told in `Week.remarks`: a publisher's "pizz." in a rectangle
     must not stop a week.
 
     Returns:
@@ -56,7 +56,7 @@ def with_marked_boxes(week: Week) -> tuple[Week, list[Finding]]:
             break
     update = {
         "boxes": tuple(boxes),
-        "unread_marks": tuple(dict.fromkeys(unread)),
+        "remarks": tuple(dict.fromkeys(unread)),
         "came_from": {**week.came_from, **came_from},
     }
     return (week if findings else week.model_copy(update=update)), findings

@@ -32,7 +32,8 @@ class Week(WeekFile):
         studio: The studio that it stands in.
         score_paths: The score file of each piece that has one, by the piece's id.
         included_boxes: The file that a box comes from, by the box's id, where it is an included one.
-        unread_marks: What looks like a mark in a score and is not read as a box, each a sentence with its bars.
+        remarks: What looks like a mark in a score and is not read as a box, each a sentence with its bars; and that
+            a tempo without a note is in the beat of its bar.
         came_from: The key that gave a box or warm-up which the file does not write out itself, by its table and
             place: the piece whose marks are taken, the row of the list of scales.
     """
@@ -41,7 +42,7 @@ class Week(WeekFile):
     studio: Studio
     score_paths: dict[str, Path] = {}
     included_boxes: dict[str, Path] = {}
-    unread_marks: tuple[str, ...] = ()
+    remarks: tuple[str, ...] = ()
     came_from: dict[tuple[str, int], KeyPath] = {}
     _reading: WeekReading = PrivateAttr()
     _open: Callable[[Path], Score] = PrivateAttr()

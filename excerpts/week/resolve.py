@@ -3,15 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from fractions import Fraction
 from pathlib import Path
 
+from excerpts.errors import InputError
+from excerpts.excerpt import Tempo
 from excerpts.score import Score
 from excerpts.score.opened_scores import Scores
 from excerpts.week.added_warmups import with_keys_of_pieces, with_listed_scales
 from excerpts.week.marked_boxes import with_marked_boxes
 from excerpts.week.model import Week
+from excerpts.weekfile.fault_free import Finding
 from excerpts.weekfile.faults import Fault, WeekFaultsError
+from excerpts.weekfile.items import BEAT_OF_BAR, BoxItem, which_note
 from excerpts.weekfile.read_week import WeekReading, read_week
+from excerpts.weekfile.tempo_text import number_text, tempo_text
+from excerpts.words import Words
 
 
 def resolve(reading: WeekReading, scores: Callable[[Path], Score]) -> Week:
@@ -38,10 +45,47 @@ def resolve_rest(
         return None, reading.faults
     week = Week.of(reading, reading.content, scores)
     week, findings = with_marked_boxes(week)
+    week, beats = _with_beats(week)
     week = with_listed_scales(week)
     week, more = with_keys_of_pieces(week)
-    faults = (reading.fault(*finding) for finding in (*findings, *more))
+    faults = (reading.fault(*finding) for finding in (*findings, *beats, *more))
     return week, reading.sorted((*reading.faults, *faults))
+
+
+def _with_beats(week: Week) -> tuple[Week, list[Finding]]:
+    """Give each target that is a number alone the beat of its bar; where no score tells it, that is a fault."""
+    findings: list[Finding] = []
+    said: list[str] = []
+    update: dict[str, tuple[BoxItem, ...]] = {}
+    for table, name in (("box", "boxes"), ("retired", "retired"), ("parked", "parked")):
+        boxes: list[BoxItem] = list(getattr(week, name))
+        for place, box in enumerate(boxes):
+            if box.target is None or box.target.unit != BEAT_OF_BAR:
+                continue
+            unit = _beat(week, box)
+            target = Tempo(box.target.number, unit) if unit else None
+            start = Tempo(box.start.number, unit) if unit and box.start else None
+            boxes[place] = box.model_copy(update={"target": target, "start": start})
+            if target is None:
+                findings.append(((table, place, "target"), which_note(number_text(box.target.number))))
+            else:
+                told = tempo_text(target, Words(week.player.words))
+                said.append(
+                    f'{week.path.name}, box "{box.id}": a tempo without a note is in the beat of its bar: {told}.'
+                )
+        update[name] = tuple(boxes)
+    return week.model_copy(update={**update, "remarks": (*week.remarks, *said[:1])}), findings
+
+
+def _beat(week: Week, box: BoxItem) -> Fraction | None:
+    """The beat of the first bar of a box; None where it has no score."""
+    try:
+        part = week.part(box.piece) if box.piece and box.bars else None
+        if part is None or box.piece is None or box.bars is None:
+            return None
+        return part.passage(box.bars, week.piece(box.piece).pupil_bars).beat
+    except InputError:
+        return Fraction(1)  # that the bars are not there is told where they are needed
 
 
 def load_week(path: str | Path, scores: Callable[[Path], Score] | None = None) -> Week:

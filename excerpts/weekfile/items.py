@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import date, timedelta
+from fractions import Fraction
 from typing import Annotated, Any, Final, Literal, Self
 
 from pydantic import (
@@ -88,12 +90,27 @@ def sentence(error: InputError) -> str:
     return text if error.where else text[:1].upper() + text[1:]
 
 
+BEAT_OF_BAR: Final = Fraction(0)
+"""The unit of a tempo that is a number alone, until its score tells which note beats in its bar."""
+
+
+def which_note(value: object) -> str:
+    """What is said of a tempo that is a number alone, where no score tells its beat."""
+    return f'Say which note has the beat: "crotchet = {value}" or "dotted quarter = {value}".'
+
+
 def _target(value: Any) -> Tempo | None:
     if value is None or value == "none":
         return None
     if not isinstance(value, str):
-        raise ValueError(f'Say which note has the beat: "crotchet = {value}" or "dotted quarter = {value}".')
+        raise ValueError(which_note(value))
     return parse_tempo(value)
+
+
+def _box_target(value: Any) -> Tempo | None:
+    if isinstance(value, int | float | str) and re.fullmatch(r"\s*[\d.]+\s*", str(value)):
+        return Tempo(parse_number(str(value)), BEAT_OF_BAR)
+    return _target(value)
 
 
 def _start(value: Any, info: ValidationInfo) -> Tempo | None:
@@ -172,7 +189,7 @@ class BoxItem(Table):
         abc: The music itself as ABC.
         why: What goes wrong there.
         note: The teacher's word about it.
-        target: The tempo to reach, or None.
+        target: The tempo to reach, or None. A number alone is in the beat of its first bar.
         goal: What to reach, in words, where it is not a tempo.
         start: The tempo to begin at; found by the tempo steps when left out.
         clean: Clean runs in a row that are wanted; by age and level when left out.
@@ -189,7 +206,7 @@ class BoxItem(Table):
     abc: AbcText | None = None
     why: Annotated[tuple[Annotated[FaultName, BeforeValidator(_fault)], ...], one_or_more] = ()
     note: Prose | None = None
-    target: Annotated[Tempo | None, PlainValidator(_target)] = None
+    target: Annotated[Tempo | None, PlainValidator(_box_target)] = None
     goal: Line | None = None
     start: Annotated[Tempo | None, PlainValidator(_start)] = None
     clean: Annotated[int, Field(strict=True, ge=1, le=50)] | None = None
@@ -210,7 +227,8 @@ class BoxItem(Table):
             raise ValueError(f"A box has one source of music; this one has {' and '.join(given)}. Keep one.")
         if self.piece is None and self.abc is None:
             raise ValueError("A box needs its piece: the id of a [[piece]].")
-        if self.start and self.target and self.start.quarters_per_minute > self.target.quarters_per_minute:
+        start, target = self.start, self.target
+        if start and target and target.unit and start.quarters_per_minute > target.quarters_per_minute:
             raise ValueError("The start is faster than the target.")
         return self
 

@@ -135,7 +135,7 @@ def _built(
         pdf=pdf,
         pages=pages,
         warnings=(
-            *week.unread_marks,
+            *week.remarks,
             *said,
             *(_warnings(week, kind, texts, pages, music) if size.name == "" else ()),
             *_faults(music.memory),

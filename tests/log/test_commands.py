@@ -219,6 +219,24 @@ def test_two_names_that_make_one_file_name_have_a_log_and_a_next_week_each(
     assert len(list(folder.glob("*-2026-12-07.toml"))) == 2
 
 
+def test_a_name_as_long_as_a_week_file_takes_has_files(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    name = "Ö王" * 150
+    (folder / "week.toml").write_text((folder / "week.toml").read_text().replace("Ada Lind", name))
+    assert main(["log", "week.toml", "--day", "tue"]) == 0
+    assert main(["next", "week.toml"]) == 0
+    assert len(list(folder.glob("*-log.csv"))) == len(list(folder.glob("*-2026-12-07.toml"))) == 1
+
+
+def test_a_file_name_that_the_system_does_not_take_is_named(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    target = "n" * 300 + ".toml"
+    assert main(["next", "week.toml", "-o", target]) != 0
+    assert f"{target} (File name too long)" in capsys.readouterr().err
+
+
 def test_a_name_with_its_accents_stored_otherwise_is_the_same_player(folder: Path) -> None:
     """A Mac may store an accent as a sign of its own."""
     text = (folder / "week.toml").read_text()

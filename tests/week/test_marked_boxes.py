@@ -74,9 +74,9 @@ def test_what_is_not_understood_is_told_and_does_not_stop_the_week(tmp_path: Pat
     score = bars_of(f"{rectangle('pizz.')} C5:4", f"{rectangle('box')} C5:4", f"{rectangle('pizz.')} C5:4")
     loaded = load_week(week(tmp_path, "marked = true\n", score))
     assert [box.bars for box in loaded.boxes] == ["2"]
-    (told,) = loaded.unread_marks
+    (told,) = loaded.remarks
     assert told.startswith('air.musicxml, bars 1, 3: "pizz." in a rectangle names no passage;')
-    assert load_week(week(tmp_path, "", score)).unread_marks == ()
+    assert load_week(week(tmp_path, "", score)).remarks == ()
     (fault,) = week_faults(week(tmp_path, "marked = true\n", bars_of(f"{rectangle('pizz.')} C5:4")))
     assert 'Bar 1: "pizz." in a rectangle names no passage;' in fault.message
 

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import ast
 from collections import Counter
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
 
 import excerpts
 from excerpts.cli import main
+from excerpts.excerpt import Tempo
 from excerpts.score import Score, open_score, opened_scores
 from excerpts.score.opened_scores import Scores
 from excerpts.studio.worker import build
@@ -141,3 +143,44 @@ def test_reading_resolving_and_planning_import_one_way() -> None:
     assert not {name for name in _imports("week/orders") if name.startswith("excerpts.week.plan")}
     assert not {name for name in _imports("week/plan") if name.startswith("excerpts.week.orders")}
     assert not {name for name in _imports("week/plan") if name.startswith("excerpts.score")}
+
+
+BEATS = """
+[[piece]]
+id = "jig"
+title = "Jig"
+score = "jig.musicxml"
+[[box]]
+id = "turn"
+piece = "jig"
+bars = "2"
+target = 60
+start = 40
+[[box]]
+id = "slow"
+piece = "jig"
+bars = "1"
+target = "crotchet = 50"
+[[retired]]
+id = "old"
+piece = "jig"
+bars = "1"
+target = "72.5"
+retired = 2026-11-16
+"""
+
+
+def test_a_target_without_a_note_is_in_the_beat_of_its_bar_and_said_once(tmp_path: Path) -> None:
+    jig = bars_of("C4:1.5 D4:1.5", "C4:1.5 D4:1.5").replace(
+        b"<beats>4</beats><beat-type>4", b"<beats>6</beats><beat-type>8"
+    )
+    (tmp_path / "jig.musicxml").write_bytes(jig)
+    (tmp_path / "ada.toml").write_text(HEAD + BEATS)
+    week = load_week(tmp_path / "ada.toml")
+    dotted = Fraction(3, 2)
+    assert [box.target for box in week.boxes] == [Tempo(Fraction(60), dotted), Tempo(Fraction(50))]
+    assert week.boxes[0].start == Tempo(Fraction(40), dotted)
+    assert week.retired[0].target == Tempo(Fraction("72.5"), dotted)
+    assert week.remarks == (
+        'ada.toml, box "turn": a tempo without a note is in the beat of its bar: dotted crotchet = 60.',
+    )

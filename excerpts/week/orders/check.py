@@ -54,7 +54,7 @@ def check_reading(reading: WeekReading) -> Checked:
     if week is None:
         return Checked(faults)
     music = _sorted(week, (*Orders(week).troubles(), *_later_rows(week)))
-    warnings = (*week.unread_marks, *load_warnings(week, Words(week.player.words)))
+    warnings = (*week.remarks, *load_warnings(week, Words(week.player.words)))
     return Checked(reading.sorted((*faults, *music.faults)), music.told, warnings)
 
 

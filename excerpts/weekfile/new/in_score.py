@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
@@ -57,9 +56,7 @@ def with_beat(target: str, part: Part, bars: str, pupil_bars: int = 0) -> str:
         number = parse_number(target)
     except ValueError:
         return target
-    metre = part.bars.metre(part.passage(bars, pupil_bars).span.first)
-    unit = metre.beat_start(Fraction(2)) - metre.beat_start(Fraction(1))
-    return tempo_text(Tempo(number, unit), Words())
+    return tempo_text(Tempo(number, part.passage(bars, pupil_bars).beat), Words())
 
 
 def _has(part: Part, bars: str, pupil_bars: int) -> bool:

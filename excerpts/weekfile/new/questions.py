@@ -18,6 +18,7 @@ from excerpts.weekfile.model import Days, Player
 from excerpts.weekfile.new.in_score import with_beat
 from excerpts.weekfile.new.typed import box_id, piece_id, read_list, read_minutes, read_whole
 from excerpts.weekfile.studio import Studio, find_score
+from excerpts.weekfile.tempo_text import parse_tempo
 from excerpts.words import choices
 
 _Value = TypeVar("_Value")
@@ -242,6 +243,7 @@ class _Pieces:
             full = with_beat(answer, part, box["bars"]) if part else answer
             if full != answer:
                 self.answers.say(f"    In the beat of its bar: {full}.")
+            parse_tempo(full)
             return str(tempo(full))
 
         target = self.answers.some("    Tempo to reach (crotchet = 92; Enter: none): ", beat)

@@ -3,22 +3,16 @@
 from __future__ import annotations
 
 import re
-import unicodedata
 from collections.abc import Collection
 from typing import Any, Final
 
+from excerpts.system.studio_files import slug
 from excerpts.weekfile.days import WEEKDAYS, weekday
 
 LONGEST_ID: Final = 40
 """Characters that an id of a week file may have."""
 
 _SMALL: Final = frozenset("a an the in of for from on to and no op".split())
-
-
-def slug(text: str) -> str:
-    """A text in small letters, figures and hyphens; letters without an ASCII form stay as they are."""
-    plain = "".join(char for char in unicodedata.normalize("NFKD", text) if not unicodedata.combining(char))
-    return re.sub(r"[^\w]+|_+", "-", plain).strip("-").lower()
 
 
 def piece_id(title: str, taken: Collection[str]) -> str:
