@@ -22,6 +22,7 @@ COMMANDS: Final = {
     "check": "week.check",
     "plan": "week.plan",
     "workbook": "week.workbook",
+    "sound": "sound.sound",
     "studio": "studio.studio",
     "log": "log.log",
     "next": "next.next_week",

@@ -33,7 +33,9 @@ class Playing(NamedTuple):
         int | None,
         Arg("--count-in", high=2, help="Bars of clicks before it, up to the beat where it begins."),
     ] = None
-    times: Annotated[int, Arg("--times", low=1, high=20, help="How often it is played (sound files).")] = 1
+    times: Annotated[
+        int | None, Arg("--times", low=1, high=20, help="How often it is played (sound files).")
+    ] = None
     gap: Annotated[
         int, Arg("--gap", high=16, help="Listen to so many bars, then play them yourself (sound files).")
     ] = 0
@@ -93,10 +95,14 @@ class Playing(NamedTuple):
 
         asked = None if self.drone is None else drone_note(excerpt, "" if self.drone == TONIC else self.drone)
         held = drone if drone is not None and self.drone in {None, TONIC} else asked
+        if self.intonation == "pure" and held is None:
+            raise InputError(
+                "pure intervals need a note to be pure over.", hint="Name one: --drone tonic, or --drone D."
+            )
         return Playback(
             click=self.click,
             count_in=count_in if self.count_in is None else self.count_in,
-            times=self.times,
+            times=self.times or 1,
             gap=self.gap,
             drone=held,
             intonation=self.intonation,

@@ -57,8 +57,12 @@ def drone_note(excerpt: Excerpt, text: str) -> Pitch:
         key = parse_root(text) if text else tonic_of(excerpt)
     except WarmupError as error:
         raise InputError(f"'{text}' is no note for a drone.", hint="Write D, Eb or F#3, or tonic.") from error
-    octave = next(octave for octave in (2, 3, 4, 5) if key.tonic(octave).midi >= _LOWEST_DRONE)
-    return key.tonic(octave)
+    return drone_of_key(key)
+
+
+def drone_of_key(key: Key) -> Pitch:
+    """The tonic of a key where a drone lies when no octave is told."""
+    return next(key.tonic(octave) for octave in (2, 3, 4, 5) if key.tonic(octave).midi >= _LOWEST_DRONE)
 
 
 def tonic_of(excerpt: Excerpt) -> Key:
@@ -86,7 +90,6 @@ class Playback:
         intonation: Equal, or pure over the drone.
         a: Hertz of A4.
         gains: Decibels of single parts by their places, from 0; None leaves a part out.
-        upper_trills: Trills begin with the note above.
     """
 
     click: ClickStyle | None = None
@@ -97,13 +100,8 @@ class Playback:
     intonation: Intonation = "equal"
     a: int = 440
     gains: tuple[tuple[int, float | None], ...] = ()
-    upper_trills: bool = False
 
     def __post_init__(self) -> None:
-        if self.intonation == "pure" and self.drone is None:
-            raise InputError(
-                "pure intervals need a note to be pure over.", hint="Name one: --drone tonic, or --drone D."
-            )
         if not LOWEST_A <= self.a <= HIGHEST_A:
             raise InputError(f"A at {self.a} hertz is not between {LOWEST_A} and {HIGHEST_A}.")
 

@@ -11,7 +11,9 @@ from typing import Annotated, Final, Literal, Self
 from pydantic import BeforeValidator, Field, model_validator
 
 from excerpts.editions import Paper, Tint
+from excerpts.excerpt import Tempo
 from excerpts.instruments.instrument import Level
+from excerpts.variants import slow_start, tempo_steps
 from excerpts.weekfile.days import DayKey, LessonTime, day_minutes, minutes_table
 from excerpts.weekfile.items import (
     BoxItem,
@@ -32,6 +34,9 @@ FORMAT: Final = 1
 
 LONGEST_WEEK: Final = 120
 """Days from one lesson to the next: long enough for any holiday, short enough to catch a wrong year."""
+
+OLDEST_CIRCLES: Final = 11
+"""Up to this age clean runs are kept by colouring circles, with fewer tempo steps: common practice, no source."""
 
 OLDEST_COUNTER: Final = 8
 """Up to this age a plan says how often, not how long: common practice, no source."""
@@ -149,6 +154,21 @@ class WeekFile(Table):
     def box(self, box_id: str) -> BoxItem:
         """The box of that id; KeyError when there is none."""
         return {box.id: box for box in self.boxes}[box_id]
+
+    @property
+    def circles(self) -> bool:
+        """Whether clean runs are kept by circles to colour: up to the age of eleven, or in the first year."""
+        age = self.player.age
+        return age <= OLDEST_CIRCLES if age is not None else self.player.level == "first"
+
+    def tempos(self, box: BoxItem) -> tuple[Tempo, ...]:
+        """The tempo steps of a box; none for a box without a target."""
+        if box.target is None:
+            return ()
+        start = box.start or slow_start(box.target)
+        number = start.quarters_per_minute / box.target.unit
+        most = min(3 if self.circles else 6, self.plan.steps)
+        return tempo_steps(number, box.target.number, box.target.unit, most)
 
     @property
     def counts(self) -> bool:

@@ -9,7 +9,7 @@ from string import ascii_lowercase
 from excerpts.engrave import Style
 from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt, Tempo
-from excerpts.variants import slow_start, tempo_steps, title
+from excerpts.variants import title
 from excerpts.variants.passage import where
 from excerpts.warmups.heard_key import drone_named
 from excerpts.week import Week
@@ -84,7 +84,7 @@ class BoxPages:
         excerpt = orders.music.made()
         block, subline = self._music(number, box, excerpt)
         days = self._days(box)
-        tempos = self._tempos(box)
+        tempos = self.week.tempos(box)
         blocks = (
             [self._variant(orders, excerpt, one) for one in orders.variants] if excerpt is not None else []
         )
@@ -140,14 +140,6 @@ class BoxPages:
             for item in day.section("passages")
             if item.box == box.id
         ]
-
-    def _tempos(self, box: BoxItem) -> tuple[Tempo, ...]:
-        if box.target is None:
-            return ()
-        start = box.start or slow_start(box.target)
-        number = start.quarters_per_minute / box.target.unit
-        most = min(3 if self.reader.circles else 6, self.week.plan.steps)
-        return tempo_steps(number, box.target.number, box.target.unit, most)
 
     def _recipe(
         self,

@@ -6,12 +6,10 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from excerpts.editions import Edition
+from excerpts.weekfile.model import OLDEST_CIRCLES
 
 OLDEST_CHILD = 8
 """Up to this age a workbook has large print and few words."""
-
-OLDEST_CIRCLES = 11
-"""Up to this age clean runs are kept by colouring circles."""
 
 LARGER_PRINT_FROM = 65
 """From this age on the print is a little larger; a teacher can set the staff height for anybody."""

@@ -12,8 +12,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final, Literal
 
-from excerpts.excerpt import Tempo
-from excerpts.variants import parse_variant, slow_start, tempo_steps
+from excerpts.variants import parse_variant
 from excerpts.week.advice import box_variants
 from excerpts.week.model import BoxMusic, WeekMusic
 from excerpts.week.plan.minutes import apportion
@@ -158,12 +157,7 @@ def _tempos(box: BoxItem, week: WeekFile, music: BoxMusic) -> list[Fraction]:
     """The tempo steps of a box in quarter notes a minute."""
     if box.target is None:
         return [music.tempo or _UNKNOWN]
-    start: Tempo = box.start or slow_start(box.target)
-    number = start.quarters_per_minute / box.target.unit
-    most = min(3 if week.clean_runs(box) <= 5 else 6, week.plan.steps)
-    return [
-        tempo.quarters_per_minute for tempo in tempo_steps(number, box.target.number, box.target.unit, most)
-    ]
+    return [tempo.quarters_per_minute for tempo in week.tempos(box)]
 
 
 def _boxes(plan: Plan, week: WeekFile, music: WeekMusic) -> Iterator[Tight]:

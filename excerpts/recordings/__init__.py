@@ -1,0 +1,1 @@
+"""Recordings: the sound files of a week."""
