@@ -217,7 +217,7 @@ def _add_notations(
     inside: dict[str, str] = {}
     for mark in marks:
         family = mark.family
-        if family == "tied" or family not in NOTATIONS or (family == "tuplet" and note.tuplet is not None):
+        if family == "tied" or family not in NOTATIONS or (family == "tuplet" and not note.kept):
             continue
         if family not in CONTAINERS:
             written.append(sign_text(mark.sign))

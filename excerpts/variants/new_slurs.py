@@ -15,6 +15,7 @@ from excerpts.excerpt import ReportLine
 from excerpts.musicxml.elements import Articulation, Bow
 from excerpts.notes import Notation, Voice
 from excerpts.notes.spell_events import bar_metres
+from excerpts.variants.equal_pitches import part_equal_notes
 from excerpts.variants.groups import on_beat, place_of
 from excerpts.variants.runs import find_runs
 from excerpts.variants.spanning_marks import SlurSpan, add_mark, at_the_heads, map_marks, slurs
@@ -36,7 +37,6 @@ LEAST: Final = 4
 """Notes of a run that is slurred anew, at least: two notes between others keep their bowing."""
 
 DOT: Final = Notation(Articulation("staccato"))
-DASH: Final = Notation(Articulation("tenuto"))
 _DETACHED: Final = {"staccato", "staccatissimo", "spiccato", "tenuto", "detached-legato", "stress"}
 """Marks that mean something else under a slur."""
 
@@ -101,6 +101,7 @@ def bow(line: Voice, groups: Sequence[Group], why: str, signs: Sequence[Notation
             None if mark.name in SIGNS and end.event in varied and end.event not in kept else mark
         ),
     )
+    events = part_equal_notes(events, varied)
     made = replace(line, events=events, report=line.report + _report(line, touched, why))
     signed = _with_signs(made, varied)
     return at_the_heads(replace(signed, events=say_first(signed.events)))

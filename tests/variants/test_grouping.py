@@ -323,3 +323,17 @@ def test_a_refusal_says_which_groups_fit() -> None:
 
 def test_a_double_dotted_note_is_one_note_on_every_dotted_beat() -> None:
     assert values(vary(passage("6/8", SICILIANO), "sharpened")) == ["8.. 32 8 8.. 32 8"]
+
+
+def test_a_rest_that_is_spelled_anew_leaves_the_bracket_of_the_source() -> None:
+    source = passage("2/4", "r/1/3 C4 D4 E4 F4 G4")
+    bracketed = source.xml.replace(
+        b"</time-modification>", b"</time-modification><notations><tuplet type='start'/></notations>", 1
+    )
+    made = vary(replace(source, xml=bracketed), "repeat:4:kept")
+    assert made.xml.count(b'<tuplet type="start"') == made.xml.count(b'<tuplet type="stop"') > 0
+
+
+def test_equal_notes_in_a_new_bow_are_parted_by_dashes() -> None:
+    """Else the slur would be read as a tie."""
+    assert strokes(vary(passage("2/4", "C4/1/2 C4 D4 E4"), "slur:2")) == "o-o- oo"

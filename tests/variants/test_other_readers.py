@@ -15,12 +15,14 @@ from lxml import etree
 
 from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt
+from excerpts.notes import write_line
 from excerpts.variants import vary
+from excerpts.variants.passage import take_box
 from tests.notes.sources import corpus
 from tests.schema import schema_errors
 from tests.variants import test_rounding, test_written_again
-from tests.variants.laws import VARIANTS
-from tests.variants.other_readers import complaints
+from tests.variants.laws import KEPT, STRETCHED, VARIANTS
+from tests.variants.other_readers import bowing_faults, complaints
 from tests.variants.test_real_music import cuts, string_parts
 
 
@@ -32,6 +34,10 @@ def read_all(source: Excerpt, counts: Counter[str]) -> list[str]:
         counts["sources that cannot be read as they are"] += 1
         return []
     wrong: list[str] = []
+    try:
+        box = write_line(take_box(source))
+    except VariantError:
+        return []
     for name in VARIANTS:
         try:
             made = vary(source, name)
@@ -39,6 +45,9 @@ def read_all(source: Excerpt, counts: Counter[str]) -> list[str]:
             counts["refused"] += 1
             continue
         found = complaints(made) + (schema_errors(made.xml)[:1] if source_is_valid else [])
+        if name in (*KEPT, *STRETCHED) and b"<chord" not in made.xml:
+            found += bowing_faults(box, made)
+            counts["bowings read"] += 1
         counts["made"] += 1
         counts["wrong"] += bool(found)
         wrong += [f"{source.origin.score} {source.origin.address} {name}: {what}" for what in found]

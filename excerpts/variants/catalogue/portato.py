@@ -6,7 +6,8 @@ from typing import Final
 
 from excerpts.errors import VariantError
 from excerpts.notes import Voice
-from excerpts.variants.new_slurs import DASH, LEAST, bow, groups_of
+from excerpts.variants.equal_pitches import DASH
+from excerpts.variants.new_slurs import LEAST, bow, groups_of
 from excerpts.variants.ratios import BEFORE, no_run
 from excerpts.variants.registry import Variant, VariantInfo
 

@@ -12,7 +12,7 @@ from typing import Final
 from excerpts.errors import VariantError
 from excerpts.notes import Event, Voice
 from excerpts.variants.clipping import held
-from excerpts.variants.new_slurs import DASH
+from excerpts.variants.equal_pitches import DASH
 from excerpts.variants.ornaments import without_ornaments
 from excerpts.variants.pairs import box_bars
 from excerpts.variants.passage import box_times, where
