@@ -16,6 +16,7 @@ COMMANDS: Final = {
     "annotate": "annotate.annotate",
     "variants": "variants.variants",
     "fingering": "fingering.fingering",
+    "hard": "hard.hard",
     "steps": "steps_command.steps",
     "warmup": "warmup.warmup",
     "new": "new.new",

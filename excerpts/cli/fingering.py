@@ -58,12 +58,13 @@ def fingering(
     if output is not None:
         check_output(output, _ENDINGS, force=force)
     from excerpts.lefthand.fingering import finger_part
+    from excerpts.lefthand.read_part import read_part
     from excerpts.lefthand.write_fingers import as_marks, signs, within
     from excerpts.score import open_score
 
     chosen = open_score(score).part(part)
     passage = chosen.passage(bars or f"@1-@{len(chosen.bars)}")
-    read = read_for(passage, instrument)
+    read = read_part(chosen, instrument)
     found = finger_part(read, wishes(positions, extensions, tone, open_strings))
     inside = replace(found, notes=tuple(one for one in found.notes if within(one, passage.span)))
     if not inside.notes:
@@ -83,13 +84,6 @@ def fingering(
         print("marks = [", *(f'  "{mark}",' for mark in as_marks(found, written)), "]", sep="\n")
     elif output is None:
         print("\n".join(_table(inside)))
-
-
-def read_for(passage: Passage, named: str | None) -> PartNotes:
-    """Read the part of a passage."""
-    from excerpts.lefthand.read_part import read_part
-
-    return read_part(passage.part, named)
 
 
 def tell(read: PartNotes) -> None:

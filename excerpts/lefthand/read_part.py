@@ -53,13 +53,15 @@ class PartNotes:
         excerpt: It as music of its own, with the teacher's marks in it.
         player: Who plays it.
         notes: The notes.
-        tempo_told: The score says a tempo.
+        tempos: How fast they are.
+        tempo_told: The score says so.
     """
 
     part: Part
     excerpt: Excerpt
     player: Instrument
     notes: tuple[HandNote, ...]
+    tempos: TempoMap
     tempo_told: bool
 
     def beat(self, note: HandNote) -> str:
@@ -100,7 +102,7 @@ def read_part(part: Part, named: str | None = None, marks: Sequence[str] = ()) -
     for _, same in groupby(found, key=lambda one: (one[0].onset, one[0].grace and one[1])):
         notes.append(_together([note for note, _ in same]))
     timed = _timed(notes, clock, part)
-    return PartNotes(part, excerpt, player, tuple(_with_words(timed, said, player)), bool(tempos))
+    return PartNotes(part, excerpt, player, tuple(_with_words(timed, said, player)), clock, bool(tempos))
 
 
 def _player(part: Part, named: str | None) -> Instrument:

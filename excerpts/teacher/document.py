@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final
 from urllib.parse import quote
 
 from excerpts.editions import Paper, edition
+from excerpts.lefthand.work import WorkPassage
 from excerpts.teacher.board import Board
 from excerpts.teacher.chart import HEIGHT, WIDTH, charts
+from excerpts.teacher.hard_bars import HardBars
 from excerpts.teacher.lesson_sheet import LessonSheet
 from excerpts.teacher.notes import notes
 from excerpts.teacher.progress import Progress
+from excerpts.teacher.strip import legend_svg, strip_rows
 from excerpts.words import Words
 from excerpts.workbook.page_names import LONGEST_FOCUS, LONGEST_NAME, shortened
 from excerpts.workbook.pages import Picture
@@ -55,12 +59,25 @@ def board_pdf(board: Board, words: Words, paper: Paper = "a4") -> bytes:
 
 def progress_pdf(progress: Progress, title: str, words: Words, paper: Paper = "a4") -> bytes:
     """A player's boxes over the weeks, drawn."""
-    drawn = [
-        Picture("data:image/svg+xml," + quote(chart.svg()), WIDTH, HEIGHT, chart.alt)
-        for chart in charts(progress, words)
-    ]
+    drawn = [_picture(chart.svg(), chart.alt) for chart in charts(progress, words)]
     footer = shortened(title, LONGEST_FOCUS)
     return _pdf("teacher_progress.html", title, footer, words, paper, charts=drawn)
+
+
+def strip_pdf(hard: HardBars, chosen: Sequence[WorkPassage]) -> bytes:
+    """The bars of a part by their work, drawn, and the passages with the most of it."""
+    rows = [_picture(row.svg(), row.alt) for row in strip_rows(hard, chosen)]
+    footer = shortened(hard.title, LONGEST_FOCUS)
+    drawn = {"rows": rows, "legend": _legend(hard), "told": hard.told(chosen)}
+    return _pdf("teacher_strip.html", hard.title, footer, hard.words, "a4", **drawn)
+
+
+def _legend(hard: HardBars) -> Picture:
+    return _picture(legend_svg(hard), hard.words("hard.caption"))
+
+
+def _picture(svg: str, alt: str) -> Picture:
+    return Picture("data:image/svg+xml," + quote(svg), WIDTH, HEIGHT, alt)
 
 
 def notes_pdf(words: Words, paper: Paper = "a4") -> bytes:

@@ -1,0 +1,223 @@
+"""Bars with the most left-hand work: reasons in words, and passages as boxes to paste into a week file."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+from excerpts.errors import AddressError
+from excerpts.excerpt import Tempo
+from excerpts.lefthand.fingering import FingeredNote, Fingering
+from excerpts.lefthand.read_part import USUAL_TEMPO
+from excerpts.lefthand.work import BarWork, Kind, NoteWork, WorkPassage, passages, work_of
+from excerpts.notes.in_force import tempo_at_box
+from excerpts.variants.tempo_steps import slow_start
+from excerpts.weekfile.items import FaultName
+from excerpts.weekfile.new.files import table_text
+from excerpts.weekfile.new.typed import box_id, piece_id
+from excerpts.weekfile.tempo_text import beat_name, tempo_text
+from excerpts.words import Words
+
+KINDS: Final[tuple[Kind, ...]] = ("shift", "crossing", "stops", "height", "fourth", "rhythm", "note")
+"""The kinds of work, in the order in which they are told and drawn."""
+
+_FAULTS: Final[dict[Kind, FaultName]] = {
+    "shift": "shift",
+    "crossing": "crossing",
+    "stops": "intonation",
+    "height": "intonation",
+    "rhythm": "rhythm",
+}
+_A_PART: Final = 0.25
+"""Share of a passage's load from which on a kind is a fault to box it for."""
+
+_FAST: Final = 6
+"""Notes a second from which on speed is told; common practice, no source."""
+
+_MOST_REASONS: Final = 3
+
+
+@dataclass(frozen=True, slots=True)
+class HardBars:
+    """A part by its work.
+
+    Attributes:
+        fingering: Its fingering.
+        bars: The work of its measures, in order.
+        words: The words of the teacher.
+    """
+
+    fingering: Fingering
+    bars: tuple[BarWork, ...]
+    words: Words
+
+    def label(self, measure: int) -> str:
+        """The number of a bar as printed; its place where it has none."""
+        return self.fingering.read.part.bars.labels[measure] or f"@{measure + 1}"
+
+    def hardest(self, most: int) -> list[BarWork]:
+        """The bars with the most work, the fullest first."""
+        full = [bar for bar in self.bars if bar.notes]
+        return sorted(full, key=lambda bar: (-bar.load, bar.measure))[:most]
+
+    def reasons(self, bars: Sequence[BarWork]) -> list[str]:
+        """Why bars are much work, in words, what weighs most first."""
+        weights = {kind: sum(bar.of(kind) * bar.seconds for bar in bars) for kind in KINDS}
+        told: list[str] = []
+        for kind in sorted(KINDS, key=lambda kind: -weights[kind]):
+            if weights[kind]:
+                told += self._told(kind, [note for bar in bars for note in bar.notes])
+        speed = max((_speed(bar) for bar in bars), default=0.0)
+        if speed >= _FAST:
+            told.insert(_MOST_REASONS - 1, self.words("hard.speed", n=round(speed)))
+        return told[:_MOST_REASONS]
+
+    def _told(self, kind: Kind, notes: Sequence[NoteWork]) -> Iterator[str]:
+        having = [note for note in notes if note.loads.get(kind)]
+        n = len(having)
+        if kind == "shift":
+            yield self._shift(max(having, key=lambda note: note.loads["shift"]))
+        elif kind == "crossing":
+            yield self._counted("crossing", n)
+            if skipped := sum(note.skipped for note in having):
+                yield self._counted("skipped", skipped)
+        elif kind == "height":
+            yield self.words("hard.height", n=max(_position(note.one) for note in having))
+        elif kind in {"stops", "fourth", "rhythm"}:
+            yield self._counted(kind, n)
+
+    def _counted(self, what: str, n: int) -> str:
+        return self.words(f"hard.{what}.{'one' if n == 1 else 'many'}", n=n)
+
+    def _shift(self, note: NoteWork) -> str:
+        struck, words = note.one.note, self.words
+        start, end = (words("hard.half") if position == 0 else position for position in note.moved or (0, 0))
+        bar = words("bar.one", label=self.label(struck.measure))
+        place = (
+            words("hard.beat", bar=bar, beat=self.fingering.read.beat(struck)) if not struck.grace else bar
+        )
+        try:
+            length = beat_name(struck.duration, words)
+        except ValueError:  # a grace note, or one of a tuplet
+            return words("hard.shift", start=start, end=end, place=place)
+        return words("hard.shift_on", start=start, end=end, place=place, note=length)
+
+    def faults(self, passage: WorkPassage) -> list[FaultName]:
+        """What a passage would be boxed for: at most two faults, what weighs most first."""
+        shares = {kind: passage.share(kind) for kind in _FAULTS}
+        heavy = sorted((kind for kind in shares if shares[kind] >= _A_PART), key=lambda kind: -shares[kind])
+        found = [*dict.fromkeys(_FAULTS[kind] for kind in heavy)][:2]
+        return found or (["speed"] if max(map(_speed, passage.bars)) >= _FAST else [])
+
+    def address(self, passage: WorkPassage) -> str:
+        """The bars of a passage as they are typed; by their places where numbers do not tell them."""
+        read = self.fingering.read
+        first, last = passage.first.note, passage.last.note
+        by_label = _span(self.label(first.measure), self.label(last.measure))
+        by_place = _span(f"@{first.measure + 1}", f"@{last.measure + 1}")
+        if not passage.whole:
+            start, end = read.beat(first), read.beat(last).partition(".")[0]
+            beats = f"{self.label(first.measure)}:{start}-{self.label(last.measure)}:{end}"
+            if start and end and self._is(beats, passage):
+                return beats
+        return by_label if self._is(by_label, passage) else by_place
+
+    def _is(self, address: str, passage: WorkPassage) -> bool:
+        try:
+            span = self.fingering.read.part.passage(address).span
+        except AddressError:
+            return False
+        return (span.first, span.last) == (passage.first.note.measure, passage.last.note.measure)
+
+    @property
+    def title(self) -> str:
+        """What a list of them is called."""
+        part = self.fingering.read.part
+        called = ", ".join(
+            text for text in (part.score.title or Path(part.score.name).stem, part.info.name) if text
+        )
+        return f"{called}: {self.words('hard.title')}"
+
+    def told(self, chosen: Sequence[WorkPassage]) -> list[str]:
+        """A line for each passage: its bars, and why."""
+        return [f"{self.address(passage)}: {'; '.join(self.reasons(passage.bars))}" for passage in chosen]
+
+    def passages(self, most: int) -> list[WorkPassage]:
+        """The passages with the most work, at most so many, in the order of the part."""
+        return passages(self.fingering, self.bars, most)
+
+    def boxes(self, chosen: Sequence[WorkPassage], taken: Collection[str] = ()) -> str:
+        """Passages as boxes of a week file; what speaks of work stands behind "#", for the teacher alone."""
+        part = self.fingering.read.part
+        piece = piece_id(part.score.title or Path(part.score.name).stem, taken)
+        texts: list[str] = []
+        ids: set[str] = set()
+        for passage in chosen:
+            address = self.address(passage)
+            name = box_id(piece, address, ids)
+            ids.add(name)
+            target, told = self._target(address)
+            items: dict[str, Any] = {"id": name, "piece": piece, "bars": address}
+            if faults := self.faults(passage):
+                items["why"] = faults
+            items |= {
+                "target": tempo_text(target, self.words),
+                "start": tempo_text(slow_start(target), self.words),
+            }
+            notes = ["; ".join(self.reasons(passage.bars))]
+            notes += [] if told else [self.words("hard.assumed")]
+            texts.append("".join(f"# {note}\n" for note in notes if note) + table_text("[[box]]", items))
+        return "\n".join(texts)
+
+    def _target(self, address: str) -> tuple[Tempo, bool]:
+        """The tempo in force at a passage, and whether the score says it."""
+        found = tempo_at_box(self.fingering.read.part.passage(address).cut(0))
+        return (found, True) if found is not None else (Tempo(USUAL_TEMPO), False)
+
+    def as_json(self, chosen: Sequence[WorkPassage]) -> dict[str, Any]:
+        """All bars, and the passages, for other programs."""
+        return {
+            "format": 1,
+            "part": self.fingering.read.part.info.name,
+            "bars": [
+                {
+                    "bar": self.label(bar.measure),
+                    "place": bar.measure + 1,
+                    "load": round(bar.load, 2),
+                    "kinds": {kind: round(load, 2) for kind in KINDS if (load := bar.of(kind))},
+                    "reasons": self.reasons([bar]),
+                }
+                for bar in self.bars
+            ],
+            "passages": [
+                {
+                    "bars": self.address(passage),
+                    "load": round(passage.load, 2),
+                    "why": self.faults(passage),
+                    "reasons": self.reasons(passage.bars),
+                }
+                for passage in chosen
+            ],
+        }
+
+
+def hard_bars(fingering: Fingering, words: Words) -> HardBars:
+    """The work of a part, from its fingering."""
+    return HardBars(fingering, tuple(work_of(fingering)), words)
+
+
+def _span(first: str, last: str) -> str:
+    return first if first == last else f"{first}-{last}"
+
+
+def _speed(bar: BarWork) -> float:
+    """Notes a second of the length that most notes of a bar do not exceed."""
+    lengths = sorted(note.one.note.seconds for note in bar.notes if not note.one.note.grace)
+    usual = lengths[len(lengths) // 2] if lengths else 0.0
+    return 1 / usual if usual else 0.0
+
+
+def _position(one: FingeredNote) -> int:
+    return one.place.hand.position if one.place is not None else 0
