@@ -36,6 +36,7 @@ def said(excerpt: Excerpt) -> list[str]:
 
 
 SLUR = "[<notations><slur type='{}' number='1'/></notations>]"
+START, STOP = SLUR.format("start"), SLUR.format("stop")
 TIED = "[<notations><tied type='{}'/></notations>]"
 WEDGE = "<direction placement='below'><direction-type><wedge type='{}'/></direction-type></direction>"
 
@@ -133,6 +134,21 @@ def test_a_slur_from_before_begins_again_at_the_first_note() -> None:
     assert [slur.get("type") for slur in excerpt.tree().iter("slur")] == ["start", "stop"]
     assert excerpt.open_ends == ()
     assert "closed slur in bar 2: it came in from before" in said(excerpt)
+
+
+@pytest.mark.parametrize(
+    ("bars", "address", "line"),
+    [
+        ((f"C5:4{START}", "r:4", f"E5:2 F5:2{STOP}"), "2-3", "bar 3: it came in from before"),
+        ((f"C5:4{START}", "D5:4", f"E5:2 F5:2{STOP}"), "2-3", "bar 2: it came in from before"),
+        ((f"C5:2{START} D5:2", "E5:4", f"F5:4{STOP}"), "1-2", "bar 2: it goes on after"),
+        ((f"C5:2{START} D5:2", "r:4", f"F5:4{STOP}"), "1-2", "bar 1: it goes on after"),
+    ],
+)
+def test_the_report_names_the_bar_in_which_a_slur_is_begun_again_or_ended(
+    bars: tuple[str, ...], address: str, line: str
+) -> None:
+    assert f"closed slur in {line}" in said(cut(bars_of(*bars), address, 0))
 
 
 def test_a_slur_over_the_whole_cut_covers_it() -> None:

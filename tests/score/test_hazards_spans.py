@@ -467,6 +467,27 @@ def test_b20_a_lyric_that_extends_over_the_edge() -> None:
         assert excerpt.open_ends == ()
 
 
+def test_b20_the_lines_of_two_verses_stay_with_their_verses() -> None:
+    def verses(second: str) -> str:
+        first = "<lyric number='1'><text>la</text></lyric>"
+        return f"[{first}<lyric number='2'>{second}</lyric>]"
+
+    start, stop = "<text>ah</text><extend type='start'/>", "<extend type='stop'/>"
+    data = bars_of(f"C5:4{verses(start)}", f"D5:2{verses('<text>oh</text>')} E5:2{verses(stop)}")
+    lines = cut(data, "2").tree().iter("extend")
+    told = [
+        (line.get("type"), parent.get("number")) for line in lines if (parent := line.getparent()) is not None
+    ]
+    assert told == [("start", "2"), ("stop", "2")]
+
+
+def test_b20_a_line_is_ended_on_a_note_that_it_goes_through() -> None:
+    start = "[<lyric><text>ah</text><extend type='start'/></lyric>]"
+    through, stop = (f"[<lyric><extend type='{kind}'/></lyric>]" for kind in ("continue", "stop"))
+    data = bars_of(f"C5:2{start} D5:2{through}", f"E5:4{stop}")
+    assert kinds(cut(data, "1"), "extend") == ["start", "continue", "stop"]
+
+
 # B21 endings
 
 
