@@ -481,6 +481,14 @@ def test_b20_the_lines_of_two_verses_stay_with_their_verses() -> None:
     assert told == [("start", "2"), ("stop", "2")]
 
 
+def test_b20_a_line_is_begun_again_behind_the_syllable_that_is_there() -> None:
+    start, stop = "<text>ah</text><extend type='start'/>", "<extend type='stop'/>"
+    first, second, third = (f"[<lyric>{inner}</lyric>]" for inner in (start, "<text>oh</text>", stop))
+    data = bars_of(f"C5:4{first}", f"D5:2{second} E5:2{third}")
+    notes = cut(data, "2").tree().findall("part/measure/note")
+    assert [len(each.findall("lyric")) for each in notes] == [1, 1]
+
+
 def test_b20_a_line_is_ended_on_a_note_that_it_goes_through() -> None:
     start = "[<lyric><text>ah</text><extend type='start'/></lyric>]"
     through, stop = (f"[<lyric><extend type='{kind}'/></lyric>]" for kind in ("continue", "stop"))
