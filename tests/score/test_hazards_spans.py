@@ -100,6 +100,15 @@ def test_b12_ties_that_a_file_writes_for_the_sound_alone_are_drawn() -> None:
     assert kinds(cut(some, "1-2"), "tied") == []  # this file draws the ties that it wants to be seen
 
 
+def test_b12_a_tie_leads_over_the_barline_though_another_voice_makes_the_bar_too_long() -> None:
+    long = f"<backup><duration>{4 * DIVISIONS}</duration></backup>" + note("E4:2", "2") + note("F4:3", "2")
+    into = f"C5:4{tied('stop')}"
+    assert kinds(cut(bars_of(f"C5:4{tied('start')} {long}", into), "1-2"), "tied") == ["start", "stop"]
+    not_last = cut(bars_of(f"C5:2{tied('start')} D5:2 {long}", into), "1-2")
+    assert kinds(not_last, "tied") == []
+    assert "dropped tie in bar 1: C5 is not tied to anything" in said(not_last)
+
+
 def test_b12_a_note_in_the_middle_of_a_long_tie() -> None:
     both = on_note("<tied type='stop'/><tied type='start'/>")
     data = bars_of(f"C5:2 D5:2{tied('start')}", f"D5:4{both}", f"D5:2{tied('stop')} C5:2")
