@@ -39,22 +39,7 @@ def plan_warmup(
     pattern: str = "scale",
     manner: Manner | None = None,
 ) -> Plan:
-    """Choose the notes of a warm-up.
-
-    Args:
-        key: The key as a musician says it ("Bb", "F# minor"; plain minor is the melodic); for patterns that are
-            named by their first note, that note.
-        instrument: Name of an instrument of the table.
-        level: "first", "lower", "middle", "upper" or "advanced"; None means middle. What goes beyond its range
-            is made all the same, with a warning in the report.
-        octaves: How many; None takes the most that fit the level.
-        start: The written note to start on ("A3"); None takes what suits the level.
-        pattern: Name of the pattern: "scale", "arpeggio" … (see `PATTERNS`).
-        manner: Slurs, fingerings and the like.
-
-    Raises:
-        InputError: Something asked for cannot be had: a key that does not exist, more octaves than fit.
-    """
+    """Choose the notes of a warm-up; what it takes and refuses is what `warmup` does."""
     key = key if isinstance(key, Key) else text_of(key, "a key", '"F# minor"')
     instrument, pattern = (
         text_of(instrument, "an instrument", '"viola"'),
