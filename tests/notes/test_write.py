@@ -114,6 +114,16 @@ def test_tuplets(time: str, lengths: str, expected: str, ratio: tuple[int, int])
     assert edges[1::2] == ["stop"] * (len(edges) // 2)
 
 
+def test_a_tuplet_with_a_new_note_is_written_anew_and_its_neighbour_stays_as_printed() -> None:
+    printed = read_line(write_line(line("4/4", "1/3 1/3 1/3 1 1/3 1/3 1/3 1"))).events
+    joined = replace(printed[1], duration=Fraction(2, 3), segments=(Fraction(2, 3),), printed=())
+    unmarked = [replace(event, heads=(replace(event.heads[0], marks=()),)) for event in printed[3:]]
+    made = write_line(replace(line("4/4", "4"), events=(printed[0], joined, *unmarked)))
+    assert values(made) == ["8t 4t 4 8t 8t 8t 4"]
+    edges = [[tuplet.get("type") for tuplet in note.iter("tuplet")] for note in made.tree().iter("note")]
+    assert edges == [["start"], ["stop"], [], [], [], [], []]
+
+
 def test_a_bracket_shows_where_no_beam_does() -> None:
     beamed = write_line(line("2/4", "1/3 1/3 1/3 1"))
     assert [t.get("bracket") for t in beamed.tree().iter("tuplet")] == ["no", None]
