@@ -13,6 +13,9 @@ from excerpts.notes import Event, Voice
 from excerpts.notes.spell_events import bar_metres
 from excerpts.variants.passage import box_times, where
 
+_THREES: Final = "three notes to a beat"
+_IN_THREES: Final = "Three notes to a beat take 'long-short-short', 'short-short-long' and 'burst:3'."
+
 
 def no_pairs(line: Voice, name: str) -> VariantError:
     """Say which bars there are and why none of them has a run."""
@@ -31,7 +34,9 @@ def no_pairs(line: Voice, name: str) -> VariantError:
     return VariantError(
         f"{name} needs a run of at least four equal notes that divides in pairs from the beat. {why}.",
         where=where(line),
-        hint="Choose another variant ('separate', 'slow') or other bars.",
+        hint=_IN_THREES
+        if _THREES in reasons
+        else "Choose another variant ('separate', 'slow') or other bars.",
     )
 
 
@@ -71,7 +76,7 @@ def _reason(events: list[Event], metre: Metre) -> str:
         return "too few notes"
     lengths = {event.duration for event in notes}
     if any(_in_threes(event.duration, metre) for event in notes) and len(lengths) <= 2:
-        return "three notes to a beat"
+        return _THREES
     if len(events) > len(notes) and len(lengths) == 1:
         return "rests between the notes"
     if len(lengths) > 1:
