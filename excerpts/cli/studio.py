@@ -22,6 +22,9 @@ def studio(
         int | None,
         Arg("--jobs", low=1, high=64, help="Workbooks built at a time; default: one for each core."),
     ] = None,
+    new: Annotated[
+        bool, Arg("--new", help="Name the page of an earlier workbook instead of printing its music again.")
+    ] = False,
     force: Force = False,
 ) -> int:
     """Build the latest week of every player below a folder, and one file to print for each teaching day."""
@@ -29,7 +32,9 @@ def studio(
     from excerpts.studio.store import cache_folder
 
     with _bar() as progress:
-        summary = build_studio(folder, jobs=jobs, force=force, cache=cache_folder(), progress=progress)
+        summary = build_studio(
+            folder, jobs=jobs, force=force, new=new, cache=cache_folder(), progress=progress
+        )
     _report(summary)
     return 2 if summary.failed else 0
 

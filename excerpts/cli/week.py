@@ -91,7 +91,7 @@ def workbook(
         refuse_anothers(target, loaded.player.name)
     from excerpts.workbook.already_printed import earlier_workbooks
 
-    earlier = earlier_workbooks(loaded) if new else ()
+    earlier = tuple(earlier_workbooks(loaded).values()) if new else ()
     from excerpts.week.load import load_warnings
     from excerpts.words import Words
 

@@ -144,7 +144,7 @@ def parse_key(text: str) -> Key:
     if step == "H" and mode is not None:
         raise WarmupError(
             f"there is no H in English: '{text}' is the German name.",
-            hint="German H is B (write 'B major' or 'B minor'), German B is B-flat (write 'Bb').",
+            hint="German H is B (write 'B major', or in full 'H-Dur'), German B is B-flat (write 'Bb', or 'B-Dur').",
         )
     if mode is None and (key := _other_keys().get(_folded(text))):
         return _existing(key)

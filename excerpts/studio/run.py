@@ -84,6 +84,7 @@ def build_studio(
     *,
     jobs: int | None = None,
     force: bool = False,
+    new: bool = False,
     cache: Path | None = None,
     progress: Progress = Progress(),
 ) -> Summary:
@@ -93,6 +94,7 @@ def build_studio(
         folder: The folder.
         jobs: Workbooks at a time; as many as there are cores where it is left out.
         force: Write over files of the user's.
+        new: Leave out music that an earlier workbook of the player holds.
         cache: Folder of the cache; None for none.
         progress: Whom to tell how far it is.
 
@@ -104,7 +106,8 @@ def build_studio(
     version = fingerprint()
     with _alone(folder, store, progress.waiting):
         index = BuildIndex(store, version)
-        outcomes, made = _workbooks(weeks, index, jobs or cores(), force, progress)
+        options = {"force": force, "new": new}
+        outcomes, made = _workbooks(weeks, index, jobs or cores(), options, progress)
         days = [write_day(folder, day, of_day, index, force) for day, of_day in by_day(made).items()]
         if store.stored:
             store.prune()
@@ -119,7 +122,7 @@ def cores() -> int:
 
 
 def _workbooks(
-    weeks: Sequence[Found], index: BuildIndex, jobs: int, force: bool, progress: Progress
+    weeks: Sequence[Found], index: BuildIndex, jobs: int, options: dict[str, bool], progress: Progress
 ) -> tuple[list[Outcome], list[Made]]:
     """Build what has changed. Outcomes are in the order of the weeks."""
     outcomes: dict[int, Outcome] = {}
@@ -130,7 +133,7 @@ def _workbooks(
         if week.fault:
             outcomes[place] = Outcome(week.path, "failed", why=week.fault)
             continue
-        target, facts = _unchanged(week, index) or (_target(week, targets), None)
+        target, facts = _unchanged(week, index, options) or (_target(week, targets), None)
         targets.add(target)
         if facts:
             outcomes[place] = _outcome(week.path, "unchanged", target, facts)
@@ -140,7 +143,7 @@ def _workbooks(
     progress.begun(len(changed))
     changed.sort(key=lambda one: _size(weeks[one[0]].path), reverse=True)
     with Builders(jobs) as builders:
-        orders = [_order(weeks[place], target, index, force) for place, target in changed]
+        orders = [_order(weeks[place], target, index, options) for place, target in changed]
         for number, answer in builders.run(orders):
             place, target = changed[number]
             week = weeks[place]
@@ -148,18 +151,25 @@ def _workbooks(
             outcomes[place] = _outcome(week.path, state, target, answer)
             if state == "made":
                 made[place] = Made.of(target, answer)
-                index.keep(target, str(week.path.resolve()), facts=answer)
+                index.keep(target, *_sources(week, options), facts=answer)
             index.store.trouble = index.store.trouble or answer.get("trouble", "")
             index.store.stored += 1
             progress.done(outcomes[place])
     return [outcomes[place] for place in sorted(outcomes)], [made[place] for place in sorted(made)]
 
 
-def _unchanged(week: Found, index: BuildIndex) -> tuple[Path, dict[str, Any]] | None:
+def _sources(week: Found, options: dict[str, bool]) -> tuple[str, ...]:
+    """What a workbook is made from, as names: its week file, and how it is made."""
+    return (str(week.path.resolve()), *(["new"] if options["new"] else []))
+
+
+def _unchanged(
+    week: Found, index: BuildIndex, options: dict[str, bool]
+) -> tuple[Path, dict[str, Any]] | None:
     """What was built from a week file, under either of its names, if it is as it is to be; and what is known of it."""
     for name in workbook_names(week.player, week.start) if week.start is not None else ():
         target = week.path.with_name(name)
-        if facts := index.unchanged(target, str(week.path.resolve())):
+        if facts := index.unchanged(target, *_sources(week, options)):
             return target, facts
     return None
 
@@ -171,14 +181,14 @@ def _target(week: Found, taken: set[Path]) -> Path:
     return workbook_path(week.path.parent, week.player, week.start, taken)
 
 
-def _order(week: Found, target: Path, index: BuildIndex, force: bool) -> dict[str, Any]:
+def _order(week: Found, target: Path, index: BuildIndex, options: dict[str, bool]) -> dict[str, Any]:
     store = index.store
     return {
         "week": str(week.path),
         "target": None if week.start is None else str(target),
         "cache": str(store.folder) if store.folder and not store.trouble else None,
         "version": index.version,
-        "force": force,
+        **options,
     }
 
 

@@ -18,20 +18,23 @@ from excerpts.studio.disk_render_cache import DiskRenderCache
 from excerpts.studio.store import Digests, Store
 from excerpts.system.child.serve import serve
 from excerpts.system.output import check_output, write_whole
-from excerpts.system.studio_files import STUDIO_FILE
-from excerpts.week import resolve
+from excerpts.system.studio_files import STUDIO_FILE, WorkbookFacts
+from excerpts.week import Week, resolve
 from excerpts.weekfile.days import lesson_at
 from excerpts.weekfile.faults import WeekFaultsError
 from excerpts.weekfile.model import WeekFile
 from excerpts.weekfile.read_week import WeekReading, read_week
 from excerpts.weekfile.studio import Studio
 from excerpts.workbook import build_workbook
+from excerpts.workbook.already_printed import earlier_workbooks
 
 _SCORES: Final = Scores()
 """The scores that this process has open: players of one section share them."""
 
 
-def build(path: Path, target: Path | None, cache: str | None, version: str, force: bool) -> dict[str, Any]:
+def build(
+    path: Path, target: Path | None, cache: str | None, version: str, force: bool, new: bool = False
+) -> dict[str, Any]:
     """Build a workbook and write it.
 
     Args:
@@ -40,6 +43,7 @@ def build(path: Path, target: Path | None, cache: str | None, version: str, forc
         cache: Folder of the cache; None for none.
         version: What drawings depend on besides the music.
         force: Write over a file of the user's.
+        new: Leave out music that an earlier workbook of the player holds.
 
     Returns:
         What the studio remembers of it: digests of everything it was made from, of itself, pages, warnings, lesson.
@@ -55,7 +59,9 @@ def build(path: Path, target: Path | None, cache: str | None, version: str, forc
     read = inputs(read_week(path))
     week = resolve(read_week(path), _SCORES)
     store = Store(Path(cache) if cache else None)
-    built = build_workbook(week, memory=DiskRenderCache(store, version))
+    earlier = _earlier(week) if new else {}
+    read |= {str(pdf): Digests()(pdf) for pdf in earlier}
+    built = build_workbook(week, memory=DiskRenderCache(store, version), earlier=tuple(earlier.values()))
     write_whole(target, built.pdf)
     day, time = lesson_at(week.player.lesson, week.week.start)
     return {
@@ -69,6 +75,14 @@ def build(path: Path, target: Path | None, cache: str | None, version: str, forc
         "time": time,
         "trouble": store.trouble,
     }
+
+
+def _earlier(week: Week) -> dict[Path, WorkbookFacts]:
+    """The earlier workbooks of a player by their files; a player's first week has none, and prints everything."""
+    try:
+        return earlier_workbooks(week)
+    except WeekError:
+        return {}
 
 
 def inputs(reading: WeekReading) -> dict[str, str]:
@@ -124,7 +138,9 @@ def _answer(parts: list[bytes]) -> list[bytes]:
     order = json.loads(parts[0])
     try:
         target = Path(order["target"]) if order["target"] else None
-        facts = build(Path(order["week"]), target, order["cache"], order["version"], order["force"])
+        facts = build(
+            Path(order["week"]), target, order["cache"], order["version"], order["force"], order["new"]
+        )
     except ExcerptsError as error:
         facts = {"failed": str(error)}
     except OSError as error:

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from hashlib import sha256
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from excerpts.errors import InputError, WeekError
@@ -143,17 +144,17 @@ def printed_pages(document: Document, wanted: Mapping[str, Digests], in_print: K
     }
 
 
-def earlier_workbooks(week: Week) -> tuple[WorkbookFacts, ...]:
-    """The workbooks of earlier weeks of the same player that stand beside the week file, the latest first.
+def earlier_workbooks(week: Week) -> dict[Path, WorkbookFacts]:
+    """The workbooks of earlier weeks of the same player that stand beside the week file, the latest first, by file.
 
     Raises:
         WeekError: There is none.
     """
     folder = week.path.parent
-    read = [read_facts(path) for path in sorted(folder.glob("*.pdf"))]
+    read = [(path, read_facts(path)) for path in sorted(folder.glob("*.pdf"))]
     earlier = [
-        facts
-        for facts in read
+        (path, facts)
+        for path, facts in read
         if facts and facts.week < week.week.start and same_player(facts.player, week.player.name)
     ]
     if not earlier:
@@ -162,4 +163,4 @@ def earlier_workbooks(week: Week) -> tuple[WorkbookFacts, ...]:
             where=str(week.path),
             hint="Without one everything is new: leave out --new.",
         )
-    return tuple(sorted(earlier, key=lambda facts: facts.week, reverse=True))
+    return dict(sorted(earlier, key=lambda one: one[1].week, reverse=True))

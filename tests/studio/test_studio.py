@@ -56,6 +56,23 @@ def test_only_what_changed_is_built_again(tmp_path: Path) -> None:
     assert mila.read_bytes() == before
 
 
+def test_only_new_music_is_printed_where_the_player_has_the_other(tmp_path: Path, cache: Path) -> None:
+    """With --new; a player's first week has all of its music, and another earlier workbook makes the week anew."""
+    folder = studio(tmp_path / "s", "Mila Fenn")
+    assert build_studio(folder, cache=cache, new=True).outcomes[0].state == "made"
+    week(folder, "Mila Fenn", date(2026, 12, 7))
+    made = folder / "mila-fenn-2026-12-07.pdf"
+    assert build_studio(folder, cache=cache).outcomes[0].state == "made"
+    whole = made.read_bytes()
+    assert build_studio(folder, cache=cache, new=True).outcomes[0].state == "made"
+    told = subprocess.run(["pdftotext", str(made), "-"], check=True, capture_output=True, text=True).stdout
+    assert "workbook of 30 November" in told
+    assert build_studio(folder, cache=cache, new=True).outcomes[0].state == "unchanged"
+    (folder / "mila-fenn-2026-11-30.pdf").unlink()
+    assert build_studio(folder, cache=cache, new=True).outcomes[0].state == "made"
+    assert made.read_bytes() == whole
+
+
 def test_what_is_left_out_is_told_of_each_player_and_counted(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:

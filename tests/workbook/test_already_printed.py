@@ -47,7 +47,7 @@ def _later(folder: Path, weeks: int, text: str = OLDER) -> Week:
 
 def _printed(read: Week, *, new: bool = True) -> tuple[str, WorkbookFacts]:
     """Build a workbook beside its week file; its text, and what it says of itself."""
-    built = build_workbook(read, earlier=earlier_workbooks(read) if new else ())
+    built = build_workbook(read, earlier=tuple(earlier_workbooks(read).values()) if new else ())
     target = workbook_path(read.path.parent, read.player.name, read.week.start)
     target.write_bytes(built.pdf)
     facts = read_facts(target)
