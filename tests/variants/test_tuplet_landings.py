@@ -124,3 +124,11 @@ def test_tuplets_are_whole_wherever_the_box_ends(variant: str, source: Excerpt) 
             assert len(group) > 1
             assert any(sounds for _, sounds in group)
             assert sum((length for length, _ in group), Fraction(0)) in {Fraction(1, 2), Fraction(1)}
+
+
+def test_the_outline_of_a_box_that_ends_inside_a_triplet_has_no_tuplet_of_one_note() -> None:
+    """The note on the beat ends where the triplet begins; the landing in the triplet has rests on both sides."""
+    source = passage(
+        "6/4", "C4/6", "C4/1 D4/1/6 E4 F4 G4/1/2 A4/4", box=(0, 1), beats=(Fraction(0), Fraction(7, 6))
+    )
+    assert told(bars_of(vary(source, "outline"))[1]) == "4 [r16 16 r16] r8 r4 r2."
