@@ -216,8 +216,7 @@ def _own_states(cut: Slice, staff: str, last: int, first: Moment) -> set[str]:
         if index > last:
             break
         holder = moment.element
-        # A direction in front of the first note is at that note, though an <offset> moves it on a little.
-        if (index, min(moment.onset, moment.cursor)) > (last, first.onset) or staff_of(holder) != staff:
+        if staff_of(holder) != staff or not _is_of(first, moment, later=index == last):
             continue
         if holder.find(".//dynamics") is not None:
             own.add("dynamic")
@@ -233,6 +232,18 @@ def _own_states(cut: Slice, staff: str, last: int, first: Moment) -> set[str]:
             if LOUDNESS_CHANGES.search(text):
                 own.add("dynamic")
     return own
+
+
+def _is_of(first: Moment, moment: Moment, *, later: bool) -> bool:
+    """Whether something comes no later than the first note.
+
+    A direction in front of it is at that note, though an <offset> moves it on a little; a dynamic that hangs on the
+    next note and is drawn back by its <offset> is that of the first.
+    """
+    drawn_back = (
+        moment.onset < min(moment.cursor, first.end) and moment.element.find("*/dynamics") is not None
+    )
+    return not later or min(moment.onset, moment.cursor) <= first.onset or drawn_back
 
 
 def _in_brackets(text: str, staff: str, note: etree._Element, sound: etree._Element | None) -> etree._Element:

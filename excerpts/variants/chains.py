@@ -22,7 +22,7 @@ from excerpts.variants.pairs import box_bars
 from excerpts.variants.passage import box_times, where
 from excerpts.variants.rebar import Item, NewBar, rebar, signature_of, silence, source_time
 from excerpts.variants.spanning_marks import add_mark, close_spans, map_marks
-from excerpts.variants.strokes_of_bow import bow_sign, strokes
+from excerpts.variants.strokes_of_bow import bow_sign, told_strokes
 
 MOST_NOTES: Final = 400
 """As many notes as fill about two pages: nobody plays a longer chain."""
@@ -155,7 +155,7 @@ def _step(
     if not last:  # a note that sounds on over the end of the box is cut in all steps but the last
         inside = [event if event.end <= end else clip(event, event.onset, end) for event in inside]
     events = close_spans(drop_loose_ties(tuple(unprinted(event) for event in inside)))
-    events = _with_first_stroke(events, strokes(line.events))
+    events = _with_first_stroke(events, told_strokes(line.events))
     box_end = box_times(line)[1]
     if start > low:
         before = silence(start - low, events[0])

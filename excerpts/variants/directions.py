@@ -114,7 +114,12 @@ def _at(line: Voice, item: _Item, time: Fraction) -> TimedElement:
         bar += 1
     while bar and time < line.bars[bar].start:
         bar -= 1
-    sign = item.placed.sign
-    if isinstance(sign, Direction):
-        sign = replace(sign, rest=tuple(one for one in sign.rest if not isinstance(one, Offset)))
+    sign = without_offset(item.placed.sign)
     return replace(item.placed, bar=bar, onset=time - line.bars[bar].start, sign=sign, graces=0)
+
+
+def without_offset(sign: Sign) -> Sign:
+    """A direction without the offset that it needed at another place; any other sign as it is."""
+    if not isinstance(sign, Direction):
+        return sign
+    return replace(sign, rest=tuple(one for one in sign.rest if not isinstance(one, Offset)))

@@ -12,10 +12,11 @@ from fractions import Fraction
 from typing import Final
 
 from excerpts.excerpt import BarRef, Box, Position
-from excerpts.musicxml.elements import HIDDEN, Barline, MeasureTag, Sign, Signatures, Time
+from excerpts.musicxml.elements import HIDDEN, Barline, Direction, MeasureTag, Sign, Signatures, Time
 from excerpts.musicxml.format import attributes_rank
 from excerpts.notes import Event, TimedElement, Voice
 from excerpts.variants.clipping import unprinted
+from excerpts.variants.directions import without_offset
 
 _LOST: Final = {"attributes", "barline", "print"}
 """Things of the source's bars that have no place in new ones; attributes are written anew."""
@@ -236,7 +237,7 @@ def _directions(
     """Directions at the notes that they stood at; what stops there ends with the note before."""
     wanted = [placed for placed in line.placed if placed.name not in _LOST]
     if not moves:
-        return [replace(one, bar=0, onset=Fraction(0), graces=0) for one in _holding(line, wanted, items)]
+        return _at_the_first_note(line, wanted, items, starts, edges)
     moved: list[TimedElement] = []
     for placed in wanted:
         new = _new_time(items, starts, line.bars[placed.bar].start + placed.onset)
@@ -246,20 +247,36 @@ def _directions(
     return moved
 
 
-def _holding(line: Voice, wanted: Sequence[TimedElement], items: Sequence[Item]) -> list[TimedElement]:
-    """What holds at the first note: tempo, the last dynamic, and words that stand right there."""
-    first = items[0].event.onset if items else Fraction(0)
+def _at_the_first_note(
+    line: Voice,
+    wanted: Sequence[TimedElement],
+    items: Sequence[Item],
+    starts: Sequence[Fraction],
+    edges: Sequence[Fraction],
+) -> list[TimedElement]:
+    """What holds at the first note: tempo, the last dynamic, and words that stand right there.
+
+    The tempo stands at the beginning, all else at the note: rests before it may be hidden.
+    """
+    place = next((at for at, item in enumerate(items) if item.event.heads), 0)
+    first, note = items[place].event, _position(edges, starts[place])
     kept: dict[str, TimedElement] = {}
     for number, placed in enumerate(wanted):
-        time = line.bars[placed.bar].start + placed.onset
-        if time > first or _edges(placed):
+        offset = placed.sign.offset if isinstance(placed.sign, Direction) else Fraction(0)
+        time = line.bars[placed.bar].start + placed.onset + offset
+        loud = any(sign.name == "dynamics" for sign in placed.signs)
+        drawn_back = (
+            loud and offset < 0 and time < first.end
+        )  # it hangs on the next note, and is drawn at this one
+        if _edges(placed) or (time > first.onset and not drawn_back):
             continue
-        if any(sign.name == "dynamics" for sign in placed.signs):
-            kept["dynamics"] = placed
+        at = TimedElement(note.bar, note.onset, without_offset(placed.sign))
+        if loud:
+            kept["dynamics"] = at
         elif placed.tells_tempo:
-            kept["tempo"] = placed
-        elif time == first:
-            kept[f"word {number}"] = placed
+            kept["tempo"] = replace(at, bar=0, onset=Fraction(0))
+        elif time == first.onset:
+            kept[f"word {number}"] = at
     return list(kept.values())
 
 

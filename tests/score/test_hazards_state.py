@@ -505,6 +505,15 @@ def test_a11_no_bracket_beside_a_dynamic_of_the_first_note_itself(first: str) ->
     assert "(" not in texts(excerpt, "words")
 
 
+def test_a11_no_bracket_beside_a_dynamic_that_is_drawn_back_to_the_first_note() -> None:
+    """It hangs on the second note, and its offset brings it under the first."""
+    back = dynamic("p").replace("</direction>", f"<offset>-{DIVISIONS // 2}</offset></direction>")
+    excerpt = cut(bars_of(f"{dynamic('f')} C5:4", "C5:4", f"C5:2 {back} C5:2"), "3")
+    assert [d[0].tag for d in excerpt.tree().iter("dynamics")] == ["p"]
+    later = cut(bars_of(f"{dynamic('f')} C5:4", "C5:4", f"C5:2 {dynamic('p')} C5:2"), "3")
+    assert [d[0].tag for d in later.tree().iter("dynamics")] == ["f", "p"]
+
+
 def test_a11_a_dynamic_at_the_end_of_a_hairpin_is_known_again() -> None:
     data = bars_of(
         f"{dynamic('p')} {GROWING} C5:4",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -206,3 +207,23 @@ def test_laws_of_chains(values: list[str], time: str, variant: str) -> None:
     assert sum((e.duration for e in line.events), Fraction(0)) == sum(
         (b.length for b in line.bars), Fraction(0)
     )
+
+
+def test_opening_dynamics_stand_at_the_first_note() -> None:
+    """Rests that nobody counts stand before it: under them is under the clef."""
+    source = passage("4/4", "r/1/2 C4 D4 E4 F4 G4 A4 B4", "C5/4", box=(0, 0))
+    loud = b"<direction><direction-type><dynamics><f/></dynamics></direction-type></direction><note>"
+    made = read_line(vary(replace(source, xml=source.xml.replace(b"<note>", loud, 1)), "backwards"))
+    (dynamic,) = [one for one in made.placed if any(sign.name == "dynamics" for sign in one.signs)]
+    first = next(event for event in made.events if event.heads)
+    assert made.events[0].hidden
+    assert made.bars[dynamic.bar].start + dynamic.onset == first.onset > 0
+
+
+def test_a_dynamic_that_is_drawn_back_to_the_first_note_is_its_own() -> None:
+    source = passage("4/4", "C4/1 D4 E4 F4", "C5/4", box=(0, 0))
+    soft = b"<direction><direction-type><dynamics><p/></dynamics></direction-type><offset>-18</offset></direction>"
+    pieces = source.xml.split(b"</note>", 1)
+    made = read_line(vary(replace(source, xml=soft.join([pieces[0] + b"</note>", pieces[1]])), "add-a-note"))
+    dynamics = [one for one in made.placed if any(sign.name == "dynamics" for sign in one.signs)]
+    assert [(one.bar, one.onset) for one in dynamics] == [(0, Fraction(0))]

@@ -15,6 +15,7 @@ from excerpts.variants.pairs import box_bars
 from excerpts.variants.passage import box_times, where
 from excerpts.variants.registry import Variant, VariantInfo
 from excerpts.variants.spanning_marks import close_spans, map_marks
+from excerpts.variants.strokes_of_bow import SIGNS
 
 
 def outline(line: Voice, parameter: str) -> Voice:
@@ -58,8 +59,8 @@ def _plain_end(line: Voice, start: Fraction, end: Fraction) -> Fraction:
 
 
 def _plain(_: object, mark: Notation) -> Notation | None:
-    """A mark that still makes sense on a note alone: no slur, no tie, no ornament, no staccato dot."""
-    gone = mark.edge or mark.name in LEFT_OUT or mark.name in CUT_SHORT | {"tremolo"}
+    """A mark that still makes sense on a note alone: no slur, tie, ornament or staccato dot, no stroke of the bow."""
+    gone = mark.edge or mark.name in LEFT_OUT or mark.name in CUT_SHORT | {"tremolo", *SIGNS}
     return None if gone else mark
 
 

@@ -62,7 +62,7 @@ def repeat(line: Voice, parameter: str) -> Voice:
     runs = _all(line)
     if not runs:
         raise no_run(line, f"repeat:{count}", _LEAST, hint=BEFORE)
-    line = bow(line, [(note,) for run in runs for note in run.notes], "separate bows")
+    line = bow(line, [(note,) for run in runs for note in run.notes], "separate bows", times=count)
     shortest = min(run.unit for run in runs) / count
     plain = shortest.denominator & (shortest.denominator - 1) == 0 and shortest >= _SHORTEST
     if form == "kept" or (not form and plain):

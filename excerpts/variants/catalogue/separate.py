@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from excerpts.notes import Voice
+from excerpts.variants.new_slurs import separate_bows
 from excerpts.variants.registry import Variant, VariantInfo
-from excerpts.variants.strokes_of_bow import separate_bows
 
 
 def separate(line: Voice, parameter: str) -> Voice:
