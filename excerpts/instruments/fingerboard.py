@@ -49,30 +49,40 @@ def string_of(head: Head, player: Instrument, stated: int | None = None) -> Stri
     return StringOf(held[-1], told=False) if held else None
 
 
-def hands(head: Head, player: Instrument) -> frozenset[int]:
-    """Where the first finger may be while a written finger plays a note, in semitones above the open string.
+def places_of(head: Head, player: Instrument, string: int | None = None) -> frozenset[int]:
+    """Where the first finger may be while the hand plays a note, in semitones above the open string.
 
     Args:
-        head: The note with its marks.
+        head: The note with its marks; a finger and a string number hold, else it may be any.
         player: Whose hand.
+        string: The string that words tell, by its index; None where none do.
 
     Returns:
-        The places; none where no finger is written, or the open string.
+        The places; none for an open string.
     """
-    string = string_of(head, player)
-    finger = finger_of(head)
-    if string is None or head.pitch is None or finger in {"", "0"}:
+    finger, pitch = finger_of(head), head.pitch
+    number = _mark(head, "string")
+    if number.isdecimal() and 1 <= int(number) <= len(player.strings):
+        string = len(player.strings) - int(number)
+    strings = range(len(player.strings)) if string is None else (string,)
+    if (
+        pitch is None
+        or finger == "0"
+        or (not finger and any(pitch.midi == player.strings[at].midi for at in strings))
+    ):
         return frozenset()
-    return _hands(head.pitch, player, string.index, finger)
+    fingers = (finger,) if finger else ("1", "2", "3", "4")
+    return frozenset().union(*(_hands(pitch, player, at, one) for at in strings for one in fingers))
 
 
 def _hands(pitch: Pitch, player: Instrument, string: int, finger: str) -> frozenset[int]:
+    """Where the first finger may be while a finger stops a note on a string."""
     above = int(pitch.midi - player.strings[string].midi)
     return frozenset(
         above - from_first
         for form in player.hand.forms
         for from_first, fingers in form.items()
-        if int(finger) in fingers and above - from_first >= 1
+        if int(finger) in fingers and above >= 1 and above - from_first >= 1
     )
 
 

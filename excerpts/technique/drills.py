@@ -57,7 +57,7 @@ class Drill:
 
 
 def drills(
-    excerpt: Excerpt, player: Instrument, why: Collection[str] = (), most: int = 1
+    excerpt: Excerpt, player: Instrument, why: Collection[str] = (), most: int = 1, note: str = ""
 ) -> tuple[Drill, ...]:
     """Make the drills that a box gives.
 
@@ -66,6 +66,7 @@ def drills(
         player: The instrument, for its strings.
         why: Faults of the box: their drills come first.
         most: How many, at most.
+        note: The teacher's word about the box, which may name the notes of a step ("from E to F").
 
     Returns:
         The drills; none where the box has no step wide enough, no crossing and no double stop, or where several
@@ -76,21 +77,24 @@ def drills(
     except VariantError:
         return ()
     start, end = box_times(line)
-    events = [event for event in line.events if not event.is_rest and start <= event.onset <= end]
+    events = [event for event in line.events if not event.is_rest and start <= event.onset < end]
     wanted = [kind for fault in why for kind in FOR_FAULTS.get(fault, ())]
     kinds = list(dict.fromkeys([*wanted, *KINDS]))
-    made = (_MAKERS[kind](line, events, player) for kind in kinds)
+    made = (_MAKERS[kind](line, events, player, note) for kind in kinds)
     return tuple(drill for drill in made if drill is not None)[:most]
 
 
-def _shift(line: Voice, events: Sequence[Event], player: Instrument) -> Drill | None:
+def _shift(line: Voice, events: Sequence[Event], player: Instrument, note: str) -> Drill | None:
     """Each note by itself, both in one bow, quicker, and as it ends: the new note held."""
-    step = max(places.shifts(places.steps(events), player), key=lambda one: one.semitones, default=None)
+    shifts = places.shifts(line, places.steps(events), player)
+    step = max(places.meant(shifts, line, note), key=lambda one: one.semitones, default=None)
     return _of_two("shift", line, step) if step else None
 
 
-def _leap(line: Voice, events: Sequence[Event], player: Instrument) -> Drill | None:
-    step = places.widest(places.steps(events))
+def _leap(line: Voice, events: Sequence[Event], player: Instrument, note: str) -> Drill | None:
+    del player
+    leaps = places.meant(places.leaps(places.steps(events)), line, note)
+    step = max(leaps, key=lambda one: one.semitones, default=None)
     return _of_two("leap", line, step) if step else None
 
 
@@ -105,8 +109,9 @@ def _of_two(kind: DrillKind, line: Voice, step: NoteStep) -> Drill:
     return Drill(kind, set_drill(line, step.before, bars), _bar(line, step.before))
 
 
-def _crossing(line: Voice, events: Sequence[Event], player: Instrument) -> Drill | None:
+def _crossing(line: Voice, events: Sequence[Event], player: Instrument, note: str) -> Drill | None:
     """The two open strings in turn, two to a bow, and then the notes themselves."""
+    del note
     crossings = places.crossings(places.steps(events), player)
     if not crossings:
         return None
@@ -127,8 +132,9 @@ def _crossing(line: Voice, events: Sequence[Event], player: Instrument) -> Drill
     return Drill("crossing", music, _bar(line, step.before), assumed=not crossings[0].told)
 
 
-def _double_stop(line: Voice, events: Sequence[Event], player: Instrument) -> Drill | None:
+def _double_stop(line: Voice, events: Sequence[Event], player: Instrument, note: str) -> Drill | None:
     """The lower note, the upper note, both: the lower is tuned first."""
+    del player, note
     stops = places.double_stops(events)[:_MOST_STOPS]
     if not stops:
         return None
@@ -139,7 +145,7 @@ def _double_stop(line: Voice, events: Sequence[Event], player: Instrument) -> Dr
     return Drill("double-stop", set_drill(line, stops[0], bars), _bar(line, stops[0]))
 
 
-_MAKERS: Final[dict[DrillKind, Callable[[Voice, Sequence[Event], Instrument], Drill | None]]] = {
+_MAKERS: Final[dict[DrillKind, Callable[[Voice, Sequence[Event], Instrument, str], Drill | None]]] = {
     "shift": _shift,
     "double-stop": _double_stop,
     "crossing": _crossing,

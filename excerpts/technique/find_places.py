@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final
 
-from excerpts.instruments.fingerboard import finger_of, hands, string_of
+from excerpts.instruments.fingerboard import string_of
 from excerpts.instruments.instrument import Instrument
-from excerpts.notes.model import Event
+from excerpts.notes.model import Event, Head, Voice
+from excerpts.variants.position_changes import position_changes
 
 LEAST_LEAP: Final = 5
 """Semitones from which a leap is worth a drill: a fourth."""
@@ -24,9 +26,14 @@ class NoteStep:
     after: Event
 
     @property
+    def heads(self) -> tuple[Head, Head]:
+        """Both noteheads."""
+        return self.before.heads[0], self.after.heads[0]
+
+    @property
     def semitones(self) -> int:
         """How far apart they are."""
-        first, second = self.before.heads[0].pitch, self.after.heads[0].pitch
+        first, second = (head.pitch for head in self.heads)
         return int(abs(first.midi - second.midi)) if first and second else 0
 
 
@@ -58,22 +65,32 @@ def _single(event: Event) -> bool:
     return len(event.heads) == 1 and event.heads[0].pitch is not None and not event.grace and not event.hidden
 
 
-def shifts(note_steps: Sequence[NoteStep], player: Instrument) -> Iterator[NoteStep]:
-    """The steps in which the hand moves along the string, as the fingers tell.
+def shifts(line: Voice, note_steps: Sequence[NoteStep], player: Instrument) -> list[NoteStep]:
+    """The steps in which the hand changes its position."""
+    changes = [(line.events[one], line.events[other]) for one, other in position_changes(line, player)]
+    return [step for step in note_steps if step.semitones and (step.before, step.after) in changes]
 
-    It does where one finger goes to another place of its string, and where no one place of the hand has both
-    fingers on their notes.
-    """
-    for step in note_steps:
-        first, second = step.before.heads[0], step.after.heads[0]
-        before, after = hands(first, player), hands(second, player)
-        if not before or not after or not step.semitones:
-            continue
-        one, other = string_of(first, player), string_of(second, player)
-        same_string = one is not None and other is not None and one.index == other.index
-        slides = same_string and finger_of(first) == finger_of(second)
-        if slides or not before & after:
-            yield step
+
+_NAMED: Final = re.compile(r"\b([A-H])([♯♭#b]| ?sharp| ?flat)? ?(?:to|nach|auf|zu|[-–→]) ?([A-H])(?![a-z])")
+"""Two notes that a teacher names: "from E to F", "von E nach F", "E–F"."""
+
+
+def meant(note_steps: Sequence[NoteStep], line: Voice, note: str) -> Sequence[NoteStep]:
+    """The steps that the teacher means: those that the note names, else those at fingers of the teacher's; else all."""
+    named = {(_letter(pair[1]), _letter(pair[3])) for pair in _NAMED.finditer(note)}
+    fingered = {
+        one.bar for one in line.report if one.thing == "teacher-mark" and one.detail.startswith("finger")
+    }
+    by_note = [
+        step for step in note_steps if tuple(head.pitch.step for head in step.heads if head.pitch) in named
+    ]
+    by_finger = [step for step in note_steps if line.bars[line.bar_at(step.after.onset)].label in fingered]
+    return by_note or by_finger or note_steps
+
+
+def _letter(name: str) -> str:
+    """A note's letter; H is B in German."""
+    return "B" if name == "H" else name
 
 
 def crossings(note_steps: Sequence[NoteStep], player: Instrument) -> list[Crossing]:
@@ -90,10 +107,9 @@ def _crossing(step: NoteStep, player: Instrument) -> Crossing | None:
     return Crossing(step, (first.index, second.index), first.told and second.told)
 
 
-def widest(note_steps: Sequence[NoteStep]) -> NoteStep | None:
-    """The widest leap, the first of them; None where all are smaller than a fourth."""
-    leap = max(note_steps, key=lambda step: step.semitones, default=None)
-    return leap if leap is not None and leap.semitones >= LEAST_LEAP else None
+def leaps(note_steps: Sequence[NoteStep]) -> list[NoteStep]:
+    """The steps of a fourth and more."""
+    return [step for step in note_steps if step.semitones >= LEAST_LEAP]
 
 
 def double_stops(events: Sequence[Event]) -> list[Event]:

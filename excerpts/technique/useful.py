@@ -14,7 +14,7 @@ from typing import Final
 from excerpts.errors import VariantError
 from excerpts.excerpt import BarRef, Excerpt
 from excerpts.instruments.instrument import Instrument
-from excerpts.notes.model import Event
+from excerpts.notes.model import Event, Voice
 from excerpts.technique import find_places as places
 from excerpts.technique.drills import FOR_FAULTS, DrillKind
 from excerpts.variants.passage import box_times, take_box
@@ -47,19 +47,19 @@ def few_useful_bars(excerpt: Excerpt, player: Instrument, why: Collection[str] =
     events = [event for event in line.events if not event.is_rest and start <= event.onset < end]
     helps = {kind for fault in why for kind in FOR_FAULTS.get(fault, ())}
     worth = Counter[int]()
-    for kind, onset in _found(events, player):
+    for kind, onset in _found(line, events, player):
         worth[_place(bars, onset)] += _COUNTS[kind] * (2 if kind in helps else 1)
     notes = Counter(_place(bars, event.onset) for event in events)
     best = max(range(len(bars) - FEW + 1), key=lambda first: _rank(first, worth, notes))
     return tuple(bars[best : best + FEW])
 
 
-def _found(events: Sequence[Event], player: Instrument) -> Iterator[tuple[DrillKind, Fraction]]:
+def _found(line: Voice, events: Sequence[Event], player: Instrument) -> Iterator[tuple[DrillKind, Fraction]]:
     """What the hands have to do, and when."""
     steps = places.steps(events)
-    yield from (("shift", step.after.onset) for step in places.shifts(steps, player))
+    yield from (("shift", step.after.onset) for step in places.shifts(line, steps, player))
     yield from (("crossing", crossing.step.after.onset) for crossing in places.crossings(steps, player))
-    yield from (("leap", step.after.onset) for step in steps if step.semitones >= places.LEAST_LEAP)
+    yield from (("leap", step.after.onset) for step in places.leaps(steps))
     yield from (("double-stop", stop.onset) for stop in places.double_stops(events))
 
 

@@ -77,6 +77,33 @@ def test_where_a_shift_is_told(player: object, notes: str, shift: str | None) ->
     assert [played(drill.music)[0] for drill in found] == ([shift] if shift else [])
 
 
+def test_the_shift_that_the_teacher_means() -> None:
+    """Without a word the widest; a note names another, and so do the teacher's own fingers."""
+    notes = fingered("E4.1 A4.1/3 A4.0 B4.1 C5.1 B4.1 A4.0 B4.1")
+    excerpt = cut(*(" ".join(notes.split()[at : at + 4]) for at in (0, 4)))
+
+    def first(note: str) -> str:
+        return played(drills(excerpt, VIOLIN, ("shift",), note=note)[0].music)[0]
+
+    assert first("Slow at first.") == "E4 A4"
+    assert first("First finger from B to C, light as a brush.") == "B4 C5"
+    assert first("Zweiter Finger von H nach C") == "B4 C5"
+    part = score_from_bytes(bars_of("D5:1 E5:1 F#5:1 D6:1", "B4:1 C5:1 B4:1 A4:1"), "test").part()
+    marked = part.passage("1-2").cut(0, ("1:4 finger 4", "2:2 finger 1"))
+    assert played(drills(marked, VIOLIN, ("shift",), note="")[0].music)[0] == "F#5 D6"
+    box = score_from_bytes(bars_of(fingered("E5.0 F#5.1 D6.1 F#5.1"), "B4:1 D5:1 B4:1 A4:1"), "test").part()
+    marked = box.passage("1-2").cut(0, ("2:2 finger 1",))
+    assert played(drills(marked, VIOLIN, ("shift",))[0].music)[0] == "B4 D5"
+
+
+def test_a_drill_stays_inside_its_box() -> None:
+    """The note that the box runs into belongs to the next bar."""
+    data = bars_of(fingered("A4.0 B4.1 C5.2 B4.1"), fingered("F5.3 E5.2 D5.1 E5.2"))
+    excerpt = score_from_bytes(data, "test").part().passage("1").cut(context=1)
+    for drill in drills(excerpt, VIOLIN, ("shift",), most=4):
+        assert "F5" not in " ".join(played(drill.music))
+
+
 def test_the_crossing_on_open_strings() -> None:
     excerpt = cut(fingered("D5.3 F#5.1 D5.3 F#5.1"))
     (drill,) = drills(excerpt, VIOLIN, ("crossing",))

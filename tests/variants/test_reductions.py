@@ -67,7 +67,7 @@ def test_a_pause_stands_before_a_change_of_position() -> None:
 
 
 def test_the_same_finger_on_the_next_string_is_no_shift() -> None:
-    with pytest.raises(VariantError, match="no fingering in bar 1 shows a change of position"):
+    with pytest.raises(VariantError, match="no fingering, string number or position in bar 1 shows a change"):
         vary(fingered("A4/1 E5 A4 E5", "1 1 1 1"), "stop-before-shift")
 
 
