@@ -13,6 +13,7 @@ from excerpts.log.offers import STUCK_WEEKS, Way, best, harder_first, other_vari
 from excerpts.log.row import LogRow
 from excerpts.log.standing import CLEAN_DAYS, Standing, enough
 from excerpts.variants import title
+from excerpts.week.orders import BoxOrders, Orders
 from excerpts.week.places import bars_of
 from excerpts.weekfile.edit_text import Value
 from excerpts.weekfile.items import CHECK_WEEKS, BoxItem
@@ -96,15 +97,20 @@ def _offer(story: NextWeekDraft, box: BoxItem, now: Standing) -> None:
 
 
 def _offers(story: NextWeekDraft, box: BoxItem) -> list[tuple[Way, str]]:
-    words, level = story.words, story.week.player.level
+    words = story.words
     offers: list[tuple[Way, str]] = []
     if parts := harder_first(box, _own_rows(story, box)):
         offers.append(("shorten", bars_of(story.week, box.piece, parts[0], words)))
-    if names := other_variants(box, level):
+    if names := other_variants(_orders(story, box)):
         offers.append(("variant", "; ".join(title(name, words) for name in names)))
     if target := simpler(box, best(box, _own_rows(story, box), story.week.clean_runs(box))):
         offers.append(("simplify", story.tempo(target)))
     return [*offers, ("park", "")]
+
+
+def _orders(story: NextWeekDraft, box: BoxItem) -> BoxOrders:
+    """The music of a box in work."""
+    return next(orders for orders in Orders(story.week).boxes if orders.box.id == box.id)
 
 
 def _own_rows(story: NextWeekDraft, box: BoxItem) -> list[LogRow]:
@@ -151,7 +157,7 @@ def free_id(story: NextWeekDraft, box_id: str) -> str:
 
 
 def _vary(story: NextWeekDraft, box: BoxItem) -> None:
-    names = other_variants(box, story.week.player.level)
+    names = other_variants(_orders(story, box))
     if not names:
         raise WeekError(f'The box "{box.id}" has had every variant there is.')
     story.change(box, {"variants": names, "since": story.start})

@@ -5,16 +5,16 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Iterable, Sequence
+from itertools import islice
 from typing import Final, Literal, get_args
 
 from excerpts.errors import VariantError
 from excerpts.excerpt import Tempo
-from excerpts.instruments.instrument import Level
 from excerpts.log.row import LogRow
 from excerpts.log.standing import enough, rows_of
 from excerpts.variants import parse_variant, variants
 from excerpts.variants.tempo_steps import one_down
-from excerpts.week import box_variants
+from excerpts.week.orders import BoxOrders
 from excerpts.weekfile.items import BoxItem
 
 Way = Literal["shorten", "variant", "simplify", "park", "resume"]
@@ -64,17 +64,21 @@ def bar_numbers(text: str) -> set[int]:
     return numbers
 
 
-def other_variants(box: BoxItem, level: Level) -> tuple[str, ...]:
-    """Variants that a box has not had: those for its faults first, as many as it has now, one at least."""
-    had = box_variants(box, level)
+def other_variants(box: BoxOrders) -> tuple[str, ...]:
+    """Variants that a box has not had: those for its faults first, as many as it has now, one at least.
+
+    All of them can be made of its music, and are for the player's level. Words to the player come last.
+    """
+    had = box.names()
     usual = [info for info in variants() if not info.same_notes]
-    usual.sort(key=lambda info: not set(info.for_faults) & set(box.why))
+    usual.sort(key=lambda info: not set(info.for_faults) & set(box.box.why))
     names = [
         *(info.name for info in usual),
         *(f"{_BOWED}+{info.name}" for info in usual if info.name != _BOWED),
+        *(name for info in variants() if info.spoken for name in info.examples),
     ]
-    fresh = [name for name in names if name not in had and _stands_alone(name)]
-    return tuple(fresh[: max(len(had), 1)])
+    fresh = (name for name in names if name not in had and _stands_alone(name) and box.suits(name))
+    return tuple(islice(fresh, max(len(had), 1)))
 
 
 def _stands_alone(name: str) -> bool:

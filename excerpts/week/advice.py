@@ -7,6 +7,7 @@ teacher's notes say so; the player's pages give the variants without a claim.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from itertools import islice
 from typing import Final
 
 from excerpts.instruments.instrument import Level
@@ -47,23 +48,30 @@ _ELSE: Final = ("separate", "long-short", "short-long")
 _MOST: Final[Mapping[Level, int]] = {"first": 2, "lower": 2, "middle": 3, "upper": 4, "advanced": 4}
 
 
-def box_variants(box: BoxItem, level: Level, fits: Callable[[str], bool] | None = None) -> tuple[str, ...]:
+def box_variants(
+    box: BoxItem,
+    level: Level,
+    fits: Callable[[str], bool] | None = None,
+    suits: Callable[[str], bool] | None = None,
+) -> tuple[str, ...]:
     """The variants of a box: the teacher's own list, else by its faults, at most as many as the level bears.
 
-    The first choice for each fault comes first, then the second for each.
+    The first choice for each fault comes first, then the second for each. What cannot be made gives way to the next
+    choice, in the teacher's own list too.
 
     Args:
         box: The box.
         level: The player's.
-        fits: Whether a variant can be made of its music; what does not fit gives way to the next choice, but not
-            in the teacher's own list. None where the music is not known.
+        fits: Whether a variant can be made of its music. None where the music is not known.
+        suits: Whether it fits and is for the player: asked for all that the teacher did not name. None as above.
     """
-    if box.variants is not None:
-        return box.variants
     lists = [BY_FAULT[fault] for fault in box.why] or [_ELSE]
     by_rank = [names[rank] for rank in range(max(map(len, lists))) for names in lists if rank < len(names)]
-    chosen: list[str] = []
-    for name in dict.fromkeys(by_rank):
-        if len(chosen) < _MOST[level] and (fits is None or fits(name)):
-            chosen.append(name)
-    return tuple(chosen)
+    if box.variants is None:
+        usual = (name for name in dict.fromkeys(by_rank) if suits is None or suits(name))
+        return tuple(islice(usual, _MOST[level]))
+    if fits is None or suits is None:
+        return box.variants
+    others = (name for name in dict.fromkeys((*by_rank, *_ELSE)) if name not in box.variants and suits(name))
+    own = (name if fits(name) else next(others, "") for name in box.variants)
+    return tuple(filter(None, own))

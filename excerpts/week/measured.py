@@ -8,9 +8,11 @@ from fractions import Fraction
 
 from lxml import etree
 
+from excerpts.excerpt import Excerpt
 from excerpts.instruments.instrument import INSTRUMENTS
 from excerpts.score import Part, from_abc
 from excerpts.score.tempo import tempo_marks
+from excerpts.technique import drills
 from excerpts.technique.useful import FEW, few_useful_bars
 from excerpts.week.model import BoxMusic, Week, WeekMusic
 from excerpts.weekfile.items import BoxItem
@@ -48,6 +50,7 @@ def week_music(week: Week) -> WeekMusic:
         if measured := _box(box, parts):
             music.boxes[box.id] = measured
     music.few.update(_few_bars(week, parts))
+    music.no_drills.update(_no_drills(week, parts))
     return music
 
 
@@ -69,6 +72,31 @@ def _few_bars(week: Week, parts: dict[str, _Measured]) -> Iterator[tuple[int, st
         ]
         if labels:  # the halves of a split bar have one number
             yield place, "-".join(dict.fromkeys((labels[0], labels[-1])))
+
+
+def _no_drills(week: Week, parts: dict[str, _Measured]) -> Iterator[int]:
+    """The drills that their boxes cannot give; nobody knows it of boxes on paper and of ways that the file names."""
+    for place, item in enumerate(week.technique):
+        if item.drill and not item.variants:
+            music = _music(week, week.box(item.drill), parts)
+            if music is not None and not drills(music, INSTRUMENTS[week.player.instrument]):
+                yield place
+
+
+def _music(week: Week, box: BoxItem, parts: dict[str, _Measured]) -> Excerpt | None:
+    """The music of a box with the teacher's marks; None for a box on paper only."""
+    if box.abc is not None:
+        part = _typed(box)
+        return part.passage(f"@1-@{len(part.bars)}").cut(0, box.marks)
+    if box.bars is None or box.piece not in parts:
+        return None
+    measured = parts[box.piece]
+    return measured.part.passage(box.bars, measured.pupil_bars).cut(1, box.marks, week.piece(box.piece).marks)
+
+
+def _typed(box: BoxItem) -> Part:
+    score = from_abc(box.abc or "", name=f"box {box.id} of the week file")
+    return score.part(None if len(score.parts) == 1 else "#1")
 
 
 def _tempos(part: Part) -> _Tempos:
@@ -138,8 +166,7 @@ def _endings(measures: Sequence[etree._Element]) -> list[tuple[str, ...]]:
 
 def _box(box: BoxItem, parts: dict[str, _Measured]) -> BoxMusic | None:
     if box.abc is not None:
-        score = from_abc(box.abc, name=f"box {box.id} of the week file")
-        part = score.part(None if len(score.parts) == 1 else "#1")
+        part = _typed(box)
         return BoxMusic(sum(part.bars.lengths, Fraction(0)), len(part.bars), _tempo_at(_tempos(part), 0))
     if box.bars is None or box.piece not in parts:
         return None

@@ -157,9 +157,11 @@ class WeekMusic:
         marks: Rehearsal marks of each piece, by its id.
         boxes: The music of each box, by its id.
         few: The few most useful bars of a study, by its place (from 0) in technique, where it is longer.
+        no_drills: The places in technique of drills that their boxes cannot give.
     """
 
     seconds: dict[str, Fraction] = field(default_factory=dict)
     marks: dict[str, tuple[str, ...]] = field(default_factory=dict)
     boxes: dict[str, BoxMusic] = field(default_factory=dict)
     few: dict[int, str] = field(default_factory=dict)
+    no_drills: set[int] = field(default_factory=set)

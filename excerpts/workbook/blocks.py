@@ -140,8 +140,8 @@ def _box(box: BoxPage, page_mm: float, row_mm: float) -> Iterator[Block]:
     for place, variant in enumerate(box.variants):
         strip = Block("music", variant, 6.0, 3.5, 10 if place else 14, box=box)
         yield from _cut(strip, variant, page_mm)
-    for refusal in box.refused:
-        yield Block("refused", refusal, 4.0, 3.0, 50, box=box)
+    for word in box.spoken:
+        yield Block("spoken", word, 4.0, 3.0, 50, box=box)
     if box.record:
         rows = 0 if box.record.circles or not row_mm else len(box.record.days)
         parted = 16 if box.variants else 40

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from string import ascii_lowercase
@@ -85,13 +86,11 @@ class BoxPages:
         block, subline = self._music(number, box, excerpt)
         days = self._days(box)
         tempos = self.week.tempos(box)
-        blocks = (
-            [self._variant(orders, excerpt, one) for one in orders.variants] if excerpt is not None else []
-        )
-        played = [one.name for one, block in zip(orders.variants, blocks, strict=False) if block.systems]
+        blocks = self._variants(orders, excerpt) if excerpt is not None else {}
+        played = [name for name, block in blocks.items() if block.systems]
         steps = self._recipe(box, days, tempos, played, excerpt, box_anchor(number) in self.kept)
         marks = self._marks(steps, len(played))
-        printed = [one for one in blocks if one.systems]
+        printed = [block for block in blocks.values() if block.systems]
         page = BoxPage(
             anchor=box_anchor(number),
             number=number,
@@ -103,7 +102,7 @@ class BoxPages:
             recipe=steps,
             others=self._others(days, steps),
             variants=tuple(replace(one, mark=mark) for one, mark in zip(printed, marks, strict=True)),
-            refused=tuple(one for one in blocks if not one.systems),
+            spoken=tuple(block for block in blocks.values() if not block.systems),
             record=self._record(number, box, days, tempos),
         )
         return self._without_music(page) if page.anchor in self.kept else page
@@ -111,7 +110,7 @@ class BoxPages:
     def _without_music(self, page: BoxPage) -> BoxPage:
         """The page of a box that an earlier workbook has: its way and its record are new, its music is not."""
         place = self.texts("kept", **self.dates.place(self.kept[page.anchor], self.week.week.start))
-        return replace(page, music=None, paste=0.0, variants=(), refused=(), kept=place)
+        return replace(page, music=None, paste=0.0, variants=(), spoken=(), kept=place)
 
     def _music(self, number: int, box: BoxItem, excerpt: Excerpt | None) -> tuple[MusicBlock | None, str]:
         """The engraved excerpt and the grey line of the box."""
@@ -210,21 +209,25 @@ class BoxPages:
         kept = [str(step.number) for step in steps if step.kind in {"slow", "written", "context"}]
         return self.texts("recipe.others", steps=self._listed(kept))
 
+    def _variants(self, orders: BoxOrders, excerpt: Excerpt) -> dict[str, MusicBlock]:
+        """The practice versions by their names; one that cannot be drawn is told on the console."""
+        blocks: dict[str, MusicBlock] = {}
+        for order in orders.variants:
+            with suppress(VariantError):
+                blocks[order.name] = self._variant(orders, excerpt, order)
+        return blocks
+
     def _variant(self, orders: BoxOrders, excerpt: Excerpt, order: Order[Excerpt | None]) -> MusicBlock:
-        """A practice version in notes, or the reason why there is none."""
         head = capital(title(order.name, self.texts.words))
-        try:
-            if order.made() is None:
-                line = self.texts.variant(order.name)
-                return MusicBlock(head, note=drone_named(line, order.name, excerpt, self.texts.words))
-            _, engraving = self.music.engrave_variant(
-                orders.made_as(order.name),
-                where(excerpt),
-                lambda: without_tempo(order.made() or excerpt),
-                _numbered(self.music.plain, orders.box),
-            )
-        except VariantError as refusal:
-            return MusicBlock(head, note=self.texts.refused(refusal))
+        if order.made() is None:
+            line = self.texts.variant(order.name)
+            return MusicBlock(head, note=drone_named(line, order.name, excerpt, self.texts.words))
+        _, engraving = self.music.engrave_variant(
+            orders.made_as(order.name),
+            where(excerpt),
+            lambda: without_tempo(order.made() or excerpt),
+            _numbered(self.music.plain, orders.box),
+        )
         line = f"{head}: {self.names.spoken.place(engraving.spoken, excerpt.origin.address)}"
         return MusicBlock(
             head, self.texts.variant(orders.made_as(order.name)), self.music.pictures.of(engraving, line)

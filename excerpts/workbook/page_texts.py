@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING
 
-from excerpts.errors import FailedVariantError, VariantError
 from excerpts.variants import instruction
 from excerpts.words import Words
 
@@ -39,12 +38,6 @@ class PageTexts:
         if self.child and message in self.words:
             return self.words(message)
         return instruction(name, self.words)
-
-    def refused(self, refusal: VariantError) -> str:
-        """Why a variant is not printed, in a sentence: the bars one by one are for the command line."""
-        if isinstance(refusal, FailedVariantError):
-            return self("failed")
-        return self("refused", reason=refusal.what.partition(". ")[0].rstrip("."))
 
     def plain(self, message: str, /, **parameters: object) -> str:
         """The text of `workbook.<message>` as it is for everybody."""

@@ -267,7 +267,7 @@ class BoxPage:
         recipe: The way through it.
         others: What to do on the days when it is not done in depth; empty for none.
         variants: Practice versions.
-        refused: Notes in place of the versions that do not fit.
+        spoken: Ways to practise that are a word to the player alone.
         record: What the player writes down.
         kept: Which earlier workbook has the music of the box; empty where it is printed.
     """
@@ -282,7 +282,7 @@ class BoxPage:
     recipe: tuple[RecipeStep, ...]
     others: str
     variants: tuple[MusicBlock, ...]
-    refused: tuple[MusicBlock, ...]
+    spoken: tuple[MusicBlock, ...]
     record: Record | None
     kept: str = ""
 

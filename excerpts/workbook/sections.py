@@ -98,7 +98,7 @@ class Sections:
                 continue
             own = []
             for one in orders.printed:
-                own.append(self._scale(orders, one, "" if one.name else rule))
+                own += self._scale(orders, one, "" if one.name else rule)
                 rule = rule if one.name else ""
             blocks += _named(own, warmup_anchor(place))
         return tuple(blocks)
@@ -109,7 +109,8 @@ class Sections:
             return what
         return self.texts(message, what=what, **self.dates.place(self.kept[anchor], self.week.week.start))
 
-    def _scale(self, orders: ScaleOrders, order: Order[Excerpt], line: str) -> MusicBlock:
+    def _scale(self, orders: ScaleOrders, order: Order[Excerpt], line: str) -> list[MusicBlock]:
+        """A scale or a variant of it; none where it cannot be drawn, which is told on the console."""
         words, item, variant = self.texts.words, orders.item, order.name
         plain = orders.plain.made()
         minutes = item.minutes if isinstance(item, WarmupItem | TechniqueItem) else None
@@ -123,11 +124,11 @@ class Sections:
                 if variant
                 else (plain, self.music.engrave(plain, style))
             )
-        except VariantError as refusal:
-            return MusicBlock(head, note=self.texts.refused(refusal), minutes=minutes)
+        except VariantError:
+            return []
         line = drone_named(instruction(variant, words), variant, excerpt, words) if variant else line
         line = " ".join(part for part in (item.note, warmup_line(plain), line) if part)
-        return MusicBlock(head, line, self.music.pictures.of(engraving, head), minutes=minutes)
+        return [MusicBlock(head, line, self.music.pictures.of(engraving, head), minutes=minutes)]
 
     def technique_texts(self) -> tuple[TextItem, ...]:
         """Technique in words, and the boxes that are taken as drills."""
@@ -138,6 +139,9 @@ class Sections:
             if item.text:
                 items.append(TextItem(self._kept(item.text, anchor, "kept_check"), item.minutes))
             elif item.drill:
+                orders = self.music.orders.technique[place]
+                if isinstance(orders, DrillOrders) and orders.gives_none:
+                    continue  # told on the console
                 number = numbers[item.drill]
                 text = self._drill(item, number)
                 to_box = "" if anchor in self.kept else box_anchor(number)
@@ -165,7 +169,7 @@ class Sections:
             if anchor in self.kept:
                 continue
             if isinstance(orders, ScaleOrders):
-                own = [self._scale(orders, one, "") for one in orders.printed]
+                own = [block for one in orders.printed for block in self._scale(orders, one, "")]
             elif isinstance(orders, DrillOrders):
                 own = drill_blocks(self.week, orders, self.texts, self.music)
             elif isinstance(orders, CheckOrders):
@@ -199,10 +203,8 @@ class Sections:
             make = partial(_plainly, order)
             try:
                 _, varied = self.music.engrave_variant(name, where(excerpt), make, self.music.plain)
-            except VariantError as refusal:
-                text = self.texts.refused(refusal)
-                blocks.append(MusicBlock(varied_head, note=text))
-                continue
+            except VariantError:
+                continue  # told on the console
             text = f"{title(name, words)}: {place}"
             line = drone_named(instruction(name, words), name, excerpt, words)
             blocks.append(MusicBlock(varied_head, line, pictures.of(varied, text)))

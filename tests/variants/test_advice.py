@@ -63,18 +63,23 @@ def test_what_does_not_fit_gives_way_to_the_next_choice() -> None:
             return False
         return True
 
-    assert box_variants(box('["uneven"]'), "upper", fits) == ()
-    assert box_variants(box('["rhythm"]'), "upper", fits) == BY_FAULT["rhythm"]
-    assert box_variants(box('["speed", "rhythm"]'), "middle", fits) == (
+    assert box_variants(box('["uneven"]'), "upper", fits, fits) == ()
+    assert box_variants(box('["rhythm"]'), "upper", fits, fits) == BY_FAULT["rhythm"]
+    assert box_variants(box('["speed", "rhythm"]'), "middle", fits, fits) == (
         "count-aloud",
         "subdivide",
         "half-and-full",
     )
 
 
-def test_the_teachers_own_list_stays_whether_it_fits_or_not() -> None:
-    own = box('["uneven"]', 'variants = ["burst:4"]\n')
-    assert box_variants(own, "first", lambda name: False) == ("burst:4",)
+def test_what_cannot_be_made_of_the_teachers_own_list_gives_way_too() -> None:
+    own = box('["uneven"]', 'variants = ["burst:4", "accent"]\n')
+    assert box_variants(own, "first") == ("burst:4", "accent")
+    assert box_variants(own, "first", lambda name: name != "burst:4", lambda name: True) == (
+        "long-short",
+        "accent",
+    )
+    assert box_variants(own, "first", lambda name: False, lambda name: False) == ()
 
 
 WEEK = HEAD.replace(

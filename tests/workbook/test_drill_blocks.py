@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from pathlib import Path
 
 import pdfplumber
 import pytest
@@ -32,6 +33,15 @@ def test_the_drill_of_a_box_is_printed_in_notes(text: str) -> None:
     assert "Box 1: the crossing alone From bar 1." in text
     assert "The strings are a guess" in text
     assert "Box 1: the widest leap" in text
+
+
+def test_a_drill_that_its_box_cannot_give_is_not_spoken_of(tmp_path: Path) -> None:
+    steps = BOX.replace("D A D A | D F A d | d4 |", "D D E E | F F E E | D4 |")
+    built = build_workbook(load_week(write(tmp_path, HEAD + steps + TECHNIQUE)))
+    with pdfplumber.open(io.BytesIO(built.pdf)) as pdf:
+        text = " ".join(word for page in pdf.pages for word in page.extract_text().split())
+    assert "Box 1 as a drill" not in text
+    assert any('The box "leap" gives no drill' in fault.message for fault in built.told)
 
 
 def test_a_box_on_paper_has_no_drill_in_notes(text: str) -> None:

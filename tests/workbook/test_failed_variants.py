@@ -48,7 +48,8 @@ def test_the_workbook_is_built_without_it(
     fail_with(monkeypatch, failure)
     built = build_workbook(week(tmp_path, OLDER))
     text = text_of(built.pdf)
-    assert "Long–short: not printed here; it could not be written out." in text
+    assert "Long–short" not in text
+    assert "not printed" not in text
     assert "Separate bows" in text
     (told,) = [line for line in built.warnings if "fault in this program" in line]
     assert told.startswith("2 variants are left out")
@@ -62,7 +63,8 @@ def test_what_the_score_is_to_blame_for_is_no_fault_of_ours(
 ) -> None:
     fail_with(monkeypatch, ScoreError("a number in the music cannot be read."))
     built = build_workbook(week(tmp_path, OLDER))
-    assert "not printed here; a number in the music cannot be read." in text_of(built.pdf)
+    assert "cannot be read" not in text_of(built.pdf)
+    assert "number in the music cannot be read" in " ".join(fault.message for fault in built.told)
     assert not any("fault in this program" in line for line in built.warnings)
 
 
@@ -79,7 +81,7 @@ def test_a_variant_that_cannot_be_engraved_is_left_out_too(
     monkeypatch.setattr(music.Music, "engrave", failing)
     built = build_workbook(week(tmp_path, OLDER))
     assert any(line.startswith("1 variant is left out") and "'separate'" in line for line in built.warnings)
-    assert "Separate bows: not printed here; it could not be written out." in text_of(built.pdf)
+    assert "Separate bows" not in text_of(built.pdf)
 
 
 def test_a_warm_up_that_fails_is_left_out_too(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:

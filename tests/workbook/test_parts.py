@@ -143,11 +143,11 @@ def test_recipe_names_its_variants_and_adds_up_to_the_plan(models: Any) -> None:
     assert sum(step.minutes for step in one.recipe) == deep.minutes
 
 
-def test_box_whose_variants_are_refused_has_no_rhythm_step(models: Any) -> None:
+def test_what_does_not_fit_is_not_spoken_of_and_the_next_choice_is_printed(models: Any) -> None:
+    """Two semibreves: no long–short; the first choice for the tone is open strings."""
     two = models[0][1]
-    assert two.variants == ()
-    assert [refusal.title for refusal in two.refused] == ["Long–short"]
-    assert "rhythms" not in [step.kind for step in two.recipe]
+    assert [variant.title for variant in two.variants] == ["On open strings"]
+    assert two.spoken == ()
     assert two.record.tempos == ()
     assert all(len(day.meant) == 1 for day in two.record.days)
 

@@ -129,10 +129,14 @@ def test_list_of_boxes_gives_their_pages(older: Printed) -> None:
     assert told == pages
 
 
-def test_variant_that_does_not_fit_leaves_a_note(older: Printed) -> None:
-    assert re.search(r"Long–short: not printed here; long-short needs", older.all_text)
+def test_a_page_never_carries_a_refusal(older: Printed) -> None:
+    """Box 1 has what the teacher asks for; in box 2 the next choice stands where long–short does not fit."""
     assert "3a Long–short" in older.all_text
     assert "3b Separate bows" in older.all_text
+    assert "3a On open strings" in older.all_text
+    assert not re.search(r"not printed|needs a run|does not fit|left out", older.all_text)
+    (told,) = [fault for fault in older.built.told if "long-short" in fault.message]
+    assert told.message.endswith("It is left out; 'open-strings' is printed in its place.")
 
 
 def test_slow_is_a_step_of_the_recipe_and_not_printed_again(older: Printed) -> None:

@@ -11,8 +11,9 @@ from excerpts.score import Passage, from_abc
 from excerpts.score.abc import abc_faults
 from excerpts.variants import for_player, in_double_values, parse_variant
 from excerpts.week.advice import box_variants
-from excerpts.week.orders.order import Order, ReasonsError, Trouble, at
+from excerpts.week.orders.order import Order, ReasonsError, Trouble, at, needed
 from excerpts.week.orders.pieces import Pieces
+from excerpts.week.within_level import Demands, allows, demands
 from excerpts.weekfile.items import BoxItem
 from excerpts.weekfile.lines import KeyPath
 
@@ -33,39 +34,64 @@ class BoxOrders:
 
     @cached_property
     def variants(self) -> tuple[Order[Excerpt | None], ...]:
-        """The variants that are printed: the teacher's own, else those of the advised ones that fit its music.
+        """The variants that are printed: the teacher's own, else the advised ones; what does not fit gives way.
 
         One that is a word to the player alone gives None. Those that leave the notes alone are not printed again.
         """
-        try:
-            music = self.music.made()
-        except InputError:
-            return ()  # told of the music itself
-        own = self.box.variants is not None
-        if music is None and not own:
+        if self._notes() is None and self.box.variants is None:
             return ()
-        names = self.names(music)
-        return tuple(
-            Order(
-                (*self.path, "variants", place) if own else (*self.path, "why"),
-                partial(self._variant, name),
-                name,
-            )
-            for place, name in enumerate(names)
-            if not same_notes(name)
-        )
+        return tuple(self._order(name) for name in self.names() if not same_notes(name))
 
-    def names(self, music: Excerpt | None) -> tuple[str, ...]:
+    @cached_property
+    def refused(self) -> tuple[Order[Excerpt | None], ...]:
+        """The variants of the teacher's list that cannot be made, each told with what is printed in its place."""
+        own, names = self.box.variants or (), self.names()
+        others = iter([name for name in names if name not in own])
+        return tuple(self._order(name, next(others, "")) for name in own if name not in names)
+
+    def _order(self, name: str, instead: str = "") -> Order[Excerpt | None]:
+        own = self.box.variants or ()
+        path = (*self.path, "variants", own.index(name)) if name in own else (*self.path, "why")
+        return Order(path, partial(self._variant, name), name, instead=instead)
+
+    def names(self) -> tuple[str, ...]:
         """The names of its variants, those too that are not printed."""
         level = self._week.player.level
-        return box_variants(self.box, level, partial(self._fits, music) if music is not None else None)
+        if self._notes() is None:
+            return box_variants(self.box, level)
+        return box_variants(self.box, level, self._fits, self.suits)
 
-    def _fits(self, music: Excerpt, name: str) -> bool:
+    def _fits(self, name: str) -> bool:
+        """Whether a variant can be made, or need not be: the recipe names it."""
+        return same_notes(name) or self._tried(name) is not None
+
+    def suits(self, name: str) -> bool:
+        """Whether a variant fits the music and is for the player; where there are no notes, only a word is."""
+        level, made = self._week.player.level, self._tried(name)
+        if made is not None:
+            return allows(level, name, lambda: (_demands(made), self._piece_demands))
+        return self._notes() is None and allows(level, name, None)
+
+    def _notes(self) -> Excerpt | None:
         try:
-            self._vary(music, self._own(name))
+            return self.music.made()
+        except InputError:
+            return None  # told of the music itself
+
+    def _tried(self, name: str) -> Excerpt | None:
+        music = self._notes()
+        try:
+            return None if music is None else self._vary(music, self._own(name))
         except VariantError:
-            return False
-        return True
+            return None
+
+    @cached_property
+    def _piece_demands(self) -> Demands:
+        """What the piece asks of its player; of a box that is typed in, what that asks."""
+        orders, music = self._pieces.orders.get(self.box.piece or ""), needed(self.music)
+        if orders is not None and self.box.abc is None:
+            return demands(needed(orders.part).bars.measures)
+        return _demands(music) if music is not None else demands(())
 
     def _variant(self, name: str) -> Excerpt | None:
         music = self.music.made()
@@ -142,6 +168,10 @@ def same_notes(variant: str) -> bool:
 def spoken(variant: str) -> bool:
     """Whether a variant is a word to the player alone."""
     return all(step.variant.info.spoken for step in parse_variant(variant))
+
+
+def _demands(music: Excerpt) -> Demands:
+    return demands(music.tree().iterfind("part/measure"))
 
 
 def _sounds(music: Excerpt) -> bool:

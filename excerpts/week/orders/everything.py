@@ -104,7 +104,7 @@ class Orders:
             yield piece.marks
         for box in self.boxes:
             yield box.music
-            yield from box.variants
+            yield from (*box.variants, *box.refused)
         for orders in (*self.warmups.values(), *self.technique.values()):
             if isinstance(orders, DrillOrders):
                 yield orders.drills

@@ -73,8 +73,8 @@ class ScaleOrders:
 
     @property
     def printed(self) -> tuple[Order[Excerpt], ...]:
-        """What is printed: its variants, or it as it stands where it has none."""
-        return self.variants or (self.plain,)
+        """What is printed: its variants that can be made, or it as it stands where there are none."""
+        return tuple(one for one in self.variants if one.is_made) or (self.plain,)
 
 
 MOST_DRILLS: Final = 2
@@ -141,6 +141,11 @@ class DrillOrders:
         self._player = pieces.player
         self.drills: Order[tuple[Drill, ...]] = Order((*path, "drill"), self._drills)
 
+    @property
+    def gives_none(self) -> bool:
+        """Whether the box has notes that give no drill."""
+        return self.box.music.made() is not None and not self.drills.is_made
+
     def _drills(self) -> tuple[Drill, ...]:
         """The drills, those against the faults of the box first; none for a box on paper only."""
         music = needed(self.box.music)
@@ -148,8 +153,8 @@ class DrillOrders:
             raise VariantError(
                 f'a drill needs notes, and the box "{self.box.box.id}" is on paper only (place).'
             )
-        made = drills(music, self._player, self.box.box.why, MOST_DRILLS)
-        if not made:
+        made = drills(music, self._player, self.box.box.why, MOST_DRILLS, self.box.box.note or "")
+        if not made and not self.item.variants:
             raise VariantError(f'the box "{self.box.box.id}" gives no drill: {_why_none(music)}')
         return made
 

@@ -87,6 +87,7 @@ class Order(Generic[T]):
         make: Makes it.
         name: The variant, where it is one.
         remarks: What is worth telling of it though it is made.
+        instead: The variant that is printed where this one cannot be made; "" for none.
     """
 
     def __init__(
@@ -95,10 +96,14 @@ class Order(Generic[T]):
         make: Callable[[], T],
         name: str = "",
         remarks: Callable[[T], Iterable[Trouble]] | None = None,
+        instead: str = "",
     ) -> None:
         self.path = path
         self.name = name
         self._make = make
+        self._left_out = (
+            f"It is left out; '{instead}' is printed in its place." if instead else "It is left out."
+        )
         self._remarks = remarks
         self._made: tuple[T] | None = None
         self._error: InputError | None = None
@@ -120,6 +125,15 @@ class Order(Generic[T]):
             raise self._error
         return self._made[0]
 
+    @property
+    def is_made(self) -> bool:
+        """Whether it can be made."""
+        try:
+            self.made()
+        except InputError:
+            return False
+        return True
+
     def troubles(self) -> tuple[Trouble, ...]:
         """What keeps it from being made, or is worth telling."""
         try:
@@ -127,16 +141,13 @@ class Order(Generic[T]):
         except ReasonsError as error:
             return tuple(Trouble(path, message) for path, message in error.reasons)
         except FailedVariantError as failure:
-            text = f"{sentence(failure)} This is a fault of the program, not of the file. {_LEFT_OUT}"
+            text = f"{sentence(failure)} This is a fault of the program, not of the file. {self._left_out}"
             return (Trouble(self.path, text, stops=False),)
         except VariantError as refusal:
-            return (Trouble(self.path, f"{sentence(refusal)} {_LEFT_OUT}", stops=False),)
+            return (Trouble(self.path, f"{sentence(refusal)} {self._left_out}", stops=False),)
         except InputError as error:
             return (Trouble(self.path, sentence(error)),)
         return tuple(self._remarks(made)) if self._remarks else ()
-
-
-_LEFT_OUT = "It is left out."
 
 
 def at(path: KeyPath, make: Callable[[], T]) -> T:

@@ -136,13 +136,23 @@ def weight_of(piece: Piece, week: WeekFile) -> int:
 
 
 class Choice:
-    """What is played on each day of one week."""
+    """What is played on each day of one week.
 
-    def __init__(self, week: WeekFile, days: int) -> None:
+    Args:
+        week: The week.
+        days: Number of days with practice.
+        no_drills: The places in technique of drills that their boxes cannot give.
+
+    Attributes:
+        technique_places: The places in technique of all others.
+    """
+
+    def __init__(self, week: WeekFile, days: int, no_drills: Collection[int] = ()) -> None:
         self.week = week
+        self.technique_places = [place for place in range(len(week.technique)) if place not in no_drills]
         self.pieces = repertoire(week)
         self.warmup_turns = Rotation([1] * len(week.warmups))
-        self.technique_turns = Rotation([1] * len(week.technique))
+        self.technique_turns = Rotation([1] * len(self.technique_places))
         self.box_turns = Rotation([1] * len(week.boxes))
         self.piece_turns = PieceTurns([weight_of(piece, week) for piece in self.pieces], days)
         self._piece_places = {piece.id: place for place, piece in enumerate(self.pieces)}
@@ -181,9 +191,10 @@ class Choice:
     def technique(self, minutes: int, boxes: Sequence[Chosen]) -> list[Chosen]:
         """The technique of a day, in the order of the file; a drill comes on the day of its box."""
         today = {one.item.box for one in boxes}
-        drills = [place for place, item in enumerate(self.week.technique) if item.drill in today]
-        places = self.technique_turns.next(max(minutes // _TECHNIQUE_MINUTES, 1), liked=drills)
-        items = [(place, self.week.technique[place]) for place in sorted(places)]
+        known = [(place, self.week.technique[place]) for place in self.technique_places]
+        drills = [turn for turn, (_, item) in enumerate(known) if item.drill in today]
+        turns = self.technique_turns.next(max(minutes // _TECHNIQUE_MINUTES, 1), liked=drills)
+        items = [known[turn] for turn in sorted(turns)]
         return [
             Chosen(
                 PlanItem("technique", 0, box=item.drill, piece=item.piece, text=item.text, technique=place),
@@ -234,7 +245,7 @@ class Choice:
             if item.warmup is not None:
                 self.warmup_turns.played(item.warmup)
             elif item.technique is not None:
-                self.technique_turns.played(item.technique)
+                self.technique_turns.played(self.technique_places.index(item.technique))
             elif item.in_depth:
                 self.box_turns.played(self._box_places[item.box or ""])
         played = dict.fromkeys(item.piece for item in items if item.section == "repertoire")

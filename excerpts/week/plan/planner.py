@@ -78,7 +78,7 @@ class Relaxations:
         return any(minutes > review for minutes in others)
 
     def _lacks_section(self, day: PlanDay) -> bool:
-        contents = (self.week.warmups, self.week.technique, self.week.boxes, self.choice.pieces)
+        contents = (self.week.warmups, self.choice.technique_places, self.week.boxes, self.choice.pieces)
         return any(
             items and not any(item.kind not in {"tuning", "last-tune"} for item in day.section(section))
             for section, items in zip(SECTIONS, contents, strict=True)
@@ -97,7 +97,8 @@ class Relaxations:
         ]
         self._add("daily-piece", daily)
         self._add("warm-up-without-day", [str(place + 1) for place in choice.warmup_turns.left_out])
-        self._add("technique-without-day", [str(place + 1) for place in choice.technique_turns.left_out])
+        places = [choice.technique_places[turn] for turn in choice.technique_turns.left_out]
+        self._add("technique-without-day", [str(place + 1) for place in places])
 
 
 def plan_week(week: WeekFile, music: WeekMusic | None = None) -> Plan:
@@ -121,7 +122,7 @@ class _Planner:
         self.week = week
         self.music = music
         self.practised = [day for day in week.week.dates if week.week.minutes_on(day)]
-        self.choice = Choice(week, len(self.practised))
+        self.choice = Choice(week, len(self.practised), music.no_drills)
         self.runs = run_throughs(week, music.marks, self.practised)
         self.yielding = Relaxations(week, self.choice)
 

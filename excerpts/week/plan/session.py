@@ -129,11 +129,11 @@ class Session:
         """The sections that have something to play today."""
         week, choice = self.week, self.choice
         pieces = [piece for piece in choice.pieces if piece.id not in done]
-        contents = (week.warmups, () if light else week.technique, week.boxes, pieces)
+        contents = (week.warmups, () if light else choice.technique_places, week.boxes, pieces)
         filled = [section for section, items in zip(SECTIONS, contents, strict=True) if items]
         if filled:
             return filled
-        return ["technique"] if week.technique else ["repertoire"]
+        return ["technique"] if choice.technique_places else ["repertoire"]
 
     def _shares(self, left: int, tuning: int, filled: Sequence[Section], light: bool) -> dict[Section, int]:
         """Minutes of each section; tuning is a part of the warm-up's."""

@@ -19,16 +19,18 @@ from hypothesis import strategies as st
 
 from excerpts.engrave import Spoken, Style
 from excerpts.errors import InputError
+from excerpts.variants import title
 from excerpts.week import Week, load_week
 from excerpts.week.measured import week_music
 from excerpts.week.orders import DrillOrders
+from excerpts.week.orders.boxes import same_notes
 from excerpts.week.orders.check import check_week
 from excerpts.week.plan import plan_week
+from excerpts.weekfile.items import TechniqueItem
 from excerpts.words import Words
 from excerpts.workbook.box_pages import BoxPages
-from excerpts.workbook.page_names import Names
+from excerpts.workbook.page_names import Names, capital
 from excerpts.workbook.page_texts import PageTexts
-from excerpts.workbook.pages import MusicBlock
 from excerpts.workbook.reader import reader
 from excerpts.workbook.render_cache import Printed, PrintedSystem
 from excerpts.workbook.sections import Sections
@@ -249,7 +251,7 @@ class _Undrawn(Music):
 
 
 def _missing_in_pages(week: Week) -> int:
-    """How many variants and drills the pages of a week refuse or lack.
+    """How many variants and drills that a week asks for its pages lack.
 
     Raises:
         InputError: They cannot be made.
@@ -260,16 +262,23 @@ def _missing_in_pages(week: Week) -> int:
     plan = plan_week(week, week_music(week))
     boxes = BoxPages(week, plan, kind, texts, music).build()
     sections = Sections(week, plan, texts, music)
-    blocks = [block for box in boxes for block in box.refused] + [*sections.warmups(), *sections.studies()]
-    refused = sum(_refuses(block) for block in blocks)
-    on_paper = sum(len(box.variants or ()) for box in week.boxes if not (box.bars or box.abc))
+    others = [block.title for block in (*sections.warmups(), *sections.studies())]
+    missing = 0
+    for item, page in zip(week.boxes, boxes, strict=True):
+        titles = [block.title for block in (*page.variants, *page.spoken)]
+        missing += sum(
+            capital(title(name, texts.words)) not in titles
+            for name in item.variants or ()
+            if not same_notes(name)
+        )
+    for exercise in (*week.warmups, *week.technique):
+        names = () if isinstance(exercise, TechniqueItem) and exercise.drill else exercise.variants
+        missing += sum(
+            not any(told.endswith(f": {title(name, texts.words)}") for told in others) for name in names
+        )
     drills = [one for one in music.orders.technique.values() if isinstance(one, DrillOrders)]
-    printed = sum("drill" in block.title.lower() or "alone" in block.title for block in sections.studies())
-    return refused + on_paper + (len(drills) if not printed else 0)
-
-
-def _refuses(block: MusicBlock) -> bool:
-    return not block.systems and block.note.startswith("not printed here")
+    printed = sum("drill" in told.lower() or "alone" in told for told in others)
+    return missing + (len(drills) if not printed else 0)
 
 
 @pytest.mark.parametrize("name", KINDS)
