@@ -213,11 +213,12 @@ def _add_notations(
         for edge in sorted(note.tuplet_edges):
             bracket = f' bracket="{"yes" if note.bracket else "no"}"' if edge == "start" else ""
             written.append(f'<tuplet type="{edge}"{bracket}/>')
+    anew = not (note.kept or note.event.grace)
     containers: dict[str, int] = {}
     inside: dict[str, str] = {}
     for mark in marks:
         family = mark.family
-        if family == "tied" or family not in NOTATIONS or (family == "tuplet" and not note.kept):
+        if family == "tied" or family not in NOTATIONS or (family == "tuplet" and anew):
             continue
         if family not in CONTAINERS:
             written.append(sign_text(mark.sign))
