@@ -258,7 +258,7 @@ def _beams(line: Voice) -> Iterator[tuple[Fraction, Fraction]]:
     for event in line.events:
         onset = event.onset
         for length, printed in zip(event.segments, event.printed, strict=False):
-            role = printed.beams[0].text if printed.beams and not event.grace else ""
+            role = printed.beams[0].text if printed.beams else ""
             if role == "begin":
                 begun = onset
             elif role == "end" and begun is not None:

@@ -193,3 +193,20 @@ def test_a_number_that_is_none_is_told_with_its_bar(good: str, bad: str) -> None
     broken = replace(source, xml=source.xml.replace(good.encode(), bad.encode(), 1))
     with pytest.raises(ScoreError, match=r"bar 1: a number in the music cannot be read"):
         read_lines(broken)
+
+
+def test_the_groups_of_a_bar_are_those_of_its_beams_whatever_grace_notes_have() -> None:
+    """7/8 in three, two and two; the beam of the grace notes inside the first group is their own."""
+
+    def quaver(role: str, grace: str = "") -> str:
+        length = grace or "<duration>1</duration>"
+        pitch_ = "<pitch><step>D</step><octave>5</octave></pitch>"
+        parts = (length, pitch_) if grace else (pitch_, length)
+        beam = f"<beam number='1'>{role}</beam>"
+        return f"<note>{''.join(parts)}<voice>1</voice><type>eighth</type>{beam}</note>"
+
+    first = [quaver("begin"), *(quaver(role, "<grace/>") for role in ("begin", "end"))]
+    others = [quaver(role) for role in ("continue", "end", "begin", "end", "begin", "end")]
+    start = START.replace("<beats>2</beats><beat-type>4<", "<beats>7</beats><beat-type>8<")
+    groups = read_line(excerpt(start + "".join([*first, *others]))).groups
+    assert groups == ((1, (Fraction(3, 2), Fraction(1), Fraction(1))),)
