@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 from excerpts.cli.command import Arg
-from excerpts.cli.options import Force, PaperName, PartName, ScoreFile, WordsName, warn, writes
+from excerpts.cli.options import Force, PaperName, PartName, WordsName, warn, writes
 from excerpts.cli.ways_out import MUSIC, SHEETS
 from excerpts.errors import InputError
 from excerpts.system.output import check_output, write_whole
@@ -38,8 +39,10 @@ OpenStrings = Annotated[
 
 
 def fingering(
-    score: ScoreFile,
-    bars: Annotated[str | None, Arg(help="Bars, as for cut; without them the whole part.")] = None,
+    score: Annotated[Path, Arg(help="A score, or a week file for one of its boxes.")],
+    bars: Annotated[
+        str | None, Arg(help="Bars, as for cut, without them the whole part; of a week file the box's id.")
+    ] = None,
     output: Annotated[Path | None, writes(_ENDINGS, "without it they are listed")] = None,
     part: PartName = None,
     instrument: InstrumentName = None,
@@ -60,30 +63,64 @@ def fingering(
     from excerpts.lefthand.fingering import finger_part
     from excerpts.lefthand.read_part import read_part
     from excerpts.lefthand.write_fingers import as_marks, signs, within
-    from excerpts.score import open_score
 
-    chosen = open_score(score).part(part)
-    passage = chosen.passage(bars or f"@1-@{len(chosen.bars)}")
-    read = read_part(chosen, instrument)
-    found = finger_part(read, wishes(positions, extensions, tone, open_strings))
+    asked = wishes(positions, extensions, tone, open_strings)
+    if score.suffix.lower() == ".toml":
+        passage, read, asked = _of_week(score, bars, asked)
+    else:
+        from excerpts.score import open_score
+
+        chosen = open_score(score).part(part)
+        passage = chosen.passage(bars or f"@1-@{len(chosen.bars)}")
+        read = read_part(chosen, instrument)
+    found = finger_part(read, asked)
     inside = replace(found, notes=tuple(one for one in found.notes if within(one, passage.span)))
     if not inside.notes:
-        raise InputError(f"there are no notes in {passage.address}.", where=chosen.where)
+        raise InputError(f"there are no notes in {passage.address}.", where=passage.part.where)
     tell(read)
     warn(*(f"{score.name}: {line}" for line in inside.warnings))
     written = signs(found, passage.span, every)
     if output is not None:
-        _write(output, passage, written, bars is not None, paper, words)
+        _write(output, passage, read.marks, written, bars is not None, paper, words)
         print(output)
     if as_json:
         import json
 
-        facts = {"format": 1, "part": chosen.info.name, "notes": [row.as_json() for row in inside.rows()]}
+        facts = {
+            "format": 1,
+            "part": passage.part.info.name,
+            "notes": [row.as_json() for row in inside.rows()],
+        }
         print(json.dumps(facts, ensure_ascii=False, indent=2))
     elif marks:
         print("marks = [", *(f'  "{mark}",' for mark in as_marks(found, written)), "]", sep="\n")
     elif output is None:
         print("\n".join(_table(inside)))
+
+
+def _of_week(path: Path, box_id: str | None, asked: Wishes) -> tuple[Passage, PartNotes, Wishes]:
+    """A box of a week file, its part with the teacher's marks, and what player and piece ask for beside the options."""
+    from excerpts.lefthand.path import Wishes
+    from excerpts.lefthand.read_part import read_part
+    from excerpts.week import load_week
+
+    week = load_week(path)
+    box = next((box for box in week.boxes if box.id == box_id and box.bars), None)
+    chosen = week.part(box.piece) if box and box.piece else None
+    if box is None or box.piece is None or box.bars is None or chosen is None:
+        there = ", ".join(box.id for box in week.boxes if box.bars)
+        raise InputError(
+            f"'{box_id or ''}' is no box with bars in a score.", where=str(path), hint=f"There are: {there}."
+        )
+    piece, player = week.piece(box.piece), week.player
+    read = read_part(chosen, player.instrument, (*piece.marks, *box.marks), piece.pupil_bars)
+    asked = Wishes(
+        asked.positions if asked.positions is not None else frozenset(player.positions) or None,
+        asked.small_hand or player.extensions == "avoid",
+        asked.tone or piece.tone or "",
+        asked.open_strings or piece.open_strings or "",
+    )
+    return chosen.passage(box.bars, piece.pupil_bars), read, asked
 
 
 def tell(read: PartNotes) -> None:
@@ -116,13 +153,19 @@ def wishes(
 
 
 def _write(
-    output: Path, passage: Passage, written: list[Sign], boxed: bool, paper: str | None, words: str | None
+    output: Path,
+    passage: Passage,
+    marks: Sequence[str],
+    written: list[Sign],
+    boxed: bool,
+    paper: str | None,
+    words: str | None,
 ) -> None:
     from excerpts.cli.look import look
     from excerpts.lefthand.write_fingers import with_fingers
 
     chosen = look(paper, words)
-    made: Excerpt = passage.cut(1 if boxed else 0)
+    made: Excerpt = passage.cut(1 if boxed else 0, piece_marks=marks)
     made = with_fingers(made, written, chosen.words("fingering.proposed"))
     if not boxed:
         made = replace(made, boxes=())

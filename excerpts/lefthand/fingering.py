@@ -105,7 +105,7 @@ class Fingering:
     def rows_of(self, one: FingeredNote) -> Iterator[Row]:
         """The rows of a note or chord, from its lowest pitch up."""
         note, count = one.note, len(self.read.player.strings)
-        label, beat = self.read.part.bars.labels[note.measure], self.read.beat(note)
+        label, beat = self.read.excerpt.bars[note.measure].label, self.read.beat(note)
         stops: Sequence[Stop | None] = one.place.stops if one.place else [None] * len(note.pitches)
         sures: Sequence[float | None] = one.sure or [None] * len(note.pitches)
         for pitch, stop, sure, given in zip(note.pitches, stops, sures, note.given, strict=True):

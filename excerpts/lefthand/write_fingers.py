@@ -175,7 +175,7 @@ def as_marks(fingering: Fingering, written: Collection[Sign]) -> list[str]:
         beat = fingering.read.beat(note)
         if note.grace or not beat:
             continue  # marks are for notes that begin on a beat or a part of one
-        where = f"{fingering.read.part.bars.labels[note.measure]}:{beat}"
+        where = f"{fingering.read.label(note.measure)}:{beat}"
         if all(sign.finger for sign in group):
             marks.append(f"{where} finger {' '.join(sign.finger for sign in group)}")
         if len(group) == 1 and group[0].string:

@@ -55,7 +55,7 @@ class HardBars:
 
     def label(self, measure: int) -> str:
         """The number of a bar as printed; its place where it has none."""
-        return self.fingering.read.part.bars.labels[measure] or f"@{measure + 1}"
+        return self.fingering.read.label(measure)
 
     def hardest(self, most: int) -> list[BarWork]:
         """The bars with the most work, the fullest first."""

@@ -162,6 +162,8 @@ class Piece(Table):
         pupil_bars: How much higher the bar numbers of the pupil's own edition are than those of the file; all
             bars of the piece are in the pupil's numbers then.
         marks: Marks of the teacher's own, for all boxes of the piece.
+        tone: What proposed fingerings are to sound like: "dark" on lower strings, "bright" on the highest.
+        open_strings: Whether they use open strings "never" or "always"; by rule when left out.
         trills: Which note trills begin with in sound: their own ("main") or the one above ("upper").
         share: A recording of the edition may be passed on.
     """
@@ -178,6 +180,8 @@ class Piece(Table):
     marked: Annotated[bool, Field(strict=True)] = False
     pupil_bars: Annotated[int, Field(strict=True, ge=-9999, le=9999)] = 0
     marks: OwnMarks = ()
+    tone: Literal["dark", "bright"] | None = None
+    open_strings: Literal["never", "always"] | None = None
     trills: Literal["main", "upper"] = "main"
     share: Annotated[bool, Field(strict=True)] = False
 

@@ -55,6 +55,8 @@ class Player(Table):
         words: The words of what is printed.
         print: "large" for low sight and dyslexia: large print, upright letters, each box on a page of its own.
         tint: The ground of the pages, where it is not white.
+        positions: The positions of the left hand that were taught; 0 is half position. All when left out.
+        extensions: "avoid" for a small hand.
         scales_heard: Scales of the list that the lessons have ticked, by name; `next` writes them.
         lesson: Day and time of the lesson, as "tue 16:30"; the first day of the week when no day is said.
     """
@@ -66,6 +68,10 @@ class Player(Table):
     words: PlayerWords = "uk"
     print: Literal["large"] | None = None
     tint: Tint | None = None
+    positions: Annotated[
+        tuple[Annotated[int, Field(strict=True, ge=0, le=15)], ...], one_or_more, Field(max_length=16)
+    ] = ()
+    extensions: Literal["avoid"] | None = None
     scales_heard: Annotated[tuple[Line, ...], one_or_more, Field(max_length=200)] = ()
     lesson: LessonTime | None = None
 

@@ -141,3 +141,62 @@ def test_what_is_wrong_is_said(tmp_path: Path, capsys: pytest.CaptureFixture[str
     told = capsys.readouterr().err
     assert "violin.musicxml says no tempo: crotchet = 80 is assumed." in told
     assert "bar 2 beat 1: C3 cannot be played on the violin" in told
+
+
+WEEK = """format = 1
+[player]
+name = "Mia"
+instrument = "violin"
+level = "lower"
+positions = [1]
+[week]
+start = 2026-11-30
+minutes = {mon = 30}
+[[piece]]
+id = "run"
+title = "Run"
+score = "run.musicxml"
+pupil_bars = 10
+marks = ["11:1 finger 4"]
+tone = "dark"
+[[box]]
+id = "high"
+piece = "run"
+bars = "11-12"
+target = "crotchet = 80"
+"""
+
+
+def test_a_box_of_a_week_file_has_its_marks_and_its_players_wishes(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "run.musicxml").write_bytes(bars_of("A4:1 B4:1 C#5:1 D5:1", "E5:1 A5:1 E6:2"))
+    week = tmp_path / "week.toml"
+    week.write_text(WEEK, encoding="utf-8")
+    assert main(["fingering", str(week), "high", "--json"]) == 0
+    said = capsys.readouterr()
+    rows = json.loads(said.out)["notes"]
+    assert (rows[0]["bar"], rows[0]["string"], rows[0]["finger"]) == ("11", 3, 4)
+    assert {row["position"] for row in rows[:6]} == {1}
+    assert "bar 12 beat 3: E6 lies in none of the positions 1" in said.err
+    out = tmp_path / "out.musicxml"
+    assert main(["fingering", str(week), "high", "--all", "-o", str(out)]) == 0
+    first = next(etree.fromstring(out.read_bytes()).iter("fingering"))
+    assert (first.text, first.get("color")) == ("4", None)  # the teacher's own
+    assert main(["fingering", str(week), "low"]) == 2
+    assert "There are: high." in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("key", "message"),
+    [
+        ("positions = [1]", "positions = [16]"),
+        ('tone = "dark"', 'tone = "loud"'),
+    ],
+)
+def test_wishes_of_a_week_file_are_checked(key: str, message: str, tmp_path: Path) -> None:
+    (tmp_path / "run.musicxml").write_bytes(bars_of("A4:1 B4:1 C#5:1 D5:1", "E5:1 A5:1 E6:2"))
+    (tmp_path / "week.toml").write_text(WEEK, encoding="utf-8")
+    assert main(["check", str(tmp_path / "week.toml")]) == 0
+    (tmp_path / "week.toml").write_text(WEEK.replace(key, message), encoding="utf-8")
+    assert main(["check", str(tmp_path / "week.toml")]) == 2
