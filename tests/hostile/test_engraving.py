@@ -65,7 +65,7 @@ def test_what_the_engraver_cannot_hold_is_told_and_nothing_is_written(
     ran = run(tmp_path, "cut", score, "@2", "-o", tmp_path / "a.svg")
     assert ran.status == 1
     assert ran.err == (
-        f"excerpts: bomb.musicxml, @2: drawing this music {said}. "
+        f"excerpts: bomb.musicxml, bar @2: drawing this music {said}. "
         "Check whether something in these bars is wrong; try fewer bars.\n"
     )
     assert ran.seconds < SECONDS
@@ -82,15 +82,15 @@ def test_one_such_box_in_a_week_file_stops_its_workbook_with_the_place(tmp_path:
     )
     ran = run(tmp_path, "workbook", week, "-o", tmp_path / "a.pdf")
     assert ran.status in (1, 2)
-    assert "a.musicxml, @2: drawing this music needed more than" in ran.err
+    assert "a.musicxml, bar @2: drawing this music needed more than" in ran.err
     assert not (tmp_path / "a.pdf").exists()
 
 
 @pytest.mark.parametrize(
     ("fate", "said"),
     [
-        ("crash", "a.musicxml, 2: drawing this music needed more than 200 MB of memory, or broke down"),
-        ("spin", "a.musicxml, 2: drawing this music took more than 1 seconds and was stopped"),
+        ("crash", "a.musicxml, bar 2: drawing this music needed more than 200 MB of memory, or broke down"),
+        ("spin", "a.musicxml, bar 2: drawing this music took more than 1 seconds and was stopped"),
     ],
 )
 def test_an_engraver_that_crashes_or_hangs(fate: str, said: str, monkeypatch: pytest.MonkeyPatch) -> None:
