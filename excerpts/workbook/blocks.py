@@ -1,4 +1,4 @@
-"""Takes a workbook apart into the strips that its pages are made up of."""
+"""Takes a workbook apart into the blocks that its pages are made up of."""
 
 from __future__ import annotations
 
@@ -25,8 +25,8 @@ LONE = 30
 """Cost of a break that leaves one row or line of several alone."""
 
 
-def first_strips(book: Workbook, *, across: bool, child: bool) -> list[Block]:
-    """The first page: its strips stay together wherever they fit on a page.
+def first_blocks(book: Workbook, *, across: bool, child: bool) -> list[Block]:
+    """The first page: its blocks stay together wherever they fit on a page.
 
     Args:
         book: The workbook.
@@ -34,16 +34,16 @@ def first_strips(book: Workbook, *, across: bool, child: bool) -> list[Block]:
         child: The page is a child's: the lesson's points and a word to the grown-up come after the week.
     """
     first = book.first
-    strips = [Block("head", first)]
-    strips += [strip for table in first.tables for strip in _week(table, across)]
-    strips.append(Block("legend", first, 2.0, 1.4, NEVER))
+    blocks = [Block("head", first)]
+    blocks += [block for table in first.tables for block in _week(table, across)]
+    blocks.append(Block("legend", first, 2.0, 1.4, NEVER))
     if child:
-        strips += [Block("given", note, 2.0, 2.0, 40) for note in first.notes]
-        strips.append(Block("parent", first, 4.0, 3.0, 20))
-        return strips
-    strips.append(Block("columns", Columns(first), 6.0, 3.0, 20))
-    strips.append(Block("care", first, 6.0, 3.5, 30))
-    return strips
+        blocks += [Block("given", note, 2.0, 2.0, 40) for note in first.notes]
+        blocks.append(Block("parent", first, 4.0, 3.0, 20))
+        return blocks
+    blocks.append(Block("columns", Columns(first), 6.0, 3.0, 20))
+    blocks.append(Block("care", first, 6.0, 3.5, 30))
+    return blocks
 
 
 def _week(table: WeekTable, across: bool) -> Iterator[Block]:
@@ -56,7 +56,7 @@ def _week(table: WeekTable, across: bool) -> Iterator[Block]:
         yield Block("day", DayRow(table, column), *gaps, 25 if column else 30)
 
 
-def body_strips(
+def body_blocks(
     book: Workbook, page_mm: float, only: Collection[Only] = (), *, row_mm: float = 0.0, alone: bool = False
 ) -> list[Block]:
     """Everything after the first page.
@@ -68,28 +68,28 @@ def body_strips(
         row_mm: Height of a row of a record; 0 where there is no room to write in it.
         alone: Each box begins a page.
     """
-    strips: list[Block] = []
+    blocks: list[Block] = []
     if not only or "warm-ups" in only:
-        strips += _section("warm-up", _blocks(book.warmup_texts, book.warmups, page_mm))
+        blocks += _section("warm-up", _blocks(book.warmup_texts, book.warmups, page_mm))
     if not only:
-        strips += _section("technique", _blocks(book.technique_texts, book.studies, page_mm))
+        blocks += _section("technique", _blocks(book.technique_texts, book.studies, page_mm))
     if only and "boxes" in only:
-        strips += _section("passages", [strip for box in book.boxes for strip in _opening(box, page_mm)])
+        blocks += _section("passages", [block for box in book.boxes for block in _opening(box, page_mm)])
     elif not only:
-        boxes = [strip for box in book.boxes for strip in _box(box, page_mm, row_mm)]
-        strips += _section("passages", [replace(one, begins=alone and one.box is None) for one in boxes])
-        strips += _section("repertoire", _rows([Block("piece", piece, cost=2) for piece in book.pieces]))
-    if strips:
-        strips.append(Block("copying", book.copying, 6.0, 4.0, NEVER))
-    return strips
+        boxes = [block for box in book.boxes for block in _box(box, page_mm, row_mm)]
+        blocks += _section("passages", [replace(one, begins=alone and one.box is None) for one in boxes])
+        blocks += _section("repertoire", _rows([Block("piece", piece, cost=2) for piece in book.pieces]))
+    if blocks:
+        blocks.append(Block("copying", book.copying, 6.0, 4.0, NEVER))
+    return blocks
 
 
-def _section(name: str, strips: list[Block]) -> list[Block]:
+def _section(name: str, blocks: list[Block]) -> list[Block]:
     """A section with its head, which stays with what comes first."""
-    if not strips:
+    if not blocks:
         return []
-    first = replace(strips[0], gap=5.0, close_gap=3.0, cost=NEVER, begins=False)
-    return [Block("section", name, 9.0, 5.5, 1, begins=strips[0].begins), first, *strips[1:]]
+    first = replace(blocks[0], gap=5.0, close_gap=3.0, cost=NEVER, begins=False)
+    return [Block("section", name, 9.0, 5.5, 1, begins=blocks[0].begins), first, *blocks[1:]]
 
 
 def _rows(rows: list[Block]) -> list[Block]:
@@ -98,20 +98,20 @@ def _rows(rows: list[Block]) -> list[Block]:
 
 
 def _blocks(texts: tuple[TextItem, ...], music: tuple[MusicBlock, ...], page_mm: float) -> list[Block]:
-    strips = _rows([Block("text", item, 2.0, 2.0, 6) for item in texts])
-    for block in music:
-        strips += _cut(Block("music", block, 6.0, 3.5, 4), block, page_mm)
-    return strips
+    blocks = _rows([Block("text", item, 2.0, 2.0, 6) for item in texts])
+    for one in music:
+        blocks += _cut(Block("music", one, 6.0, 3.5, 4), one, page_mm)
+    return blocks
 
 
-def _cut(strip: Block, block: MusicBlock, page_mm: float) -> list[Block]:
+def _cut(block: Block, music: MusicBlock, page_mm: float) -> list[Block]:
     """Music in one piece, or with every system by itself where no page holds it."""
-    height = sum(system.height + SYSTEM_GAP_MM for system in block.systems)
-    if height < 0.75 * page_mm or len(block.systems) < 2:
-        return [strip]
-    first, *others = block.systems
-    item = replace(block, systems=(first,)) if strip.item is block else _opened(strip.item, first)
-    return [replace(strip, item=item), *(_system(other, strip.box) for other in others)]
+    height = sum(system.height + SYSTEM_GAP_MM for system in music.systems)
+    if height < 0.75 * page_mm or len(music.systems) < 2:
+        return [block]
+    first, *others = music.systems
+    item = replace(music, systems=(first,)) if block.item is music else _opened(block.item, first)
+    return [replace(block, item=item), *(_system(other, block.box) for other in others)]
 
 
 def _opened(item: object, first: Picture) -> BoxPage:
@@ -126,10 +126,10 @@ def _system(system: Picture, box: BoxPage | None) -> Block:
 
 def _opening(box: BoxPage, page_mm: float) -> list[Block]:
     """Title and music of a box."""
-    strip = Block("opening", box, 11.0, 6.5)
+    block = Block("opening", box, 11.0, 6.5)
     if box.music is None:
-        return [strip]
-    first, *others = _cut(strip, box.music, page_mm)
+        return [block]
+    first, *others = _cut(block, box.music, page_mm)
     return [first, *(replace(other, box=box) for other in others)]
 
 
@@ -138,8 +138,8 @@ def _box(box: BoxPage, page_mm: float, row_mm: float) -> Iterator[Block]:
     if box.recipe:
         yield Block("recipe", box, 5.5, 3.5, 40, box=box)
     for place, variant in enumerate(box.variants):
-        strip = Block("music", variant, 6.0, 3.5, 10 if place else 14, box=box)
-        yield from _cut(strip, variant, page_mm)
+        block = Block("music", variant, 6.0, 3.5, 10 if place else 14, box=box)
+        yield from _cut(block, variant, page_mm)
     for word in box.spoken:
         yield Block("spoken", word, 4.0, 3.0, 50, box=box)
     if box.record:

@@ -19,7 +19,7 @@ from excerpts.week.plan import Plan, plan_week, tight_places, tight_text
 from excerpts.weekfile.faults import Fault, WeekFaultsError
 from excerpts.words import Words
 from excerpts.workbook.already_printed import Kept, digests, kept, printed_pages
-from excerpts.workbook.blocks import Only, body_strips, first_strips
+from excerpts.workbook.blocks import Only, body_blocks, first_blocks
 from excerpts.workbook.box_pages import BoxPages
 from excerpts.workbook.first_page import FirstPage
 from excerpts.workbook.impose import imposed
@@ -122,7 +122,7 @@ def _built(
         texts,
         music,
         only,
-        before.strips() if size.text_width > MOCK_MM else [],
+        before.blocks() if size.text_width > MOCK_MM else [],
         player.tint,
     )
     pages = len(document.pages)
@@ -164,14 +164,14 @@ def _laid_out(
     """The pages of a workbook on a ground of that tint; what is printed `before` a performance comes last."""
     first: list[Block] = []
     if not only or "plan" in only:
-        first = first_strips(book, across=kind.child and not size.narrow, child=kind.child)
-    body = body_strips(
+        first = first_blocks(book, across=kind.child and not size.narrow, child=kind.child)
+    body = body_blocks(
         book, size.text_height, only, row_mm=kind.row_mm if size.to_write else 0.0, alone=size.alone
     )
     if not only:
         body[len(body) - 1 : len(body) - 1] = before
     anchors = [
-        strip.item.anchor for strip in body if strip.kind == "opening" and isinstance(strip.item, BoxPage)
+        block.item.anchor for block in body if block.kind == "opening" and isinstance(block.item, BoxPage)
     ]
     sizes = size_rules(size, kind) + (f"@page{{background:{TINTS[tint]}}}" if tint else "")
     images: dict[str, Any] = dict(music.pictures.images)

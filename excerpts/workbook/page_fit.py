@@ -93,7 +93,7 @@ class Fitter:
     def _measured(self, first: Sequence[Block], body: Sequence[Block]) -> tuple[list[Block], list[Block]]:
         """The blocks with their heights."""
         marked = [
-            replace(block, mark=f"strip-{place}", item=_marked(block.item, f"strip-{place}"))
+            replace(block, mark=f"block-{place}", item=_marked(block.item, f"block-{place}"))
             for place, block in enumerate([*first, *body])
         ]
         briefs = [
@@ -147,7 +147,7 @@ class Fitter:
         """
         pages = division.pages
         count = ceil(len(pages) / 4) if self.size.folded else len(pages)
-        parted = bool(first) and len(pages[0].strips) < first
+        parted = bool(first) and len(pages[0].blocks) < first
         lacking = max(SOME_RULES - rules, 0)
         rest = (parted, brief, lacking, division.cost, len(pages), division.white)
         return (division.forbidden, count, *rest)
@@ -173,7 +173,7 @@ def _planned(pages: Sequence[Page]) -> dict[str, int]:
     return {
         block.item.anchor: number
         for number, page in enumerate(pages, start=1)
-        for block in page.strips
+        for block in page.blocks
         if isinstance(block.item, BoxPage) and block.box is None
     }
 

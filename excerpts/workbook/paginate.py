@@ -14,7 +14,7 @@ from math import ceil
 from excerpts.workbook.pages import BoxPage
 
 NEVER = 10_000
-"""Cost of a break that only a strip too long for any page calls for; all other costs add up to less."""
+"""Cost of a break that only a block too long for any page calls for; all other costs add up to less."""
 
 TIGHT = 3
 """Cost of setting a page with less air."""
@@ -66,12 +66,12 @@ class Group:
 
     Attributes:
         kind: Their kind.
-        strips: The blocks.
+        blocks: The blocks.
         gap: White above the first.
     """
 
     kind: str
-    strips: tuple[Block, ...]
+    blocks: tuple[Block, ...]
     gap: float
 
 
@@ -80,33 +80,33 @@ class Page:
     """What stands on a page.
 
     Attributes:
-        strips: Its blocks.
+        blocks: Its blocks.
         tight: Whether it is set with less air.
         running: The box that it goes on with at its top.
         groups: The blocks as the template prints them.
     """
 
-    strips: tuple[Block, ...]
+    blocks: tuple[Block, ...]
     tight: bool = False
     running: BoxPage | None = None
     groups: tuple[Group, ...] = field(init=False)
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "groups", _grouped(self.strips, self.tight))
+        object.__setattr__(self, "groups", _grouped(self.blocks, self.tight))
 
 
 _TOGETHER = frozenset({"text", "piece", "day"})
 """Kinds whose blocks are the lines of one list or table."""
 
 
-def _grouped(strips: Sequence[Block], tight: bool) -> tuple[Group, ...]:
+def _grouped(blocks: Sequence[Block], tight: bool) -> tuple[Group, ...]:
     groups: list[Group] = []
-    for place, strip in enumerate(strips):
-        if groups and strip.kind in _TOGETHER and groups[-1].kind == strip.kind:
-            groups[-1] = replace(groups[-1], strips=(*groups[-1].strips, strip))
+    for place, block in enumerate(blocks):
+        if groups and block.kind in _TOGETHER and groups[-1].kind == block.kind:
+            groups[-1] = replace(groups[-1], blocks=(*groups[-1].blocks, block))
             continue
-        gap = 0.0 if not place else strip.close_gap if tight else strip.gap
-        groups.append(Group(strip.kind, (strip,), gap))
+        gap = 0.0 if not place else block.close_gap if tight else block.gap
+        groups.append(Group(block.kind, (block,), gap))
     return tuple(groups)
 
 

@@ -40,10 +40,10 @@ class Rehearsal:
     mock: MockSheet | None = None
     slips: tuple[Slip, ...] = ()
 
-    def strips(self) -> list[Block]:
+    def blocks(self) -> list[Block]:
         """The sheet and the slips, each in one piece."""
-        strips = [Block("mock", self.mock, 9.0, 6.5, 2)] if self.mock else []
-        return strips + ([Block("slips", self.slips, 9.0, 6.5, 2)] if self.slips else [])
+        blocks = [Block("mock", self.mock, 9.0, 6.5, 2)] if self.mock else []
+        return blocks + ([Block("slips", self.slips, 9.0, 6.5, 2)] if self.slips else [])
 
 
 def rehearsal(week: Week, plan: Plan, music: WeekMusic, texts: PageTexts) -> Rehearsal:

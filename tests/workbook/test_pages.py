@@ -171,13 +171,13 @@ def test_pages_come_out_as_they_were_made_up(
         top = edition(name, "letter" if text is YOUNG else "a4").top
         for page, laid_out in zip(pages, document.pages, strict=True):
             down = RUNNING_MM if page.running else 0.0
-            for place, strip in enumerate(page.strips):
-                gap = 0.0 if not place else strip.close_gap if page.tight else strip.gap
-                if isinstance(strip.item, BoxPage) and strip.box is None:
-                    at = laid_out.anchors[strip.item.anchor][1] * MM_PER_PX - top
+            for place, block in enumerate(page.blocks):
+                gap = 0.0 if not place else block.close_gap if page.tight else block.gap
+                if isinstance(block.item, BoxPage) and block.box is None:
+                    at = laid_out.anchors[block.item.anchor][1] * MM_PER_PX - top
                     assert at == pytest.approx(down + gap, abs=0.1)
                     found += 1
-                down += gap + strip.height
+                down += gap + block.height
     assert found == 4
 
 
@@ -189,8 +189,8 @@ def test_pages_that_come_out_otherwise_are_tried_again(
     monkeypatch.setattr(
         fit_module.Fitter,
         "_with_height",
-        lambda self, strip, height, heads: taken(
-            self, strip, height * (0.2 if strip.kind == "music" else 1), heads
+        lambda self, block, height, heads: taken(
+            self, block, height * (0.2 if block.kind == "music" else 1), heads
         ),
     )
     text = _text(build_workbook(week(tmp_path, OLDER)).pdf)
