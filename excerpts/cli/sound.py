@@ -22,9 +22,6 @@ MOST_MINUTES: Final = 120
 MOST_MB: Final = 100
 """More than this is made only when it is asked for twice."""
 
-_TIMES: Final = 3
-"""How often a box is played where no option says it: common practice, no source."""
-
 
 def sound(
     week: WeekFile,
@@ -55,16 +52,18 @@ def sound(
             "--drone, --without and --with are for single passages.",
             hint="excerpts cut takes them; scales have their drone.",
         )
-    from excerpts.recordings.week_sound import WeekSound
-    from excerpts.sound.playback import Playback
+    from dataclasses import replace
+
+    from excerpts.recordings.week_sound import AS_USUAL, WeekSound
     from excerpts.week import load_week
     from excerpts.week.sound_files import sound_files
 
     loaded, suffix = load_week(week), f".{kind}"
     files = sound_files(loaded, steps, together=together, a=playing.a)
-    playback = Playback(
-        playing.click, 1 if playing.count_in is None else playing.count_in,
-        playing.times or _TIMES, playing.gap, None, playing.intonation, playing.a,
+    playback = replace(
+        AS_USUAL, click=playing.click, gap=playing.gap, intonation=playing.intonation, a=playing.a,
+        count_in=AS_USUAL.count_in if playing.count_in is None else playing.count_in,
+        times=playing.times or AS_USUAL.times,
     )  # fmt: skip
     made = WeekSound(loaded, files, playback, tuning)
     minutes, megabytes = made.seconds / 60, made.megabytes(suffix)
@@ -81,11 +80,7 @@ def sound(
     for path in paths:
         check_output(path, force=force)
     size = _write(made, paths, suffix)
-    if made.kept_here:
-        warn(
-            f"{', '.join(made.kept_here)}: the sound is for this computer only, since a recording of an edition may be"
-            " restricted. Where you may pass it on, write share = true at its [[piece]]."
-        )
+    warn(*filter(None, [made.not_to_share]))
     print(f"{len(files)} files, {minutes:.1f} minutes, {size / 1e6:.1f} MB. {PURPOSE}")
 
 

@@ -26,6 +26,9 @@ from excerpts.weekfile.items import ScaleFields
 from excerpts.weekfile.tempo_text import tempo_text
 from excerpts.words import Words
 
+AS_USUAL: Final = Playback(count_in=1, times=3)
+"""How a box is played where nobody says it: three times, a bar of clicks before each (common practice, no source)."""
+
 LONG_NOTES: Final = "long-notes"
 """The pattern whose notes have their pitch in front of them."""
 
@@ -67,11 +70,24 @@ class WeekSound:
         return self.seconds / 60 * KB_A_MINUTE[suffix] / 1000
 
     @property
-    def kept_here(self) -> tuple[str, ...]:
-        """Titles of the pieces whose sound is for this computer only."""
+    def not_to_share(self) -> str:
+        """What is to be said of pieces whose sound is for this computer only; empty where there is none."""
         boxes = [self.week.boxes[file.place] for file in self.files if file.section == "box"]
         asked = {box.piece for box in boxes if box.abc is None}
-        return tuple(piece.title for piece in self.week.pieces if piece.id in asked and not piece.share)
+        titles = [piece.title for piece in self.week.pieces if piece.id in asked and not piece.share]
+        if not titles:
+            return ""
+        return (
+            f"{', '.join(titles)}: the sound is for this computer only, since a recording of an edition may be"
+            " restricted. Where you may pass it on, write share = true at its [[piece]]."
+        )
+
+    def facts(self, file: SoundFile) -> str:
+        """All that decides what a file sounds like, but for the program: equal facts, equal bytes."""
+        made, manner = self._performance(file), self._manner(file)
+        tempos = (self._goal(file), *(file.tempos or (None,)))
+        takes = [(made.at(tempo).as_json(), course(made, made.at(tempo), tempo, manner)) for tempo in tempos]
+        return repr((takes, manner, self._title(file), file.track))
 
     def made(self, file: SoundFile, suffix: str) -> bytes:
         """The bytes of one file."""

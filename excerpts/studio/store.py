@@ -176,7 +176,8 @@ class BuildIndex:
         if data is None:
             return None
         facts: dict[str, Any] = json.loads(data)
-        if any(self._digests(Path(path)) != digest for path, digest in facts["read"].items()):
+        files = facts["read"] | facts.get("sounds", {})
+        if any(self._digests(Path(path)) != digest for path, digest in files.items()):
             return None
         return facts if self._digests(target) == facts["pdf"] else None
 
@@ -186,7 +187,8 @@ class BuildIndex:
         Args:
             target: The file.
             sources: What it is made from, as names.
-            facts: What is to be known of it; among it "pdf", its digest, and "read", digests of files by path.
+            facts: What is to be known of it; among it "pdf", its digest, and "read", digests of files by path;
+                in "sounds" those of files that were built with it.
         """
         self.store.put(KIND, self._key(target, sources), json.dumps(facts).encode())
 

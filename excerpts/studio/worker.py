@@ -12,7 +12,7 @@ from pathlib import Path
 from types import FrameType
 from typing import Any, Final
 
-from excerpts.errors import ExcerptsError, WeekError, file_of
+from excerpts.errors import ExcerptsError, InputError, WeekError, file_of
 from excerpts.score.opened_scores import Scores
 from excerpts.studio.disk_render_cache import DiskRenderCache
 from excerpts.studio.store import Digests, Store
@@ -63,12 +63,14 @@ def build(
     read |= {str(pdf): Digests()(pdf) for pdf in earlier}
     built = build_workbook(week, memory=DiskRenderCache(store, version), earlier=tuple(earlier.values()))
     write_whole(target, built.pdf)
+    sounds, not_to_share = _sounds(week, target, store, version, force)
     day, time = lesson_at(week.player.lesson, week.week.start)
     return {
         "read": read,
         "pdf": sha256(built.pdf).hexdigest(),
         "pages": built.pages,
-        "warnings": list(built.warnings),
+        "sounds": sounds,
+        "warnings": [*built.warnings, *filter(None, [not_to_share])],
         "told": [str(fault) for fault in built.told],
         "player": week.player.name,
         "day": day.isoformat(),
@@ -83,6 +85,18 @@ def _earlier(week: Week) -> dict[Path, WorkbookFacts]:
         return earlier_workbooks(week)
     except WeekError:
         return {}
+
+
+def _sounds(week: Week, target: Path, store: Store, version: str, force: bool) -> tuple[dict[str, str], str]:
+    """Write the sound files of a week that asks for them; nothing for sound is loaded for any other."""
+    if not week.week.sound:
+        return {}, ""
+    from excerpts.studio.week_sounds import write_sounds
+
+    try:
+        return write_sounds(week, target, store, version, force)
+    except InputError as error:
+        return {}, f"no sound files: {error}"  # the workbook is there
 
 
 def inputs(reading: WeekReading) -> dict[str, str]:

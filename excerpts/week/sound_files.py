@@ -75,6 +75,13 @@ def sound_files(
     ]
 
 
+def sound_names(week: WeekFile, section: Section, place: int) -> str:
+    """The names of the sound files of a box or a warm-up, as its page has them; empty where the week has no sound."""
+    if not week.week.sound:
+        return ""
+    return ", ".join(one.name for one in sound_files(week) if (one.section, one.place) == (section, place))
+
+
 def _of_box(
     place: int, box: BoxItem, tempos: tuple[Tempo, ...], steps: Steps, together: bool, words: Words
 ) -> list[SoundFile]:

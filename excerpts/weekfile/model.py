@@ -86,6 +86,7 @@ class Days(Table):
         focus: The one thing to keep in mind all week.
         notes: The lesson's other points.
         private: What the teacher alone is to read: on the lesson sheet, and nowhere else.
+        sound: A studio makes sound files too, and the workbook names them.
         began: Ids of the pieces that the run-throughs of the weeks before began with; `next` writes them.
         paper: "a4" or "letter", when it is not the studio's.
         staff_mm: Height of the staff in millimetres, when it is not the studio's.
@@ -97,6 +98,7 @@ class Days(Table):
     focus: Line | None = None
     notes: Annotated[tuple[Prose, ...], one_or_more, Field(max_length=40)] = ()
     private: Annotated[tuple[Prose, ...], one_or_more, Field(max_length=40)] = ()
+    sound: Annotated[bool, Field(strict=True)] = False
     began: Annotated[tuple[Id, ...], one_or_more, Field(max_length=40)] = ()
     paper: Paper | None = None
     staff_mm: Annotated[float, Field(ge=4, le=20, allow_inf_nan=False)] | None = None

@@ -17,6 +17,7 @@ from excerpts.week import Week
 from excerpts.week.orders import BoxOrders, Order
 from excerpts.week.plan import Plan, PlanDay, RecipeStep, recipe
 from excerpts.week.plan.describe import listen_for
+from excerpts.week.sound_files import sound_names
 from excerpts.weekfile.items import BoxItem
 from excerpts.workbook import pages
 from excerpts.workbook.already_printed import Kept, box_anchor
@@ -122,7 +123,9 @@ class BoxPages:
         engraving = self.music.engrave(excerpt, _numbered(self.music.boxed, box), (str(number),))
         spoken, address = engraving.spoken, excerpt.origin.address
         place = names.place(spoken, address) if box.bars else ""
-        parts = (spoken.part, names.metre(spoken), names.key(spoken), goal_text)
+        heard = sound_names(self.week, "box", number - 1)
+        sound = self.texts("sound", names=heard) if heard else ""
+        parts = (spoken.part, names.metre(spoken), names.key(spoken), goal_text, sound)
         block = MusicBlock(self.names.box(box), systems=self.music.pictures.of(engraving, place))
         return block, " · ".join(part for part in parts if part)
 

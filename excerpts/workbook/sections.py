@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
 from functools import partial
@@ -16,6 +17,7 @@ from excerpts.week import Week
 from excerpts.week.orders import CheckOrders, DrillOrders, Order, ScaleOrders, StudyOrders
 from excerpts.week.places import bars_of
 from excerpts.week.plan import Plan, repertoire
+from excerpts.week.sound_files import Section, sound_names
 from excerpts.weekfile.items import Piece, TechniqueItem, WarmupItem
 from excerpts.workbook.already_printed import Kept, box_anchor, technique_anchor, warmup_anchor
 from excerpts.workbook.pace import without_tempo
@@ -109,6 +111,16 @@ class Sections:
             return what
         return self.texts(message, what=what, **self.dates.place(self.kept[anchor], self.week.week.start))
 
+    def _heard(self, orders: ScaleOrders) -> str:
+        """The sound file of a scale, where the week has sound."""
+        made = self.music.orders
+        keyed: dict[Section, Mapping[int, object]] = {"warmup": made.warmups, "technique": made.technique}
+        place = next(
+            (s, place) for s, all_of in keyed.items() for place, one in all_of.items() if one is orders
+        )
+        names = sound_names(self.week, *place)
+        return f"({self.texts('sound', names=names)})" if names else ""
+
     def _scale(self, orders: ScaleOrders, order: Order[Excerpt], line: str) -> list[MusicBlock]:
         """A scale or a variant of it; none where it cannot be drawn, which is told on the console."""
         words, item, variant = self.texts.words, orders.item, order.name
@@ -127,7 +139,8 @@ class Sections:
         except VariantError:
             return []
         line = drone_named(instruction(variant, words), variant, excerpt, words) if variant else line
-        line = " ".join(part for part in (item.note, warmup_line(plain), line) if part)
+        heard = self._heard(orders) if order is orders.printed[0] else ""
+        line = " ".join(part for part in (item.note, warmup_line(plain), line, heard) if part)
         return [MusicBlock(head, line, self.music.pictures.of(engraving, head), minutes=minutes)]
 
     def technique_texts(self) -> tuple[TextItem, ...]:
