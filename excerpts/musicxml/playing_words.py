@@ -1,4 +1,4 @@
-"""Words that set a state of playing: plucked or bowed, mute, string, position.
+"""Words in the music that say how to play: a state of playing (plucked or bowed, mute, string, position), a tempo.
 
 Italian, German, French and English as they stand in printed parts (common practice, no source).
 """
@@ -8,6 +8,8 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from typing import Final, Literal
+
+from lxml import etree
 
 Kind = Literal["plucking", "mute", "contact", "string", "position"]
 
@@ -83,3 +85,19 @@ def states_in(text: str) -> list[Said]:
         if match is not None and not (kind == "plucking" and _ONE_HAND.search(text)):
             states.append(Said(kind, match.group().strip()))
     return states
+
+
+TEMPO_HEADING: Final = re.compile(
+    r"(?:(?:molto|poco|più|meno|quasi|assai|un poco|ben|très|sehr|ziemlich|nicht zu|etwas)\s+)*"
+    r"(?:allegr[oa]|allegretto|andant|adagi|adagietto|larg|lent|prest|viva|moderato|grave|maestoso|mosso|tempo di\b"
+    r"|langsam|schnell|lebhaft|mä(?:ß|ss)ig|rasch|vif|vite|modéré|animé|slow|fast|lively|quick)",
+    re.IGNORECASE,
+)
+FIRST_TEMPO: Final = re.compile(r"tempo\s*(?:I|1)(?:o|mo|º|°|er)?\b|tempo primo|1er mouvement", re.IGNORECASE)
+"""Headings that name a tempo without a number, and the one that calls back the first (common practice, no source)."""
+
+
+def names_tempo(words: etree._Element) -> bool:
+    """Whether `<words>` are a heading that names a tempo ("Allegro", "Tempo I")."""
+    text = "".join(words.itertext()).strip()
+    return text[:1].isupper() and bool(TEMPO_HEADING.match(text) or FIRST_TEMPO.match(text))

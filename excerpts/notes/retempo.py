@@ -16,7 +16,7 @@ from excerpts.excerpt import Excerpt, ReportLine, Tempo
 from excerpts.musicxml.elements import BeatUnit, Direction, Metronome, Sound
 from excerpts.musicxml.format import serialise
 from excerpts.musicxml.metre import metre_of
-from excerpts.musicxml.tempo_words import names_tempo
+from excerpts.musicxml.playing_words import names_tempo
 from excerpts.notes.in_force import NUMBER, TempoPlace, box_start, tempo_place_at_box, tempo_places
 from excerpts.notes.write_signs import sign_text
 

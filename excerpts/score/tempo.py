@@ -13,7 +13,7 @@ from lxml import etree
 from excerpts.excerpt import Tempo
 from excerpts.musicxml.format import NOTE_TYPES, SINGLE_NOTES, dotted, number_in, unplaced
 from excerpts.musicxml.metre import metre_of
-from excerpts.musicxml.tempo_words import FIRST_TEMPO, TEMPO_HEADING, names_tempo
+from excerpts.musicxml.playing_words import FIRST_TEMPO, TEMPO_HEADING, names_tempo
 from excerpts.musicxml.timeline import COUNTED, plain
 from excerpts.score.attributes import attributes_at_start
 from excerpts.score.bars import Bars

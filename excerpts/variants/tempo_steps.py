@@ -80,12 +80,6 @@ def one_down(tempo: Tempo, numbers: int = 1) -> Tempo:
     return tempo
 
 
-def one_up(tempo: Tempo) -> Tempo:
-    """The next number up; at the end of the list the tempo stays."""
-    higher = [step for step in METRONOME_NUMBERS if step > tempo.number]
-    return Tempo(Fraction(higher[0]), tempo.unit) if higher else tempo
-
-
 def tempo_steps(
     start: int | Fraction, target: int | Fraction, unit: Fraction = Fraction(1), most: int = 6
 ) -> tuple[Tempo, ...]:

@@ -16,7 +16,7 @@ from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt, Tempo
 from excerpts.sound.midi import write_midi
 from excerpts.variants import METRONOME_NUMBERS, slow_start, tempo_steps, vary
-from excerpts.variants.tempo_steps import falling_gaps, on_metronome, one_down, one_up
+from excerpts.variants.tempo_steps import falling_gaps, on_metronome, one_down
 from tests.schema import schema_errors
 from tests.variants.music import passage
 
@@ -53,12 +53,10 @@ def test_where_to_start(goal: int, unit: Fraction, start: int, start_unit: Fract
     assert slow_start(Tempo(Fraction(goal), unit)) == Tempo(Fraction(start), start_unit)
 
 
-def test_one_number_down_and_up() -> None:
+def test_one_number_down() -> None:
     assert one_down(Tempo(Fraction(76))) == Tempo(Fraction(72))
     assert one_down(Tempo(Fraction(76)), 2) == Tempo(Fraction(69))
     assert one_down(Tempo(Fraction(40))) == Tempo(Fraction(76), Fraction(1, 2))
-    assert one_up(Tempo(Fraction(95))) == Tempo(Fraction(96))
-    assert one_up(Tempo(Fraction(208))) == Tempo(Fraction(208))
 
 
 def test_steps_are_wide_at_first_and_narrow_at_the_end() -> None:
