@@ -30,7 +30,8 @@ class Edition:
         stacked: The parts of a day stand one below the other instead of in a row of a table.
         staves: The least height that staves have, and the most that the width allows.
         row: Least height of a row to write in.
-        letter: Width of a letter of the line that names a box where it goes on.
+        letter: Width of a letter of the line that names a box at the top of a page that goes on with it.
+        running: Height of that line.
         folded: Two pages stand side by side on a sheet that is folded once.
         to_write: It is printed, and has room to write on.
         alone: Each box begins a page, and words in music are upright: easier to find and to read.
@@ -48,6 +49,7 @@ class Edition:
     staves: tuple[float, float] = (0.0, 20.0)
     row: float = 0.0
     letter: float = 1.65
+    running: float = 7.5
     folded: bool = False
     to_write: bool = True
     alone: bool = False
@@ -120,7 +122,17 @@ _PHONE = Edition(
 """As high as two of its widths, like the screens it is for; the page fills the width of the screen."""
 
 _LARGE, _LARGE_LETTER = (
-    replace(size, name="large", narrow=True, stacked=True, staves=(10, 12), row=10, letter=2.9, alone=True)
+    replace(
+        size,
+        name="large",
+        narrow=True,
+        stacked=True,
+        staves=(10, 12),
+        row=10,
+        letter=2.9,
+        running=11,
+        alone=True,
+    )
     for size in (_A4, _LETTER)
 )
 """For low sight and dyslexia: text of 16 points (the usual least size of large print) and staves of 10 to 12 mm; from

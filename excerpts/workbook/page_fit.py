@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Final
 
 from excerpts.editions import Edition
 from excerpts.workbook.pages import BoxPage, Columns
-from excerpts.workbook.paginate import NEVER, RUNNING_MM, Block, Division, Page, Paginator
+from excerpts.workbook.paginate import NEVER, Block, Division, Page, Paginator
 from excerpts.workbook.reader import Reader
 
 if TYPE_CHECKING:
@@ -48,7 +48,7 @@ Measure = Callable[[Page, Mapping[str, int]], Mapping[str, float]]
 def size_rules(size: Edition, reader: Reader) -> str:
     """The sizes that pages are divided by, as CSS."""
     return (
-        f"{size.page_rules}.rule{{height:{RULE_MM}mm}}.running{{height:{RUNNING_MM}mm}}"
+        f"{size.page_rules}.rule{{height:{RULE_MM}mm}}.running{{height:{size.running}mm}}"
         f".record td{{height:{reader.row_mm}mm}}.paste .staff i{{height:{reader.staff_mm / 4}mm}}"
     )
 
@@ -134,7 +134,9 @@ class Fitter:
             forms = [(False, SOME_RULES)]
         ways: list[tuple[tuple[object, ...], Division]] = []
         for price in _PRICES if self.size.folded else (NEVER,):
-            paginator = Paginator(body, page_mm, spreads=self.size.to_write, price=price)
+            paginator = Paginator(
+                body, page_mm, spreads=self.size.to_write, running=self.size.running, price=price
+            )
             for brief, rules in forms:
                 division = paginator.divide([self._form(block, brief, rules) for block in first])
                 ways.append((self._rank(division, brief, rules, len(first)), division))

@@ -22,9 +22,6 @@ TIGHT = 3
 TURN = 20
 """Cost of turning the page inside a box, besides that of the break: its parts do not lie open together."""
 
-RUNNING_MM = 7.5
-"""Height of the line that names a box at the top of a page that goes on with it."""
-
 SAFE_MM = 0.1
 """How much less than its height a page is filled: adding up many measures may be wrong by so much."""
 
@@ -150,13 +147,20 @@ class Paginator:
         body: What follows the first page.
         page_mm: Height of a page.
         spreads: Even pages lie open beside the odd ones that follow them.
+        running: Height of the line that names a box at the top of a page that goes on with it.
         price: How much in breaks a page more is worth; no breaks are worth one where it is left out.
     """
 
     def __init__(
-        self, body: Sequence[Block], page_mm: float, *, spreads: bool = False, price: int = NEVER
+        self,
+        body: Sequence[Block],
+        page_mm: float,
+        *,
+        spreads: bool = False,
+        running: float = 0.0,
+        price: int = NEVER,
     ) -> None:
-        self.price = price
+        self.running, self.price = running, price
         self.body = tuple(body)
         self.page_mm = page_mm
         self.spreads = spreads
@@ -191,7 +195,7 @@ class Paginator:
         """The best way to fill one page from a block on, given the best ways from every later block."""
         ways: list[_Best] = []
         most = self.page_mm - SAFE_MM
-        loose = close = blocks[start].head + (RUNNING_MM if blocks[start].box else 0.0)
+        loose = close = blocks[start].head + (self.running if blocks[start].box else 0.0)
         for stop, block in enumerate(blocks[start:], start=start + 1):
             if block.begins and ways:
                 break

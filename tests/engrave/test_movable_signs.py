@@ -94,6 +94,17 @@ def test_brackets_written_as_words_stand_round_the_metronome_mark() -> None:
         assert opening.rect.right < note.rect.left < note.rect.right < closing.rect.left
 
 
+def test_a_note_among_words_is_the_note_of_a_metronome_mark() -> None:
+    said = direction("<words>Allegro ♩ = 63</words>", placement="above")
+    engraving = engrave(excerpt([[said, "C5:w"]]), STYLE)
+    beat = BEAT.format(unit="quarter", dots="")
+    marked = drawn(excerpt([[direction(beat, placement="above"), "C5:w"]]))
+    notes = {ink.outline: ink.rect.height for ink in letters(marked, "tempo")}
+    (written,) = [ink for ink in letters(engraving.systems[0], "dir") if ink.rect.height > 4]
+    assert engraving.log == ()
+    assert written.rect.height == pytest.approx(max(notes.values()), rel=0.1)
+
+
 def test_a_bracket_stays_close_to_its_dynamic() -> None:
     system = drawn(excerpt([[direction("<words>(</words>", P, "<words>)</words>"), "C5:w"]]))
     opening, sign, closing = letters(system, "dynam")

@@ -28,7 +28,7 @@ from excerpts.workbook.music_names import SpokenNames
 from excerpts.workbook.pace import without_tempo
 from excerpts.workbook.page_fit import MM_PER_PX, Fitter
 from excerpts.workbook.pages import BoxPage
-from excerpts.workbook.paginate import RUNNING_MM, Page
+from excerpts.workbook.paginate import Page
 from tests.workbook.weeks import OLDER, YOUNG, week
 
 NOOR = scores() / "weeks" / "noor-week-49.toml"
@@ -168,13 +168,13 @@ def test_pages_come_out_as_they_were_made_up(
         watched = WATCHED[-1]
         assert len(watched.seen) == 1  # and the galley
         pages, document = watched.seen[-1]
-        top = edition(name, "letter" if text is YOUNG else "a4").top
+        size = edition(name, "letter" if text is YOUNG else "a4")
         for page, laid_out in zip(pages, document.pages, strict=True):
-            down = RUNNING_MM if page.running else 0.0
+            down = size.running if page.running else 0.0
             for place, block in enumerate(page.blocks):
                 gap = 0.0 if not place else block.close_gap if page.tight else block.gap
                 if isinstance(block.item, BoxPage) and block.box is None:
-                    at = laid_out.anchors[block.item.anchor][1] * MM_PER_PX - top
+                    at = laid_out.anchors[block.item.anchor][1] * MM_PER_PX - size.top
                     assert at == pytest.approx(down + gap, abs=0.1)
                     found += 1
                 down += gap + block.height

@@ -14,9 +14,10 @@ from excerpts.editions import Edition, edition
 from excerpts.workbook.blocks import body_blocks
 from excerpts.workbook.page_fit import Fitter
 from excerpts.workbook.pages import BoxPage, FirstPage, PieceRow, Workbook
-from excerpts.workbook.paginate import NEVER, RUNNING_MM, SAFE_MM, TIGHT, TURN, Block, Page, Paginator
+from excerpts.workbook.paginate import NEVER, SAFE_MM, TIGHT, TURN, Block, Page, Paginator
 
 PAGE = 100.0
+RUNNING_MM = edition("a4").running
 FIRST = FirstPage("", "", "", (), "", (), (), ())
 ROW = PieceRow("Air", "", "", (), "", "")
 BOX = BoxPage("box-1", 1, "Air", "", "", None, 0.0, (), "", (), (), None)
@@ -30,7 +31,7 @@ def block(
 
 
 def make_up(blocks: Sequence[Block], page_mm: float) -> list[Page]:
-    return Paginator(blocks, page_mm).divide().pages
+    return Paginator(blocks, page_mm, running=RUNNING_MM).divide().pages
 
 
 def height(page: Page) -> float:
@@ -144,9 +145,15 @@ def test_a_first_page_is_divided_as_if_all_were_searched_at_once(
 
 def test_no_leaf_is_turned_inside_a_box_where_no_page_more_is_needed() -> None:
     blocks = [block(60), block(35), block(40, 14, box=BOX), block(40, 14, box=BOX), block(50)]
-    assert [len(page.blocks) for page in Paginator(blocks, PAGE).divide().pages] == [2, 2, 1]
-    assert [len(page.blocks) for page in Paginator(blocks, PAGE, spreads=True).divide().pages] == [1, 2, 2]
-    over = Paginator([block(95), block(60, 14, box=BOX)], PAGE, spreads=True).divide()
+    assert [len(page.blocks) for page in Paginator(blocks, PAGE, running=RUNNING_MM).divide().pages] == [
+        2,
+        2,
+        1,
+    ]
+    assert [
+        len(page.blocks) for page in Paginator(blocks, PAGE, spreads=True, running=RUNNING_MM).divide().pages
+    ] == [1, 2, 2]
+    over = Paginator([block(95), block(60, 14, box=BOX)], PAGE, spreads=True, running=RUNNING_MM).divide()
     assert (len(over.pages), over.cost) == (2, 14 + TURN)
 
 

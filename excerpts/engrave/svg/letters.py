@@ -33,6 +33,8 @@ _FACES = {
 }
 _ACCIDENTALS = {0x266D: 0xE260, 0x266E: 0xE261, 0x266F: 0xE262, 0x1D12A: 0xE263, 0x1D12B: 0xE264}
 """Plain accidental characters, which text faces lack, and the music characters that stand for them."""
+_NOTES = {0x2669: "\ueca5", 0x266A: "\ueca7"}
+"""Notes as plain characters, which text faces lack, and the notes of metronome marks that stand for them."""
 _SIGN_SIZE = 16 / 9
 """Music signs among words have the size of the music: the engraver's words are 9/16 of it."""
 _ACCIDENTAL_SIZE = 1.25
@@ -156,7 +158,8 @@ def letter(character: str, bold: bool, italic: bool, music: bool) -> Letter | No
     if music or 0xE000 <= code <= 0xF8FF:
         sign = music_letter(code)
         if sign is not None and not music and character != THUMB:
-            sign = _resized(sign, _SIGN_SIZE, 0.0)
+            beat = character in METRONOME_NOTES
+            sign = _resized(sign, _SIGN_SIZE * (_BEAT_SIZE if beat else 1), _BEAT_RISE if beat else 0)
         return sign or _text_letter(code, bold, italic)
     if code in _ACCIDENTALS:
         sign = music_letter(_ACCIDENTALS[code])
@@ -228,7 +231,7 @@ def set_line(runs: list[Run], x: float, y: float, anchor: str = "start") -> tupl
     at = 0.0
     for run in runs:
         at += run.gap
-        for character in unicodedata.normalize("NFC", run.text):
+        for character in unicodedata.normalize("NFC", run.text.translate(_NOTES)):
             sign = letter(character, run.bold, run.italic, run.music)
             if character == _METRONOME_DOT and placed and sign is not None:
                 dot = _beside_head(placed[-1], run)
