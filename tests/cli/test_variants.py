@@ -52,7 +52,10 @@ def test_every_variant_of_a_box_is_printed_or_told(folder: Path, capsys: pytest.
             refused |= any(f"{example}," in line.partition(": ")[0] for line in told.err.splitlines())
             shown = f"{name} {example} · " if example != "as-written" else f": {name}"
             assert (shown in text) != refused, example
-    assert "not stop-before-shift: no fingering in bar 1 shows a change of position." in told.err
+    assert (
+        "not stop-before-shift: no fingering, string number or position in bar 1 shows a change of position."
+        in told.err
+    )
 
 
 def test_without_a_file_those_that_fit_are_named(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
