@@ -61,7 +61,8 @@ def sound(
     loaded, suffix = load_week(week), f".{kind}"
     files = sound_files(loaded, steps, together=together, a=playing.a)
     playback = replace(
-        AS_USUAL, click=playing.click, gap=playing.gap, intonation=playing.intonation, a=playing.a,
+        AS_USUAL, click=playing.click, gap=playing.gap, repeats=playing.repeats == "played",
+        intonation=playing.intonation, a=playing.a,
         count_in=AS_USUAL.count_in if playing.count_in is None else playing.count_in,
         times=playing.times or AS_USUAL.times,
     )  # fmt: skip

@@ -36,6 +36,10 @@ class Playing(NamedTuple):
     times: Annotated[
         int | None, Arg("--times", low=1, high=20, help="How often it is played (sound files).")
     ] = None
+    repeats: Annotated[
+        Literal["written", "played"],
+        Arg("--repeats", choices=("written", "played"), help="Play repeats and endings (sound files)."),
+    ] = "written"
     gap: Annotated[
         int, Arg("--gap", high=16, help="Listen to so many bars, then play them yourself (sound files).")
     ] = 0
@@ -103,6 +107,7 @@ class Playing(NamedTuple):
             click=self.click,
             count_in=count_in if self.count_in is None else self.count_in,
             times=self.times or 1,
+            repeats=self.repeats == "played",
             gap=self.gap,
             drone=held,
             intonation=self.intonation,

@@ -16,6 +16,7 @@ from excerpts.sound.graces import sounding
 from excerpts.sound.levels import part_of_levels
 from excerpts.sound.performance import Performance, Player, Struck, TempoMap
 from excerpts.sound.playing_rules import FERMATAS
+from excerpts.sound.repeats import stretches
 from excerpts.sound.strike import Manner, struck_notes
 
 DEFAULT_QUARTERS: Final = Fraction(120)
@@ -47,9 +48,9 @@ def perform(excerpt: Excerpt, *, context: bool = False, upper_trills: bool = Fal
         lines += own
     tempos = _with_pauses(_tempos(excerpt, start, end), _pauses(lines), start, end)
     ordered = sorted(notes, key=lambda note: note.onset)
-    return Performance(
-        tuple(ordered), tempos, end - start, tuple(players), lines[0] if lines else None, start
-    )
+    first = lines[0] if lines else None
+    order = stretches(first, start, end) if first else ()
+    return Performance(tuple(ordered), tempos, end - start, tuple(players), first, start, order)
 
 
 def _parts(excerpt: Excerpt) -> list[Excerpt]:

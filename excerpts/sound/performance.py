@@ -16,6 +16,7 @@ from excerpts.notes import Voice
 from excerpts.sound.figures import Figure
 from excerpts.sound.levels import Levels, part_of_levels
 from excerpts.sound.playing_rules import TOUCHES
+from excerpts.sound.repeats import Stretches
 
 FORMAT: Final = 1
 """Version of the JSON form."""
@@ -150,6 +151,7 @@ class Performance:
         players: Who plays each voice.
         line: A line of the first part, which tells the metres; None where there is none.
         start: Where in that line the performance begins.
+        stretches: What is played one after the other when repeats are taken.
     """
 
     notes: tuple[Struck, ...]
@@ -158,6 +160,7 @@ class Performance:
     players: tuple[Player, ...]
     line: Voice | None = None
     start: Fraction = Fraction(0)
+    stretches: Stretches = ()
 
     def at(self, tempo: Tempo | None = None) -> Take:
         """How it sounds at a tempo.

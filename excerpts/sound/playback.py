@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
@@ -85,6 +86,7 @@ class Playback:
         click: Which beats click; None for none.
         count_in: Bars of clicks before it, and the beats of a bar that it begins late in.
         times: How often it is played.
+        repeats: Repeat signs and endings are played.
         gap: So many bars are played, then there are as many to play oneself; 0 for none.
         drone: A note that is held all the way.
         intonation: Equal, or pure over the drone.
@@ -95,6 +97,7 @@ class Playback:
     click: ClickStyle | None = None
     count_in: int = 0
     times: int = 1
+    repeats: bool = False
     gap: int = 0
     drone: Pitch | None = None
     intonation: Intonation = "equal"
@@ -173,7 +176,7 @@ def course(performance: Performance, take: Take, tempo: Tempo | None, playback: 
             counted = clicks_of(line, origin, origin, before, tempo, None)
             clicks += [(now + one.time * beat, one.strong) for one in counted]
             now += before * beat
-        for start, end in _phrases(performance, playback.gap):
+        for start, end in _phrases(performance, playback):
             for silent in (False, True) if playback.gap else (False,):
                 spans.append(Span(now, start, end, silent))
                 style = playback.click or ("every" if silent else None)
@@ -186,11 +189,12 @@ def course(performance: Performance, take: Take, tempo: Tempo | None, playback: 
     return Course(tuple(spans), tuple(clicks), now)
 
 
-def _phrases(performance: Performance, bars: int) -> list[tuple[Fraction, Fraction]]:
-    """The stretches of so many bars each; a pick-up belongs to the first. All of it where no number is given."""
-    if not bars or performance.line is None:
-        return [(Fraction(0), performance.length)]
-    inside = [bar for bar in performance.line.bars if 0 <= bar.start - performance.start < performance.length]
-    pickup = len(inside) > 1 and inside[0].length < inside[1].length
-    starts = [bar.start - performance.start for bar in inside[pickup + bars :: bars]]
-    return list(pairwise([Fraction(0), *(s for s in starts if s > 0), performance.length]))
+def _phrases(performance: Performance, playback: Playback) -> Iterator[tuple[Fraction, Fraction]]:
+    """The stretches of the music, each in phrases of so many bars; a pick-up belongs to the first."""
+    whole = ((Fraction(0), performance.length),)
+    line, bars = performance.line, playback.gap
+    for start, end in performance.stretches if playback.repeats else whole:
+        inside = [bar for bar in line.bars if start <= bar.start - performance.start < end] if line else []
+        pickup = len(inside) > 1 and inside[0].length < inside[1].length
+        starts = [bar.start - performance.start for bar in inside[pickup + bars :: bars]] if bars else []
+        yield from pairwise([start, *(time for time in starts if time > start), end])

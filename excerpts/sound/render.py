@@ -92,9 +92,9 @@ def record(
     waves = _waves(take, plan, playback)
     gain = gain if gain is not None else _gain(list(waves.values()), playback, bool(plan.clicks))
     room = _room(playback, bool(plan.clicks))
-    for start, wave in waves.items():
-        waves[start] = limited(wave * np.float32(gain), room)
-    pieces = [(_sample(span.at), waves[span.start], 1.0) for span in plan.spans if not span.silent]
+    for key, wave in waves.items():
+        waves[key] = limited(wave * np.float32(gain), room)
+    pieces = [(_sample(span.at), waves[span.start, span.end], 1.0) for span in plan.spans if not span.silent]
     pieces += [(_sample(time), click(strong), _CLICK) for time, strong in plan.clicks]
     return Recording(tuple(pieces), _drone(playback), _sample(plan.length) + samples(TAIL))
 
@@ -110,13 +110,11 @@ def _sample(seconds: Fraction) -> int:
     return round(seconds * RATE)
 
 
-def _waves(take: Take, plan: Course, playback: Playback) -> dict[Fraction, Wave]:
-    """The music of each stretch by its start, in its room."""
+def _waves(take: Take, plan: Course, playback: Playback) -> dict[tuple[Fraction, Fraction], Wave]:
+    """The music of each stretch by its start and end, in its room."""
     _check(take, playback)
-    return {
-        span.start: in_room(dry(take, playback, span.start, span.end))
-        for span in {span.start: span for span in plan.spans if not span.silent}.values()
-    }
+    asked = dict.fromkeys((span.start, span.end) for span in plan.spans if not span.silent)
+    return {(start, end): in_room(dry(take, playback, start, end)) for start, end in asked}
 
 
 def _check(take: Take, playback: Playback) -> None:

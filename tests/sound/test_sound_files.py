@@ -73,6 +73,56 @@ def test_a_gap_is_as_long_as_what_was_heard_and_clicks() -> None:
     assert level(sound, 1, 7) - level(sound, 9.3, 9.9) > 40
 
 
+def barline(location: str, inside: str) -> str:
+    return f'<barline location="{location}">{inside}</barline>'
+
+
+FORWARD = barline("left", '<repeat direction="forward"/>')
+BACK = barline("right", '<repeat direction="backward"/>')
+
+
+def ending(number: str, bar: str, back: str = "") -> str:
+    first = barline("left", f'<ending number="{number}" type="start"/>')
+    return f"{first} {bar} " + barline("right", f'<ending number="{number}" type="stop"/>{back}')
+
+
+@pytest.mark.parametrize(
+    ("bars", "order"),
+    [
+        (["D4:4", f"E4:4 {BACK}", "F#4:4"], [1, 2, 1, 2, 3]),
+        (["D4:4", f"{FORWARD} E4:4 {BACK}", f"F#4:4 {BACK}"], [1, 2, 2, 3, 3]),
+        (
+            ["D4:4", ending("1", "E4:4", '<repeat direction="backward"/>'), ending("2", "F#4:4"), "G4:4"],
+            [1, 2, 1, 3, 4],
+        ),
+        (
+            [
+                "D4:4",
+                ending("1, 2", "E4:4", '<repeat direction="backward" times="3"/>'),
+                ending("3", "F#4:4"),
+            ],
+            [1, 2, 1, 2, 1, 3],
+        ),
+        (["D4:4", "E4:4"], [1, 2]),
+    ],
+)
+def test_repeats_are_played_where_that_is_asked_for(bars: list[str], order: list[int]) -> None:
+    performance = perform(cut(*bars))
+
+    def played(playback: Playback) -> list[int]:
+        spans = course(performance, performance.at(AT_60), AT_60, playback).spans
+        return [int(bar // 4) + 1 for span in spans for bar in range(int(span.start), int(span.end), 4)]
+
+    assert played(Playback(repeats=True)) == order
+    assert played(Playback()) == sorted(set(order))
+    sound = decoded(written(cut(*bars), Playback(repeats=True), ".wav", AT_60))
+    pitches = {1: 62, 2: 64, 3: 66, 4: 67}
+    for place, bar in enumerate(order):
+        wanted = 440 * 2 ** ((pitches[bar] - 69) / 12)
+        piece = sound[round((4 * place + 1) * RATE) : round((4 * place + 3) * RATE)]
+        assert abs(cents(frequency(piece, wanted), wanted)) < 0.5
+
+
 @pytest.mark.parametrize("suffix", SUFFIXES)
 def test_a_file_is_as_long_as_its_course_to_the_sample(suffix: str) -> None:
     excerpt = cut("D4:1 E4:1 F#4:1 G4:1")
