@@ -26,6 +26,8 @@ _MOST_BYTES: Final = 350_000_000
 _TAG_BYTES: Final = 130
 _ATTRIBUTE_BYTES: Final = 240
 """What libxml2 needs for an element and for an attribute with its text (measured)."""
+_ALWAYS_SMALL: Final = 7_000_000
+"""Bytes that no tree of them is too large for: an element has four letters at least (`<a/>`), an attribute five."""
 
 MOST_PARTS: Final = 500
 MOST_BARS: Final = 20_000
@@ -69,6 +71,8 @@ def check_bytes(data: bytes, name: str) -> None:
     """
     if len(data) > SIZE_CAP:
         raise too_large(name)
+    if len(data) <= _ALWAYS_SMALL:
+        return
     tags, attributes = data.count(b"<"), data.count(b"=")
     if tags > _MOST_TAGS or tags * _TAG_BYTES + attributes * _ATTRIBUTE_BYTES > _MOST_BYTES:
         raise ScoreError(

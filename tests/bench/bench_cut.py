@@ -8,7 +8,7 @@ its own. Time is processor time, the best of several runs; memory is what the pr
 Goals: at most 2 parses for scores of three parts and more, 2.5 for one part, beside the 10 ms that any cut may take;
 at most 1.8 times the parsed tree.
 
-Found: four parts of 1, 5, 20 MB 2.05, 1.6, 1.6 parses and 0.64 of the tree; one part 2.0, 1.8, 1.3 parses and 0.65.
+Found: four parts of 1, 5, 20 MB 1.9, 1.5, 1.5 parses and 0.64 of the tree; one part 1.9, 1.7, 1.4 parses and 0.66.
 So nothing may look at every note of a part in Python: spans, endings, tempi and dynamics are found in one walk by their
 names (`Bars.every`; each walk is a tenth of a parse), slurs are paired around the cut only (to pair all of a part was
 two thirds of a parse), `<attributes>` are looked for once, and time is counted only near the cut (`timeline.walk`).
