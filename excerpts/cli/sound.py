@@ -56,10 +56,14 @@ def sound(
 
     from excerpts.recordings.week_sound import AS_USUAL, WeekSound
     from excerpts.week import load_week
+    from excerpts.week.measured import week_music
+    from excerpts.week.plan import Plan, plan_week
     from excerpts.week.sound_files import sound_files
 
     loaded, suffix = load_week(week), f".{kind}"
-    files = sound_files(loaded, steps, together=together, a=playing.a)
+    plan = plan_week(loaded, week_music(loaded)) if steps == "all" or together else Plan(())
+    days = {box.id: len(plan.days_of(box=box.id)) for box in loaded.boxes}
+    files = sound_files(loaded, steps, together=together, a=playing.a, days=days)
     playback = replace(
         AS_USUAL, click=playing.click, gap=playing.gap, repeats=playing.repeats == "played",
         intonation=playing.intonation, a=playing.a,

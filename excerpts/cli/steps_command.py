@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Final
 
 from excerpts.cli.command import Arg
 from excerpts.cli.options import Force, PartName, ScoreFile, StaffNumber, VoiceName
@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from excerpts.excerpt import Excerpt, Tempo
 
 _KINDS = ("mid", *(suffix[1:] for suffix in SOUNDS))
+
+MOST_STEPS: Final = 20
 
 
 def steps(
@@ -35,7 +37,15 @@ def steps(
             help='Where to begin: "quaver = 60", or 60 in the beat of the goal; default: half the goal.',
         ),
     ] = None,
-    most: Annotated[int, Arg("--most", low=1, high=20, help="How many steps at most.")] = 6,
+    most: Annotated[
+        int | None,
+        Arg(
+            "--most",
+            low=1,
+            high=MOST_STEPS,
+            help="How many steps at most, however wide; default: six, or more where one would be over a fifth.",
+        ),
+    ] = None,
     half_and_full: Annotated[
         bool,
         Arg("--half-and-full", help="Only half tempo and full tempo, to be played in turn."),
@@ -126,13 +136,18 @@ def _goal(target: str | None, written: Tempo | None) -> Tempo:
         raise InputError(str(error), where="--target") from error
 
 
-def _steps(goal: Tempo, start: str | None, most: int, half_and_full: bool) -> tuple[Tempo, ...]:
-    from excerpts.variants.tempo_steps import half_and_whole, tempo_steps
+def _steps(goal: Tempo, start: str | None, most: int | None, half_and_full: bool) -> tuple[Tempo, ...]:
+    from excerpts.variants.tempo_steps import WIDEST, half_and_whole, tempo_steps
 
     try:
         if half_and_full:
             return half_and_whole(goal)
-        return tempo_steps(_first(goal, start), goal.number, goal.unit, most)
+        widest = None if most else WIDEST
+        for count in range(most or 6, MOST_STEPS + 1):
+            made = tempo_steps(_first(goal, start), goal.number, goal.unit, count, widest=widest)
+            if made[-1].quarters_per_minute == goal.quarters_per_minute:
+                break
+        return made
     except ValueError as error:
         raise InputError(str(error), where="--start") from error
 

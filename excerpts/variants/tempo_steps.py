@@ -19,6 +19,18 @@ METRONOME_NUMBERS: Final = (
 
 SLOWEST: Final = METRONOME_NUMBERS[0]
 
+_ALL_NUMBERS: Final = (
+    *range(SLOWEST // 2, 30),
+    *range(30, SLOWEST, 2),
+    *METRONOME_NUMBERS,
+    *(2 * n for n in METRONOME_NUMBERS if 2 * n > METRONOME_NUMBERS[-1]),
+)
+"""The numbers with those below and above the traditional list, for metronomes that have them."""
+
+NEAREST: Final = Fraction(103, 100)
+WIDEST: Final = Fraction(6, 5)
+"""How many times as fast as the one before a tempo is at least, and usually at most: common practice, no source."""
+
 
 def is_dotted(unit: Fraction) -> bool:
     """Whether a beat divides in three (a dotted note)."""
@@ -81,15 +93,26 @@ def one_down(tempo: Tempo, numbers: int = 1) -> Tempo:
 
 
 def tempo_steps(
-    start: int | Fraction, target: int | Fraction, unit: Fraction = Fraction(1), most: int = 6
+    start: int | Fraction,
+    target: int | Fraction,
+    unit: Fraction = Fraction(1),
+    most: int = 6,
+    *,
+    widest: Fraction | None = None,
+    one_beat: bool = False,
 ) -> tuple[Tempo, ...]:
     """Tempos from `start` to `target` along the metronome, in wide steps at first and narrow ones at the end.
+
+    No tempo is within three per cent of the one before: nobody hears that.
 
     Args:
         start: First number, in beats of `unit` a minute; below 40 it is given in smaller beats.
         target: Last number; it need not be on the list.
         unit: The beat, in quarter notes.
         most: How many tempos at most, with both ends.
+        widest: How many times as fast as the one before a tempo is at most. Where the target is too far for that,
+            the steps end before it. With None they always lead to it.
+        one_beat: All numbers are beats of `unit`, those below 40 too.
 
     Raises:
         ValueError: `start` is above `target`, a number is not positive, or `most` is below 1.
@@ -97,18 +120,35 @@ def tempo_steps(
     start, target = Fraction(start), Fraction(target)
     if not 0 < start <= target or most < 1:
         raise ValueError(f"no steps lead from {start} to {target} in at most {most} tempos")
-    between = [tempo for tempo in _ladder(unit) if start < _in(unit, tempo) < target]
-    first = _nice(Tempo(start, unit), _ladder(unit))
-    ladder = [first, *between, Tempo(target, unit)] if start < target else [Tempo(target, unit)]
-    if len(ladder) <= most:
-        return tuple(ladder)
+    tempos = _way(start, target, unit, one_beat)
     if most == 1:
-        return (ladder[-1],)
-    gaps = falling_gaps(len(ladder) - 1, most - 1)
+        return tempos[:1] if widest else tempos[-1:]
+    speeds = [tempo.quarters_per_minute for tempo in tempos]
+    limit, last = widest or target / start, len(tempos) - 1
+    needed = [last]  # the lowest place from which the target can be reached in 0, 1, 2 … more steps
+    for _ in range(most):
+        needed.append(
+            next(place for place, speed in enumerate(speeds) if speed * limit >= speeds[needed[-1]])
+        )
     chosen = [0]
-    for gap in gaps:
-        chosen.append(chosen[-1] + gap)
-    return tuple(ladder[index] for index in chosen)
+    while (here := chosen[-1]) < last and len(chosen) < most:
+        left = most - len(chosen)
+        wished = here + falling_gaps(last - here, min(left, last - here))[0]
+        highest = max(place for place, speed in enumerate(speeds) if speed <= speeds[here] * limit)
+        if highest == here:
+            break
+        chosen.append(min(max(wished, needed[left - 1]), highest))
+    return tuple(tempos[place] for place in chosen)
+
+
+def _way(start: Fraction, target: Fraction, unit: Fraction, one_beat: bool) -> tuple[Tempo, ...]:
+    """The start, the metronome's numbers after it, and the target, each a little faster than the one before."""
+    ladder = _ladder(unit, one_beat)
+    first = Tempo(start, unit) if one_beat else _nice(Tempo(start, unit), ladder)
+    if start * NEAREST > target:
+        return (Tempo(target, unit),)
+    between = [tempo for tempo in ladder if start * NEAREST <= _in(unit, tempo) <= target / NEAREST]
+    return (first, *between, Tempo(target, unit))
 
 
 def falling_gaps(total: int, count: int) -> list[int]:
@@ -128,11 +168,13 @@ def _in(unit: Fraction, tempo: Tempo) -> Fraction:
     return tempo.quarters_per_minute / unit
 
 
-def _ladder(unit: Fraction) -> list[Tempo]:
-    """All metronome numbers for a beat, those below 40 in smaller beats."""
+def _ladder(unit: Fraction, one_beat: bool) -> list[Tempo]:
+    """All numbers for a beat; those below 40 in smaller beats, unless there is to be one beat."""
+    if one_beat:
+        return [Tempo(Fraction(n), unit) for n in _ALL_NUMBERS]
     smaller = smaller_beat(unit)
-    slow = [Tempo(Fraction(n), smaller) for n in METRONOME_NUMBERS if n * smaller / unit < SLOWEST]
-    return slow + [Tempo(Fraction(n), unit) for n in METRONOME_NUMBERS]
+    slow = [Tempo(Fraction(n), smaller) for n in _ALL_NUMBERS if n * smaller / unit < SLOWEST]
+    return slow + [Tempo(Fraction(n), unit) for n in _ALL_NUMBERS if n >= SLOWEST]
 
 
 def _nice(tempo: Tempo, ladder: list[Tempo]) -> Tempo:

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import Final
 
 from lxml import etree
 
-from excerpts.excerpt import Excerpt
+from excerpts.excerpt import Excerpt, Tempo
 from excerpts.instruments.instrument import INSTRUMENTS
 from excerpts.score import Part, from_abc
 from excerpts.score.tempo import tempo_marks
@@ -16,6 +17,9 @@ from excerpts.technique import drills
 from excerpts.technique.useful import FEW, few_useful_bars
 from excerpts.week.model import BoxMusic, Week, WeekMusic
 from excerpts.weekfile.items import BoxItem
+
+_USUAL: Final = Fraction(60)
+"""Quarter notes a minute of a study whose score gives no tempo."""
 
 _Tempos = list[tuple[int, Fraction, Fraction]]
 """Measure (from 0), onset in it, and quarter notes a minute from there."""
@@ -44,26 +48,30 @@ def week_music(week: Week) -> WeekMusic:
             tempos = _tempos(part)
             parts[piece.id] = _Measured(part, tempos, piece.pupil_bars)
             music.marks[piece.id] = tuple(dict.fromkeys(mark.text for mark in part.bars.marks))
-            if seconds := _seconds(part, tempos):
-                music.seconds[piece.id] = seconds
     for box in week.boxes:
         if measured := _box(box, parts):
             music.boxes[box.id] = measured
-    music.few.update(_few_bars(week, parts))
+    for piece_id, one in parts.items():
+        boxes = [(box.target, music.boxes.get(box.id)) for box in week.boxes if box.piece == piece_id]
+        if seconds := _seconds(one, [(target, box) for target, box in boxes if target and box]):
+            music.seconds[piece_id] = seconds
+    _measure_studies(week, parts, music)
     music.no_drills.update(_no_drills(week, parts))
     return music
 
 
-def _few_bars(week: Week, parts: dict[str, _Measured]) -> Iterator[tuple[int, str]]:
-    """The few most useful bars of each study that is longer and for which the file names none."""
+def _measure_studies(week: Week, parts: dict[str, _Measured], music: WeekMusic) -> None:
+    """Measure each study, and find the few most useful bars where it is longer and the file names none."""
     why = {fault for box in week.boxes for fault in box.why}
     for place, item in enumerate(week.technique):
-        if item.piece not in parts or item.bars is None or item.short is not None:
+        if item.piece not in parts or item.bars is None:
             continue
         study = parts[item.piece]
-        passage = study.part.passage(item.bars, study.pupil_bars)
-        if passage.span.last - passage.span.first < FEW:
+        measured = _span(item.bars, study)
+        music.studies[place] = measured.quarters * 60 / (measured.tempo or _USUAL)
+        if item.short is not None or measured.bars <= FEW:
             continue
+        passage = study.part.passage(item.bars, study.pupil_bars)
         excerpt = passage.cut(0, piece_marks=week.piece(item.piece).marks)
         labels = [
             bar.label
@@ -71,7 +79,7 @@ def _few_bars(week: Week, parts: dict[str, _Measured]) -> Iterator[tuple[int, st
             if bar.label
         ]
         if labels:  # the halves of a split bar have one number
-            yield place, "-".join(dict.fromkeys((labels[0], labels[-1])))
+            music.few[place] = "-".join(dict.fromkeys((labels[0], labels[-1])))
 
 
 def _no_drills(week: Week, parts: dict[str, _Measured]) -> Iterator[int]:
@@ -110,13 +118,23 @@ def _tempos(part: Part) -> _Tempos:
     return tempos
 
 
-def _seconds(part: Part, tempos: _Tempos) -> Fraction | None:
-    """How long a part takes with its repeats; None where the score gives no tempo to begin with.
+def _seconds(measured: _Measured, boxes: Sequence[tuple[Tempo, BoxMusic]]) -> Fraction | None:
+    """How long a part takes with its repeats; None where nothing gives a tempo to begin with.
 
+    A piece goes as fast as its slowest box: the tempi of the score are slowed down or quickened to the goal of the
+    box that is farthest below them; a score without a tempo goes at the slowest goal. Common practice, no source.
     Calls back to a sign or to the beginning (D.C., D.S.) are not followed: it is an estimate.
+
+    Args:
+        measured: The part and its tempi.
+        boxes: The goals of its boxes, each with its music.
     """
+    part, tempos = measured.part, measured.tempos
+    if not tempos and boxes:
+        tempos = [(0, Fraction(0), min(goal.quarters_per_minute for goal, _ in boxes))]
     if not tempos or tempos[0][:2] != (0, Fraction(0)):
         return None
+    slower = [box.tempo / goal.quarters_per_minute for goal, box in boxes if box.tempo]
     times = _times(part.bars.measures)
     total = Fraction(0)
     now = tempos[0][2]
@@ -128,7 +146,7 @@ def _seconds(part: Part, tempos: _Tempos) -> Fraction | None:
             at, now = min(onset, length), following
         bar += (length - at) * 60 / now
         total += bar * times[index]
-    return total
+    return total * max(slower, default=Fraction(1))
 
 
 def _times(measures: Sequence[etree._Element]) -> list[int]:
@@ -170,9 +188,13 @@ def _box(box: BoxItem, parts: dict[str, _Measured]) -> BoxMusic | None:
         return BoxMusic(sum(part.bars.lengths, Fraction(0)), len(part.bars), _tempo_at(_tempos(part), 0))
     if box.bars is None or box.piece not in parts:
         return None
-    measured = parts[box.piece]
+    return _span(box.bars, parts[box.piece])
+
+
+def _span(bars: str, measured: _Measured) -> BoxMusic:
+    """The music of some bars."""
     part = measured.part
-    span = part.passage(box.bars, measured.pupil_bars).span
+    span = part.passage(bars, measured.pupil_bars).span
     lengths = [part.bars.length(index) for index in range(span.first, span.last + 1)]
     quarters = sum(lengths, Fraction(0)) - span.start - (lengths[-1] - span.end)
     label = part.bars.labels[span.first]

@@ -153,11 +153,12 @@ class WeekMusic:
     """The music of a week, as far as it is known.
 
     Attributes:
-        seconds: How long each piece takes at the tempo of its score, by its id.
+        seconds: How long each piece takes, by its id: at the tempo of its boxes, else of its score.
         marks: Rehearsal marks of each piece, by its id.
         boxes: The music of each box, by its id.
         few: The few most useful bars of a study, by its place (from 0) in technique, where it is longer.
         no_drills: The places in technique of drills that their boxes cannot give.
+        studies: How many seconds the bars of a study take, by its place (from 0) in technique.
     """
 
     seconds: dict[str, Fraction] = field(default_factory=dict)
@@ -165,3 +166,4 @@ class WeekMusic:
     boxes: dict[str, BoxMusic] = field(default_factory=dict)
     few: dict[int, str] = field(default_factory=dict)
     no_drills: set[int] = field(default_factory=set)
+    studies: dict[int, Fraction] = field(default_factory=dict)

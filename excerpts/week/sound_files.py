@@ -6,12 +6,13 @@ them in this order; the player's name is in none of them.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 from excerpts.excerpt import Tempo
 from excerpts.system.studio_files import slug
+from excerpts.week.box_tempos import box_tempos
 from excerpts.weekfile.items import BoxItem, ScaleFields
 from excerpts.weekfile.model import WeekFile
 from excerpts.weekfile.tempo_text import beat_name, number_text
@@ -43,7 +44,12 @@ class SoundFile:
 
 
 def sound_files(
-    week: WeekFile, steps: Steps = "ends", *, together: bool = False, a: int = 440
+    week: WeekFile,
+    steps: Steps = "ends",
+    *,
+    together: bool = False,
+    a: int = 440,
+    days: Mapping[str, int] | None = None,
 ) -> list[SoundFile]:
     """The sound files of a week.
 
@@ -52,6 +58,7 @@ def sound_files(
         steps: Which tempo steps of a box have a file.
         together: Each box has a file of all its steps besides.
         a: Hertz of A4, which the name of the strings tells.
+        days: Days on which each box is worked on in depth, by its id, as far as they are known.
     """
     words = Words(week.player.words)
     files = [SoundFile(1, f"A-{a}", "tuning")]
@@ -67,7 +74,8 @@ def sound_files(
     ]
     for place, box in enumerate(week.boxes):
         if box.bars is not None or box.abc is not None:
-            files += _of_box(place, box, week.tempos(box), steps, together, words)
+            tempos = box_tempos(box, week, (days or {}).get(box.id, 0))
+            files += _of_box(place, box, tempos, steps, together, words)
     width = len(str(len(files)))
     return [
         SoundFile(number, f"{number:0{width}}-{one.name}", one.section, one.place, one.tempos)
@@ -85,7 +93,11 @@ def sound_names(week: WeekFile, section: Section, place: int) -> str:
 def _of_box(
     place: int, box: BoxItem, tempos: tuple[Tempo, ...], steps: Steps, together: bool, words: Words
 ) -> list[SoundFile]:
-    chosen = tempos if steps == "all" else tuple(dict.fromkeys((*tempos[:1], *tempos[-1:])))
+    chosen = (
+        tempos
+        if steps == "all"
+        else tuple(dict.fromkeys((*tempos[:1], *([box.target] if box.target else []))))
+    )
     named: list[tuple[str, tuple[Tempo, ...]]] = [
         (f"{box.id}-{_tempo_name(tempo, words)}", (tempo,)) for tempo in chosen
     ]

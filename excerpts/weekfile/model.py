@@ -11,9 +11,7 @@ from typing import Annotated, Final, Literal, Self
 from pydantic import BeforeValidator, Field, model_validator
 
 from excerpts.editions import Paper, Tint
-from excerpts.excerpt import Tempo
 from excerpts.instruments.instrument import Level
-from excerpts.variants import slow_start, tempo_steps
 from excerpts.weekfile.days import DayKey, LessonTime, day_minutes, minutes_table
 from excerpts.weekfile.items import (
     BoxItem,
@@ -36,7 +34,7 @@ LONGEST_WEEK: Final = 120
 """Days from one lesson to the next: long enough for any holiday, short enough to catch a wrong year."""
 
 OLDEST_CIRCLES: Final = 11
-"""Up to this age clean runs are kept by colouring circles, with fewer tempo steps: common practice, no source."""
+"""Up to this age clean runs are kept by colouring circles, and tempos rise with care: common practice, no source."""
 
 OLDEST_COUNTER: Final = 8
 """Up to this age a plan says how often, not how long: common practice, no source."""
@@ -164,26 +162,17 @@ class WeekFile(Table):
         return {box.id: box for box in self.boxes}[box_id]
 
     @property
-    def circles(self) -> bool:
-        """Whether clean runs are kept by circles to colour: up to the age of eleven, or in the first year."""
-        age = self.player.age
-        return age <= OLDEST_CIRCLES if age is not None else self.player.level == "first"
-
-    def tempos(self, box: BoxItem) -> tuple[Tempo, ...]:
-        """The tempo steps of a box; none for a box without a target."""
-        if box.target is None:
-            return ()
-        start = box.start or slow_start(box.target)
-        number = start.quarters_per_minute / box.target.unit
-        most = min(3 if self.circles else 6, self.plan.steps)
-        return tempo_steps(number, box.target.number, box.target.unit, most)
-
-    @property
     def counts(self) -> bool:
         """Whether the player counts instead of watching the clock: by default up to the age of eight."""
         if self.plan.counts is not None:
             return self.plan.counts
         return self.player.age is not None and self.player.age <= OLDEST_COUNTER
+
+    @property
+    def careful(self) -> bool:
+        """Whether tempos rise with care: up to the age of eleven, and in the first level."""
+        young = self.player.age is not None and self.player.age <= OLDEST_CIRCLES
+        return young or self.player.level == "first"
 
     def clean_runs(self, box: BoxItem) -> int:
         """Clean runs in a row that `box` asks for: its own number, else the week's, else by age, else by level.
@@ -196,4 +185,4 @@ class WeekFile(Table):
             return self.plan.clean
         if self.player.age is None:
             return 5 if self.player.level == "first" else 10
-        return 3 if self.player.age <= 7 else 5 if self.player.age <= 11 else 10
+        return 3 if self.player.age <= 7 else 5 if self.player.age <= OLDEST_CIRCLES else 10

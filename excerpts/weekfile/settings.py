@@ -76,7 +76,7 @@ class PlanSettings(Table):
         turns: Minutes of a turn when the boxes of a day take short turns; 0 for one block each.
         clean: Clean runs in a row for every box that says no number itself; by age and level when left out.
         slip: What a slip costs in that count.
-        steps: Tempo steps of a box that are printed, at most.
+        steps: Tempo steps of a box from its start to its goal, at most; by the width of the steps when left out.
         double_values: Variants are printed in values twice as long, for readers who do not know the short ones.
         cold_days: Days before a performance with a run-through first thing; 0 for none.
         programme: Ids of the performance pieces in the order of the programme; as in the file when left out.
@@ -97,7 +97,7 @@ class PlanSettings(Table):
     turns: Annotated[int, BeforeValidator(_turns), Field(strict=True, ge=0, le=15)] = 0
     clean: Annotated[int, Field(strict=True, ge=1, le=50)] | None = None
     slip: Slip = "one"
-    steps: Annotated[int, Field(strict=True, ge=1, le=6)] = 6
+    steps: Annotated[int, Field(strict=True, ge=1, le=6)] | None = None
     double_values: Annotated[bool, Field(strict=True)] = False
     cold_days: Annotated[int, Field(strict=True, ge=0, le=14)] = 7
     programme: Annotated[tuple[Id, ...], one_or_more, AfterValidator(_no_piece_twice)] = ()

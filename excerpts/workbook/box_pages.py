@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -13,9 +14,10 @@ from excerpts.excerpt import Excerpt, Tempo
 from excerpts.variants import title
 from excerpts.variants.passage import where
 from excerpts.warmups.heard_key import drone_named
-from excerpts.week import Week
+from excerpts.week import BoxMusic, Week
+from excerpts.week.box_tempos import box_tempos, meant_tempos, tempo_of_day
 from excerpts.week.orders import BoxOrders, Order
-from excerpts.week.plan import Plan, PlanDay, RecipeStep, recipe
+from excerpts.week.plan import Plan, PlanDay, StepName, recipe
 from excerpts.week.plan.describe import listen_for
 from excerpts.week.sound_files import sound_names
 from excerpts.weekfile.items import BoxItem
@@ -24,7 +26,7 @@ from excerpts.workbook.already_printed import Kept, box_anchor
 from excerpts.workbook.pace import without_tempo
 from excerpts.workbook.page_names import Names, capital
 from excerpts.workbook.page_texts import Dates, PageTexts
-from excerpts.workbook.pages import BoxPage, LogDay, MusicBlock, Record
+from excerpts.workbook.pages import BoxPage, LogDay, MusicBlock, Record, StepCell
 from excerpts.workbook.reader import Reader
 from excerpts.workbook.workbook_music import Music
 
@@ -56,6 +58,7 @@ class BoxPages:
         reader: Who it is for.
         texts: The words of the pages.
         music: Cuts and engraves.
+        lengths: The length of each box, by its id, as far as it is known.
         kept: Where music is in print already.
     """
 
@@ -67,8 +70,10 @@ class BoxPages:
         texts: PageTexts,
         music: Music,
         kept: Kept | None = None,
+        lengths: Mapping[str, BoxMusic] | None = None,
     ) -> None:
         self.kept = kept or {}
+        self.lengths = lengths or {}
         self.week = week
         self.plan = plan
         self.reader = reader
@@ -84,9 +89,9 @@ class BoxPages:
     def _box(self, number: int, box: BoxItem) -> BoxPage:
         orders = self.music.orders.boxes[number - 1]
         excerpt = orders.music.made()
-        block, subline = self._music(number, box, excerpt)
         days = self._days(box)
-        tempos = self.week.tempos(box)
+        tempos = box_tempos(box, self.week, sum(day.depth for day in days))
+        block, subline = self._music(number, box, excerpt, tempos)
         blocks = self._variants(orders, excerpt) if excerpt is not None else {}
         played = [name for name, block in blocks.items() if block.systems]
         steps = self._recipe(box, days, tempos, played, excerpt, box_anchor(number) in self.kept)
@@ -113,10 +118,13 @@ class BoxPages:
         place = self.texts("kept", **self.dates.place(self.kept[page.anchor], self.week.week.start))
         return replace(page, music=None, paste=0.0, variants=(), spoken=(), kept=place)
 
-    def _music(self, number: int, box: BoxItem, excerpt: Excerpt | None) -> tuple[MusicBlock | None, str]:
-        """The engraved excerpt and the grey line of the box."""
+    def _music(
+        self, number: int, box: BoxItem, excerpt: Excerpt | None, tempos: tuple[Tempo, ...]
+    ) -> tuple[MusicBlock | None, str]:
+        """The engraved excerpt and the grey line of the box, with its goal and whether that lies beyond the week."""
         goal = self.names.goal(box)
-        goal_text = self.texts("goal", goal=goal) if goal else ""
+        beyond = box.target and tempos[-1].quarters_per_minute < box.target.quarters_per_minute
+        goal_text = self.texts("goal_beyond" if beyond else "goal", goal=goal) if goal else ""
         if excerpt is None:
             return None, goal_text
         names = self.names.spoken
@@ -151,25 +159,32 @@ class BoxPages:
         played: list[str],
         excerpt: Excerpt | None,
         in_print: bool,
-    ) -> tuple[pages.RecipeStep, ...]:
-        deep = next((day.minutes for day in days if day.depth), None)
-        context = excerpt is None or _has_context(excerpt)
-        steps = recipe(deep or ALL_STEPS, rhythms=bool(played), context=context)
+    ) -> tuple[StepCell, ...]:
+        depth = [day.minutes for day in days if day.depth]
+        steps = recipe(
+            depth[0] if depth else ALL_STEPS,
+            box,
+            self.week,
+            self.lengths.get(box.id),
+            days=len(depth),
+            variants=len(played),
+            context=excerpt is None or _has_context(excerpt),
+        )
         return tuple(
-            self._step(number, step if deep else replace(step, minutes=0), box, tempos, played, in_print)
-            for number, step in enumerate(steps, start=1)
+            self._step(number, name, minutes if depth else None, box, tempos, played, in_print)
+            for number, (name, minutes) in enumerate(steps.items(), start=1)
         )
 
     def _step(
         self,
         number: int,
-        step: RecipeStep,
+        name: StepName,
+        minutes: int | None,
         box: BoxItem,
         tempos: tuple[Tempo, ...],
         played: list[str],
         in_print: bool,
-    ) -> pages.RecipeStep:
-        name = step.name
+    ) -> StepCell:
         if name == "rhythms" and any("separate" in one.split("+") for one in played):
             name_id = "rhythms_and_bows"
         else:
@@ -178,17 +193,17 @@ class BoxPages:
         if name == "rhythms" and in_print:
             text_id = "rhythms_text_kept"
         marks = self._listed([f"{number}{letter}" for letter in ascii_lowercase[: len(played)]])
-        return pages.RecipeStep(
+        return StepCell(
             number=number,
             kind=name,
             name=self.texts(f"recipe.{name_id}"),
             text=self.texts(f"recipe.{text_id}", marks=marks, runs=self.week.clean_runs(box)),
-            minutes=step.minutes or None,
+            minutes=minutes,
             tempos=self._step_tempos(name, tempos),
             tempo=self.texts("recipe.context_tempo") if name == "context" and tempos else "",
         )
 
-    def _marks(self, steps: tuple[pages.RecipeStep, ...], count: int) -> list[str]:
+    def _marks(self, steps: tuple[StepCell, ...], count: int) -> list[str]:
         """Marks of the printed variants: the number of their step and a letter."""
         number = next((step.number for step in steps if step.kind == "rhythms"), 0)
         return [f"{number or ''}{letter}" for letter in ascii_lowercase[:count]]
@@ -205,7 +220,7 @@ class BoxPages:
         count = {"slow": 1, "pieces": 2, "rhythms": (len(tempos) + 2) // 2}.get(step, len(tempos))
         return self.names.ends(tempos[:count])
 
-    def _others(self, days: list[_Day], steps: tuple[pages.RecipeStep, ...]) -> str:
+    def _others(self, days: list[_Day], steps: tuple[StepCell, ...]) -> str:
         """What to do on the days when the box is only played again."""
         if self.reader.child or not any(day.depth for day in days) or all(day.depth for day in days):
             return ""
@@ -242,9 +257,9 @@ class BoxPages:
         lines = [
             LogDay(
                 self.dates.line(day.day.date),
-                _meant(place, len(days), len(tempos)) or (False,),
+                meant_tempos(place, len(days), len(tempos)) or (False,),
                 day.depth,
-                self.names.marks((_tempo_of_day(place, len(days), tempos),))[0] if tempos else None,
+                self.names.marks((tempo_of_day(place, len(days), tempos),))[0] if tempos else None,
             )
             for place, day in enumerate(days)
         ] or [LogDay("", (False,) * max(len(tempos), 1))] * EMPTY_DAYS
@@ -278,22 +293,3 @@ def _has_context(excerpt: Excerpt) -> bool:
     first, last = excerpt.boxes[0].start, excerpt.boxes[-1].end
     end = excerpt.bars[last.bar].length if last.bar < len(excerpt.bars) else Fraction(0)
     return (first.bar, first.onset) > (0, 0) or last.bar < len(excerpt.bars) - 1 or last.onset < end
-
-
-def _meant(place: int, days: int, tempos: int) -> tuple[bool, ...]:
-    """The tempo steps that a day is meant for: from the slowest on the first day to the goal on the last.
-
-    A day starts a step or two below where the day before ended.
-    """
-    if tempos < 2 or days < 2:
-        return (True,) * tempos
-    ends = [round(Fraction((day + 1) * (tempos - 1), days)) for day in range(place + 1)]
-    first = max(ends[place - 1] - 1, 0) if place else 0
-    return tuple(first <= step <= max(ends[place], 1) for step in range(tempos))
-
-
-def _tempo_of_day(place: int, days: int, tempos: tuple[Tempo, ...]) -> Tempo:
-    """The one tempo of a day, for a record by circles: the goal on the last day."""
-    if days < 2:
-        return tempos[0]
-    return tempos[round(Fraction(place * (len(tempos) - 1), days - 1))]

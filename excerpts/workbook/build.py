@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from excerpts.editions import TINTS, Edition, EditionName, Tint
 from excerpts.engrave import Style
 from excerpts.system.studio_files import WorkbookFacts
-from excerpts.week import Week
+from excerpts.week import BoxMusic, Week
 from excerpts.week.measured import week_music
 from excerpts.week.orders.check import orders_told
 from excerpts.week.plan import Plan, plan_week, tight_places, tight_text
@@ -112,7 +112,7 @@ def _built(
     plan = plan_week(week, measured)
     wanted = digests(week, music.orders, f"{kind.staff_mm} {kind.print}")
     in_print = kept(wanted, earlier)
-    book = page_models(week, plan, kind, texts, music, today, in_print)
+    book = page_models(week, plan, kind, texts, music, today, in_print, measured.boxes)
     modelled = perf_counter()
     before = rehearsal(week, plan, measured, texts)
     document = _laid_out(
@@ -214,10 +214,11 @@ def page_models(
     music: Music,
     today: date | None = None,
     in_print: Kept | None = None,
+    lengths: Mapping[str, BoxMusic] | None = None,
 ) -> Workbook:
     """Everything that the workbook prints, as plain values."""
     sections = Sections(week, plan, texts, music, in_print)
-    boxes = BoxPages(week, plan, kind, texts, music, in_print).build()
+    boxes = BoxPages(week, plan, kind, texts, music, in_print, lengths).build()
     first = FirstPage(week, plan, kind, texts, today).build(boxes, sections.warmup_names())
     day = Dates(texts).day(week.week.start)
     return Workbook(

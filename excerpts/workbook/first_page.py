@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from datetime import date
 from math import ceil
 
 from excerpts.warmups import short_name
 from excerpts.week import Week
 from excerpts.week.places import bars_of
-from excerpts.week.plan import Plan, PlanDay, PlanItem
+from excerpts.week.plan import Plan, PlanDay, PlanItem, Stretch
 from excerpts.week.plan.describe import run_lines
 from excerpts.weekfile.settings import SECTIONS, Section
 from excerpts.workbook import pages
@@ -111,7 +112,7 @@ class FirstPage:
     ) -> pages.WeekTable:
         heads = tuple(self._head(day) for day in days)
         rows = tuple(
-            pages.PlanRow(section, tuple(tuple(self._items(day, section, warmups)) for day in days))
+            pages.PlanRow(section, tuple(tuple(self._cell(day, section, warmups)) for day in days))
             for section in sections
         )
         return pages.WeekTable(heads, rows)
@@ -123,37 +124,55 @@ class FirstPage:
             minutes=day.minutes,
             rest=day.break_minutes,
             today=day.date == self.today,
+            first=self._first(day),
         )
 
-    def _items(self, day: PlanDay, section: Section, warmups: Sequence[str]) -> list[pages.PlanItem]:
-        """What is played of a section on a day; boxes that take turns stand in the order of their turns."""
-        items = day.section(section)
-        if section == "passages" and day.turns:
-            deep = {item.box for item in items if item.in_depth}
-            return [pages.PlanItem("", minutes, self.numbers[box], box in deep) for box, minutes in day.turns]
-        if day.run_through is None or self.reader.child:
-            return [self._item(item, warmups) for item in items]
-        run = [item for item in items if item.kind in _RUN]
-        others = [self._item(item, warmups) for item in items if item.kind not in _RUN]
-        return [*self._run(day, run), *others]
+    def _cell(self, day: PlanDay, section: Section, warmups: Sequence[str]) -> Iterator[pages.TableItem]:
+        """What is played of a section on a day, in order, with its breaks."""
+        for one in day.timeline()[len(self._opening(day)) :]:
+            if one.item.section == section:
+                made = self._item(replace(one.item, minutes=one.minutes), warmups)
+                yield replace(made, rest=self._rest(one))
 
-    def _run(self, day: PlanDay, items: Sequence[PlanItem]) -> Iterator[pages.PlanItem]:
+    def _opening(self, day: PlanDay) -> tuple[Stretch, ...]:
+        """What a day begins with, up to the end of its run-through; nothing on other days."""
+        timeline = day.timeline()
+        runs = [place for place, one in enumerate(timeline) if one.item.kind in _RUN]
+        return timeline[: runs[-1] + 1] if runs else ()
+
+    def _first(self, day: PlanDay) -> tuple[pages.TableItem, ...]:
+        """The tuning and the run-through of a day, with its order, and the break after it."""
+        opening = self._opening(day)
+        by_order = day.run_through is not None and not self.reader.child
+        runs = [one.item for one in opening if one.item.kind in _RUN and by_order]
+        tuning = [self._item(one.item, ()) for one in opening if one.item not in runs]
+        items = [*tuning, *self._run(day, runs)]
+        rests = [rest for one in opening if (rest := self._rest(one))]
+        return (*items[:-1], *(replace(item, rest=", ".join(rests)) for item in items[-1:]))
+
+    def _rest(self, stretch: Stretch) -> str:
+        """Where a break comes in or after a stretch."""
+        inside = [str(after) for after in stretch.rests if after < stretch.minutes]
+        said = [self.texts("rest_within", after=", ".join(inside))] if inside else []
+        return ", ".join([*said, *([self.texts("rest")] if stretch.minutes in stretch.rests else [])])
+
+    def _run(self, day: PlanDay, items: Sequence[PlanItem]) -> Iterator[pages.TableItem]:
         """A run-through with its order, and the places to start from by heart, each as one thing to do."""
-        if not items or day.run_through is None:
+        if day.run_through is None:
             return
         order, *starts = run_lines(day.run_through, self.week, self.texts.words)
         through = sum(item.minutes for item in items if item.kind != "memory")
         memory = sum(item.minutes for item in items if item.kind == "memory")
         if through:
-            yield pages.PlanItem(order.strip(), through)
+            yield pages.TableItem(order.strip(), through)
         if memory:
-            yield pages.PlanItem(" ".join(line.strip() for line in starts), memory)
+            yield pages.TableItem(" ".join(line.strip() for line in starts), memory)
 
-    def _item(self, item: PlanItem, warmups: Sequence[str]) -> pages.PlanItem:
+    def _item(self, item: PlanItem, warmups: Sequence[str]) -> pages.TableItem:
         times = item.times if item.times is not None and item.times > 1 else 0
         if item.section == "passages" and item.box is not None:
-            return pages.PlanItem("", item.minutes, self.numbers[item.box], item.in_depth, times)
-        return pages.PlanItem(self._text(item, warmups), item.minutes, times=times)
+            return pages.TableItem("", item.minutes, self.numbers[item.box], item.in_depth, times)
+        return pages.TableItem(self._text(item, warmups), item.minutes, times=times)
 
     def _extra(self, item: PlanItem) -> str:
         """What the planner adds of itself: tuning, a run-through, starts from memory, a last tune."""

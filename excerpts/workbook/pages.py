@@ -64,6 +64,7 @@ class DayHead:
         minutes: Minutes of that day, 0 for a day off.
         rest: Minutes of those that are breaks.
         today: Whether it is to be marked.
+        first: What comes before all sections: the run-through before a performance, straight after tuning.
     """
 
     name: str
@@ -71,10 +72,11 @@ class DayHead:
     minutes: int
     rest: int = 0
     today: bool = False
+    first: tuple[TableItem, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
-class PlanItem:
+class TableItem:
     """One thing to do on one day.
 
     Attributes:
@@ -83,6 +85,7 @@ class PlanItem:
         number: Number of the box; 0 where it is none.
         depth: Whether the box is worked on step by step.
         times: How often, for those who count instead of watching the clock; 0 for minutes.
+        rest: Where a break comes, after it or in it; empty for none.
     """
 
     text: str
@@ -90,6 +93,7 @@ class PlanItem:
     number: int = 0
     depth: bool = False
     times: int = 0
+    rest: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +101,7 @@ class PlanRow:
     """One section of the week's table: its items day by day."""
 
     section: Section
-    cells: tuple[tuple[PlanItem, ...], ...]
+    cells: tuple[tuple[TableItem, ...], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +115,13 @@ class WeekTable:
     def listed(self) -> bool:
         """Whether each item has a line of its own; where there are many they run on, the same all week."""
         return all(len(items) <= MOST_LISTED for row in self.rows for items in row.cells)
+
+    @property
+    def rests(self) -> bool:
+        """Whether a break comes among the boxes."""
+        return any(
+            item.rest for row in self.rows if row.section == "passages" for cell in row.cells for item in cell
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,7 +201,7 @@ class TempoLabel:
 
 
 @dataclass(frozen=True, slots=True)
-class RecipeStep:
+class StepCell:
     """One step of the way through a box.
 
     Attributes:
@@ -279,7 +290,7 @@ class BoxPage:
     why: str
     music: MusicBlock | None
     paste: float
-    recipe: tuple[RecipeStep, ...]
+    recipe: tuple[StepCell, ...]
     others: str
     variants: tuple[MusicBlock, ...]
     spoken: tuple[MusicBlock, ...]

@@ -8,15 +8,13 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from excerpts.engrave import Style
-from excerpts.excerpt import Tempo
+from excerpts.week.measured import week_music
 from excerpts.week.plan import plan_week
 from excerpts.words import Words
 from excerpts.workbook.beat import beat, beat_images
-from excerpts.workbook.box_pages import BoxPages, _meant, _tempo_of_day
+from excerpts.workbook.box_pages import BoxPages
 from excerpts.workbook.first_page import FirstPage
 from excerpts.workbook.page_names import Names, in_brief, shortened
 from excerpts.workbook.page_texts import Dates, PageTexts
@@ -95,22 +93,6 @@ def test_a_beat_without_a_picture_is_printed_in_words() -> None:
     assert beat(Fraction(4), Words("us")).name == "whole note"
 
 
-@given(st.integers(1, 30), st.integers(1, 8))
-def test_days_lead_from_the_slowest_tempo_to_the_goal(days: int, tempos: int) -> None:
-    meant = [_meant(place, days, tempos) for place in range(days)]
-    steps = [[step for step, yes in enumerate(day) if yes] for day in meant]
-    assert steps[0][0] == 0
-    assert steps[-1][-1] == tempos - 1
-    for before, after in zip(steps, steps[1:], strict=False):
-        assert after[0] >= before[0]
-        assert after[-1] >= before[-1]
-        assert after[0] <= before[-1] + 1
-    marks = tuple(Tempo(Fraction(40 + step)) for step in range(tempos))
-    assert [_tempo_of_day(day, days, marks).number for day in range(days)] == sorted(
-        _tempo_of_day(day, days, marks).number for day in range(days)
-    )
-
-
 def test_long_texts_are_cut_at_a_word() -> None:
     assert shortened("A loose right thumb, all the way", 20) == "A loose right …"
     assert shortened("Study in the first position, slowly", 20) == "Study in the first …"
@@ -141,6 +123,34 @@ def test_recipe_names_its_variants_and_adds_up_to_the_plan(models: Any) -> None:
     assert "3a and 3b" in one.recipe[2].text
     deep = next(item for day in first.plan.days for item in day.in_depth if item.box == "one")
     assert sum(step.minutes for step in one.recipe) == deep.minutes
+
+
+def _boxes(folder: Path, text: str) -> tuple[BoxPage, ...]:
+    read = week(folder, text)
+    names = Names(read, PageTexts(Words("uk")))
+    music = Music(read, names, Style(staff_mm=7.0))
+    lengths = week_music(read).boxes
+    return BoxPages(read, plan_week(read), reader("middle", 15), names.texts, music, lengths=lengths).build()
+
+
+def test_a_goal_beyond_the_week_is_said(tmp_path: Path, models: Any) -> None:
+    assert models[0][0].subline.endswith("goal: crotchet = 96")
+    far = OLDER.replace('target = "crotchet = 96"', 'target = "crotchet = 96"\nstart = 30')
+    box = _boxes(tmp_path, far)[0]
+    assert box.record is not None
+    assert box.subline.endswith("goal, beyond this week: crotchet = 96")
+    assert box.record.tempos[-1].number == "72"
+
+
+def test_recipe_follows_the_runs_of_the_box(tmp_path: Path) -> None:
+    """As written takes the most, more of it with more runs."""
+    written = []
+    for more in ("clean = 3", "clean = 20"):
+        text = OLDER.replace('why = "uneven"', f'why = "uneven"\n{more}').replace("mon = 45", "mon = 500")
+        minutes = {step.kind: step.minutes or 0 for step in _boxes(tmp_path, text)[0].recipe}
+        assert max(minutes.values()) == minutes["written"]
+        written.append(minutes["written"])
+    assert written == sorted(set(written))
 
 
 def test_what_does_not_fit_is_not_spoken_of_and_the_next_choice_is_printed(models: Any) -> None:
@@ -174,10 +184,46 @@ def test_week_table_holds_the_plan(models: Any) -> None:
     assert [head.minutes for head in table.days] == [day.minutes for day in first.plan.days]
     assert [head.name for head in table.days if head.today] == ["Wed"]
     for place, day in enumerate(first.plan.days):
-        told = [item.minutes for row in table.rows for item in row.cells[place]]
-        if day.run_through is None and not day.turns:
-            assert told == [item.minutes for item in day.items]
-        assert sum(told) + table.days[place].rest == day.minutes
+        cells = [item for row in table.rows for item in row.cells[place]]
+        told = [*table.days[place].first, *cells]
+        assert sum(bool(item.rest) for item in told) == len(day.breaks_after)
+        if day.run_through is None:
+            assert [item.minutes for item in told] == [one.minutes for one in day.timeline()]
+        assert sum(item.minutes for item in told) + table.days[place].rest == day.minutes
+
+
+def test_breaks_stand_at_their_items(tmp_path: Path) -> None:
+    """After an item, or so many minutes into it."""
+    text = OLDER.replace("mon = 45", "mon = 200").replace("2026-12-12", "2026-12-30")
+    read = week(tmp_path, text)
+    plan = plan_week(read)
+    page = FirstPage(read, plan, reader("middle", 15), PageTexts(Words("uk")))
+    (table,) = page.build((), ("G major", "Open strings")).tables
+    rests = {item.rest for row in table.rows for item in row.cells[0]} - {""}
+    inside = [one for one in plan.days[0].timeline() if set(one.rests) - {one.minutes}]
+    assert inside
+    for one in inside:
+        after = ", ".join(str(rest) for rest in one.rests if rest < one.minutes)
+        end = ", break" if one.minutes in one.rests else ""
+        assert f"break after {after} min{end}" in rests
+
+
+def test_a_run_through_stands_first_in_its_day(tmp_path: Path) -> None:
+    """Straight after tuning, before every section, and before a break in it; a child's page has it in the first row."""
+    read = week(tmp_path, OLDER.replace("date = 2026-12-12", "date = 2026-12-05"))
+    plan = plan_week(read)
+    for age in (15, 7):
+        page = FirstPage(read, plan, reader("middle", age), PageTexts(Words("uk"), age == 7))
+        (table,) = page.build((), ("G major", "Open strings")).tables
+        for place, day in enumerate(plan.days):
+            texts = [item.text for item in table.days[place].first]
+            runs = day.run_through is not None and day.run_through.kind != "day" and day.minutes > 0
+            assert bool(texts) == runs
+            if runs:
+                assert texts[0] == "Tune"
+                assert "River" in texts[1]
+            inside = [item.text for row in table.rows for item in row.cells[place]]
+            assert not any("First thing" in text or "straight through" in text for text in inside)
 
 
 @pytest.mark.parametrize(

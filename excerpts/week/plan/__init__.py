@@ -5,18 +5,19 @@ It opens no file: it is made of a week and of what was measured of its music.
 
 from excerpts.week.plan.choice import repertoire
 from excerpts.week.plan.describe import item_text, listen_for, plan_lines, relaxed_text, run_lines, tight_text
-from excerpts.week.plan.model import Plan, PlanDay, PlanItem, Relaxed, RunThrough, Start
+from excerpts.week.plan.model import Plan, PlanDay, PlanItem, Relaxed, RunThrough, Start, Stretch
 from excerpts.week.plan.planner import plan_week
-from excerpts.week.plan.workload import RecipeStep, Tight, recipe, tight_places
+from excerpts.week.plan.workload import StepName, Tight, recipe, tight_places
 
 __all__ = [
     "Plan",
     "PlanDay",
     "PlanItem",
-    "RecipeStep",
     "Relaxed",
     "RunThrough",
     "Start",
+    "StepName",
+    "Stretch",
     "Tight",
     "item_text",
     "listen_for",

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from fractions import Fraction
+from math import ceil
 from typing import Final
 
+from excerpts.week.model import WeekMusic
 from excerpts.week.plan.minutes import Chosen, most_in_depth
 from excerpts.week.plan.model import PlanItem
-from excerpts.weekfile.items import Piece
+from excerpts.week.plan.workload import box_work, written_variants
+from excerpts.weekfile.items import BoxItem, Piece
 from excerpts.weekfile.model import WeekFile
 
 DAILY: Final = 7
@@ -109,6 +112,15 @@ _BOX_MINUTES = 4
 _PIECE_MINUTES = 3
 """Minutes below which one more warm-up, technique item, box in depth or piece is not taken in."""
 
+_BEARS: Final = 10
+_TIMES_THROUGH: Final = 5
+"""Minutes a day that any item may ask for, and how often a piece or study is gone through on a day at most. A box may
+ask for what its whole week's work takes."""
+
+_PIECE_LEAST: Final = 5
+_WHOLE_PIECES: Final = frozenset({"upper", "advanced"})
+"""From this level on a piece that is played has five minutes at least: fewer pieces a day, not shorter ones."""
+
 _LEARNING = 5
 _OLD_FAVOURITE = 1
 """Weights of a piece in learning and one in review; a performance piece comes daily."""
@@ -141,15 +153,19 @@ class Choice:
     Args:
         week: The week.
         days: Number of days with practice.
-        no_drills: The places in technique of drills that their boxes cannot give.
+        music: What is known of its music.
 
     Attributes:
         technique_places: The places in technique of all others.
     """
 
-    def __init__(self, week: WeekFile, days: int, no_drills: Collection[int] = ()) -> None:
+    def __init__(self, week: WeekFile, days: int, music: WeekMusic) -> None:
         self.week = week
-        self.technique_places = [place for place in range(len(week.technique)) if place not in no_drills]
+        self.music = music
+        self.days = days
+        self.technique_places = [
+            place for place in range(len(week.technique)) if place not in music.no_drills
+        ]
         self.pieces = repertoire(week)
         self.warmup_turns = Rotation([1] * len(week.warmups))
         self.technique_turns = Rotation([1] * len(self.technique_places))
@@ -166,25 +182,31 @@ class Choice:
         if settings.turns:
             most, least = max(most, 2), settings.turns
         places = self.box_turns.next(max(min(most, minutes // least), 1))
-        return [self._box(place, in_depth=True) for place in places]
+        return [self._box(self.week.boxes[place]) for place in places]
 
-    def light_boxes(self, minutes: int, programme: Collection[str]) -> list[Chosen]:
-        """The boxes of a light day, each played once: those of the programme, where it has any."""
-        boxes = self.week.boxes
-        own = [place for place, box in enumerate(boxes) if box.piece in programme] or range(len(boxes))
-        return [self._box(place, in_depth=False) for place in own[:minutes]]
+    def _box(self, box: BoxItem) -> Chosen:
+        item = PlanItem("passages", 0, box=box.id, piece=box.piece, in_depth=True)
+        known = self.music.boxes.get(box.id)
+        if known is None:
+            return Chosen(item, box.minutes)
+        runs, variants = self.week.clean_runs(box), written_variants(box, self.week)
+        work = box_work(box, self.week, known, runs=runs, variants=variants, days=self.days)
+        return Chosen(item, box.minutes, most=self._most(work))
 
-    def _box(self, place: int, *, in_depth: bool) -> Chosen:
-        box = self.week.boxes[place]
-        item = PlanItem("passages", 0, box=box.id, piece=box.piece, in_depth=in_depth)
-        return Chosen(item, box.minutes if in_depth else None)
+    def _most(self, minutes: Fraction = Fraction(0)) -> int | None:
+        """Minutes that an item asks for on a day; any number where the teacher shares out the day."""
+        return None if self.week.plan.shares else max(_BEARS, ceil(minutes))
+
+    def _times_through(self, seconds: Fraction | None) -> int | None:
+        """Minutes that a piece or study asks for on a day, by the seconds that it takes, where they are known."""
+        return None if seconds is None else self._most(_TIMES_THROUGH * seconds / 60)
 
     def warmups(self, minutes: int) -> list[Chosen]:
         """The warm-ups of a day, in the order of the file."""
         places = self.warmup_turns.next(max(minutes // _WARMUP_MINUTES, 1))
         items = [(place, self.week.warmups[place]) for place in sorted(places)]
         return [
-            Chosen(PlanItem("warm-up", 0, text=item.text, warmup=place), item.minutes)
+            Chosen(PlanItem("warm-up", 0, text=item.text, warmup=place), item.minutes, most=self._most())
             for place, item in items
         ]
 
@@ -199,6 +221,7 @@ class Choice:
             Chosen(
                 PlanItem("technique", 0, box=item.drill, piece=item.piece, text=item.text, technique=place),
                 item.minutes,
+                most=self._times_through(self.music.studies.get(place)) if item.piece else self._most(),
             )
             for place, item in items
         ]
@@ -228,15 +251,25 @@ class Choice:
         return self._weighted([self.pieces[place] for place in places])
 
     def _weighted(self, pieces: Sequence[Piece]) -> list[Chosen]:
-        """Pieces with their weights: in the first year those in review have three quarters of the minutes."""
-        beginner = self.week.player.level == "first"
-        known = [piece.status == "review" and beginner for piece in pieces]
+        """Pieces with their weights: in the first year those in review have three quarters of the minutes.
+
+        From the level upper on each has at least five minutes.
+        """
+        level = self.week.player.level
+        known = [piece.status == "review" and level == "first" for piece in pieces]
         new = known.count(False)
         weights = [3 * max(new, 1) if old else max(known.count(True), 1) for old in known]
-        items = [PlanItem("repertoire", 0, piece=piece.id) for piece in pieces]
+        seconds = [self.music.seconds.get(piece.id) for piece in pieces]
+        least = _PIECE_LEAST if level in _WHOLE_PIECES else 0
         return [
-            Chosen(item, piece.minutes, weight)
-            for item, piece, weight in zip(items, pieces, weights, strict=True)
+            Chosen(
+                PlanItem("repertoire", 0, piece=piece.id),
+                piece.minutes,
+                weight,
+                least,
+                self._times_through(time),
+            )
+            for piece, time, weight in zip(pieces, seconds, weights, strict=True)
         ]
 
     def count(self, items: Sequence[PlanItem]) -> None:

@@ -7,7 +7,7 @@ from datetime import date
 
 from excerpts.warmups import short_name
 from excerpts.week.places import bars_of, box_name
-from excerpts.week.plan.model import Plan, PlanDay, PlanItem, Relaxed, RunThrough
+from excerpts.week.plan.model import Plan, PlanDay, PlanItem, Relaxed, RunThrough, Stretch
 from excerpts.week.plan.workload import Tight
 from excerpts.weekfile.items import BoxItem
 from excerpts.weekfile.model import WeekFile
@@ -18,21 +18,27 @@ def plan_lines(plan: Plan, week: WeekFile, words: Words) -> Iterator[str]:
     """The plan line by line: each day, its items below it, and the rules that had to yield."""
     for day in plan.days:
         yield _day(day, words, plan.counts)
-        for item in day.items:
-            yield "  " + _item(item, week, words)
-            if plan.counts and item.in_depth:
-                yield words("plan.listen", what=listen_for(week.box(item.box or ""), words))
-        if day.turns:
-            turns = [words("plan.turn", number=_number(box, week), minutes=n) for box, n in day.turns]
-            yield words("plan.turn_order", order=", ".join(turns))
         if day.run_through:
             yield from run_lines(day.run_through, week, words)
+        for stretch in day.timeline():
+            item = stretch.item
+            yield "  " + _item(item, stretch.minutes, week, words)
+            if plan.counts and item.in_depth:
+                yield words("plan.listen", what=listen_for(week.box(item.box or ""), words))
+            for after in stretch.rests:
+                yield "  " + rest_text(day, stretch, after, words)
     if not any(day.minutes for day in plan.days):
         yield words("plan.nothing")
     if plan.seed is not None:
         yield words("plan.seed", seed=plan.seed)
     for relaxed in plan.relaxed:
         yield relaxed_text(relaxed, week, words)
+
+
+def rest_text(day: PlanDay, stretch: Stretch, after: int, words: Words) -> str:
+    """A break of a day: after a stretch, or so many minutes into it."""
+    message = "rest" if after == stretch.minutes else "rest_within"
+    return words(f"plan.{message}", minutes=day.one_break, after=after)
 
 
 def listen_for(box: BoxItem, words: Words) -> str:
@@ -43,7 +49,7 @@ def listen_for(box: BoxItem, words: Words) -> str:
 def run_lines(run: RunThrough, week: WeekFile, words: Words) -> Iterator[str]:
     """The run-through of a day in words: its order, and where to start from by heart."""
     titles = ", ".join(week.piece(piece).title for piece in run.pieces)
-    kind = "one" if run.kind != "light" and len(run.pieces) == 1 and not run.mock else run.kind
+    kind = "one" if not run.light and len(run.pieces) == 1 and not run.mock else run.kind
     yield words(f"plan.run_{'mock' if run.mock else kind}", pieces=titles)
     if run.starts:
         places = [
@@ -52,13 +58,11 @@ def run_lines(run: RunThrough, week: WeekFile, words: Words) -> Iterator[str]:
         yield words("plan.starts", places="; ".join(places))
 
 
-def _item(item: PlanItem, week: WeekFile, words: Words) -> str:
+def _item(item: PlanItem, minutes: int, week: WeekFile, words: Words) -> str:
     section = words(f"plan.section.{item.section}")
     what = item_text(item, week, words)
-    if item.turns > 1:
-        what = words("plan.turns", what=what, n=item.turns)
     if not week.counts:
-        return words("plan.item", section=section, minutes=item.minutes, what=what)
+        return words("plan.item", section=section, minutes=minutes, what=what)
     times = ""
     if item.times is not None:
         times = words("plan.times", times=words.times(item.times))

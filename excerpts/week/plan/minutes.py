@@ -41,8 +41,8 @@ _REVIEW: Final = (20, 20, 20, 40)
 _REVIEW_SHORT: Final[Mapping[Section, int]] = {"warm-up": 3, "passages": 4, "repertoire": 8}
 """The same for a player in the first year with pieces in review, which are three quarters of the repertoire."""
 
-_LIGHT: Final[Mapping[Section, int]] = {"warm-up": 2, "technique": 1, "passages": 1, "repertoire": 1}
-"""A light day: long on warming up, short on work."""
+_TAKES_MORE: Final[tuple[Section, ...]] = ("repertoire", "passages")
+"""Where more minutes than a day's items ask for do least harm, first of all in the pieces."""
 
 _IN_DEPTH: Final = ((120, 4), (90, 3), (45, 2), (0, 1))
 
@@ -61,6 +61,31 @@ def apportion(total: int, weights: Sequence[int | Fraction]) -> list[int]:
     for place in most_left[: total - sum(parts)]:
         parts[place] += 1
     return parts
+
+
+def apportion_within(
+    total: int, weights: Sequence[int], most: Sequence[int], rest: Sequence[int]
+) -> list[int]:
+    """Divide `total` like `apportion`, but give none more than its most while another has room.
+
+    Args:
+        total: What is divided.
+        weights: Weight of each, above zero.
+        most: What each has room for.
+        rest: Weights by which what is left over is divided, when all have their most.
+    """
+    parts = [0] * len(weights)
+    free, left = set(range(len(weights))), total
+    while free:
+        shares = apportion(left, [weight if place in free else 0 for place, weight in enumerate(weights)])
+        full = {place for place in free if shares[place] > most[place]}
+        if not full:
+            return [shares[place] if place in free else part for place, part in enumerate(parts)]
+        for place in full:
+            parts[place] = most[place]
+        free -= full
+        left = total - sum(parts)
+    return [part + more for part, more in zip(parts, apportion(left, rest), strict=True)]
 
 
 def day_sections(
@@ -91,11 +116,6 @@ def day_sections(
     shares = own or dict(zip(SECTIONS, _REVIEW if review else _SHARES[level], strict=True))
     kept = {section: shares[section] for section in SECTIONS if section in filled}
     return _divided(playing, kept if any(kept.values()) else dict.fromkeys(kept, 1))
-
-
-def light_sections(playing: int, filled: Collection[Section]) -> dict[Section, int]:
-    """Minutes of each section on the light day before a performance."""
-    return _divided(playing, {section: _LIGHT[section] for section in SECTIONS if section in filled})
 
 
 def _divided(minutes: int, shares: Mapping[Section, int]) -> dict[Section, int]:
@@ -174,11 +194,15 @@ class Chosen:
         item: The item.
         wanted: The teacher's own minutes for it, or None.
         weight: Its part of the section's minutes, against the others.
+        least: Minutes below which it is rather left out, where another of its section is played.
+        most: Minutes that it asks for at most; None where that is not known.
     """
 
     item: PlanItem
     wanted: int | None = None
     weight: int = 1
+    least: int = 0
+    most: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,7 +212,7 @@ class Allotment:
     Attributes:
         minutes: Whole minutes, adding up to the minutes of playing.
         shortened: The teacher's own minutes did not fit.
-        stretched: There was nothing else to play, so that they were exceeded.
+        stretched: There was nothing else to play, so that items have more than they ask for.
     """
 
     minutes: tuple[int, ...]
@@ -213,10 +237,18 @@ def allot(playing: int, shares: Mapping[Section, int], chosen: Sequence[Chosen])
     given = wanted if for_own == sum(wanted) else apportion(for_own, wanted)
     for place, part in zip(own, given, strict=True):
         minutes[place] = part
-    for place, part in zip(free, _free(playing - for_own, shares, chosen, minutes, free), strict=True):
+    left = playing - for_own
+    for place, part in zip(free, _free(left, shares, chosen, minutes, free), strict=True):
         minutes[place] = part
     _one_in_depth(chosen, minutes)
-    return Allotment(tuple(minutes), for_own < sum(wanted), for_own > sum(wanted) and bool(own))
+    stretched = for_own > sum(wanted) if own and not free else left > sum(_room(chosen, free, left))
+    return Allotment(tuple(minutes), for_own < sum(wanted), stretched)
+
+
+def _room(chosen: Sequence[Chosen], places: Sequence[int], left: int) -> list[int]:
+    """The minutes that each of some items asks for at most, of those that are left."""
+    most = [chosen[place].most for place in places]
+    return [left if one is None else one for one in most]
 
 
 def _free(
@@ -226,7 +258,10 @@ def _free(
     minutes: Sequence[int],
     free: Sequence[int],
 ) -> list[int]:
-    """Divide what is `left` over the sections by what each still lacks of its share, then over its items."""
+    """Divide what is `left` over the sections by what each still lacks of its share, then over its items.
+
+    What none of them asks for goes to the pieces, else to the boxes, where there are any.
+    """
     members = {
         section: [place for place in free if chosen[place].item.section == section] for section in SECTIONS
     }
@@ -236,11 +271,28 @@ def _free(
     }
     filled = [section for section in SECTIONS if members[section]]
     lacking = [max(shares.get(section, 0) - taken[section], 1) for section in filled]
+    room = [sum(_room(chosen, members[section], left)) for section in filled]
+    more = next((section for section in _TAKES_MORE if section in filled), None)
+    rest = [lack * (more in {None, section}) for section, lack in zip(filled, lacking, strict=True)]
     parts: dict[int, int] = {}
-    for section, part in zip(filled, apportion(left, lacking), strict=True):
+    divided = apportion_within(left, lacking, room, rest)
+    for section, part in zip(filled, divided, strict=True):
         places = members[section]
-        parts.update(zip(places, apportion(part, [chosen[place].weight for place in places]), strict=True))
+        parts.update(zip(places, _among([chosen[place] for place in places], part), strict=True))
     return [parts[place] for place in free]
+
+
+def _among(items: Sequence[Chosen], minutes: int) -> list[int]:
+    """Divide the minutes of a section over its items: first what each has at least, if there are enough."""
+    least = [one.least for one in items]
+    if sum(least) > minutes:
+        least = [0] * len(items)
+    room = [
+        minutes if one.most is None else max(one.most - own, 0) for one, own in zip(items, least, strict=True)
+    ]
+    weights = [one.weight for one in items]
+    more = apportion_within(minutes - sum(least), weights, room, weights)
+    return [own + part for own, part in zip(least, more, strict=True)]
 
 
 def _one_in_depth(chosen: Sequence[Chosen], minutes: list[int]) -> None:

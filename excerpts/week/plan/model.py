@@ -37,18 +37,20 @@ RuleName = Literal[
 ]
 """The rules that may have to yield, the most important first; each is named by what is told when it does.
 
-- light-last-day: a day has the minutes that the week file says. The last day before a performance has half of
-  them unless its date has minutes of its own, no technique, and the boxes of the programme once each, not in depth.
+- light-last-day: a day has the minutes that the week file says. The last day before a performance has a warm-up, the
+  openings of the programme and a last tune, the day itself a warm-up only; the other minutes stay empty.
 - box-in-depth: every practice day, the shortest too, has a box in depth.
 - run-through-short: a run-through has time for every piece of the programme, once.
-- item-minutes-shortened, item-minutes-stretched: an item has the minutes that the teacher gave it.
+- item-minutes-shortened, item-minutes-stretched: an item has the minutes that the teacher gave it, and no more than it
+  asks for: a box those of its week's work, a piece or study those of five times through, anything ten.
 - box-without-day: every box is worked on in depth on one day at least, and the boxes go round evenly.
 - piece-after-box: a piece is not played before its box.
 - piece-of-box: the piece of a box in depth is played on the same day.
 - review-largest: for a player in the first year the pieces in review are the largest share of every day.
 - every-section: every section has its share every day. Under 20 minutes technique drops out before the day
   splits into scraps, under 30 it takes the few most useful bars of a study; under 8 there are one box and its piece.
-- daily-piece: a piece of weight 7 or more comes every day.
+- daily-piece: a piece of weight 7 or more comes every day; but from the level upper on a piece that is played has five
+  minutes, and what has no room for that waits for another day.
 - tuning, last-tune: both have their minutes in the day.
 - piece-without-day, warm-up-without-day, technique-without-day: everything has a day; pieces take turns by
   weight, and those of equal weight that nothing calls out of turn differ by one day at most.
@@ -63,7 +65,7 @@ Kind = Literal["tuning", "run-through", "memory", "opening", "last-tune"]
 """Items that are not of the week file: tuning, a piece run through cold, starts from memory, the opening of a
 piece on the light day, a last tune for pleasure."""
 
-RunKind = Literal["drawn", "programme", "light"]
+RunKind = Literal["drawn", "programme", "light", "day"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +114,8 @@ class RunThrough:
     """The run-through of a day before a performance.
 
     Attributes:
-        kind: In drawn order, in the order of the programme, or only the openings on the light last day.
+        kind: In drawn order, in the order of the programme, only the openings on the light last day, or nothing
+            of it on the day itself.
         pieces: Ids of the pieces in the order they are played.
         performance: Day of the performance.
         starts: Places to start from by heart, drawn.
@@ -125,6 +128,26 @@ class RunThrough:
     starts: tuple[Start, ...] = ()
     mock: bool = False
 
+    @property
+    def light(self) -> bool:
+        """Whether its day is a light one: the last before the performance, and the day itself."""
+        return self.kind in {"light", "day"}
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """A stretch of a day: an item, or one turn of a box.
+
+    Attributes:
+        item: What is played.
+        minutes: For how long.
+        rests: Minutes of it after which a break comes; all its minutes for a break at its end.
+    """
+
+    item: PlanItem
+    minutes: int
+    rests: tuple[int, ...] = ()
+
 
 @dataclass(frozen=True, slots=True)
 class PlanDay:
@@ -135,7 +158,7 @@ class PlanDay:
         minutes: All minutes of the day, breaks in them; 0 for a day off.
         break_minutes: Minutes of those that are breaks.
         items: What is played, in order.
-        breaks_after: Minutes of playing after which each break comes.
+        breaks_after: Minutes of playing after which each break comes; all breaks have the same length.
         turns: Box and minutes of every short turn in order, where boxes take turns.
         run_through: The run-through that it begins with, before a performance.
     """
@@ -156,6 +179,27 @@ class PlanDay:
     def in_depth(self) -> tuple[PlanItem, ...]:
         """The boxes in depth of the day."""
         return tuple(item for item in self.items if item.in_depth)
+
+    @property
+    def one_break(self) -> int:
+        """Minutes of each break."""
+        return self.break_minutes // max(len(self.breaks_after), 1)
+
+    def timeline(self) -> tuple[Stretch, ...]:
+        """What is played in order, every turn of a box by itself, with the breaks where they come."""
+        deep = self.in_depth if self.turns else ()
+        boxes = {item.box: item for item in deep}
+        played = [(item, item.minutes) for item in self.items if item not in deep]
+        place = self.items.index(deep[0]) if deep else 0
+        played[place:place] = [(boxes[box], minutes) for box, minutes in self.turns]
+        stretches: list[Stretch] = []
+        start = 0
+        for item, minutes in played:
+            end = start + minutes
+            rests = tuple(after - start for after in self.breaks_after if start < after <= end)
+            stretches.append(Stretch(item, minutes, rests))
+            start = end
+        return tuple(stretches)
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,13 +254,15 @@ class Plan:
 
 
 def _day_json(day: PlanDay) -> dict[str, Any]:
-    """A day; turns and a run-through that it does not have are left out."""
+    """A day; breaks, turns and a run-through that it does not have are left out."""
     given: dict[str, Any] = {
         "date": day.date.isoformat(),
         "minutes": day.minutes,
         "break_minutes": day.break_minutes,
         "items": [_item_json(item) for item in day.items],
     }
+    if day.breaks_after:
+        given["breaks"] = [{"after": after, "minutes": day.one_break} for after in day.breaks_after]
     if day.turns:
         given["turns"] = [{"box": box, "minutes": minutes} for box, minutes in day.turns]
     if day.run_through:

@@ -189,7 +189,7 @@ def began_with(week: WeekFile, start: date) -> tuple[str, ...]:
     coming = {piece.id for piece in week.pieces if piece.date is not None and piece.date >= start}
     practised = [day for day in week.week.dates if week.week.minutes_on(day)]
     runs = run_throughs(week, {}, practised)
-    firsts = [run.pieces[0] for _, run in sorted(runs.items()) if run.kind != "light"]
+    firsts = [run.pieces[0] for _, run in sorted(runs.items()) if not run.light]
     return tuple(piece for piece in (*week.week.began, *firsts) if piece in coming)
 
 
@@ -245,7 +245,9 @@ def _runs(concert: _Concert, random: Random, began: Sequence[str]) -> dict[date,
     days = [day for day in concert.days if day not in concert.light]
     mock = concert.mock
     drawn = [day for day in days if day != mock]
-    runs = {day: RunThrough("light", ids, concert.day) for day in concert.light}
+    runs = {
+        day: RunThrough("day" if day == concert.day else "light", ids, concert.day) for day in concert.light
+    }
     if mock:
         runs[mock] = RunThrough("programme", ids, concert.day, mock=True)
     before = [ids.index(piece) for piece in began if piece in ids]

@@ -9,7 +9,7 @@ from datetime import date
 from excerpts.errors import WeekError
 from excerpts.week.model import WeekMusic
 from excerpts.week.plan.choice import Choice
-from excerpts.week.plan.minutes import break_count, break_minutes, break_places
+from excerpts.week.plan.minutes import break_minutes, break_places
 from excerpts.week.plan.model import RULES, Plan, PlanDay, PlanItem, Relaxed, RuleName
 from excerpts.week.plan.performance import run_through_seed, run_throughs
 from excerpts.week.plan.session import Session, in_turns
@@ -47,7 +47,7 @@ class Relaxations:
 
     def _of_day(self, day: PlanDay) -> list[RuleName]:
         run = day.run_through
-        light = run is not None and run.kind == "light"
+        light = run is not None and run.light
         yielded: list[RuleName] = []
         if light:
             yielded.append("light-last-day")
@@ -90,10 +90,11 @@ class Relaxations:
         turns = choice.piece_turns
         self._add("box-without-day", [self.week.boxes[place].id for place in choice.box_turns.left_out])
         self._add("piece-without-day", [pieces[place] for place in turns.left_out])
+        wanted = sum(day.run_through is None or day.run_through.kind != "day" for day in practised)
         daily = [
             piece
             for place, piece in enumerate(pieces)
-            if turns.daily(place) and 0 < turns.turns[place] < len(practised)
+            if turns.daily(place) and 0 < turns.turns[place] < wanted
         ]
         self._add("daily-piece", daily)
         self._add("warm-up-without-day", [str(place + 1) for place in choice.warmup_turns.left_out])
@@ -122,7 +123,7 @@ class _Planner:
         self.week = week
         self.music = music
         self.practised = [day for day in week.week.dates if week.week.minutes_on(day)]
-        self.choice = Choice(week, len(self.practised), music.no_drills)
+        self.choice = Choice(week, len(self.practised), music)
         self.runs = run_throughs(week, music.marks, self.practised)
         self.yielding = Relaxations(week, self.choice)
 
@@ -130,7 +131,7 @@ class _Planner:
         days: list[PlanDay] = []
         yesterday: tuple[PlanItem, ...] = ()
         for day in self.week.week.dates:
-            minutes = self._minutes(day)
+            minutes = self.week.week.minutes_on(day)
             days.append(self._day(day, minutes, yesterday) if minutes else PlanDay(day, 0))
             yesterday = days[-1].in_depth or yesterday
         seed = run_through_seed(self.week) if any(day.run_through for day in days) else None
@@ -138,27 +139,21 @@ class _Planner:
             days = [with_times(day, self.week, self.music) for day in days]
         return Plan(tuple(days), self.yielding.relaxed(days), seed, self.week.counts)
 
-    def _minutes(self, day: date) -> int:
-        """The minutes of a day: the file's own; half of them on a light day that has none by its date."""
-        given = self.week.week.minutes_on(day)
-        run = self.runs.get(day)
-        if run is None or run.kind != "light" or day.isoformat() in self.week.week.minutes:
-            return given
-        return -(-given // 2)
-
     def _day(self, day: date, minutes: int, yesterday: Sequence[PlanItem]) -> PlanDay:
         settings = self.week.plan
         longest, length = settings.break_after, settings.break_minutes
+        run = self.runs.get(day)
         rest = break_minutes(minutes, longest, length)
         session = Session(self.week, self.music, self.choice, self.practised.index(day) + 1)
-        items = session.items(minutes, minutes - rest, self.runs.get(day), yesterday)
+        items = session.items(minutes, minutes - rest, run, yesterday)
+        if run is not None and run.light:
+            rest = 0
         self.yielding.note(day, session)
         self.choice.count(items)
         items, turns = in_turns(items, settings.turns)
-        places = break_places(
-            break_count(minutes, longest, length), [item.minutes for item in items], longest
-        )
-        run = self.runs.get(day) if session.ran else None
         if run and not any(item.kind == "memory" for item in items):
             run = replace(run, starts=())
-        return PlanDay(day, minutes, rest, tuple(items), places, turns, run)
+        played = rest + sum(item.minutes for item in items)
+        made = PlanDay(day, played, rest, tuple(items), (), turns, run if session.ran else None)
+        ends = [stretch.minutes for stretch in made.timeline()]
+        return replace(made, breaks_after=break_places(rest // max(length, 1), ends, longest))

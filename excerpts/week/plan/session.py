@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from math import ceil
 from typing import Final
 
 from excerpts.week.model import WeekMusic
@@ -12,11 +13,11 @@ from excerpts.week.plan.minutes import (
     FEW_BARS,
     SHORT,
     SHORTEST,
+    Allotment,
     Chosen,
     allot,
     apportion,
     day_sections,
-    light_sections,
 )
 from excerpts.week.plan.model import Kind, PlanItem, RuleName, RunThrough
 from excerpts.weekfile.model import WeekFile
@@ -33,6 +34,9 @@ _UNKNOWN_PIECE: Final = 3
 _OPENING: Final = 1
 _MEMORY: Final = 2
 """Minutes of a piece in a run-through whose length is not known, of an opening, and of starts from memory."""
+
+_LIGHT_WARMUP: Final = 5
+"""Minutes that the warm-up of a light day has at least, where the day has so many."""
 
 
 class Session:
@@ -60,7 +64,7 @@ class Session:
     def items(
         self, total: int, playing: int, run: RunThrough | None, yesterday: Sequence[PlanItem]
     ) -> list[PlanItem]:
-        """The items of a day of `total` minutes, `playing` of them without the breaks.
+        """The items of a day of `total` minutes, `playing` of them without the breaks; a light day may have fewer.
 
         Args:
             total: Minutes of the day.
@@ -68,16 +72,19 @@ class Session:
             run: The run-through of the day, if any.
             yesterday: The boxes in depth of the practice day before.
         """
+        light = run is not None and run.light
         tuning = self._tuning(playing)
-        runs = self._run_items(playing - tuning, run)
-        left = playing - tuning - sum(item.minutes for item in runs)
-        light = run is not None and run.kind == "light"
-        done = {item.piece for item in runs if item.piece is not None and light}
-        filled = self._filled(done, light)
-        shares = self._shares(left, tuning, filled, light)
+        head = [_extra("tuning", "warm-up", tuning)] if tuning else []
+        room = min(playing, self.week.plan.break_after) if light else playing
+        runs = self._run_items(room - tuning, run)
+        left = room - tuning - sum(item.minutes for item in runs)
+        if light:
+            return [*head, *runs, *self._light(playing, tuning, left, openings=bool(runs))]
+        through = {item.piece for item in runs}
+        done = {piece.id for piece in self.choice.pieces if piece.id in through}
+        shares = self._shares(left, tuning)
         last = self._last_tune(left, shares)
-        chosen = self._chosen(total, shares, done, light)
-        allotment = allot(left - last, shares, chosen)
+        chosen, allotment = self._allotted(left - last, shares, self._chosen(total, shares, done))
         if allotment.shortened:
             self.yielded.append("item-minutes-shortened")
         if allotment.stretched:
@@ -86,13 +93,33 @@ class Session:
         items = [replace(one.item, minutes=part) for one, part in timed if part]
         if playing < FEW_BARS:
             items = [self._few(item) for item in items]
-        if not light:
-            items = self._again(items, chosen, yesterday)
+        items = self._again(items, chosen, yesterday)
         order = self.week.plan.order
         items.sort(key=lambda item: order.index(item.section))
-        head = [_extra("tuning", "warm-up", tuning)] if tuning else []
         tail = [_extra("last-tune", "repertoire", last)] if last else []
         return [*head, *runs, *items, *tail]
+
+    def _light(self, playing: int, tuning: int, left: int, *, openings: bool) -> list[PlanItem]:
+        """What a light day has besides its openings: the warm-up of a usual day; after openings a last tune."""
+        minutes = min(max(self._shares(playing - tuning, tuning).get("warm-up", 0), _LIGHT_WARMUP), left)
+        chosen = self.choice.warmups(minutes) if minutes and self.week.warmups else []
+        minutes = min(minutes, sum(one.wanted or one.most or minutes for one in chosen))
+        parts = allot(minutes, {}, chosen).minutes
+        warmups = [replace(one.item, minutes=part) for one, part in zip(chosen, parts, strict=True) if part]
+        tune = min(self.week.plan.last_tune, left - minutes) if openings else 0
+        return [*warmups, *([_extra("last-tune", "repertoire", tune)] if tune else [])]
+
+    def _allotted(
+        self, playing: int, shares: dict[Section, int], chosen: list[Chosen]
+    ) -> tuple[list[Chosen], Allotment]:
+        """The items with their minutes; the last piece is left out for as long as one has less than its least."""
+        while True:
+            allotment = allot(playing, shares, chosen)
+            timed = zip(chosen, allotment.minutes, strict=True)
+            pieces = [(one, part) for one, part in timed if one.least and one.wanted is None]
+            if len(pieces) < 2 or all(part >= one.least for one, part in pieces):
+                return chosen, allotment
+            chosen = [one for one in chosen if one is not pieces[-1][0]]
 
     def _tuning(self, playing: int) -> int:
         wanted = self.week.plan.tuning
@@ -105,7 +132,11 @@ class Session:
         """The pieces of the run-through and the starts from memory, which leave a box its minutes."""
         if run is None:
             return []
-        room = max(playing - (_BOX_LEAST if self.week.boxes else 1), 0)
+        self.ran = run.light
+        if run.kind == "day":
+            return []
+        kept = 0 if run.light else _BOX_LEAST if self.week.boxes else 1
+        room = max(playing - kept, 0)
         wanted = [_OPENING if run.kind == "light" else self._length(piece) for piece in run.pieces]
         if sum(wanted) > room:
             self.yielded.append("run-through-short")
@@ -116,35 +147,29 @@ class Session:
             for piece, minutes in zip(run.pieces, wanted, strict=True)
             if minutes
         ]
-        self.ran = bool(items)
+        self.ran = self.ran or bool(items)
         if run.starts and playing >= SHORT and room - sum(wanted) >= _MEMORY:
             items.append(_extra("memory", "repertoire", _MEMORY))
         return items
 
     def _length(self, piece_id: str) -> int:
         seconds = self.music.seconds.get(piece_id)
-        return -(-seconds // 60) if seconds else _UNKNOWN_PIECE
+        return ceil(seconds / 60) if seconds else _UNKNOWN_PIECE
 
-    def _filled(self, done: set[str], light: bool) -> list[Section]:
-        """The sections that have something to play today."""
-        week, choice = self.week, self.choice
-        pieces = [piece for piece in choice.pieces if piece.id not in done]
-        contents = (week.warmups, () if light else choice.technique_places, week.boxes, pieces)
-        filled = [section for section, items in zip(SECTIONS, contents, strict=True) if items]
-        if filled:
-            return filled
-        return ["technique"] if choice.technique_places else ["repertoire"]
-
-    def _shares(self, left: int, tuning: int, filled: Sequence[Section], light: bool) -> dict[Section, int]:
-        """Minutes of each section; tuning is a part of the warm-up's."""
+    def _filled(self) -> list[Section]:
+        """The sections that have something to play."""
         week = self.week
+        contents = (week.warmups, self.choice.technique_places, week.boxes, self.choice.pieces)
+        filled = [section for section, items in zip(SECTIONS, contents, strict=True) if items]
+        return filled or ["technique" if self.choice.technique_places else "repertoire"]
+
+    def _shares(self, left: int, tuning: int) -> dict[Section, int]:
+        """Minutes of each section; tuning is a part of the warm-up's."""
+        week, filled = self.week, self._filled()
         own = week.plan.shares.by_section if week.plan.shares else None
         review = week.player.level == "first" and any(piece.status == "review" for piece in week.pieces)
         whole = left + tuning if "warm-up" in filled else left
-        if light:
-            shares = light_sections(whole, filled)
-        else:
-            shares = day_sections(whole, week.player.level, filled, own=own, review=review)
+        shares = day_sections(whole, week.player.level, filled, own=own, review=review)
         _take(shares, "warm-up", whole - left)
         asked = own is None or own["passages"] > 0
         if asked and "passages" in filled and not shares.get("passages"):
@@ -165,12 +190,10 @@ class Session:
         _take(shares, "repertoire", minutes)
         return minutes
 
-    def _chosen(self, total: int, shares: dict[Section, int], done: set[str], light: bool) -> list[Chosen]:
+    def _chosen(self, total: int, shares: dict[Section, int], done: set[str]) -> list[Chosen]:
         choice = self.choice
         passages = shares.get("passages", 0)
-        boxes: list[Chosen] = []
-        if passages:
-            boxes = choice.light_boxes(passages, done) if light else choice.boxes(total, passages)
+        boxes = choice.boxes(total, passages) if passages else []
         pieces = shares.get("repertoire", 0)
         others = any(piece.id not in done for piece in choice.pieces)
         by_section = {

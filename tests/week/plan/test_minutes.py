@@ -4,11 +4,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from excerpts.excerpt import Tempo
 from excerpts.instruments.instrument import LEVELS, Level
+from excerpts.week import BoxMusic
 from excerpts.week.plan.choice import Rotation
 from excerpts.week.plan.minutes import (
     SHORT,
     apportion,
+    apportion_within,
     break_count,
     break_minutes,
     break_places,
@@ -16,7 +19,9 @@ from excerpts.week.plan.minutes import (
     most_in_depth,
 )
 from excerpts.week.plan.workload import recipe
+from excerpts.weekfile.items import BoxItem
 from excerpts.weekfile.settings import SECTIONS
+from tests.week.weeks import week
 
 
 @pytest.mark.parametrize(
@@ -127,24 +132,102 @@ def test_who_must_come_comes_and_ties_go_to_the_liked() -> None:
     assert Rotation([1, 1, 1]).next(1, first=[2, 1]) == [2, 1]
 
 
+def _box(target: int, clean: int) -> BoxItem:
+    goal = {"target": Tempo(Fraction(target)), "clean": clean}
+    return BoxItem(id="x", abc="C").model_copy(update=goal)
+
+
 @settings(deadline=None)
-@given(st.integers(1, 400), st.booleans(), st.booleans())
-def test_recipe_adds_up(minutes: int, rhythms: bool, context: bool) -> None:
-    steps = recipe(minutes, rhythms=rhythms, context=context)
-    names = [step.name for step in steps]
-    assert sum(step.minutes for step in steps) == minutes
-    assert all(step.minutes >= 1 for step in steps)
+@given(
+    st.integers(1, 400),
+    st.integers(40, 200),
+    st.integers(1, 20),
+    st.fractions(1, 200, max_denominator=4),
+    st.integers(1, 7),
+    st.integers(0, 6),
+    st.booleans(),
+    st.sampled_from(LEVELS),
+)
+def test_recipe_adds_up_and_as_written_has_the_most(
+    minutes: int,
+    target: int,
+    clean: int,
+    quarters: Fraction,
+    days: int,
+    variants: int,
+    context: bool,
+    level: str,
+) -> None:
+    steps = recipe(
+        minutes,
+        _box(target, clean),
+        week(level=level),
+        BoxMusic(quarters, 4),
+        days=days,
+        variants=variants,
+        context=context,
+    )
+    assert sum(steps.values()) == minutes
+    assert min(steps.values()) >= 1
     order = ("slow", "pieces", "rhythms", "written", "context")
-    assert names == [name for name in order if name in names]
-    assert rhythms or "rhythms" not in names
-    assert context or "context" not in names
-    assert names[0] == "slow"
+    assert list(steps) == [name for name in order if name in steps]
+    assert variants or "rhythms" not in steps
+    assert context or "context" not in steps
+    assert "slow" in steps
+    assert ("written" in steps) == (minutes > 1)
+    assert max(steps.values()) == steps.get("written", 1)
 
 
 def test_recipe_of_a_usual_box() -> None:
-    assert [(step.name, step.minutes) for step in recipe(10)] == [
-        ("slow", 2), ("pieces", 2), ("rhythms", 2), ("written", 2), ("context", 2),
-    ]  # fmt: skip
-    assert [step.name for step in recipe(3)] == ["slow", "rhythms", "context"]
-    assert [step.name for step in recipe(5, rhythms=False)] == ["slow", "pieces", "written", "context"]
-    assert recipe(0) == ()
+    """By hand, one day, 9 crotchets at 60 and 60: a run takes 12 s.
+
+    As written 10 runs are 120 s, slow 24, in pieces 36, two variants 48, in context 24: of the 20 minutes that are
+    left after one each, 9.5, 1.9, 2.9, 3.8 and 1.9.
+    """
+    box = _box(60, 10).model_copy(update={"start": Tempo(Fraction(60))})
+    music = BoxMusic(Fraction(9), 3)
+    steps = recipe(25, box, week(), music, variants=2)
+    assert steps == {"slow": 3, "pieces": 4, "rhythms": 5, "written": 10, "context": 3}
+    assert list(recipe(4, box, week(), music)) == ["slow", "rhythms", "written", "context"]
+    assert list(recipe(3, box, week(), music)) == ["slow", "rhythms", "written"]
+    assert list(recipe(2, box, week(), music)) == ["slow", "written"]
+    assert list(recipe(4, box, week(), music, variants=0)) == ["slow", "pieces", "written", "context"]
+    assert recipe(0, box, week(), music) == {}
+
+
+def test_recipe_follows_runs_and_variants() -> None:
+    """More clean runs give more minutes as written; more variants more to the rhythms, up to two thirds of those."""
+    few, many = (recipe(40, _box(120, clean), week(), variants=2) for clean in (3, 20))
+    assert few["written"] < many["written"]
+    one, six = (recipe(40, _box(120, 3), week(), variants=count) for count in (1, 6))
+    assert one["rhythms"] < six["rhythms"] < six["written"]
+    by_length = [recipe(400, _box(120, 10), week(), BoxMusic(Fraction(length), 2)) for length in (1, 200)]
+    assert (
+        by_length[0]["slow"] < by_length[1]["slow"]
+    )  # in a long box the slow tempo weighs more than the breath
+
+
+@settings(deadline=None)
+@given(
+    st.integers(0, 2000),
+    st.lists(st.tuples(st.integers(1, 50), st.integers(0, 300), st.integers(0, 9)), min_size=1, max_size=8),
+)
+def test_none_gets_more_than_its_most_while_another_has_room(
+    total: int, items: list[tuple[int, int, int]]
+) -> None:
+    weights, most, rest = (list(column) for column in zip(*items, strict=True))
+    rest[0] += 1
+    parts = apportion_within(total, weights, most, rest)
+    assert sum(parts) == total
+    if total <= sum(most):
+        assert all(part <= limit for part, limit in zip(parts, most, strict=True))
+    else:
+        over = [part - limit for part, limit in zip(parts, most, strict=True)]
+        assert min(over) >= 0
+        assert over == apportion(total - sum(most), rest)
+
+
+def test_what_is_full_leaves_its_minutes_to_the_others_by_weight() -> None:
+    assert apportion_within(30, [1, 1, 1], [4, 30, 30], [1, 1, 1]) == [4, 13, 13]
+    assert apportion_within(30, [3, 2, 1], [10, 30, 30], [1, 1, 1]) == [10, 13, 7]
+    assert apportion_within(30, [1, 1], [10, 10], [0, 1]) == [10, 20]

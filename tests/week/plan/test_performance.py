@@ -37,7 +37,7 @@ def _runs(plan: Plan) -> dict[date, RunThrough]:
 
 
 def _cold(plan: Plan) -> list[RunThrough]:
-    return [run for run in _runs(plan).values() if run.kind != "light"]
+    return [run for run in _runs(plan).values() if not run.light]
 
 
 def test_the_last_seven_days_begin_with_a_run_through() -> None:
@@ -58,29 +58,67 @@ def test_the_last_seven_days_begin_with_a_run_through() -> None:
     )
 
 
-def test_the_last_day_is_light() -> None:
-    """Half the minutes, the openings, nothing in depth, no technique; the plan says so."""
+def _told(plan: Plan, rule: str) -> tuple[str, ...]:
+    return next((told.items for told in plan.relaxed if told.rule == rule), ())
+
+
+def _what(plan: Plan, day: int) -> list[tuple[str, int]]:
+    return [(item.kind or item.section, item.minutes) for item in plan.days[day].items]
+
+
+def test_the_last_day_has_openings_and_little_else() -> None:
+    """The warm-up of a usual day, 15 per cent of 50 minutes with the tuning in it; the other minutes stay empty."""
     plan = plan_week(_week(minutes="{every = 60, sun = 0}"))
     saturday = plan.days[5]
-    assert saturday.minutes == 30
-    assert not saturday.in_depth
-    assert not saturday.section("technique")
+    assert _what(plan, 5) == [("tuning", 1), *[("opening", 1)] * 4, ("warm-up", 7), ("last-tune", 2)]
     assert [item.piece for item in saturday.items if item.kind == "opening"] == ["c0", "c1", "c2", "c3"]
-    assert ("light-last-day", ("2026-12-05",)) in {(told.rule, told.items) for told in plan.relaxed}
+    assert (saturday.minutes, saturday.break_minutes) == (14, 0)
+    assert _told(plan, "light-last-day") == ("2026-12-05",)
+    assert plan.to_json()["days"][5]["run_through"]["kind"] == "light"
 
 
-def test_a_light_day_touches_only_the_boxes_of_the_programme() -> None:
-    boxes = plan_week(_week(minutes="{every = 60, sun = 0}")).days[5].section("passages")
-    assert [item.box for item in boxes] == ["run"]
-    pieces = "".join(f'[[piece]]\nid = "c{n}"\ntitle = "C"\ndate = {CONCERT}\n' for n in range(2))
-    without = week(boxes=2, pieces=2, minutes="{every = 60, sun = 0}", more=pieces)
-    assert {item.box for item in plan_week(without).days[5].section("passages")} == {"b0", "b1"}
+def test_the_day_of_the_performance_has_a_warm_up_only() -> None:
+    plan = plan_week(_week(minutes="60"))
+    assert _what(plan, 6) == [("tuning", 1), ("warm-up", 7)]
+    assert plan.days[6].minutes == 8
+    assert _told(plan, "light-last-day") == ("2026-12-05", "2026-12-06")
+    assert "  The day of the performance: a warm-up, and no more." in list(
+        plan_lines(plan, _week(minutes="60"), Words("uk"))
+    )
+    assert _told(plan, "daily-piece") == ()  # a concert piece has no day on that day
 
 
-def test_a_light_day_keeps_minutes_that_its_date_was_given() -> None:
-    plan = plan_week(_week(minutes="{every = 60, 2026-12-05 = 50, sun = 0}"))
-    assert plan.days[5].minutes == 50
-    assert not plan.days[5].in_depth
+def test_a_light_day_has_no_more_minutes_than_the_file_gives_it() -> None:
+    """Nor more than are played without a break; where the openings do not fit, that is told."""
+    plan = plan_week(_week(minutes="{every = 60, 2026-12-05 = 6, sun = 0}"))
+    assert _what(plan, 5) == [*[("opening", 1)] * 4, ("warm-up", 2)]
+    short = plan_week(_week(minutes="{every = 20, sat = 16}"))
+    assert _what(short, 5) == [("tuning", 1), *[("opening", 1)] * 4, ("warm-up", 5), ("last-tune", 2)]
+    assert _what(short, 6) == [("tuning", 1), ("warm-up", 5)]
+    many = plan_week(_week(pieces=40, minutes="{every = 120, sun = 0}"))
+    assert many.days[5].minutes == 30
+    assert "2026-12-05" in _told(many, "run-through-short")
+
+
+def test_a_light_day_without_warm_ups_or_openings() -> None:
+    bare = _week(minutes="60", plan="tuning = 0\nlast_tune = 0\n").model_copy(update={"warmups": ()})
+    plan = plan_week(bare)
+    assert _what(plan, 5) == [("opening", 1)] * 4
+    assert plan.days[6].items == ()
+    assert _told(plan, "light-last-day") == ("2026-12-05",)
+
+
+def test_what_was_run_through_makes_room_for_the_other_pieces() -> None:
+    plan = plan_week(_week(pieces=2, minutes="60"))
+    for day in plan.days[:5]:
+        again = [item.piece for item in day.section("repertoire") if item.kind is None]
+        assert again
+        assert not {"c0", "c1"} & set(again)
+    alone = week(
+        boxes=0, pieces=0, minutes="60", more=f'[[piece]]\nid = "c"\ntitle = "C"\ndate = {CONCERT}\n'
+    )
+    kinds = [item.kind for item in plan_week(alone).days[0].section("repertoire")]
+    assert kinds == ["run-through", None, "last-tune"]  # there is nothing else to play
 
 
 def test_a_week_may_do_without() -> None:
@@ -102,7 +140,7 @@ def test_a_performance_after_the_week_has_no_light_day_yet() -> None:
     assert [(day.day, run.kind) for day, run in after.items()] == [
         (7, "programme"),
         (8, "light"),
-        (9, "light"),
+        (9, "day"),
     ]
 
 
@@ -222,7 +260,7 @@ def test_two_performances_in_one_week() -> None:
     runs = _runs(plan_week(week(more=more + text)))
     assert [run.pieces[0] for run in runs.values()] == ["solo"] * 3 + ["duo"] * 4
     assert [run.kind for run in runs.values()] == [
-        "programme", "light", "light", "drawn", "drawn", "light", "light",
+        "programme", "light", "day", "drawn", "drawn", "light", "day",
     ]  # fmt: skip
 
 

@@ -1,11 +1,16 @@
+from fractions import Fraction
+from math import ceil
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from excerpts.errors import WeekError
 from excerpts.instruments.instrument import LEVELS
-from excerpts.week import WeekMusic
-from excerpts.week.plan import PlanDay, plan_week
+from excerpts.week import BoxMusic, WeekMusic
+from excerpts.week.plan import PlanDay, plan_lines, plan_week
+from excerpts.week.plan.workload import box_work
+from excerpts.words import Words
 from tests.week.weeks import week
 
 
@@ -70,8 +75,41 @@ def test_an_hour_has_two_boxes_in_depth_and_two_breaks() -> None:
     day = plan_week(week(minutes="60", boxes=3)).days[0]
     assert [item.box for item in day.in_depth] == ["b0", "b1"]
     assert day.break_minutes == 10
-    assert day.breaks_after == (20, 35)
+    assert day.breaks_after == (18, 34)
     assert sum(item.minutes for item in day.items) == 50
+
+
+def test_a_break_is_told_where_it_comes() -> None:
+    """Between two items where one ends near, else so many minutes into one."""
+    made = week(minutes="60", boxes=1)
+    lines = list(plan_lines(plan_week(made), made, Words("uk")))[:11]
+    assert lines.index("  Break, 5 min") == lines.index("  Technique, 10 min: Vibrato") + 1
+    long = week(
+        minutes="{mon = 80}", boxes=0, pieces=1, warmups=0, technique=0, more="[plan]\nlast_tune = 0\n"
+    )
+    plan = plan_week(long)
+    assert [(one.minutes, one.rests) for one in plan.days[0].timeline()] == [(1, ()), (69, (22, 46))]
+    assert list(plan_lines(plan, long, Words("uk")))[2:5] == [
+        "  Repertoire, 69 min: Piece 0",
+        "  Break, 5 min, after 22 min of it",
+        "  Break, 5 min, after 46 min of it",
+    ]
+
+
+def test_boxes_that_take_turns_stand_turn_by_turn() -> None:
+    """With the breaks between them; the day told in order has what the items have."""
+    made = week(minutes="60", boxes=3, more="[plan]\nturns = 4\n")
+    tuesday = plan_week(made).days[1]
+    timeline = tuesday.timeline()
+    turns = [(one.item.box, one.minutes) for one in timeline if one.item.in_depth]
+    assert tuple(turns) == tuesday.turns
+    assert len(turns) > len(tuesday.in_depth)
+    assert [one.item.box for one in timeline if one.item.section == "passages"][-1] == "b1"
+    lines = list(plan_lines(plan_week(made), made, Words("uk")))
+    start = next(n for n, line in enumerate(lines) if line.startswith("Tue"))
+    end = next(n for n, line in enumerate(lines) if line.startswith("Wed"))
+    told = [int(line.split(" min")[0].split(", ")[-1]) for line in lines[start + 1 : end]]
+    assert sum(told) == 60
 
 
 def test_boxes_go_round_the_days() -> None:
@@ -115,6 +153,57 @@ def test_own_minutes_that_do_not_fill_the_day_are_stretched_and_told() -> None:
     plan = plan_week(week(warmups=0, technique=0, boxes=0, pieces=0, minutes="{mon = 10}", more=more))
     assert _outline(plan.days[0]) == [("warm-up", 1, "tuning"), ("warm-up", 9, "Open strings")]
     assert [relaxed.rule for relaxed in plan.relaxed] == ["item-minutes-stretched"]
+
+
+def _known(box: int = 64, bars: int = 8, piece: int = 120) -> WeekMusic:
+    """A box of so many crotchets, and a piece of so many seconds."""
+    return WeekMusic(seconds={"p0": Fraction(piece)}, boxes={"b0": BoxMusic(Fraction(box), bars)})
+
+
+def test_a_long_day_gives_a_drill_ten_minutes_and_a_box_its_week_s_work() -> None:
+    """Three hours with a scale, a drill, eight bars and a piece of two minutes: told as too little for the day."""
+    more = '[[technique]]\ndrill = "b0"\n'
+    made = week(minutes="180", boxes=1, pieces=1, technique=0, level="advanced", more=more)
+    plan = plan_week(made, _known())
+    minutes = {item.section: item.minutes for item in plan.days[0].items if item.kind is None}
+    work = ceil(box_work(made.boxes[0], made, BoxMusic(Fraction(64), 8), runs=10, variants=3, days=7))
+    assert minutes == {"warm-up": 10, "technique": 10, "passages": work, "repertoire": 127 - work}
+    assert {relaxed.rule: relaxed.items for relaxed in plan.relaxed}["item-minutes-stretched"] == tuple(
+        day.date.isoformat() for day in plan.days
+    )
+    longer = plan_week(made, WeekMusic(boxes={"b0": BoxMusic(Fraction(64), 8)}))
+    minutes = {item.section: item.minutes for item in longer.days[0].items if item.kind is None}
+    assert minutes["passages"] == work  # the rest to a piece of no known length
+    assert longer.relaxed == ()
+
+
+def test_a_piece_or_study_asks_for_five_times_through() -> None:
+    """And for ten minutes, however short it is."""
+    more = '[[technique]]\npiece = "p1"\nbars = "1-90"\n'
+    made = week(minutes="90", boxes=0, pieces=2, technique=0, more=more)
+    for seconds, asked in ((400, 34), (60, 10)):
+        music = WeekMusic(seconds={"p0": Fraction(seconds)}, studies={0: Fraction(seconds)})
+        day = plan_week(made, music).days[0]
+        items = [item for item in day.items if item.kind is None and item.warmup is None]
+        assert all(item.minutes <= asked for item in items if item.section == "technique")
+        assert items[-1].minutes > asked or seconds == 400
+    shares = "[plan]\nshares = {warm-up = 0, technique = 1, passages = 0, repertoire = 0}\n"
+    own = plan_week(week(minutes="90", boxes=0, pieces=2, technique=0, more=more + shares), music)
+    assert max(item.minutes for item in own.days[0].section("technique")) > 60
+
+
+def test_fewer_pieces_a_day_not_shorter_ones() -> None:
+    """Fifty minutes of playing have fifteen of pieces: two for a student of the upper level, three or four before."""
+    more = "".join(f'[[piece]]\nid = "c{n}"\ntitle = "C"\nweight = 7\n' for n in range(4))
+    pieces = {}
+    for level in ("middle", "upper"):
+        plan = plan_week(week(level=level, minutes="60", boxes=2, pieces=2, more=more))
+        days = [[one.minutes for one in day.section("repertoire") if one.kind is None] for day in plan.days]
+        pieces[level] = days
+    assert all(len(day) >= 3 for day in pieces["middle"])
+    assert all(1 <= len(day) <= 2 and min(day) >= 5 for day in pieces["upper"])
+    short = plan_week(week(level="upper", minutes="20", boxes=0, pieces=3)).days[0].section("repertoire")
+    assert [one.kind for one in short] == [None, "last-tune"]
 
 
 def test_what_had_no_day_is_told() -> None:
@@ -179,7 +268,9 @@ def test_json_is_as_agreed() -> None:
     data = plan_week(week(minutes="{mon = 45}", boxes=1, pieces=2)).to_json()
     assert data["format"] == 1
     monday = data["days"][0]
-    assert set(monday) == {"date", "minutes", "break_minutes", "items"}
+    assert set(monday) == {"date", "minutes", "break_minutes", "breaks", "items"}
+    assert monday["breaks"] == [{"after": 16, "minutes": 5}]
+    assert set(data["days"][1]) == {"date", "minutes", "break_minutes", "items"}
     assert (monday["date"], monday["minutes"], monday["break_minutes"]) == ("2026-11-30", 45, 5)
     assert {"section": "passages", "minutes": 12, "box": "b0", "piece": "p0", "in_depth": True} in monday[
         "items"

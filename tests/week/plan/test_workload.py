@@ -133,6 +133,35 @@ def test_playing_time_follows_repeats(tmp_path: Path, bars: list[str], seconds: 
     assert week_music(load_week(tmp_path / "w.toml")).seconds == {"air": seconds}
 
 
+@pytest.mark.parametrize(
+    ("written", "goals", "seconds"),
+    [
+        (True, (), 16),
+        (True, ("crotchet = 30",), 32),
+        (True, ("crotchet = 120",), 8),
+        (True, ("minim = 60", "crotchet = 40"), 24),  # as fast as its slowest box
+        (False, (), None),
+        (False, ("crotchet = 80", "crotchet = 40"), 24),
+    ],
+)
+def test_a_piece_is_timed_at_the_goals_of_its_boxes(
+    tmp_path: Path, written: bool, goals: tuple[str, ...], seconds: int | None
+) -> None:
+    """Four bars of 4/4, the score at crotchet = 60 or without a tempo; studies at the tempo of their score, else 60."""
+    head = ATTRIBUTES if written else ATTRIBUTES.partition("<direction>")[0]
+    bars = [f'<measure number="{bar}">{head * (bar == 1)}{NOTE}</measure>' for bar in range(1, 5)]
+    (tmp_path / "air.musicxml").write_text(REPEATS.format("".join(bars)))
+    text = HEAD + '[[piece]]\nid = "air"\ntitle = "Air"\nscore = "air.musicxml"\n'
+    for number, goal in enumerate(goals):
+        text += f'[[box]]\nid = "b{number}"\npiece = "air"\nbars = "2"\ntarget = "{goal}"\n'
+    text += '[[box]]\nid = "words"\npiece = "air"\nbars = "3"\ngoal = "one line"\n'
+    text += '[[technique]]\npiece = "air"\nbars = "1-3"\n'
+    (tmp_path / "w.toml").write_text(text)
+    music = week_music(load_week(tmp_path / "w.toml"))
+    assert music.seconds.get("air") == seconds
+    assert music.studies == {0: 12}
+
+
 def test_boxes_are_measured_to_the_beat(tmp_path: Path) -> None:
     """A score without a tempo gives no playing time; typed bars are as long as they are."""
     (tmp_path / "air.musicxml").write_bytes(bars_of(*["C4:1 D4:1 E4:1 F4:1"] * 4))
