@@ -216,8 +216,8 @@ class Allotment:
     """
 
     minutes: tuple[int, ...]
-    shortened: bool = False
-    stretched: bool = False
+    shortened: bool
+    stretched: bool
 
 
 def allot(playing: int, shares: Mapping[Section, int], chosen: Sequence[Chosen]) -> Allotment:

@@ -52,6 +52,29 @@ def test_shares_shift_with_the_level() -> None:
     assert tuple(day_sections(100, "advanced").values()) == (10, 30, 30, 30)
 
 
+@pytest.mark.parametrize(
+    ("level", "review", "shares"),
+    [
+        ("first", False, (20, 25, 20, 35)),
+        ("first", True, (20, 20, 20, 40)),
+        ("lower", False, (15, 25, 30, 30)),
+        ("middle", False, (15, 25, 30, 30)),
+        ("upper", False, (15, 25, 30, 30)),
+        ("advanced", False, (10, 30, 30, 30)),
+    ],
+)
+def test_shares_of_a_level(level: Level, review: bool, shares: tuple[int, ...]) -> None:
+    assert tuple(day_sections(1000, level, review=review).values()) == tuple(10 * share for share in shares)
+
+
+def test_limits_of_a_day() -> None:
+    assert [most_in_depth(minutes) for minutes in (44, 45, 89, 90, 119, 120)] == [1, 2, 2, 3, 3, 4]
+    assert day_sections(15, "first", review=True) == {"warm-up": 3, "passages": 4, "repertoire": 8}
+    assert set(day_sections(19, "middle")) == {"warm-up", "passages", "repertoire"}
+    assert set(day_sections(7, "middle")) == {"passages", "repertoire"}
+    assert set(day_sections(8, "middle")) == {"warm-up", "passages", "repertoire"}
+
+
 def test_technique_drops_out_of_a_short_day() -> None:
     assert day_sections(15, "middle", SECTIONS) == {"warm-up": 3, "passages": 8, "repertoire": 4}
     assert day_sections(7, "middle", SECTIONS) == {"passages": 5, "repertoire": 2}

@@ -228,6 +228,7 @@ def test_a_drill_comes_on_the_day_of_its_box() -> None:
     ("day", "short", "bars"),
     [
         (30, "", None),  # time for all of it
+        (29, "", "3-4"),
         (25, "", "3-4"),
         (25, 'short = "2"', "2"),
         (15, "", None),  # no technique at all

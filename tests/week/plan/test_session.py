@@ -50,7 +50,7 @@ def test_a_last_tune_leaves_the_pieces_more_than_half(
 def test_a_last_tune_comes_where_pieces_have_no_share() -> None:
     """Of nineteen minutes a quarter is four, of that a quarter one; of thirty-four eight, which bears two."""
     shares = "[plan]\nshares = {warm-up = 0, technique = 0, passages = 1, repertoire = 0}\n"
-    for minutes, items in ((20, [1, 18, 1]), (40, [1, 32, 2])):
+    for minutes, items in ((20, [1, 18, 1]), (22, [1, 19, 2]), (40, [1, 32, 2])):
         made = bare(minutes=str(minutes), boxes=1, pieces=1, more=shares)
         assert [part for _, part in _day(made)] == items
 
@@ -132,3 +132,28 @@ def test_two_pieces_share_a_day_of_the_upper_level_that_has_ten_minutes_for_them
         made = bare(level="upper", minutes=str(minutes), boxes=0, pieces=3, more=DAILY)
         day = plan_week(made).days[0]
         assert [item.minutes for item in day.section("repertoire") if item.kind is None] == pieces
+
+
+def test_the_box_of_yesterday_stays_away_where_it_is_not_wanted() -> None:
+    for level, more, boxes in (
+        ("middle", "", ["b1", "b0"]),
+        ("middle", "[plan]\nagain = false\n", ["b1"]),
+        ("first", "", ["b1"]),
+    ):
+        day = plan_week(bare(level=level, minutes="30", boxes=2, pieces=1, more=more)).days[1]
+        assert [item.box for item in day.section("passages")] == boxes
+        assert [item.turns for item in day.section("passages")] == [1] * len(boxes)
+
+
+def test_tuning_has_no_more_than_half_of_a_day() -> None:
+    for minutes, tuning in ((11, []), (12, [("tuning", 6)])):
+        made = bare(minutes=str(minutes), boxes=1, pieces=1, more="[plan]\ntuning = 6\nlast_tune = 0\n")
+        assert _day(made)[: len(tuning)] == tuning
+        assert ("tuning" in dict(_day(made))) == bool(tuning)
+
+
+def test_a_piece_with_minutes_of_its_own_may_be_short_at_any_level() -> None:
+    own = DAILY.replace("weight = 7", "weight = 7\nminutes = 3", 1)
+    day = plan_week(bare(level="upper", minutes="22", boxes=0, pieces=0, more=own)).days[0]
+    pieces = [(item.piece, item.minutes) for item in day.section("repertoire") if item.kind is None]
+    assert pieces == [("d0", 3), ("d1", 8), ("d2", 8)]
