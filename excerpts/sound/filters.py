@@ -7,7 +7,7 @@ Loudness: ITU-R BS.1770-4 (K-weighting, blocks of 400 ms, gates at -70 LUFS and 
 from __future__ import annotations
 
 from functools import lru_cache
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,25 +21,27 @@ _WET: Final = -17.0
 """Decibels of what the room adds, below the note itself."""
 
 _BLOCK: Final = 0.4
+_PIECE: Final = 256
 _SIZE: Final = 2**16
 
 
-def in_room(wave: Wave) -> Wave:
-    """A wave in a small room: it is longer by `ROOM`."""
-    return convolved(wave, _room())
+def put_in_room(wave: Wave) -> None:
+    """Put a wave in a small room; what sounds on for `ROOM` after its end is cut off there."""
+    _convolve(wave, _room())
 
 
-def convolved(wave: Wave, impulse: Wave) -> Wave:
-    """A wave through a filter of a finite answer, piece by piece."""
+def _convolve(wave: Wave, impulse: Wave) -> None:
+    """Send a wave through a filter of a finite answer, piece by piece and in its own place: it may be long."""
     size = max(_SIZE, 4 * 2 ** (len(impulse) - 1).bit_length())
     step = size - len(impulse) + 1
     answer = np.fft.rfft(impulse, size)
-    out = np.zeros(len(wave) + len(impulse) - 1, dtype=np.float32)
+    after = np.zeros(len(impulse) - 1)
     for start in range(0, len(wave), step):
-        piece = np.fft.irfft(np.fft.rfft(wave[start : start + step], size) * answer, size)
-        end = min(start + size, len(out))
-        out[start:end] += piece[: end - start]
-    return out
+        piece = wave[start : start + step]
+        filtered = np.fft.irfft(np.fft.rfft(piece, size) * answer, size)
+        filtered[: len(after)] += after
+        after = filtered[step:]
+        piece[:] = filtered[: len(piece)]
 
 
 @lru_cache(maxsize=1)
@@ -65,12 +67,18 @@ def loudness(waves: list[Wave]) -> float:
 
 
 def _block_powers(wave: Wave) -> NDArray[np.float64]:
-    """Mean square of every block of 400 ms, one each 100 ms."""
-    quarter = round(_BLOCK / 4 * RATE)
-    weighted = convolved(wave, _weighting())[: len(wave)]
-    count = len(weighted) // quarter
-    powers = np.mean(np.square(weighted[: count * quarter]).reshape(count, quarter), axis=1, dtype=np.float64)
-    return np.convolve(powers, np.full(4, 0.25), mode="valid") if count >= 4 else np.zeros(0)
+    """Mean square of every block of 400 ms, one each 100 ms; a long wave is gone through in pieces."""
+    quarter, filtered = round(_BLOCK / 4 * RATE), _weighting()
+    count = len(wave) // quarter
+    powers = [np.zeros(0)]
+    for first in range(0, count, _PIECE):
+        last = min(first + _PIECE, count)
+        lead = min(len(filtered), first * quarter)
+        weighted = wave[first * quarter - lead : last * quarter].copy()
+        _convolve(weighted, filtered)
+        squares = np.square(weighted[lead:]).reshape(last - first, quarter)
+        powers.append(np.mean(squares, axis=1, dtype=np.float64))
+    return np.convolve(np.concatenate(powers), np.full(4, 0.25), mode="valid") if count >= 4 else np.zeros(0)
 
 
 def _lufs(power: float) -> float:
@@ -111,32 +119,37 @@ def _high_pass() -> _Filter:
 
 def true_peak(wave: Wave) -> float:
     """The highest point of a wave between its samples too, where they are near it."""
-    if not len(wave):
-        return 0.0
     size, margin = 1024, 128
-    highest = float(np.max(np.abs(wave)))
-    padded = np.pad(wave, (margin, margin + size))
+    highest = _highest(wave)
     for start in range(0, len(wave), size):
-        if np.max(np.abs(wave[start : start + size]), initial=0.0) > 0.8 * highest:
-            piece = padded[start : start + size + 2 * margin].astype(np.float64)
+        if _highest(wave[start : start + size]) > 0.8 * highest:
+            first = max(0, start - margin)
+            piece = np.pad(wave[first : start + size + margin].astype(np.float64), margin)
             piece *= np.clip(np.hanning(len(piece)) * 50, 0, 1)  # no jump at its ends
-            spectrum = np.fft.rfft(piece)
-            finer = np.fft.irfft(spectrum, 4 * len(piece)) * 4
-            highest = max(highest, float(np.max(np.abs(finer[4 * margin : -4 * margin]))))
+            finer = np.fft.irfft(np.fft.rfft(piece), 4 * len(piece)) * 4
+            inside = 4 * (margin + start - first)
+            highest = max(highest, _highest(finer[inside : inside + 4 * size]))
     return highest
 
 
-def limited(wave: Wave, ceiling: float) -> Wave:
-    """A wave turned down around the points that are higher than a ceiling, smoothly, over some 15 ms at each side."""
+def _highest(wave: NDArray[np.floating[Any]]) -> float:
+    return max(float(wave.max(initial=0)), -float(wave.min(initial=0)))
+
+
+def limit(wave: Wave, ceiling: float) -> None:
+    """Turn a wave down around the points that are higher than a ceiling, smoothly, over some 15 ms at each side."""
     size, reach = 64, 10
-    count = -(-len(wave) // size)
-    blocks = np.pad(np.abs(wave), (0, count * size - len(wave))).reshape(count, size)
-    wanted = np.minimum(1.0, ceiling / np.maximum(blocks.max(axis=1), 1e-9))
-    if wanted.min(initial=1.0) == 1.0:
-        return wave
+    whole = wave[: len(wave) // size * size].reshape(-1, size)
+    peaks = np.maximum(whole.max(axis=1), -whole.min(axis=1))
+    peaks = np.append(peaks, _highest(wave[whole.size :]))
+    wanted = np.minimum(1.0, ceiling / np.maximum(peaks, 1e-9))
+    if wanted.min() == 1.0:
+        return
     lowest = np.pad(wanted, 2 * reach, mode="edge")
     lowest = np.lib.stride_tricks.sliding_window_view(lowest, 2 * reach + 1).min(axis=1)
     weights = np.hanning(2 * reach + 1)  # its ends are 0: what lies between two blocks is low enough too
     smooth = np.convolve(lowest, weights / weights.sum(), mode="valid")
-    gain = np.interp(np.arange(len(wave)), np.arange(count) * size + size / 2, smooth)
-    return wave * gain.astype(np.float32)
+    middles = np.arange(len(peaks)) * size + size / 2
+    for start in range(0, len(wave), _SIZE):
+        piece = wave[start : start + _SIZE]
+        piece *= np.interp(np.arange(start, start + len(piece)), middles, smooth).astype(np.float32)

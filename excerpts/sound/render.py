@@ -15,7 +15,7 @@ import numpy as np
 
 from excerpts.errors import InputError
 from excerpts.excerpt import Tempo
-from excerpts.sound.filters import in_room, limited, loudness, true_peak
+from excerpts.sound.filters import limit, loudness, put_in_room, true_peak
 from excerpts.sound.performance import Performance, Struck, Take
 from excerpts.sound.playback import Course, Playback, course
 from excerpts.sound.tone import DRONE_FADE, RATE, Wave, bowed, click, drone, frequency, plucked, samples
@@ -92,8 +92,9 @@ def record(
     waves = _waves(take, plan, playback)
     gain = gain if gain is not None else _gain(list(waves.values()), playback, bool(plan.clicks))
     room = _room(playback, bool(plan.clicks))
-    for key, wave in waves.items():
-        waves[key] = limited(wave * np.float32(gain), room)
+    for wave in waves.values():
+        wave *= np.float32(gain)
+        limit(wave, room)
     pieces = [(_sample(span.at), waves[span.start, span.end], 1.0) for span in plan.spans if not span.silent]
     pieces += [(_sample(time), click(strong), _CLICK) for time, strong in plan.clicks]
     return Recording(tuple(pieces), _drone(playback), _sample(plan.length) + samples(TAIL))
@@ -114,7 +115,10 @@ def _waves(take: Take, plan: Course, playback: Playback) -> dict[tuple[Fraction,
     """The music of each stretch by its start and end, in its room."""
     _check(take, playback)
     asked = dict.fromkeys((span.start, span.end) for span in plan.spans if not span.silent)
-    return {(start, end): in_room(dry(take, playback, start, end)) for start, end in asked}
+    waves = {(start, end): dry(take, playback, start, end) for start, end in asked}
+    for wave in waves.values():
+        put_in_room(wave)
+    return waves
 
 
 def _check(take: Take, playback: Playback) -> None:
@@ -141,7 +145,7 @@ def dry(take: Take, playback: Playback, start: Fraction, end: Fraction) -> Wave:
         end: Where to end: what sounds longer is let go there.
     """
     origin, last = take.tempos.seconds(start), take.tempos.seconds(end)
-    wave = np.zeros(_sample(last - origin) + samples(TAIL / 5), dtype=np.float32)
+    wave = np.zeros(_sample(last - origin) + samples(TAIL), dtype=np.float32)
     joined: set[tuple[int, Fraction]] = set()
     for note in take.notes:
         if not start <= note.onset < end:

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import mido
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from excerpts.excerpt import Excerpt, Tempo
@@ -23,6 +23,7 @@ from excerpts.sound.perform import perform
 from excerpts.sound.performance import Struck, TempoMap
 from excerpts.sound.playing_rules import DYNAMICS, STEP, TOUCHES
 from tests.music import bars_of, part, score
+from tests.score.random_scores import FEATURES, make_score
 from tests.sound.test_midi import read
 
 F = Fraction
@@ -305,3 +306,30 @@ def test_all_parts_have_a_track_each_with_its_name() -> None:
     numbers = [[m.note for m in track if m.type == "note_on" and m.velocity] for track in file.tracks[1:]]
     assert numbers == [[74, 76], [50, 57, 52]]
     assert [one.part for one in perform(whole).players] == ["Violin", "Cello"]
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    features=st.frozensets(st.sampled_from(FEATURES), max_size=8),
+    bars=st.integers(1, 4),
+    seed=st.integers(0, 10_000),
+    tempo=st.sampled_from([None, 20, 66, 300]),
+)
+def test_what_sounds_lies_inside_the_music_at_every_tempo(
+    features: frozenset[str], bars: int, seed: int, tempo: int | None
+) -> None:
+    """Law: each note has a length, ends in time, and its levels go on in order; each struck note sounds."""
+    excerpt = (
+        score_from_bytes(make_score(seed, bars, features), "random").part("#1").passage(f"@1-@{bars}").cut(0)
+    )
+    performance = perform(excerpt)
+    take = performance.at(Tempo(F(tempo)) if tempo else None)
+    assert {note.onset for note in performance.notes} <= {note.onset for note in take.notes}
+    assert [note.onset for note in performance.notes] == sorted(note.onset for note in performance.notes)
+    for note in take.notes:
+        assert 0 <= note.onset < note.onset + note.length <= take.length
+        times = [time for time, _ in note.levels]
+        assert times[0] == 0
+        assert times == sorted(times)
+        assert all(DYNAMICS["n"] - 12 <= level <= DYNAMICS["ffff"] + 12 for _, level in note.levels)
+    assert json.loads(json.dumps(take.as_json()))["notes"]
