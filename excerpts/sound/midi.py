@@ -31,7 +31,7 @@ from excerpts.sound.clicks import (
 )
 from excerpts.sound.levels import Levels
 from excerpts.sound.perform import perform
-from excerpts.sound.performance import Player, Struck
+from excerpts.sound.performance import Player, Struck, TempoMap
 
 VELOCITY: Final = 80
 """How hard a note in mezzo forte is struck, of 127."""
@@ -56,7 +56,6 @@ def write_midi(
     tempo: Tempo | None = None,
     count_in: int = 0,
     click: ClickStyle | None = None,
-    upper_trills: bool = False,
 ) -> bytes:
     """Write the box of an excerpt, or all of it, as a MIDI file of type 1.
 
@@ -66,30 +65,23 @@ def write_midi(
         tempo: Another tempo to start at; all later ones are scaled with it. Its beat is what clicks.
         count_in: Bars of clicks that go before it, besides the beats of a bar that it starts late in.
         click: Which clicks go on to the end.
-        upper_trills: Trills begin with the note above.
 
     Returns:
         The file: a track of tempos and time signatures, then one for each voice, then one of clicks if asked for.
     """
-    performance = perform(excerpt, context=context, upper_trills=upper_trills)
+    performance = perform(excerpt, context=context)
     take, line, start = performance.at(tempo), performance.line, performance.start
-    before = count_in_length(line, start, count_in) if count_in and line else Fraction(0)
-    clicks = (
-        clicks_of(line, start, start + take.length, before, tempo, click)
-        if line and (count_in or click)
-        else []
-    )
+    before, clicks, end = Fraction(0), [], start + take.length
+    if line and count_in:
+        before = count_in_length(line, start, count_in)
+    if line and (count_in or click):
+        clicks = clicks_of(line, start, end, before, tempo, click)
     notes = [replace(note, onset=note.onset + before) for note in take.notes if 0 <= note.pitch <= 127]
-    tempos = [(t + before if t else t, q) for t, q in take.tempos.changes]
-    if before:
-        tempos[:1] = [
-            (Fraction(0), take.tempos.first),
-            *([(before, tempos[0][1])] if tempos[0][1] != take.tempos.first else []),
-        ]
-    metres = [(t + before if t else t, metre) for t, metre in _metres(line, start, start + take.length)]
+    tempos = _after(before, take.tempos)
+    metres = [(t + before if t else t, metre) for t, metre in _metres(line, start, end)]
     length = before + take.length
-    onsets = [*(t for t, _ in tempos), *(t for t, _ in metres), *(note.onset for note in notes)]
-    ticks = _ticks_per_quarter([length, *onsets, *(one.time for one in clicks)])
+    times = [length, *(t for t, _ in (*tempos, *metres)), *(one.time for one in clicks)]
+    ticks = _ticks_per_quarter([*times, *(note.onset for note in notes)])
     file = mido.MidiFile(type=1, ticks_per_beat=ticks)
     file.tracks.append(_conductor(excerpt, tempos, metres, length, ticks))
     for index, player in enumerate(take.players):
@@ -101,6 +93,16 @@ def write_midi(
     buffer = io.BytesIO()
     file.save(file=buffer)
     return buffer.getvalue()
+
+
+def _after(before: Fraction, tempos: TempoMap) -> list[tuple[Fraction, Fraction]]:
+    """The tempos behind a count-in, which is in the first of them, also where a pause holds that up."""
+    later = [(time + before, quarters) for time, quarters in tempos.changes]
+    if later[0][1] == tempos.first:
+        later[0] = (Fraction(0), tempos.first)
+    elif before:
+        later.insert(0, (Fraction(0), tempos.first))
+    return later
 
 
 def _metres(line: Voice | None, start: Fraction, end: Fraction) -> list[tuple[Fraction, tuple[int, int]]]:
