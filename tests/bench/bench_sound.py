@@ -5,8 +5,8 @@ eight bars at six steps each, three times with a count-in.
 
 Goals: a quartet's minute at most 2 seconds, a week at most 45 seconds and 16 MB, memory at most 500 MB.
 
-Found: a quartet's minute 1.1 seconds, of which 0.65 are the coder's; a week of 56 minutes 40 seconds and 21 MB, which is
-31 seconds and 16 MB for the 44 minutes that the goal was set by. Half an hour of a quartet in one piece takes 430 MB:
+Found: a quartet's minute 1.1 seconds, of which 0.65 are the coder's; a week of 56 minutes 40 seconds and 21 MB, so 31
+seconds and 16 MB for the 44 minutes that the goal was set by. Half an hour of a quartet in one piece takes 430 MB:
 what is not done in place is done in pieces.
 """
 
