@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
 from typing import Final, Literal, get_args
 
@@ -69,6 +69,7 @@ class Hand:
             semitones from the nut to the first finger or the thumb.
         settled: The positions that are used most, from the lowest; lower strings go no higher without a reason.
         by_letters: The next finger is the next letter, and the fourth finger reaches the next open string.
+        thin_top: The highest string sounds thin low down, as the violin's E.
         beyond: Fingers by semitones from the first one beyond the neck, where the fourth is too short; empty where
             the hand is the same everywhere.
         thumb: Fingers by semitones from the thumb where it stops notes too; empty where it never does.
@@ -80,6 +81,7 @@ class Hand:
     highest: tuple[int, ...]
     settled: tuple[int, ...]
     by_letters: bool = False
+    thin_top: bool = False
     beyond: Form = field(default_factory=dict)
     thumb: Form = field(default_factory=dict)
 
@@ -200,7 +202,7 @@ _VIOLIN = Instrument(
     strings=_pitches("G3 D4 A4 E5"),
     clefs=(TREBLE,),
     read_to=(),
-    hand=_FOURTH_HAND,
+    hand=replace(_FOURTH_HAND, thin_top=True),
     first_tonics=_pitches("G3 D4 A4"),  # open strings; from G3 two octaves in first position
     octave_change=0,
     ranges=_ranges("G3", (

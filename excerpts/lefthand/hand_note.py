@@ -46,6 +46,7 @@ class HandNote:
         measure: Index of its measure in the part.
         within: Quarter notes from the start of that measure.
         duration: Written length in quarter notes.
+        event: Index of its event in its voice.
     """
 
     pitches: tuple[Pitch, ...]
@@ -61,6 +62,7 @@ class HandNote:
     measure: int = 0
     within: Fraction = Fraction(0)
     duration: Fraction = Fraction(1)
+    event: int = -1
 
     @property
     def key(self) -> tuple[int, ...]:

@@ -53,7 +53,7 @@ def _of_voice(line: Voice, player: Instrument) -> Iterator[tuple[HandNote, int]]
     slurs: set[str] = set()
     held: dict[int, Fraction] = {}
     graces = 0
-    for event in line.events:
+    for index, event in enumerate(line.events):
         if event.cue or event.hidden or event.is_rest:
             continue
         new = [head for head in event.heads if head.pitch is not None and not _goes_on(head, event, held)]
@@ -74,7 +74,7 @@ def _of_voice(line: Voice, player: Instrument) -> Iterator[tuple[HandNote, int]]
             )
         graces = graces + 1 if event.grace else 0
         if new:
-            yield _of_event(line, event, new, slurred, player), graces
+            yield replace(_of_event(line, event, new, slurred, player), event=index), graces
 
 
 def _goes_on(head: Head, event: Event, held: dict[int, Fraction]) -> bool:

@@ -49,6 +49,8 @@ _PER_POSITION: Final = 12 / 7
 _UNDER_OPEN: Final = 7
 """The highest position that the hand may be in under an open string."""
 
+_FAR: Final = 99
+
 _NECK: Final = 7
 _LAST_CLOSED: Final = 12
 """Semitones from the nut to the first finger: where the neck ends, and with it the use of the fourth finger; and the
@@ -164,7 +166,9 @@ def _by_letters(player: Instrument, string: int, above: int, steps: int) -> Iter
             continue
         for finger in (1, 2, 3, 4):
             position = step - finger + 1
-            if not 0 <= position <= player.hand.highest[string] or (position == 0 and step != steps):
+            if not 0 <= position <= player.hand.highest[string] or (
+                position == 0 < finger - 1 and step != steps
+            ):
                 continue
             first = 12 * (position // 7) + _FIRST_FINGER[position % 7]
             away = above - first - _FROM_FIRST[finger]
@@ -275,7 +279,8 @@ def _facts(
     fourth = any(stop.finger == 4 for stop in stops)
     thumb = any(stop.form == THUMB for stop in stops)
     up = max((max(0, stop.position - hand.settled[-1]) for stop in stops if stop.string < top), default=0)
-    on_top = min((stop.above for stop in stops if stop.string == top), default=99) if len(stops) == 1 else 99
+    thin = len(stops) == 1 and hand.thin_top and stops[0].string == top
+    on_top = stops[0].above if thin else _FAR
     return [
         is_open,
         not is_open,
@@ -283,6 +288,7 @@ def _facts(
         position % 2 == 0,
         position == 0,
         position < hand.settled[-1] and position not in hand.settled,
+        min(max(0, position - 1), hand.settled[-1]),
         sum(stop.respelt for stop in stops),
         up,
         strings[1],

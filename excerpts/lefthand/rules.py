@@ -14,9 +14,9 @@ import numpy as np
 import numpy.typing as npt
 
 PLACE_FACTS: Final = (
-    "open", "stopped", "fourth", "even_position", "half_position", "unsettled", "respelt", "positions_up",
-    "strings_below", "strings_above", "low_on_top", "lowish_on_top", "extended", "stretched_stop", "thumb",
-    "low_thumb", "open_or_fourth", "untaught", "avoidable_open", "avoidable_stop", "against_mark",
+    "open", "stopped", "fourth", "even_position", "half_position", "unsettled", "above_first", "respelt",
+    "positions_up", "strings_below", "strings_above", "low_on_top", "lowish_on_top", "extended", "stretched_stop",
+    "thumb", "low_thumb", "open_or_fourth", "untaught", "avoidable_open", "avoidable_stop", "against_mark",
 )  # fmt: skip
 """Facts about a place of the hand."""
 
@@ -88,6 +88,7 @@ RULES: Final = (
     Rule("skip_slurred", 1.0, "skipped", "slurred", f"a slur cannot skip a string; {_CP}"),
     Rule("trill", 2.0, "open_or_fourth", "trill", f"a trill wants a stopped note and a finger above; {_CP}"),
     Rule("unsettled", 0.5, "unsettled", "always", f"on the cello first and fourth come first; {_CP}", "semitones"),
+    Rule("above_first", 0.3, "above_first", "always", f"low positions are surer; {_CP}", "semitones"),
     Rule("slid", 2.0, "slid", "always", f"another note is another finger's; {_CP}", "semitones"),
     Rule("extension", 1.2, "extended", "always", f"the closed hand rests; {_CP}", "semitones"),
     Rule("stretched_stop", 3.0, "stretched_stop", "always", f"a double stop wants a quiet hand; {_CP}", "letters"),

@@ -112,7 +112,7 @@ def _of_two(kind: DrillKind, line: Voice, step: NoteStep) -> Drill:
 def _crossing(line: Voice, events: Sequence[Event], player: Instrument, note: str) -> Drill | None:
     """The two open strings in turn, two to a bow, and then the notes themselves."""
     del note
-    crossings = places.crossings(places.steps(events), player)
+    crossings = places.crossings(line, places.steps(events), player)
     if not crossings:
         return None
     step = crossings[0].step

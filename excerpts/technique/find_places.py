@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final
 
-from excerpts.instruments.fingerboard import string_of
+from excerpts.instruments.fingerboard import StringOf, string_of
 from excerpts.instruments.instrument import Instrument
 from excerpts.notes.model import Event, Head, Voice
 from excerpts.variants.position_changes import position_changes
@@ -93,18 +93,31 @@ def _letter(name: str) -> str:
     return "B" if name == "H" else name
 
 
-def crossings(note_steps: Sequence[NoteStep], player: Instrument) -> list[Crossing]:
+def crossings(line: Voice, note_steps: Sequence[NoteStep], player: Instrument) -> list[Crossing]:
     """The steps from one string to another, those between the two strings that are changed most first."""
-    crossed = [crossing for step in note_steps if (crossing := _crossing(step, player))]
+    from excerpts.lefthand.strings import hand_of  # which loads numpy
+
+    hand = hand_of(line, player) if note_steps else None
+    proposed = {} if hand is None else {id(e): hand.strings(i) for i, e in enumerate(line.events)}
+    crossed = [crossing for step in note_steps if (crossing := _crossing(step, player, proposed))]
     often = Counter(frozenset(crossing.strings) for crossing in crossed)
     return sorted(crossed, key=lambda crossing: -often[frozenset(crossing.strings)])
 
 
-def _crossing(step: NoteStep, player: Instrument) -> Crossing | None:
-    first, second = (string_of(event.heads[0], player) for event in (step.before, step.after))
+def _crossing(
+    step: NoteStep, player: Instrument, proposed: Mapping[int, Sequence[StringOf]]
+) -> Crossing | None:
+    first, second = (_string(event, player, proposed) for event in (step.before, step.after))
     if first is None or second is None or first.index == second.index:
         return None
     return Crossing(step, (first.index, second.index), first.told and second.told)
+
+
+def _string(event: Event, player: Instrument, proposed: Mapping[int, Sequence[StringOf]]) -> StringOf | None:
+    """The string that the music tells, else that of the proposed fingering."""
+    told = string_of(event.heads[0], player)
+    found = proposed.get(id(event), ())
+    return found[0] if found and (told is None or not told.told) else told
 
 
 def leaps(note_steps: Sequence[NoteStep]) -> list[NoteStep]:

@@ -58,7 +58,7 @@ def _found(line: Voice, events: Sequence[Event], player: Instrument) -> Iterator
     """What the hands have to do, and when."""
     steps = places.steps(events)
     yield from (("shift", step.after.onset) for step in places.shifts(line, steps, player))
-    yield from (("crossing", crossing.step.after.onset) for crossing in places.crossings(steps, player))
+    yield from (("crossing", crossing.step.after.onset) for crossing in places.crossings(line, steps, player))
     yield from (("leap", step.after.onset) for step in places.leaps(steps))
     yield from (("double-stop", stop.onset) for stop in places.double_stops(events))
 

@@ -38,7 +38,7 @@ def test_dots_under_a_slur_are_enough() -> None:
 
 
 def test_a_slur_over_one_open_string_has_dashes_and_one_across_strings_has_none() -> None:
-    source = passage("4/4", "(C5/1 D5) (C5 F5)")
+    source = passage("4/4", "(C5/1 D5) (C5 A5)")
     made = vary(source, "open-strings:violin")
     assert (pitches(made), marks(made)) == (["A4", "A4", "A4", "E5"], ["-", "-", "o", "o"])
 
@@ -72,7 +72,9 @@ def with_technical(source: Excerpt, place: int, inside: str) -> Excerpt:
 def test_notes_stay_on_the_string_last_stated() -> None:
     source = passage("4/4", "C5/1 B4 A4 E5")
     stated = with_technical(source, 0, "<string>3</string>")
-    assert pitches(vary(source, "open-strings:violin")) == ["A4", "A4", "A4", "E5"]
+    assert (
+        pitches(vary(source, "open-strings:violin")) == ["A4"] * 4
+    )  # first position, the fourth finger last
     assert pitches(vary(stated, "open-strings:violin")) == ["D4"] * 4
     left = with_technical(stated, 2, "<fingering>0</fingering>")
-    assert pitches(vary(left, "open-strings:violin")) == ["D4", "D4", "A4", "E5"]
+    assert pitches(vary(left, "open-strings:violin")) == ["D4", "D4", "A4", "A4"]

@@ -13,7 +13,7 @@ from excerpts.workbook import build_workbook
 from tests.week.weeks import HEAD, write
 
 BOX = (
-    '[[box]]\nid = "leap"\nwhy = ["crossing"]\nabc = """\nM:4/4\nL:1/4\nK:D\nD A D A | D F A d | d4 |\n"""\n'
+    '[[box]]\nid = "leap"\nwhy = ["crossing"]\nabc = """\nM:4/4\nL:1/4\nK:D\nD B D B | D F A d | d4 |\n"""\n'
     '[[piece]]\nid = "paper"\ntitle = "Paper"\n[[box]]\nid = "paper"\npiece = "paper"\nplace = "p. 3"\n'
 )
 TECHNIQUE = (
@@ -36,7 +36,7 @@ def test_the_drill_of_a_box_is_printed_in_notes(text: str) -> None:
 
 
 def test_a_drill_that_its_box_cannot_give_is_not_spoken_of(tmp_path: Path) -> None:
-    steps = BOX.replace("D A D A | D F A d | d4 |", "D D E E | F F E E | D4 |")
+    steps = BOX.replace("D B D B | D F A d | d4 |", "D D E E | F F E E | D4 |")
     built = build_workbook(load_week(write(tmp_path, HEAD + steps + TECHNIQUE)))
     with pdfplumber.open(io.BytesIO(built.pdf)) as pdf:
         text = " ".join(word for page in pdf.pages for word in page.extract_text().split())

@@ -1,7 +1,7 @@
 """Open strings: the bow alone, each note as the open string that it is played on; rhythm, slurs, dynamics stay.
 
 Strings from the teacher's row of strings, from string numbers (which hold until another string is told), from fingers,
-else the highest open string that is not above the note: a guess, and labelled so. A double stop is two neighbouring
+else those of the proposed fingering: a guess where that is not sure, and labelled so. A double stop is two neighbouring
 open strings. String teachers' common practice, no source.
 """
 
@@ -14,7 +14,7 @@ from typing import Final
 
 from excerpts.errors import VariantError
 from excerpts.excerpt import ReportLine
-from excerpts.instruments.fingerboard import string_of
+from excerpts.instruments.fingerboard import StringOf, string_of
 from excerpts.instruments.instrument import Instrument
 from excerpts.musicxml import elements
 from excerpts.musicxml.elements import ITALIC, Direction, Sign, Signatures
@@ -55,12 +55,16 @@ def open_strings(line: Voice, parameter: str, words: Words) -> Voice:
     line = with_strings(line, asked.strings, player) if asked.strings else line
     whole = {index for index, event in enumerate(line.events) if not event.grace}
     events, report = without_ornaments(line, line.events, whole, "the bow alone")
+    from excerpts.lefthand.strings import hand_of  # which loads numpy
+
+    hand = hand_of(line, player)
     guessed = 0
     stated: int | None = None
     made: list[Event] = []
     for event in map_marks(events, lambda end, mark: None if _of_the_hand(mark) else mark):
         source = events[len(made)]
-        strings, certain = _strings(line, source, player, stated) if event.heads else ((), True)
+        proposed = hand.strings(len(made))
+        strings, certain = _strings(line, source, player, stated, proposed) if event.heads else ((), True)
         stated = _stated(source, stated, strings)
         guessed += not certain
         heads = [
@@ -70,7 +74,7 @@ def open_strings(line: Voice, parameter: str, words: Words) -> Voice:
     placed = _placed(line, player, words("variant.open-strings-note.assumed") if guessed else "")
     if guessed:
         total = sum(not event.is_rest for event in made)
-        told_so = f"assumed for {guessed} of {total} notes, which have no string number and no fingering that shows it"
+        told_so = f"assumed for {guessed} of {total} notes: no string number or fingering shows it"
         report = (*report, ReportLine("warning", "strings", "", told_so))
     parted = part_equal_notes(tuple(made))
     return replace(line, events=parted, placed=placed, report=line.report + report)
@@ -81,11 +85,24 @@ def _of_the_hand(mark: Notation) -> bool:
 
 
 def _strings(
-    line: Voice, event: Event, player: Instrument, stated: int | None
+    line: Voice, event: Event, player: Instrument, stated: int | None, proposed: Sequence[StringOf]
 ) -> tuple[tuple[int, ...], bool]:
-    """The strings of an event's notes, by index from the lowest, and whether the music tells them."""
+    """The strings of an event's notes, by index from the lowest, and whether the music tells them, or leaves no doubt.
+
+    Args:
+        line: The line, for messages.
+        event: The event.
+        player: Whose strings.
+        stated: The string that was stated last.
+        proposed: The strings of the proposed fingering, from the lowest note up; none where it has none.
+    """
     single = len(event.heads) == 1
     known = [string_of(head, player, stated if single else None) for head in event.heads]
+    told = [one is not None and one.told for one in known]
+    if len(proposed) == len(known) and not any(told):
+        order = sorted(range(len(known)), key=lambda place: _height(event.heads[place]))
+        by_head = dict(zip(order, proposed, strict=True))
+        return tuple(by_head[place].index for place in range(len(known))), all(one.told for one in proposed)
     if len(known) == 1 and known[0] is not None:
         return (known[0].index,), known[0].told
     certain = [one.index if one is not None and one.told else None for one in known]
