@@ -85,7 +85,7 @@ def sound(
     for path in paths:
         check_output(path, force=force)
     size = _write(made, paths, suffix)
-    warn(*filter(None, [made.not_to_share]))
+    warn(*made.unplayed, *filter(None, [made.not_to_share]))
     print(f"{len(files)} files, {minutes:.1f} minutes, {size / 1e6:.1f} MB. {PURPOSE}")
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Final
 
+from excerpts.cli.options import warn
 from excerpts.cli.sound_options import SOUNDS, Playing
 from excerpts.errors import InputError
 from excerpts.musicxml.format import SOFTWARE
@@ -108,7 +109,10 @@ def sound_of(
     from excerpts.sound.render import record
     from excerpts.sound.sound_file import Tags, encode
 
-    recording = record(perform(excerpt), playback, tempo, gain)
+    performance = perform(excerpt)
+    if track < 2:  # of several files, once
+        warn(*performance.unplayed)
+    recording = record(performance, playback, tempo, gain)
     check_size(recording, suffix)
     origin = excerpt.origin
     address = f"bars {origin.address}" if origin.address else ""

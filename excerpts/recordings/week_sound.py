@@ -70,6 +70,16 @@ class WeekSound:
         return self.seconds / 60 * KB_A_MINUTE[suffix] / 1000
 
     @property
+    def unplayed(self) -> tuple[str, ...]:
+        """What is written in the boxes and not played, a sentence each."""
+        boxes = {file.place: file for file in self.files if file.section == "box"}
+        return tuple(
+            f'box "{self.week.boxes[place].id}", {line}'
+            for place, file in boxes.items()
+            for line in self._performance(file).unplayed
+        )
+
+    @property
     def not_to_share(self) -> str:
         """What is to be said of pieces whose sound is for this computer only; empty where there is none."""
         boxes = [self.week.boxes[file.place] for file in self.files if file.section == "box"]

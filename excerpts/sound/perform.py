@@ -9,13 +9,14 @@ from typing import Final
 
 from excerpts.excerpt import Excerpt
 from excerpts.instruments.instrument import INSTRUMENTS, Instrument, instrument_of_part_name
+from excerpts.musicxml.elements import Words
 from excerpts.musicxml.format import serialise
 from excerpts.notes import Event, Voice, read_lines
 from excerpts.notes.in_force import tempo_places
 from excerpts.sound.graces import sounding
 from excerpts.sound.levels import part_of_levels
 from excerpts.sound.performance import Performance, Player, Struck, TempoMap
-from excerpts.sound.playing_rules import FERMATAS
+from excerpts.sound.playing_rules import CHANGE_WITHIN, FERMATAS, TEMPO_CHANGES
 from excerpts.sound.repeats import stretches
 from excerpts.sound.strike import Manner, struck_notes
 
@@ -50,7 +51,8 @@ def perform(excerpt: Excerpt, *, context: bool = False, upper_trills: bool = Fal
     ordered = sorted(notes, key=lambda note: note.onset)
     first = lines[0] if lines else None
     order = stretches(first, start, end) if first else ()
-    return Performance(tuple(ordered), tempos, end - start, tuple(players), first, start, order)
+    unplayed = tuple(_unplayed(first, tempos, start, end)) if first else ()
+    return Performance(tuple(ordered), tempos, end - start, tuple(players), first, start, order, unplayed)
 
 
 def _parts(excerpt: Excerpt) -> list[Excerpt]:
@@ -123,6 +125,17 @@ def _tempos(excerpt: Excerpt, start: Fraction, end: Fraction) -> TempoMap:
         elif time < end:
             later.append((time - start, place.sounding))
     return TempoMap(((Fraction(0), current), *later), current)
+
+
+def _unplayed(line: Voice, tempos: TempoMap, start: Fraction, end: Fraction) -> Iterator[str]:
+    """The words for a changing tempo that no number of the file follows."""
+    changes = [time + start for time, _ in tempos.changes]
+    for placed in line.placed:
+        time = line.bars[placed.bar].start + placed.onset
+        text = " ".join(sign.text.strip() for sign in placed.signs if isinstance(sign, Words))
+        told = any(time <= change <= time + CHANGE_WITHIN for change in changes if change > start)
+        if start <= time < end and TEMPO_CHANGES.search(text) and not told:
+            yield f'bar {line.bars[placed.bar].label}: "{text}" is not played; the file does not say how slow or fast'
 
 
 _Pause = tuple[Fraction, Fraction, Fraction]

@@ -152,6 +152,7 @@ class Performance:
         line: A line of the first part, which tells the metres; None where there is none.
         start: Where in that line the performance begins.
         stretches: What is played one after the other when repeats are taken.
+        unplayed: What is written and not played, a sentence each.
     """
 
     notes: tuple[Struck, ...]
@@ -161,6 +162,7 @@ class Performance:
     line: Voice | None = None
     start: Fraction = Fraction(0)
     stretches: Stretches = ()
+    unplayed: tuple[str, ...] = ()
 
     def at(self, tempo: Tempo | None = None) -> Take:
         """How it sounds at a tempo.

@@ -6,6 +6,7 @@ so that a trill or a gap between two notes is as long at every tempo.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
@@ -80,6 +81,14 @@ FERMATAS: Final = {"": F(2), "normal": F(2), "angled": F(3, 2), "square": F(3)}
 
 TRILL: Final = F(1, 12)
 """Length of a note of a trill, a mordent or a turn, in seconds."""
+
+TEMPO_CHANGES: Final = re.compile(
+    r"\b(?:rit|ritard\w*|ritenuto|rall\w*|allarg\w*|accel\w*|string\w*|slentando)\b", re.IGNORECASE
+)
+"""Words for a tempo that changes little by little: how much, only numbers in the file can say."""
+
+CHANGE_WITHIN: Final = F(8)
+"""Quarter notes in which a file that says how a tempo changes does so."""
 
 TREMOLO_FASTEST: Final = F(1, 16)
 """Shortest stroke of a tremolo, in seconds: faster ones are played at half the speed."""

@@ -18,7 +18,7 @@ SUFFIX: Final = ".mp3"
 
 def write_sounds(
     week: Week, workbook: Path, store: Store, version: str, force: bool
-) -> tuple[dict[str, str], str]:
+) -> tuple[dict[str, str], list[str]]:
     """Write the sound files of a week, and take away those of ours that it has no more.
 
     Args:
@@ -52,4 +52,4 @@ def write_sounds(
     for path in folder.glob(f"*{SUFFIX}"):
         if str(path) not in digests and made_here(path):
             path.unlink()
-    return digests, made.not_to_share
+    return digests, [*made.unplayed, *filter(None, [made.not_to_share])]

@@ -63,14 +63,14 @@ def build(
     read |= {str(pdf): Digests()(pdf) for pdf in earlier}
     built = build_workbook(week, memory=DiskRenderCache(store, version), earlier=tuple(earlier.values()))
     write_whole(target, built.pdf)
-    sounds, not_to_share = _sounds(week, target, store, version, force)
+    sounds, told = _sounds(week, target, store, version, force)
     day, time = lesson_at(week.player.lesson, week.week.start)
     return {
         "read": read,
         "pdf": sha256(built.pdf).hexdigest(),
         "pages": built.pages,
         "sounds": sounds,
-        "warnings": [*built.warnings, *filter(None, [not_to_share])],
+        "warnings": [*built.warnings, *told],
         "told": [str(fault) for fault in built.told],
         "player": week.player.name,
         "day": day.isoformat(),
@@ -87,16 +87,18 @@ def _earlier(week: Week) -> dict[Path, WorkbookFacts]:
         return {}
 
 
-def _sounds(week: Week, target: Path, store: Store, version: str, force: bool) -> tuple[dict[str, str], str]:
+def _sounds(
+    week: Week, target: Path, store: Store, version: str, force: bool
+) -> tuple[dict[str, str], list[str]]:
     """Write the sound files of a week that asks for them; nothing for sound is loaded for any other."""
     if not week.week.sound:
-        return {}, ""
+        return {}, []
     from excerpts.studio.week_sounds import write_sounds
 
     try:
         return write_sounds(week, target, store, version, force)
     except InputError as error:
-        return {}, f"no sound files: {error}"  # the workbook is there
+        return {}, [f"no sound files: {error}"]  # the workbook is there
 
 
 def inputs(reading: WeekReading) -> dict[str, str]:

@@ -212,6 +212,15 @@ def test_a_pause_holds_its_note_twice_as_long() -> None:
     assert perform(excerpt).at(Tempo(F(120))).tempos.seconds(F(8)) == 5
 
 
+def test_a_ritardando_is_played_as_the_file_says_or_told() -> None:
+    words, slower = said("<words>poco rit.</words>"), said("<words>x</words>", '<sound tempo="50"/>')
+    told = perform(cut("D4:4", f"E4:2 {words} F#4:2")).unplayed
+    assert told == ('bar 2: "poco rit." is not played; the file does not say how slow or fast',)
+    played = perform(cut("D4:4", f"E4:1 {words} F#4:1 {slower} G4:2"))
+    assert played.unplayed == ()
+    assert played.tempos.changes[1] == (F(6), F(50))
+
+
 def test_a_tempo_of_a_first_note_under_a_pause_is_the_one_asked_for() -> None:
     take = perform(cut(f"D4:2{notations('<fermata/>')} E4:2")).at(AT_60)
     assert take.tempos.changes == ((F(0), F(30)), (F(2), F(60)))
