@@ -20,8 +20,9 @@ from excerpts.sound.performance import Kind, Struck
 from excerpts.sound.playing_rules import ACCENTS, HARMONICS
 
 _DOTS: Final = ("staccatissimo", "spiccato", "staccato")
-_PLUCKS: Final = {"snap-pizzicato", "stopped"}
-"""Signs at a note that it is plucked; a cross over a string player's note is for the left hand."""
+_SNAP: Final = "snap-pizzicato"
+_CROSS: Final = "stopped"
+"""Signs at a note that it is plucked: a cross, where the part is a string player's, means by the left hand."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +120,8 @@ class _Ear:
         if tied_to is not None:
             levels = self._loudness.of_note(start, end, 0.0)
             return replace(tied_to, length=end - start, levels=levels, articulation=articulation)
-        plucked = bool(names & _PLUCKS) or self._is_plucked(event.onset)
+        by_left_hand = _CROSS in names and self._manner.instrument is not None
+        plucked = _SNAP in names or by_left_hand or self._is_plucked(event.onset)
         kind: Kind = "plucked" if plucked else "bowed"
         levels = self._loudness.of_note(start, end, accent)
         figure = None if plucked else self._figure(event, head, pitch)

@@ -205,6 +205,15 @@ def test_plucked_until_bowed() -> None:
     assert changes == [40, 45, 40]  # General MIDI, counted from 0: violin, pizzicato strings, violin
 
 
+@pytest.mark.parametrize(("part_name", "kind"), [("Violin", "plucked"), ("Horn in F", "bowed")])
+def test_a_cross_is_the_left_hand_of_a_string_player_and_no_horns(part_name: str, kind: str) -> None:
+    excerpt = cut("D4:4[<notations><technical><stopped/></technical></notations>]")
+    named = replace(
+        excerpt, xml=excerpt.xml.replace(b"<part-name>Violin<", f"<part-name>{part_name}<".encode())
+    )
+    assert [note.kind for note in sounding(named)] == [kind]
+
+
 def test_a_pause_holds_its_note_twice_as_long() -> None:
     excerpt = replace(cut(f"D4:2 E4:2{notations('<fermata/>')}", "F#4:4"), tempo=AT_60)
     tempos = perform(excerpt).tempos

@@ -9,11 +9,13 @@ import pytest
 
 from excerpts.musicxml.pitch import Pitch
 from excerpts.sound.filters import loudness
+from excerpts.sound.perform import perform
 from excerpts.sound.performance import Struck
 from excerpts.sound.playback import Playback
 from excerpts.sound.render import dry
 from excerpts.sound.tone import bowed, click, drone
 from tests.sound.hearing import RATE, Sound, cents, frequency, level, lufs, note, take
+from tests.sound.test_performance import AT_60, cut
 
 F = Fraction
 PLAIN = Playback()
@@ -118,6 +120,24 @@ def test_a_hairpin_is_straight_in_decibels() -> None:
     sound = heard(note(0, 4, 69, levels=((F(0), -8.0), (F(4), 4.0))), length=4)
     measured = [level(sound, at - 0.1, at + 0.1) for at in (1, 2, 3)]
     assert np.diff(measured) == pytest.approx([3, 3], abs=0.1)
+
+
+def test_a_trill_alternates_in_the_signal() -> None:
+    """D and E in turns, twelve a second, as the strength of their lowest partials tells."""
+    performance = perform(cut("D4:2[<notations><ornaments><trill-mark/></ornaments></notations>] E4:2"))
+    made = performance.at(AT_60)
+    sound = dry(made, PLAIN, F(0), F(2)).astype(np.float64)
+    turns = [one for one in made.notes if one.onset < 2][:-1]
+    assert len(turns) > 20
+
+    def strength(piece: Sound, pitch: int) -> float:
+        turn = np.exp(-2j * np.pi * 440 * 2 ** ((pitch - 69) / 12) * np.arange(len(piece)) / RATE)
+        return float(abs(np.sum(piece * turn * np.hanning(len(piece)))))
+
+    for one in turns:
+        start = round(float(one.onset) * RATE) + 900
+        piece = sound[start : start + round(float(one.length) * RATE) - 900]
+        assert (strength(piece, 62) > 2 * strength(piece, 64)) == (one.pitch == 62)
 
 
 def test_our_loudness_is_that_of_another_reader() -> None:
