@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Final
 
 from excerpts.cli.command import Arg
 from excerpts.cli.options import Force, PaperName, PartName, WordsName, warn, writes
@@ -22,6 +22,9 @@ if TYPE_CHECKING:
     from excerpts.score import Passage
 
 _ENDINGS = (".musicxml", ".mxl", *SHEETS)
+
+_FIRST_YEAR: Final = frozenset({0, 1})
+"""The positions of a first-year player, as in the ranges of the levels, where the week file says none."""
 
 InstrumentName = Annotated[
     str | None, Arg("--instrument", help="violin, viola, cello or bass, where the part's name does not tell.")
@@ -114,8 +117,9 @@ def _of_week(path: Path, box_id: str | None, asked: Wishes) -> tuple[Passage, Pa
         )
     piece, player = week.piece(box.piece), week.player
     read = read_part(chosen, player.instrument, (*piece.marks, *box.marks), piece.pupil_bars)
+    taught = frozenset(player.positions) or (_FIRST_YEAR if player.level == "first" else None)
     asked = Wishes(
-        asked.positions if asked.positions is not None else frozenset(player.positions) or None,
+        asked.positions if asked.positions is not None else taught,
         asked.small_hand or player.extensions == "avoid",
         asked.tone or piece.tone or "",
         asked.open_strings or piece.open_strings or "",

@@ -187,6 +187,20 @@ def test_a_box_of_a_week_file_has_its_marks_and_its_players_wishes(
     assert "There are: high." in capsys.readouterr().err
 
 
+def test_a_first_year_player_stays_in_first_position(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "run.musicxml").write_bytes(bars_of("A4:2 F5:2", "G5:2 E5:2"))
+    text = WEEK.replace("positions = [1]\n", "").replace('marks = ["11:1 finger 4"]\ntone = "dark"\n', "")
+    positions = {}
+    for level in ("first", "upper"):
+        (tmp_path / "week.toml").write_text(text.replace('"lower"', f'"{level}"'), encoding="utf-8")
+        found = json.loads(printed(capsys, str(tmp_path / "week.toml"), "high", "--json"))
+        positions[level] = {note["position"] for note in found["notes"] if note["finger"]}
+    assert positions["first"] == {1}
+    assert max(positions["upper"]) > 1
+
+
 @pytest.mark.parametrize(
     ("key", "message"),
     [
