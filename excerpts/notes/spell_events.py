@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 from typing import NamedTuple
 
@@ -236,20 +236,29 @@ Groups = tuple[Fraction, ...]
 
 
 def groups_shown(line: Voice) -> tuple[tuple[int, Groups], ...]:
-    """Place in the score and groups of each bar of a line whose beams show them."""
+    """Place in the score and groups of each bar of a line whose beams show them, or notes without beams."""
     metres = bar_metres(line)
     if not any(metre.part for metre, _ in metres):
         return ()
-    beams: list[list[tuple[Fraction, Fraction]]] = [[] for _ in line.bars]
-    for start, end in _beams(line):
-        bar = line.bar_at(start)
-        shift = metres[bar][1] - line.bars[bar].start
-        beams[bar].append((start + shift, end + shift))
+    beams = _in_bars(line, metres, _beams(line))
+    notes = _in_bars(line, metres, ((event.onset, event.end) for event in line.events if event.heads))
     shown = (
-        (bar.place, metre.as_beamed(own))
-        for bar, (metre, _), own in zip(line.bars, metres, beams, strict=True)
+        (bar.place, metre.as_beamed(own or single))
+        for bar, (metre, _), own, single in zip(line.bars, metres, beams, notes, strict=True)
     )
     return tuple((place, groups) for place, groups in shown if groups is not None)
+
+
+def _in_bars(
+    line: Voice, metres: Sequence[tuple[Metre, Fraction]], spans: Iterable[tuple[Fraction, Fraction]]
+) -> list[list[tuple[Fraction, Fraction]]]:
+    """For each bar the spans that begin in it, in its metre's time."""
+    found: list[list[tuple[Fraction, Fraction]]] = [[] for _ in line.bars]
+    for start, end in spans:
+        bar = line.bar_at(start)
+        shift = metres[bar][1] - line.bars[bar].start
+        found[bar].append((start + shift, end + shift))
+    return found
 
 
 def _beams(line: Voice) -> Iterator[tuple[Fraction, Fraction]]:

@@ -1,7 +1,8 @@
 """Rhythms by ratio: how the notes of a group share its time, "3-1" or "2-1-1".
 
 Kept form: the group keeps its time, so that bars stay full. Stretched form: the short notes keep their written
-value and the group grows. Kept is the choice where it can be written in plain notes, stretched elsewhere.
+value and the group grows. Kept is the choice where it can be written in plain notes or in triplets of a beat,
+stretched elsewhere.
 Ratios and forms: string teachers' common practice, no source.
 """
 
@@ -15,10 +16,11 @@ from typing import Final
 
 from excerpts.errors import VariantError
 from excerpts.notes import Event, Voice
+from excerpts.notes.spell_events import bar_metres
 from excerpts.notes.spelling import VALUES
 from excerpts.notes.time_span import is_binary
 from excerpts.variants.clipping import held, unprinted
-from excerpts.variants.groups import Group, even_groups, mixed_groups
+from excerpts.variants.groups import Group, even_groups, mixed_groups, place_of
 from excerpts.variants.pairs import box_bars
 from excerpts.variants.passage import where
 from excerpts.variants.rebar import Item
@@ -31,6 +33,7 @@ _LONGEST_RATIO: Final = 16
 _LARGEST_SHARE: Final = 16
 _LONG: Final = 3
 """A note so many times as long as the short ones is stayed on: no staccato dot."""
+_TRIPLET: Final = 3
 _FOUR: Final = 4
 """Groups of this size and more are stretched, if nothing else is asked for."""
 _SIZES: Final = (2, 3, 4, 6)
@@ -48,11 +51,13 @@ class Rhythm:
         name: As typed, for messages.
         ratio: Share of each note.
         form: "kept", "stretched", or "" for the one that reads better.
+        other: Shares that make plain notes where those of the ratio do not (4-1-1 of a dotted beat); empty for none.
     """
 
     name: str
     ratio: tuple[int, ...]
     form: str = ""
+    other: tuple[int, ...] = ()
 
 
 def check_form(name: str, parameter: str) -> None:
@@ -101,10 +106,15 @@ def in_rhythm(line: Voice, rhythm: Rhythm) -> Voice:
     """
     size = len(rhythm.ratio)
     even = even_groups(line, size)
-    kept = [] if rhythm.form == "stretched" else [group for group in even if is_binary(_time(line, group))]
-    plain = [] if rhythm.form == "stretched" else plain_groups(line, rhythm.ratio)
-    if kept and (rhythm.form == "kept" or len(plain) == len(even)):
-        return reshare(line, [(group.notes, _shares(_time(line, group), rhythm.ratio)) for group in kept])
+    plain = [] if rhythm.form == "stretched" else plain_groups(line, rhythm.ratio, rhythm.other)
+    if rhythm.form == "kept":
+        kept = [_shared(line, group, rhythm.ratio) for group in even if is_binary(_time(line, group))]
+    else:
+        kept = plain if len(plain) == len(even) else []
+    if not (kept or rhythm.form):
+        kept = _triplets(line, even, rhythm.ratio)
+    if kept and even:
+        return reshare(line, kept)
     if even and rhythm.form != "kept":
         return _stretched(line, rhythm.ratio)
     if plain and not even:
@@ -112,20 +122,36 @@ def in_rhythm(line: Voice, rhythm: Rhythm) -> Voice:
     raise no_run(line, rhythm.name, 2 * size, size)
 
 
-def plain_groups(line: Voice, ratio: Sequence[int]) -> list[Shared]:
+def plain_groups(line: Voice, ratio: Sequence[int], other: Sequence[int] = ()) -> list[Shared]:
     """Groups whose notes are plain or dotted ones in a ratio: even notes, else figures of so many notes.
 
     A figure that has the ratio already is left out. Ratios of four notes and more are never taken for plain.
     """
-    even = even_groups(line, len(ratio))
+    if len(ratio) >= _FOUR:
+        return []
+    groups = even_groups(line, len(ratio)) or mixed_groups(line, len(ratio))
     shared: list[Shared] = []
-    for notes, _ in even or mixed_groups(line, len(ratio)):
-        lengths = [line.events[note].duration for note in notes]
-        new = _shares(sum(lengths, Fraction(0)), ratio)
-        if len(ratio) < _FOUR and all(length in VALUES for length in new) and new != lengths:
-            part = VALUES.get(min(new) / min(ratio))
-            shared += [(notes, new)] if part and not part.dots else []
+    for group in groups:
+        lengths = [line.events[note].duration for note in group.notes]
+        for shares in filter(None, (ratio, other)):
+            new = _shares(sum(lengths, Fraction(0)), shares)
+            part = VALUES.get(min(new) / min(shares))
+            if new != lengths and all(length in VALUES for length in new) and part and not part.dots:
+                shared.append((group.notes, new))
+                break
     return shared
+
+
+def _triplets(line: Voice, groups: Sequence[Group], ratio: Sequence[int]) -> list[Shared]:
+    """Groups that a ratio makes triplets inside a beat."""
+    metres = bar_metres(line)
+    inside = [group for group in groups if _time(line, group) <= place_of(line, metres, group.start).length]
+    binary = [group for group in inside if is_binary(_time(line, group))]
+    return [_shared(line, group, ratio) for group in binary] if sum(ratio) == _TRIPLET else []
+
+
+def _shared(line: Voice, group: Group, ratio: Sequence[int]) -> Shared:
+    return group.notes, _shares(_time(line, group), ratio)
 
 
 def _time(line: Voice, group: Group) -> Fraction:

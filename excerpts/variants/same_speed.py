@@ -1,7 +1,9 @@
 """Tells the speed where a variant's bars have another beat: the short notes go on as fast as before.
 
-A metronome mark is restated in the new beat, and "semiquaver = semiquaver" stands where the beat changes, for the
-player whose metronome ticks the beat of the passage.
+Where plain beats become dotted ones or dotted ones plain, a metronome mark is restated in the new beat, and
+"semiquaver = semiquaver" stands there, for the player whose metronome ticks the beat of the passage. Where beats go on
+to change it stands once, with "sempre". Crotchets that become quavers or minims are as fast as they were, and nobody
+asks. Engravers' common practice, no source.
 """
 
 from __future__ import annotations
@@ -10,10 +12,20 @@ from dataclasses import replace
 from fractions import Fraction
 
 from excerpts.excerpt import Tempo
-from excerpts.musicxml.elements import BeatUnit, Direction, Metronome, Sign
+from excerpts.musicxml.elements import (
+    ABOVE,
+    ITALIC,
+    BeatUnit,
+    Direction,
+    DirectionType,
+    Metronome,
+    Sign,
+    Words,
+)
 from excerpts.notes import TimedElement, Voice
 from excerpts.notes.in_force import NUMBER
 from excerpts.notes.spell_events import bar_metres
+from excerpts.notes.time_span import is_binary
 from excerpts.variants.passage import box_times
 
 
@@ -27,28 +39,36 @@ def same_speed(source: Voice, made: Voice, unit: Fraction) -> Voice:
     """
     beat = _beats(source)[0]
     beats = _beats(made)
-    whole = [index for index, bar in enumerate(made.bars) if bar.length > 1]
-    first = beats[whole[0]] if whole else beat
-    placed = list(made.placed)
-    if first != beat and first is not None:
-        placed = [_restated(one, first) if one.bar == one.onset == 0 else one for one in placed]
-    signs: list[TimedElement] = []
+    whole = [
+        index for index, bar in enumerate(made.bars) if bar.length > 1
+    ]  # a beat alone is what is left of a run
+    first = beats[whole[0]] if whole and not _alike(beat, beats[whole[0]]) else None
+    placed = [
+        _restated(one, first) if first is not None and one.bar == one.onset == 0 else one
+        for one in made.placed
+    ]
     end = box_times(made)[1]
-    for index in whole:  # a beat alone is what is left of a run
-        if beats[index] != beat and made.bars[index].start < end:
-            place = 0 if index == whole[0] else index
-            signs.append(TimedElement(place, Fraction(0), _equation(unit)))
+    changes: list[int] = []
+    for index in whole:
+        if not _alike(beats[index], beat) and made.bars[index].start < end:
+            changes.append(index)
         beat = beats[index]
-    placed += signs
+    if changes:
+        place = 0 if changes[0] == whole[0] else changes[0]
+        placed.append(TimedElement(place, Fraction(0), _equation(unit, always=len(changes) > 1)))
     rank = {"attributes": 0, "barline": 2}
     placed.sort(key=lambda one: (one.bar, one.onset, rank.get(one.name, 1)))
     return replace(made, placed=tuple(placed), tempo=_in_beats(made.tempo, first))
 
 
-def _beats(line: Voice) -> list[Fraction | None]:
-    """The beat of each bar in quarter notes; None where its beats differ."""
-    lengths = [set(metre.groups) for metre, _ in bar_metres(line)]
-    return [next(iter(beats)) if len(beats) == 1 else None for beats in lengths]
+def _beats(line: Voice) -> list[Fraction]:
+    """The beat of each bar that a metronome counts, in quarter notes."""
+    return [metre.beat for metre, _ in bar_metres(line)]
+
+
+def _alike(first: Fraction, second: Fraction) -> bool:
+    """Whether both beats are plain, or both dotted."""
+    return is_binary(first / second) and is_binary(second / first)
 
 
 def _in_beats(tempo: Tempo | None, beat: Fraction | None) -> Tempo | None:
@@ -77,5 +97,6 @@ def _in_beat(sign: Sign, beat: Fraction) -> Sign:
     return replace(sign, unit=BeatUnit.of(beat), per_minute=per_minute)
 
 
-def _equation(unit: Fraction) -> Direction:
-    return Direction.of(Metronome(BeatUnit.of(unit), equals=BeatUnit.of(unit)))
+def _equation(unit: Fraction, *, always: bool) -> Direction:
+    equal = DirectionType((Metronome(BeatUnit.of(unit), equals=BeatUnit.of(unit)),))
+    return Direction((DirectionType((Words("sempre", ITALIC),)), equal) if always else (equal,), ABOVE)

@@ -293,8 +293,9 @@ def signatures(made: Excerpt) -> list[str]:
         (passage("6/8", SICILIANO, "C5/3", box=(0, 0)), "burst:3", ["12/8", "6/8"]),
         (passage("2/4", "C4/1/3 D4 E4 F4 G4 A4", "C5/2", box=(0, 0)), "burst:3", ["3/4", "2/4"]),
         (passage("5/4", QUAVERS + " D5 E5 F5", "C5/4 r/1", box=(0, 0)), "burst:2", ["2/4", "5/4"]),
-        (beamed("7/8", QUAVERS, 2, 2, 3, times=2), "long-short-short", ["4/4", "7/8"]),
-        (beamed("7/8", QUAVERS, 3, 2, 2, times=2), "long-short-short", ["4/4", "7/8"]),
+        (beamed("7/8", QUAVERS, 2, 2, 3, times=2), "long-short-short:stretched", ["4/4", "7/8"]),
+        (beamed("7/8", QUAVERS, 3, 2, 2, times=2), "long-short-short:stretched", ["4/4", "7/8"]),
+        (beamed("7/8", QUAVERS, 3, 2, 2, times=2), "long-short-short", ["7/8"]),
     ],
 )
 def test_new_bars_count_in_the_beats_of_the_score_and_have_one_length(
@@ -337,3 +338,10 @@ def test_a_rest_that_is_spelled_anew_leaves_the_bracket_of_the_source() -> None:
 def test_equal_notes_in_a_new_bow_are_parted_by_dashes() -> None:
     """Else the slur would be read as a tie."""
     assert strokes(vary(passage("2/4", "C4/1/2 C4 D4 E4"), "slur:2")) == "o-o- oo"
+
+
+def test_notes_without_beams_show_the_groups_of_their_bar() -> None:
+    """Dotted crotchet, crotchet, crotchet in 7/8 are three and two twos, and no crotchet is parted by a tie."""
+    made = vary(passage("7/8", "D4/3/2 E4/1 F4", "G4/3/2 A4/1 B4"), "add-a-bar")
+    assert lengths(made) == ["3/2 1 1"] * 3
+    assert b"<tie " not in made.xml

@@ -64,19 +64,53 @@ def test_groups_of_three_take_triplets_and_need_none(variant: str, group: str) -
         ("short-short-short-long", "1/4 1/4 1/4 3/4", "12/8"),
         ("rhythm:5-1-1-1", "5/4 1/4 1/4 1/4", "4/4"),
         ("long-short-short-long", "1/2 1/4 1/4 1/2", "12/8"),
-        ("long-five-short", "5/4 1/4 1/4 1/4 1/4 1/4", "5/8"),
+        ("long-five-short", "3/4 1/4 1/4 1/4 1/4 1/4", "4/4"),
     ],
 )
 def test_stretched_short_notes_keep_their_value(variant: str, group: str, time: str) -> None:
-    """Totals of 4 for 2, 6 and 8 for 4, 10 for 6, from the table of rhythms (source unit 1)."""
-    short = time == "5/8"
-    source = passage("6/8", " ".join(RUN.split()[:12])) if short else passage("4/4", RUN)
+    """Totals of 4 for 2, 6 and 8 for 4, 8 for 6 (source unit 1), so that bars of twos or threes hold them."""
+    sixes = variant == "long-five-short"
+    source = passage("6/8", " ".join(RUN.split()[:12])) if sixes else passage("4/4", RUN)
     made = vary(source, variant)
     assert " ".join(lengths(made)).startswith(f"{group} {group}")
     beats, unit = time.split("/")
     assert f"<beats>{beats}</beats>".encode() in made.xml
     assert f"<beat-type>{unit}</beat-type>".encode() in made.xml
     assert b"time-modification" not in made.xml
+
+
+@pytest.mark.parametrize(
+    ("time", "music", "long"), [("6/8", "C4/1/2 D4 E4 F4 G4 A4", "1"), ("3/4", "C4/1 D4 E4", "2")]
+)
+def test_threes_of_a_dotted_beat_or_a_bar_stay_in_it_in_plain_notes(time: str, music: str, long: str) -> None:
+    """Crotchet and two semiquavers fill a dotted crotchet, minim and two quavers a bar of 3/4."""
+    short = str(Fraction(long) / 4)
+    source = passage(time, music, music)
+    for variant, places in (
+        ("long-short-short", [long, short, short]),
+        ("short-long-short", [short, long, short]),
+        ("short-short-long", [short, short, long]),
+    ):
+        made = vary(source, variant)
+        groups = 2 if time == "6/8" else 1
+        assert lengths(made) == [" ".join(places * groups)] * 2
+        assert made.xml.count(b"<time") == 1
+        assert b"time-modification" not in made.xml
+
+
+def test_a_ratio_that_was_typed_is_kept_exactly() -> None:
+    assert lengths(vary(passage("6/8", "C4/1/2 D4 E4 F4 G4 A4"), "rhythm:2-1-1"))[0].startswith("1 1/2 1/2")
+
+
+def test_triplets_of_a_pair_stay_in_their_beat() -> None:
+    """Other notes stand in the same bar, and the beat stays the metronome's."""
+    made = vary(passage("3/4", "B4/1 G4/1/2 A4 B4 C5", "D5/3"), "triplet-long-short")
+    assert lengths(made) == ["1 2/3 1/3 2/3 1/3", "3"]
+    assert made.xml.count(b"<time>") == 1
+
+
+def test_pairs_that_are_longer_than_a_beat_make_bars_of_three() -> None:
+    assert lengths(vary(passage("4/4", "C4/1 D4 E4 F4"), "triplet-long-short")) == ["2 1", "2 1"]
 
 
 def test_groups_of_four_are_stretched_because_kept_needs_tuplets() -> None:

@@ -38,7 +38,8 @@ def metronomes(made: Excerpt) -> list[str]:
         ("long-short-short-short", 112, ["quarter. 75", "16th 16th"]),  # 12/8: 112 * 2/3 = 74.67
         ("long-short-short-short", 72, ["quarter. 48", "16th 16th"]),
         ("rhythm:5-1-1-1", 72, ["quarter 72"]),  # 4/4 again: the beat is the same
-        ("triplet-long-short", 72, ["eighth. 96", "16th 16th"]),  # 12/16: 72 * 4/3
+        ("triplet-long-short:stretched", 72, ["eighth. 96", "16th 16th"]),  # 12/16: 72 * 4/3
+        ("triplet-long-short", 72, ["quarter 72"]),  # triplets of the beat
         ("burst:4", 60, ["quarter 60"]),
         ("long-short", 60, ["quarter 60"]),
     ],
@@ -48,6 +49,25 @@ def test_the_speed_is_told_where_the_beat_changes(variant: str, number: int, exp
     made = vary(passage("4/4", RUN, "G4/4", box=(0, 0), more=MARK.format(number, number)), variant)
     assert metronomes(made) == expected
     assert [sound.get("tempo") for sound in made.tree().iter("sound")] == [str(number)]
+
+
+def test_crotchets_that_become_minims_or_six_of_a_bar_are_as_fast_as_they_were() -> None:
+    """6/4 counts six crotchets, and 3/8 quavers: the metronome's mark stays as it is, and nothing is equal."""
+    slow = passage("4/4", "C4/1 D4 E4 F4", "G4 A4 B4 C5", more=MARK.format(60, 60))
+    made = vary(slow, "long-short-short-short")
+    assert metronomes(made) == ["quarter 60"]
+    assert made.tempo == Tempo(Fraction(60), Fraction(1))
+    bar = "D4/1/2 E4 F4 G4 A4 B4 C5"
+    seven = passage("7/8", bar, bar, more=MARK.format(100, 100))
+    assert metronomes(vary(seven, "long-short-short-short")) == ["quarter 100"]
+
+
+def test_where_the_beat_goes_on_to_change_the_equal_notes_stand_once() -> None:
+    made = vary(passage("4/4", "C4/2 D4/1/2 E4 F4 G4", "A4/2 B4/1/2 C5 B4 A4"), "repeat:3:stretched")
+    assert metronomes(made) == ["eighth eighth"]
+    assert [word.text for word in made.tree().iter("words")] == ["sempre"]
+    once = vary(passage("4/4", "C4/1/2 D4 E4 F4 G4 A4 B4 C5"), "repeat:3:stretched")
+    assert not list(once.tree().iter("words"))
 
 
 def test_acceleration_has_a_beat_of_its_own() -> None:

@@ -27,13 +27,22 @@ _RATIOS: Final = {
     "short-long-long-short": (1, 2, 2, 1),
     "long-long-short-short": (2, 2, 1, 1),
     "short-short-long-long": (1, 1, 2, 2),
-    "long-five-short": (5, 1, 1, 1, 1, 1),
+    "long-five-short": (3, 1, 1, 1, 1, 1),
 }
+_THREE: Final = 3
 _FAULTS: Final = {2: ("coordination", "speed", "uneven")}
 
 
 def _apply(line: Voice, parameter: str, name: str) -> Voice:
-    return in_rhythm(line, Rhythm(name + (f":{parameter}" if parameter else ""), _RATIOS[name], parameter))
+    ratio = _RATIOS[name]
+    return in_rhythm(
+        line, Rhythm(name + (f":{parameter}" if parameter else ""), ratio, parameter, _of_threes(ratio))
+    )
+
+
+def _of_threes(ratio: tuple[int, ...]) -> tuple[int, ...]:
+    """A long note and two short ones as they share three equal parts: crotchet and two semiquavers in 6/8."""
+    return tuple(2 * share if share > 1 else 1 for share in ratio) if len(ratio) == _THREE else ()
 
 
 VARIANTS = tuple(
