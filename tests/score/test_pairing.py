@@ -52,6 +52,7 @@ PLAIN = "D5:4"
         (f"D5:4{STOP}", f"D5:4{START}", PLAIN, f"D5:4{STOP}", PLAIN),
         (f"{CRESC} D5:4 {END} {DIM} {END}", PLAIN, PLAIN, f"D5:4 {END}", PLAIN),
         (f"{CRESC} D5:4", PLAIN, f"D5:4 {END}", f"{DIM} D5:4", f"D5:4 {END}"),
+        (f"D5:4{START}", f"D5:4{SLUR.format('continue')}", PLAIN, f"D5:4{STOP}", PLAIN),
     ],
     ids=[
         "one after another",
@@ -59,6 +60,7 @@ PLAIN = "D5:4"
         "one without a start",
         "a hairpin ended twice",
         "hairpins",
+        "one that goes on",
     ],
 )
 def test_spans_around_a_cut_are_those_of_the_whole_part(bars: tuple[str, ...]) -> None:
@@ -67,6 +69,47 @@ def test_spans_around_a_cut_are_those_of_the_whole_part(bars: tuple[str, ...]) -
     for first in range(5):
         for last in range(first, 5):
             assert within(pair_spans(part, first, last), first, last) == within(whole, first, last)
+
+
+def pairs(*bars: str) -> tuple[list[tuple[int, int]], list[int]]:
+    """The bars, from 0, that spans begin and end in, and those of ends without a partner."""
+    found = pair_spans(score_from_bytes(bars_of(*bars), "test").bars[0])
+    return [(start.bar, stop.bar) for start, stop in found.pairs], [end.bar for end in found.lone]
+
+
+@pytest.mark.parametrize("types", [("start", "stop"), ("stop", "start")])
+def test_a_note_does_not_end_the_slur_that_it_begins(types: tuple[str, str]) -> None:
+    both = "".join(f"<slur type='{kind}' number='1'/>" for kind in types)
+    assert pairs(f"D5:4[<notations>{both}</notations>]", f"D5:4{STOP}") == ([(0, 1)], [0])
+
+
+def test_a_start_is_given_up_when_another_begins_three_bars_later() -> None:
+    """Both have one number; a stop behind the second slur ends the first only where that began two bars before."""
+    inside = f"D5:2{START} D5:2{STOP}", f"D5:4{STOP}"
+    assert pairs(f"D5:4{START}", PLAIN, *inside) == ([(2, 2), (0, 3)], [])
+    assert pairs(f"D5:4{START}", PLAIN, PLAIN, *inside) == ([(3, 3)], [0, 4])
+
+
+def test_the_lines_behind_syllables_are_paired_verse_by_verse() -> None:
+    syllable = "<lyric number='{}'><text>la</text><extend type='{}'/></lyric>"
+    begin = "".join(syllable.format(verse, "start") for verse in (1, 2))
+    ends = [f"D5:4[{syllable.format(verse, 'stop')}]" for verse in (1, 2)]
+    found = pair_spans(score_from_bytes(bars_of(f"D5:4[{begin}]", *ends), "test").bars[0])
+    assert [(start.number, stop.number, stop.bar) for start, stop in found.pairs] == [
+        ("1", "1", 1),
+        ("2", "2", 2),
+    ]
+
+
+def test_slurs_that_overlap_are_told_apart_by_their_numbers() -> None:
+    slur = "D5:4[<notations><slur type='{}' number='{}'/></notations>]"
+    ends = [("start", 1), ("start", 2), ("stop", 1), ("stop", 2)]
+    assert pairs(*[slur.format(*end) for end in ends]) == ([(0, 2), (1, 3)], [])
+
+
+def test_a_tuplet_of_a_voice_may_go_to_another_staff() -> None:
+    mark = "[<staff>{}</staff><notations><tuplet type='{}' number='1'/></notations>]"
+    assert pairs(f"D5:4{mark.format(1, 'start')}", f"D4:4{mark.format(2, 'stop')}") == ([(0, 1)], [])
 
 
 @pytest.mark.corpus

@@ -117,6 +117,8 @@ def test_worked_steps() -> None:
         ("first", 7, 76, 3, ["40", "44", "48"]),  # in crotchets, not ♪ = 76
         ("first", 7, 88, 3, ["44", "48", "52"]),
         ("lower", 11, 60, 2, ["40", "44"]),
+        ("first", 7, 91, 2, ["44", "48"]),  # half of it is not on the metronome
+        ("first", 7, 1, 2, ["1"]),
         ("lower", 11, 45, 2, ["30", "32"]),  # below the metronome's 40, but in the beat of the goal
         ("first", 50, 76, 1, ["40"]),
         ("lower", 12, 76, 3, ["76", "44", "52", "60", "69", "76"]),  # ♪ = 76 to ♩ = 76
@@ -124,6 +126,11 @@ def test_worked_steps() -> None:
 )
 def test_who_rises_by_tenths(level: str, age: int, target: int, days: int, numbers: list[str]) -> None:
     assert _numbers(box_tempos(_box(target), _week(level, age), days)) == numbers
+
+
+@pytest.mark.parametrize("level", ["first", "upper"])
+def test_a_goal_in_words_has_no_tempos(level: str) -> None:
+    assert box_tempos(BoxItem(id="x", abc="C"), _week(level), 3) == ()
 
 
 def test_a_start_of_the_teacher_s_own_names_the_beat() -> None:
@@ -150,3 +157,32 @@ def test_days_lead_from_the_slowest_tempo_to_the_last(days: int, tempos: int) ->
     assert [tempo_of_day(day, days, marks).number for day in range(days)] == sorted(
         tempo_of_day(day, days, marks).number for day in range(days)
     )
+
+
+@pytest.mark.parametrize(
+    ("days", "tempos", "rows"),
+    [
+        (1, 4, ["1111"]),
+        (2, 6, ["111000", "011111"]),
+        (3, 6, ["111000", "011100", "001111"]),
+        (3, 3, ["110", "110", "111"]),
+        (5, 2, ["11", "11", "11", "11", "11"]),
+        (0, 3, ["111"]),  # a box that is only played again
+        (2, 1, ["1", "1"]),
+    ],
+)
+def test_the_tempos_that_each_day_is_meant_for(days: int, tempos: int, rows: list[str]) -> None:
+    meant = [meant_tempos(place, days, tempos) for place in range(max(days, 1))]
+    assert ["".join("01"[yes] for yes in day) for day in meant] == rows
+
+
+def test_one_tempo_a_day_goes_from_the_slowest_to_the_last() -> None:
+    marks = tuple(Tempo(Fraction(number)) for number in (60, 72, 84, 100))
+    assert [
+        _numbers(tuple(tempo_of_day(day, days, marks) for day in range(days))) for days in (1, 2, 3, 4)
+    ] == [
+        ["60"],
+        ["60", "100"],
+        ["60", "84", "100"],
+        ["60", "72", "84", "100"],
+    ]
