@@ -1,4 +1,4 @@
-"""The last hand on a system: marks settled, boxes, numbers, names and open ends added, everything coloured."""
+"""Finishes a system: settles its marks, adds boxes, numbers, names and open ends, and colours everything."""
 
 from __future__ import annotations
 

@@ -1,6 +1,6 @@
-"""Signs keep inside the picture, off the sides of the boxes, and syllables clear of one another.
+"""Keeps signs inside the picture and off the sides of the boxes, and syllables clear of one another.
 
-Words that are longer than a line of music go on in a second line of text; lines that go on end where it ends.
+Words that are wider than the picture go on in a second line of text; lines that run past its edge end there.
 """
 
 from __future__ import annotations

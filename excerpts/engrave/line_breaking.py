@@ -1,8 +1,8 @@
 """Line breaking: which bars share a system, evenly filled, with breaks at box edges where that is cheap.
 
-The natural widths of the bars come from one endless system. Only the ends of a staff line of each bar and a few signs
-of the first are wanted of it. They are looked for in the text, as the engraver writes it: no white space, the id and
-the class of a group before all else. Making a tree of all notes takes ten times as long.
+The natural widths of the bars come from one endless system, of which only the ends of a staff line of each bar and a
+few signs of the first bar are needed. They are found in its text by the engraver's way of writing (no white space, id
+and class first in a group): making a tree of it takes ten times as long.
 """
 
 from __future__ import annotations
@@ -40,7 +40,7 @@ class Widths:
         bars: Width of each bar as it stands in the middle of a system.
         head: Width that clef and key take at the start of each system but the first, where they
             belong to the first bar.
-        first_extra: What the first bar has more than the head: its time signature.
+        first_extra: Width that the first bar needs besides the head, for its time signature.
         tight: Stretch below which it begins to crowd.
     """
 
@@ -67,7 +67,7 @@ def break_lines(
         width: Width of a system.
         box_edges: Bars at which a box begins or the music after one begins.
         inside_box: Bars before which a break would split a box.
-        most_stretch: A system that is the only one is not stretched further than this, it ends early.
+        most_stretch: How far an only system is stretched at most; one that would need more ends early.
 
     Returns:
         Index of the first bar of each system; the first is 0.

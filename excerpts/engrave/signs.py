@@ -1,6 +1,6 @@
 """Signs counted by bar: those that the private copy has, and those that have ink.
 
-Which ink the engraver draws for what was measured on verovio 6.4.1. Notes and rests are not counted here: they have
+Measured on verovio 6.4.1: which ink the engraver draws for which sign. Notes and rests are not counted here: they have
 ids. Clefs, keys and time signatures stand anew on every system; a beam or tuplet says nothing without its notes.
 """
 

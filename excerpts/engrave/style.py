@@ -29,7 +29,7 @@ class Style:
         justify_up_to: How far an only system may be stretched over its natural width; a shorter one ends
             early instead.
         height_mm: The highest that a system may be; 0 where nothing limits it.
-        inset_mm: White that the staves leave at the left and right end of the picture besides.
+        inset_mm: Extra white between the staves and the left and right edges of the picture.
         upright: No letters are italic.
         long_rests: Bars of rest that follow one another are one sign.
     """

@@ -4,9 +4,9 @@ Measured on verovio 6.4.1. What a player reads over a note becomes a sign or a t
 what stands over the bar becomes words; an accidental, a barline or an ornament that is not known becomes
 the one that looks most like it. Signs are those of SMuFL 1.4; what is said in words is common practice.
 
-The small circle, which it draws for every kind of harmonic on every note of a chord, becomes a diamond head where the
-finger touches (`touching-pitch` of MusicXML 4.0). The time of a tuplet it takes from `<tuplet>` alone: notes that only
-have a time modification are marked, else they are set as long as their plain values.
+It draws a small circle for every kind of harmonic, on every note of a chord; here a diamond head stands where the
+finger touches (`touching-pitch` of MusicXML 4.0). It takes the time of a tuplet from `<tuplet>` alone, so that notes
+with only a time modification would be set at their plain values; here they get a `<tuplet>` that prints nothing.
 """
 
 from __future__ import annotations

@@ -44,7 +44,7 @@ class _Bar:
     meant: Fraction = Fraction(0)
 
     def meant_at(self, written: Fraction) -> Fraction:
-        """Where a point of the bar is meant to be: where a note ends there, or as far behind one as written."""
+        """Where a written point of the bar is meant to be: at the end of a note, or as far after one as written."""
         if written in self.points:
             return self.points[written]
         near = min(self.points, key=lambda point: abs(point - written))
@@ -54,7 +54,7 @@ class _Bar:
         return self.points[before] + written - before
 
     def adds_up(self, metre: Metre) -> bool:
-        """Whether the bar is as long as before or as its metre, or it is rounded as a whole."""
+        """Whether the meant lengths fill the bar as it was or its metre, or show that its length was rounded too."""
         if not self.mended or any(length < 0 for _, length, _ in self.lengths):
             return False
         if self.meant in {self.length, metre.length}:
@@ -179,7 +179,7 @@ def _decimal(number: Fraction) -> str:
 
 
 def finest_parts(excerpt: Excerpt) -> list[list[int]]:
-    """Of each part, for each bar, the finest part of a quarter note that a length in it is counted in."""
+    """For each bar of each part: into how many parts of a quarter note its lengths divide it."""
     return [_finest_of(part) for part in excerpt.tree().iterfind("part")]
 
 

@@ -68,7 +68,7 @@ _PLAIN: Final[dict[Fraction, str]] = {length: name for name, length in NOTE_TYPE
 
 
 def has_value(length: Fraction) -> bool:
-    """Whether one note, plain or in a usual tuplet, is so long; what is not came out of a machine's clock."""
+    """Whether one note, plain or in a usual tuplet, has this length; other lengths come from recorded playing."""
     return any(length * ratio in VALUES for ratio in _RATIOS)
 
 

@@ -45,7 +45,7 @@ def odd_part(number: int) -> int:
 
 
 def cut_rests(spans: Sequence[TimeSpan], metre: Metre) -> list[TimeSpan]:
-    """Cut the rests of one bar where the tuplets end whose last notes they are, or begin whose first ones they are."""
+    """Cut each rest of one bar at the end of the tuplet that it completes and at the start of the one that it opens."""
     result: list[TimeSpan] = []
     for place, span in enumerate(spans):
         cuts: list[Fraction] = []

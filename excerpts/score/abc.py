@@ -31,7 +31,7 @@ _EXAMPLE: Final = 'Write for example "M:4/4", "K:D" and then "D2 F2 A2 d2 |".'
 def abc_faults(text: str) -> tuple[AbcFault, ...]:
     """What is wrong in ABC, by line.
 
-    Signs that are none; keys, metres and clefs that there are not; bars that are too long or too short.
+    Unknown signs, keys, metres and clefs; bars that are too long or too short.
     """
     from excerpts.score.abc_read import AbcReader
 
@@ -173,7 +173,7 @@ def _set_clef(measure: etree._Element, clef: AbcClef) -> None:
 
 
 def number_bars(root: etree._Element) -> None:
-    """Number a full first bar 1: only a pick-up is bar 0, and the converter calls both so."""
+    """Number a full first bar 1. The converter numbers every first bar 0; only a pick-up should be."""
     for part in root.findall("part"):
         measures = part.findall("measure")
         if len(measures) < 2 or measures[0].get("number") != "0" or measures[0].get("implicit") == "yes":

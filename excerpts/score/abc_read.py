@@ -54,11 +54,11 @@ class Voice:
     Attributes:
         clefs: Its clefs, each with the number of bars before it.
         bars: How many bars have ended.
-        length: How much of the bar there is, in quarter notes.
-        factor: What a sign of broken rhythm makes of the next note.
+        length: Length of the bar so far, in quarter notes.
+        factor: Factor by which a sign of broken rhythm changes the length of the next note.
         last: Length of the last note.
         in_tuplet: Notes that are still to come in a tuplet.
-        tuplet: How much of their length they have.
+        tuplet: Factor by which the tuplet changes their lengths.
         before: The barline before the bar.
         short: Line and fault of the last bar, if that is short and it is not yet known whether it ends the voice.
         pick_up: It begins with a pick-up.
@@ -102,8 +102,8 @@ class AbcReader:
 
     Attributes:
         faults: What is wrong in it, in the order of its lines.
-        plain: The same ABC without what it says of its staves: as many lines.
-        has_metre: A metre is told somewhere.
+        plain: The same ABC, line for line, without what it says of staves and clefs.
+        has_metre: Some line gives a metre.
     """
 
     def __init__(self, text: str) -> None:
@@ -124,7 +124,7 @@ class AbcReader:
 
     @property
     def parts(self) -> tuple[Voice, ...]:
-        """The voices as the converter makes parts of them: one for each V: that has a number, if there are several."""
+        """The voices that the converter makes parts of: those with a number in V: where there are several, else one."""
         numbered = [name for name in self._order if name[:1].isdigit()]
         if len(numbered) <= 1:
             return (next((voice for voice in self._voices() if voice.bars), self._head),)
@@ -132,7 +132,7 @@ class AbcReader:
 
     @property
     def bar_of_no_metre(self) -> Fraction:
-        """Length in quarter notes of a bar that stands alone without a metre; 0 where it is not so."""
+        """Length in quarter notes of the only bar, where no metre is given; else 0."""
         part = self.parts[0]
         return Fraction(0) if self.has_metre or part.bars != 1 else part.first
 

@@ -72,7 +72,7 @@ class Field:
 
 
 def read_staff(text: str) -> Field:
-    """Take what a K: or V: field says of the staff out of it."""
+    """Part a K: or V: field into what it says of the staff and the rest."""
     kept: list[str] = []
     named: dict[str, str] = {}
     clef: re.Match[str] | None = None
@@ -186,14 +186,14 @@ _USUAL: Final = {2: 3, 3: 2, 4: 3, 6: 2, 8: 3}
 
 @dataclass(frozen=True, slots=True)
 class Token:
-    """A sign: its kind ("note", "bar" …) and its text; kind "" is for what is none."""
+    """A sign: its kind ("note", "bar" …) and its text; kind "" is for text that is not ABC."""
 
     kind: str
     text: str
 
 
 def tokens(line: str) -> Iterator[Token]:
-    """The signs of a line of music; after something that is none it stops."""
+    """The signs of a line of music, up to the first text that is not ABC."""
     at = 0
     while at < len(line):
         match = _TOKEN.match(line, at)
@@ -242,6 +242,6 @@ def tuplet(token: Token, compound: bool) -> tuple[int, Fraction]:
 
 
 def broken(token: Token) -> tuple[Fraction, Fraction]:
-    """What ">" and "<" make of the notes before and behind them."""
+    """The factors by which ">" and "<" change the lengths of the notes before and after them."""
     short = Fraction(1, 1 << len(token.text))
     return (2 - short, short) if token.text[0] == ">" else (short, 2 - short)

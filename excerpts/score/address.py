@@ -49,7 +49,7 @@ def sides(text: str) -> list[tuple[str, str]]:
 
 
 def parse_end(side: str) -> End | None:
-    """Read one side of an address; None where it is none."""
+    """Read one side of an address; None where the text is not one."""
     match = _END.match(side)
     if match is None:
         return None
@@ -167,7 +167,7 @@ class Resolver:
         """Find the bars that an address names.
 
         Raises:
-            AddressError: The address is not one, names no bar of the part, runs backwards, or could mean
+            AddressError: The text is no address, names no bar of the part, runs backwards, or could mean
                 several places; the message lists what there is.
         """
         text = text.strip()

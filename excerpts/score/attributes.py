@@ -145,7 +145,7 @@ def take_changes(state: State, changes: list[etree._Element], measure: etree._El
     """Let the `<attributes>` of a measure change what is in force, in order of time.
 
     Returns:
-        Whether that is the order of the file, as where nothing goes back in it: then the bar need not be timed.
+        Whether the file has them in that order, as any bar without `<backup>` does; then the bar need not be timed.
     """
     in_order = len(changes) < 2 or next(measure.iterchildren("backup"), None) is None
     in_time = changes if in_order else [m.element for m in changes_in(measure, state.divisions)]

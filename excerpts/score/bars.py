@@ -129,8 +129,8 @@ class Bars:
         part: The `<part>` element, or the copy of it in which something was mended.
         measures: Its `<measure>` elements.
         repairs: What was mended so far.
-        version: How often its elements were changed, or others put in their place. Who remembers elements looks
-            here whether they are still those of the part.
+        version: How often its elements were changed or replaced. Code that remembers elements compares it, to know
+            whether they are still those of the part.
     """
 
     def __init__(
@@ -162,7 +162,7 @@ class Bars:
         return len(self.measures)
 
     def once(self, make: Callable[[Bars], _Made]) -> _Made:
-        """What a function makes of the bars: made once, and anew when elements were changed since."""
+        """The result of a function of the bars: computed once, and again after elements were changed."""
         known = self._made.get(make)
         if known is None or known[0] != self.version:
             known = self._made[make] = (self.version, make(self))

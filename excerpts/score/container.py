@@ -1,6 +1,6 @@
 """The container of a compressed score (.mxl): finds the document in it, and reads no more than a score may hold.
 
-It is imported when a file is one: what opens containers takes longer to load than a small score to read.
+Imported only for compressed files: `zipfile` takes longer to import than a small score takes to read.
 """
 
 from __future__ import annotations

@@ -118,7 +118,8 @@ def check_bars(root: etree._Element, name: str, data: bytes) -> None:
     Args:
         root: The score.
         name: Its name for messages.
-        data: Its document, which may show that no bar can be; nothing where its letters are not plain bytes.
+        data: The bytes of its document, which may show at once that no bar is too full; empty where its encoding
+            does not write each letter of a tag as one byte.
 
     Raises:
         ScoreError: It has such a bar; the message says which.
@@ -150,7 +151,7 @@ def _count(element: etree._Element, path: str) -> int:
 
 
 def check_divisions(attributes: Iterable[etree._Element], name: str) -> None:
-    """Refuse a score whose `<attributes>` set divisions with too little in common, for its time would be slow to count.
+    """Refuse a score whose divisions have too large a common multiple: exact time would be slow to count in it.
 
     Raises:
         ScoreError: It is such a score.
@@ -192,7 +193,7 @@ def check_cut(measures: list[etree._Element], where: str) -> None:
 
 
 def shortened(text: str, longest: int = 300) -> str:
-    """A text of a score for a line: without signs that cannot be seen, and cut off where it is too long."""
+    """A text of a score as one line of a message: without invisible characters, and cut off where it is too long."""
     if not text.isprintable():
         text = "".join(char for char in text if char not in _TURNING and unicodedata.category(char) != "Cc")
     return text if len(text) <= longest else f"{text[: longest - 1]}…"

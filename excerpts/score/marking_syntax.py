@@ -61,7 +61,7 @@ def parse_mark(text: str) -> OwnMark:
     """Read a mark.
 
     Raises:
-        MarkError: It is none.
+        MarkError: The text is not a mark.
     """
     text = " ".join(text.split())
     match = _MARK.fullmatch(text)

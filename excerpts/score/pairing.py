@@ -46,7 +46,7 @@ class SpanEnd(NamedTuple):
         holder: The `<note>` or `<direction>` that it stands in.
         bar: Index of its measure, from 0.
         kind: Name of the element.
-        number: What tells spans of one kind apart: their number, for the lines behind syllables that of the verse.
+        number: The number that tells spans of one kind apart; for the lines behind syllables, that of the verse.
     """
 
     element: etree._Element
@@ -151,7 +151,7 @@ def _ends(bars: Bars, kinds: tuple[str, ...], first: int = 0, last: int | None =
 
 
 def _in_time(ends: list[SpanEnd], bars: Bars) -> list[SpanEnd]:
-    """The ends of one bar in order of time; that of the file where it makes no difference."""
+    """The ends of one bar in order of time, or in that of the file where both pair them alike."""
     if len({(end.kind, end.number) for end in ends}) == len(ends) or not _may_be_out_of_order(ends):
         return ends
     onsets = {moment.element: moment.onset for moment in bars.time(ends[0].bar).moments}

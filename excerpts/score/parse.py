@@ -25,7 +25,7 @@ _WANTED: Final = "Export the score as MusicXML (.musicxml, .xml or .mxl) and use
 
 
 def read_bytes(path: Path) -> bytes:
-    """Read a file whole, as far as it is no larger than any score.
+    """Read a whole file, unless it is larger than any score.
 
     Raises:
         ScoreError: There is no such file, it is too large, or it cannot be read.

@@ -201,7 +201,7 @@ class _Place:
         return self.marks[0].bar, self.marks[0].onset
 
     def is_told_by(self, part: int) -> bool:
-        """Whether a part has all that there is to say here itself."""
+        """Whether a part itself has everything that is to be written here."""
         if self.numbered is not None:
             return self.numbered.part == part
         return any(mark.part == part for mark in self.marks)

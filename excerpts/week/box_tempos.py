@@ -25,7 +25,8 @@ def box_tempos(box: BoxItem, week: WeekFile, days: int) -> tuple[Tempo, ...]:
 
     Args:
         box: The box.
-        week: Its week; its own `steps` lead to the goal, however wide they are, but not for those who rise by tenths.
+        week: Its week. Where the teacher set `steps`, they reach the goal however wide they get; not for players who
+            rise by tenths.
         days: Days on which the box is worked on in depth.
     """
     if box.target is None:

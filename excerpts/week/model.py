@@ -32,10 +32,10 @@ class Week(WeekFile):
         studio: The studio that it stands in.
         score_paths: The score file of each piece that has one, by the piece's id.
         included_boxes: The file that a box comes from, by the box's id, where it is an included one.
-        remarks: What looks like a mark in a score and is not read as a box, each a sentence with its bars; and that
-            a tempo without a note is in the beat of its bar.
-        came_from: The key that gave a box or warm-up which the file does not write out itself, by its table and
-            place: the piece whose marks are taken, the row of the list of scales.
+        remarks: Sentences for the teacher: marks in a score that are not read as boxes, with their bars, and tempos
+            without a note value, which are taken in the beat of their bar.
+        came_from: For each box or warm-up that the file does not write out itself, by its table and place, the key
+            that gave it: the piece whose marks are taken, or the row of the list of scales.
     """
 
     path: Path

@@ -1,8 +1,8 @@
-"""What a level allows a variant to ask of its player: asked for defaults, replacements, and what `next` offers.
+"""What a level allows a variant to ask of its player. Defaults, replacements and the offers of `next` keep to it.
 
-In the first year a child plays nothing that its piece does not ask already: no other values (doubled ones by
-themselves are known to nobody who counts them in another beat, and are allowed), no dotted figure, no longer bow, no
-mark inside a bow, and no part of the bow but the middle. Later levels bear everything. Common practice, no source.
+In the first year a variant asks nothing that the piece does not ask already: no other values (doubled ones are allowed:
+counted in a doubled beat they are the same), no dotted figure, no longer bow, no mark inside a bow, and no part of the
+bow but the middle. Later levels bear everything. Common practice, no source.
 """
 
 from __future__ import annotations
@@ -38,7 +38,7 @@ class Demands:
     marks: frozenset[str]
 
     def within(self, other: Demands, longer: int) -> bool:
-        """Whether it asks nothing that other music, as it is or so many times as long, does not ask."""
+        """Whether other music, as it is or `longer` times as long, asks all of this already."""
         values = other.values | {value * longer for value in other.values}
         figures = {(first * longer, second * longer) for first, second in other.figures}
         bows = self.bow <= other.bow and self.marks <= other.marks

@@ -35,7 +35,7 @@ class Drawing:
         width_mm: Width of the picture.
         height_mm: Height of the picture.
         inks: The ink in the order of painting, in the millimetres of its page.
-        top_mm: What y of that page is the top of the picture.
+        top_mm: The top of the picture as a y of that page.
     """
 
     width_mm: float

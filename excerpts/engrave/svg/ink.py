@@ -103,7 +103,7 @@ class Ink:
         return self.owner.kind in STRETCHING
 
     def between(self, left: float, right: float) -> tuple[float, float] | None:
-        """Top and bottom of what of it lies between two x, or None if nothing does."""
+        """Top and bottom of the part of it between two x; None where no part of it is."""
         rect = self.rect
         if rect.right <= left or rect.left >= right:
             return None

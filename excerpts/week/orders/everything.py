@@ -26,8 +26,8 @@ class Orders:
     Args:
         week: The week.
         words: The player's words; read for the week's language when left out.
-        vary: Makes a variant; to be given where what was made before is known.
-        guard: Remembers what failed; to be given where that is told.
+        vary: Makes a variant; pass one that keeps its results to use those of an earlier build.
+        guard: Remembers the variants that failed; pass one to report them.
 
     Attributes:
         pieces: The scores, parts and marks of the pieces.

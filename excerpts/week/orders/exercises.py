@@ -23,10 +23,10 @@ from excerpts.words import Words
 
 
 class ScaleOrders:
-    """What one scale or pattern asks for: it as it stands, and its variants.
+    """What one scale or pattern asks for: the plain pattern, and its variants.
 
     Args:
-        path: It in the week file.
+        path: Its key in the week file.
         item: What the file says; it has a key.
         instrument: The player's.
         level: The player's; None for as high as what is asked for needs.
@@ -73,7 +73,7 @@ class ScaleOrders:
 
     @property
     def printed(self) -> tuple[Order[Excerpt], ...]:
-        """What is printed: its variants that can be made, or it as it stands where there are none."""
+        """What is printed: the variants that can be made, or the plain pattern where there are none."""
         return tuple(one for one in self.variants if one.is_made) or (self.plain,)
 
 
@@ -110,7 +110,7 @@ class StudyOrders:
 
     @property
     def short(self) -> Order[None]:
-        """The few bars for a short day, which are some of those of the study."""
+        """The few bars of the study for a short day."""
         return Order((*self.path, "short"), self._short)
 
     def _short(self) -> None:

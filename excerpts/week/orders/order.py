@@ -56,7 +56,7 @@ class Trouble:
     Attributes:
         path: The key that it is about.
         message: What was found, in a sentence.
-        stops: No workbook is made with it; else a workbook goes on, with or without the thing.
+        stops: It stops the workbook. If not, the workbook is made, with or without the thing.
     """
 
     path: KeyPath
@@ -68,7 +68,7 @@ class ReasonsError(InputError):
     """Something cannot be made, for one or more reasons with their own keys in the file.
 
     Attributes:
-        reasons: Each reason with its key; none when it is told where something else failed.
+        reasons: Each reason with its key; empty when another order failed first, which says why.
     """
 
     def __init__(self, reasons: Iterable[tuple[KeyPath, str]] = ()) -> None:

@@ -156,7 +156,7 @@ class Choice:
         music: What is known of its music.
 
     Attributes:
-        technique_places: The places in technique of all others.
+        technique_places: The places in the week's technique of all items but drills that their boxes cannot give.
     """
 
     def __init__(self, week: WeekFile, days: int, music: WeekMusic) -> None:

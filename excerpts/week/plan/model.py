@@ -81,7 +81,7 @@ class PlanItem:
         warmup: Its place in the week file's warm-ups, from 0.
         technique: Its place in the week file's technique, from 0.
         bars: The few bars of a study that a short day takes, where they are not all of them.
-        kind: What it is where it is nothing of the week file, or a piece in a run-through.
+        kind: What it is, for an item that is not in the week file or is a piece of a run-through; else None.
         times: How often it is played, for the young, who count instead of watching the clock.
         turns: Number of short turns that its minutes are spread over; 1 for a block.
         in_depth: The box is worked on step by step that day, not only played.

@@ -68,8 +68,8 @@ def draw_firsts(
     """Draw the first piece of each day, as `draw_orders` does.
 
     With a single piece there is nothing to draw. What went before is left out of account where nothing could follow
-    it: first all but the last day, then that too. Each piece is chosen with the chance that it has among all
-    rows that can still follow: so every whole row is as likely as any other.
+    it: first all but the last day, then that too. The chance of each piece is its share of all rows that can
+    still follow, so that every whole row is as likely as any other.
     """
     if count == 1:
         return [0] * days
@@ -162,7 +162,7 @@ def run_throughs(
 ) -> dict[date, RunThrough]:
     """The run-through of each day that has one.
 
-    What the run-throughs of the weeks before began with counts for first pieces, as far as the week says it.
+    The pieces that the run-throughs of earlier weeks began with count too, as far as the week says them.
 
     Args:
         week: The week.
