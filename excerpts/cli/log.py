@@ -161,7 +161,7 @@ def _from(week: Week, path: Path, book: Log, sent: Path, *, yes: bool) -> None:
     words, data = _words(week), log_bytes(sent)
     made = preview(data, sent.name, week, book)
     warn(*book.faults, *made.faults)
-    print(words("log.sent", file=sent.name, known=made.known))
+    print(words("log.sent", file=sent.name, known=made.known, new=len(made.fresh) + len(made.asked)))
     for row in made.fresh:
         print(f"  {row_line(row, words).strip()}")
     agreed = []

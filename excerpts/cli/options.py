@@ -45,17 +45,22 @@ def writes(endings: Sequence[str], otherwise: str = "") -> Arg:
 
 
 def day(text: str | None, option: str) -> date | None:
-    """The day that an option names; None where it is left out.
+    """The day that an option names, in any layout that leaves no doubt; None where it is left out.
 
     Raises:
-        InputError: The calendar has no such day.
+        InputError: The calendar has no such day, or it could be two.
     """
-    from excerpts.weekfile.days import real_date
+    from excerpts.weekfile.cells import Dates
 
     try:
-        return real_date(text) if text is not None else None
+        return Dates().read(text) if text is not None else None
     except ValueError as error:
-        raise InputError(f'{option} "{text}": {error}') from error
+        raise InputError(f"{option}: {error}") from error
+
+
+def pages(count: int) -> str:
+    """How many pages a file has, in words."""
+    return f"{count} page{'' if count == 1 else 's'}"
 
 
 def warn(*lines: object) -> None:

@@ -6,10 +6,11 @@ import sys
 from collections import Counter
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 from excerpts.cli.command import Arg
-from excerpts.cli.options import Force, StudioFolder, warn
+from excerpts.cli.options import Force, StudioFolder, pages, warn
 
 if TYPE_CHECKING:
     from excerpts.studio import Summary
@@ -65,16 +66,21 @@ def _say_waiting() -> None:
     warn("another process is building this studio; waiting for it.")
 
 
+def _named(week: Path, line: str) -> str:
+    """A line about a week file with the file's path, once."""
+    return f"{week}{line.removeprefix(week.name)}" if line.startswith(week.name) else f"{week}: {line}"
+
+
 def _report(summary: Summary) -> None:
     """Files that are there on the output; what failed, and what the teacher should know, beside it."""
     for one in summary.outcomes:
         if one.state != "failed":
-            print(f"{one.state:<10} {one.target}  ({one.pages} pages)")
-        warn(*(f"{one.week.parent}: {line}" for line in (*one.told, *one.warnings)))
+            print(f"{one.state:<10} {one.target}  ({pages(one.pages)})")
+        warn(*(_named(one.week, line) for line in (*one.told, *one.warnings)))
     for day in summary.days:
         if not day.fault:
             state = "unchanged" if day.unchanged else "made"
-            print(f"{state:<10} {day.path}  ({day.pages} pages: {', '.join(day.players)})")
+            print(f"{state:<10} {day.path}  ({pages(day.pages)}: {', '.join(day.players)})")
     whys = [one.why for one in summary.outcomes if one.state == "failed"]
     whys += [day.fault for day in summary.days if day.fault]
     warn(*(f"failed: {why}" for why in whys))

@@ -35,7 +35,9 @@ def lesson(
 def board(
     folder: StudioFolder,
     output: PdfFile,
-    today: Annotated[str | None, Arg("--today", help="Leave out what was performed before this day.")] = None,
+    today: Annotated[
+        str | None, Arg("--today", help="A day: performances before it and weeks after it do not count.")
+    ] = None,
     force: Force = False,
 ) -> int:
     """Print the board of a studio: dates, stuck boxes, who has not practised; every player's latest week counts."""

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Final
 
 from excerpts.cli.command import Arg
-from excerpts.cli.options import Force, WeekFile, day, warn, writes
+from excerpts.cli.options import Force, WeekFile, day, pages, warn, writes
 from excerpts.editions import EDITIONS
 from excerpts.system.output import check_output, write_whole
 from excerpts.system.studio_files import refuse_anothers, workbook_path
@@ -112,5 +112,5 @@ def build(week: Week, target: Path, **options: Any) -> Built:
     built = build_workbook(week, **options)
     write_whole(target, built.pdf)
     warn(*built.told, *built.warnings)
-    print(f"{target}  ({built.pages} pages)")
+    print(f"{target}  ({pages(built.pages)})")
     return built

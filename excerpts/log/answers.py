@@ -10,6 +10,7 @@ from typing import Final
 
 from excerpts.excerpt import Tempo
 from excerpts.log.log_cells import read_count
+from excerpts.score.marked_words import BAR_WORDS
 from excerpts.weekfile.days import WEEKDAYS, weekday
 from excerpts.weekfile.model import Days
 from excerpts.weekfile.tempo_text import parse_number, parse_tempo
@@ -21,7 +22,7 @@ _DAY_NUMBER: Final = re.compile(r"(\d{1,2})\.(?=\s|$|:)")
 _ISO: Final = re.compile(r"\d{4}-\d\d-\d\d")
 _RUNS: Final = re.compile(r"[x×*]\s*(\d+)$|(\d+)\s*[x×*]$")
 _BROKE: Final = re.compile(
-    r"(?P<word>(?:bars?|measures?|mm?\.|bb?\.)\s*)?(?P<bars>\w*\d\w*(?:\s*[-–]\s*\w*\d\w*)?)(?P<rest>.*)",
+    rf"(?P<word>(?:{BAR_WORDS})\s*)?(?P<bars>\w*\d\w*(?:\s*[-–]\s*\w*\d\w*)?)(?P<rest>.*)",
     re.IGNORECASE | re.DOTALL,
 )
 """Bars by their numbers, and what follows them."""
@@ -133,7 +134,7 @@ def read_days(answer: str, days: Days) -> tuple[date, ...]:
 
 
 def read_broke(answer: str) -> tuple[str, str]:
-    """Where it broke down and what was noticed: "bar 14: left hand late", "14", "hand tired".
+    """Where it broke down and what was noticed: "bar 14: left hand late", "T. 14", "hand tired".
 
     Returns:
         The bars and the note; either may be empty.

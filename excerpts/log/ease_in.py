@@ -27,7 +27,10 @@ def ease_in(story: NextWeekDraft) -> None:
     light = [day for day in coming if days.minutes_on(day)][:LIGHT_DAYS]
     minutes = ", ".join(f'"{day.isoformat()}" = {max(days.minutes_on(day) // 2, 1)}' for day in light)
     story.tell("after_rest", days=off, light=len(light), minutes=minutes)
-    for box in story.week.boxes:
-        if box.id in story.in_work and box.target is not None:
-            start = one_down(story.starts.get(box.id) or box.start or slow_start(box.target), NUMBERS_BELOW)
-            story.tell("after_rest_start", box=story.box(box), start=story.tempo(start))
+    slower = [box for box in story.week.boxes if box.id in story.in_work and box.target is not None]
+    if slower:
+        story.tell("after_rest_lower")
+    for box in slower:
+        assert box.target is not None
+        start = one_down(story.starts.get(box.id) or box.start or slow_start(box.target), NUMBERS_BELOW)
+        story.tell("after_rest_start", box=story.box(box), start=story.tempo(start))

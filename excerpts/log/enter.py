@@ -7,10 +7,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator
-from fractions import Fraction
 from typing import Final, TypeVar
 
-from excerpts.log.answers import Entry, read_broke, read_days, read_entries
+from excerpts.log.answers import read_broke, read_days, read_entries
 from excerpts.log.doubts import bars_doubt, tempo_doubt
 from excerpts.log.log_names import box_text
 from excerpts.log.row import LogRow
@@ -98,21 +97,21 @@ class Entering:
         asked = "asked_days" if unit else "asked_days_goal"
         beat = beat_name(unit, self.words) if unit else ""
         entries = (
-            self._asked(
+            self._of_box(
                 asked,
                 lambda answer: self._believed(
-                    entries := self._entries(answer, unit),
+                    entries := read_entries(answer, self.week.week, unit),
                     *(tempo_doubt(box, entry.tempo, self.words) for entry in entries),
                 ),
                 beat=beat,
             )
             or ()
         )
-        bars, note = self._asked(
+        bars, note = self._of_box(
             "asked_broke",
             lambda answer: self._believed(broke := read_broke(answer), bars_doubt(box, broke[0], self.words)),
         ) or ("", "")
-        heard = self._asked("asked_heard", self._yes_or_no)
+        heard = self._of_box("asked_heard", self._yes_or_no)
         for place, entry in enumerate(entries, start=1):
             last = place == len(entries)  # what was noticed stands once, with the last day
             where, what = (bars, note) if last else ("", "")
@@ -122,18 +121,18 @@ class Entering:
         if heard is not None:
             yield LogRow(start, None, "heard", box.id, clean=None if heard else 0)
 
-    def _entries(self, answer: str, unit: Fraction | None) -> tuple[Entry, ...]:
-        """What is written down; the number of a box goes there.
+    def _of_box(self, message: str, read: Callable[[str], _Answer], **parameters: object) -> _Answer | None:
+        """The answer to a question about a box, as from `_asked`; the number of another box goes there."""
 
-        Raises:
-            ValueError: It cannot be read.
-        """
-        match = _BOX.fullmatch(answer)
-        if match is None:
-            return read_entries(answer, self.week.week, unit)
-        if not 0 < int(match[1]) <= len(self.week.boxes):
-            raise ValueError(f"There is no box {match[1]}: they are 1 to {len(self.week.boxes)}.")
-        raise _ToBox(int(match[1]) - 1)
+        def to_box(answer: str) -> _Answer:
+            match = _BOX.fullmatch(answer)
+            if match is None:
+                return read(answer)
+            if not 0 < int(match[1]) <= len(self.week.boxes):
+                raise ValueError(f"There is no box {match[1]}: they are 1 to {len(self.week.boxes)}.")
+            raise _ToBox(int(match[1]) - 1)
+
+        return self._asked(message, to_box, **parameters)
 
     def _scale(self, scale: str) -> Iterator[LogRow]:
         heard = self._asked("asked_scale", self._yes_or_no, scale=scale)

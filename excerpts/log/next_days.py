@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import date
 
 from excerpts.errors import WeekError
 from excerpts.weekfile.model import Days
 
-_WEEK = timedelta(weeks=1)
 _LONGEST_KEPT = 2
 """Weeks from lesson to lesson that are taken for a habit (fortnightly lessons); a longer gap was a holiday."""
 
@@ -37,4 +36,4 @@ def _usual_end(days: Days, first: date) -> date | None:
         return None
     length = days.until - days.start
     whole = length.days % 7 in (0, 6) and 6 <= length.days <= 7 * _LONGEST_KEPT
-    return first + (length if whole else _WEEK)
+    return first + length if whole else None

@@ -33,12 +33,14 @@ _FAULTS: Final[dict[str, tuple[str, ...]]] = {
 FAULTS: Final = {word.casefold(): fault for fault, words in _FAULTS.items() for word in words}
 """A fault of a week file (`why`) by the words for it, in small letters."""
 
-_BAR: Final = r"bars?|bb?\.|measures?|meas\.|mm?\.|takte?|t\."
+BAR_WORDS: Final = r"bars?|bb?\.|measures?|meas\.|mm?\.|takte?|t\."
+"""What stands before the number of a bar, as a pattern."""
+
 _NUMBER: Final = r"(?:@\d+|\d+[a-z]?)(?:\+\d+)?(?::\d+(?:\.\d+)?)?"
 _LETTER: Final = r"[A-Z]{1,2}(?:\+\d+)?"
 _TO: Final = r"\s*(?:[-\u2013\u2014]|\b(?:to|bis)\b)\s*"
 _NUMBERS: Final = re.compile(
-    rf"(?:(?P<bar>{_BAR})\s*)?(?P<first>{_NUMBER})(?:{_TO}(?P<last>{_NUMBER}))?(?![\w+@]|:\d)(?P<rest>.*)",
+    rf"(?:(?P<bar>{BAR_WORDS})\s*)?(?P<first>{_NUMBER})(?:{_TO}(?P<last>{_NUMBER}))?(?![\w+@]|:\d)(?P<rest>.*)",
     re.IGNORECASE,
 )
 _LETTERS: Final = re.compile(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from hashlib import sha256
 from pathlib import Path
@@ -23,12 +23,14 @@ class Found:
         player: The player's name as it stands there; empty where it cannot be told.
         start: First day of the week; None where it cannot be told: building it then tells what is wrong.
         fault: Why it cannot be built, where that is known already.
+        before: The player's week file before it; None where there is none.
     """
 
     path: Path
     player: str = ""
     start: date | None = None
     fault: str = ""
+    before: Path | None = None
 
 
 def latest_files(folder: Path, store: Store) -> list[Found]:
@@ -45,7 +47,7 @@ def latest_files(folder: Path, store: Store) -> list[Found]:
     """
     if not folder.is_dir():
         raise WeekError("there is no such folder.", where=str(folder))
-    latest: dict[str, Found] = {}
+    weeks: dict[str, list[Found]] = {}
     unclear: list[Found] = []
     for path in files_below(folder):
         one = _whose(path, store)
@@ -53,16 +55,20 @@ def latest_files(folder: Path, store: Store) -> list[Found]:
             continue
         if one.start is None:
             unclear.append(one)
-            continue
-        name = player_key(one.player)
-        before = latest.get(name)
-        if before is None or before.start is None or one.start > before.start:
-            latest[name] = one
-        elif one.start == before.start:
-            latest[name] = Found(before.path, before.player, before.start, _twice(before, one))
-    if not latest and not unclear:
+        else:
+            weeks.setdefault(player_key(one.player), []).append(one)
+    if not weeks and not unclear:
         raise WeekError("there is no week file in this folder or below it.", where=str(folder))
-    return [latest[name] for name in sorted(latest)] + unclear
+    return [_latest(weeks[name]) for name in sorted(weeks)] + unclear
+
+
+def _latest(weeks: list[Found]) -> Found:
+    """The latest week of a player and the one before it; two with the same first day are a fault."""
+    *earlier, last = sorted(weeks, key=lambda one: one.start or date.min)
+    same = [one for one in earlier if one.start == last.start]
+    if same:
+        return replace(same[0], fault=_twice(same[0], last))
+    return replace(last, before=earlier[-1].path if earlier else None)
 
 
 def _twice(one: Found, other: Found) -> str:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import json
 import os
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
+from datetime import date
 from hashlib import sha256
 from pathlib import Path
 from typing import Any, Literal, TypeAlias
@@ -16,7 +18,8 @@ from excerpts.studio.print_days import DayFile, Made, by_day, write_day
 from excerpts.studio.store import BuildIndex, Store
 from excerpts.studio.version import fingerprint
 from excerpts.system.lock import held
-from excerpts.system.studio_files import workbook_names, workbook_path
+from excerpts.system.studio_files import slug, workbook_names, workbook_path
+from excerpts.weekfile.whose import file_bytes
 
 State: TypeAlias = Literal["made", "unchanged", "failed"]
 
@@ -136,7 +139,7 @@ def _workbooks(
         target, facts = _unchanged(week, index, options) or (_target(week, targets), None)
         targets.add(target)
         if facts:
-            outcomes[place] = _outcome(week.path, "unchanged", target, facts)
+            outcomes[place] = _outcome(week, "unchanged", target, facts, index)
             made[place] = Made.of(target, facts)
         else:
             changed.append((place, target))
@@ -148,7 +151,7 @@ def _workbooks(
             place, target = changed[number]
             week = weeks[place]
             state: State = "failed" if "failed" in answer else "made"
-            outcomes[place] = _outcome(week.path, state, target, answer)
+            outcomes[place] = _outcome(week, state, target, answer, index)
             if state == "made":
                 made[place] = Made.of(target, answer)
                 index.keep(target, *_sources(week, options), facts=answer)
@@ -159,8 +162,19 @@ def _workbooks(
 
 
 def _sources(week: Found, options: dict[str, bool]) -> tuple[str, ...]:
-    """What a workbook is made from, as names: its week file, and how it is made."""
-    return (str(week.path.resolve()), *(["new"] if options["new"] else []))
+    """What a workbook is made from, as names: its week file, how it is made, and the workbooks it could name."""
+    return (str(week.path.resolve()), *(["new", *_earlier_names(week)] if options["new"] else []))
+
+
+def _earlier_names(week: Found) -> list[str]:
+    """The names of the player's earlier workbooks beside a week file: one that appears makes the week anew."""
+    found = []
+    for path in week.path.parent.glob(f"{slug(week.player)}-*.pdf"):
+        with suppress(ValueError):
+            day = date.fromisoformat(path.stem[-10:])
+            if (week.start is None or day < week.start) and path.name in workbook_names(week.player, day):
+                found.append(path.name)
+    return sorted(found)
 
 
 def _unchanged(
@@ -192,11 +206,29 @@ def _order(week: Found, target: Path, index: BuildIndex, options: dict[str, bool
     }
 
 
-def _outcome(week: Path, state: State, target: Path, facts: dict[str, Any]) -> Outcome:
+def _outcome(week: Found, state: State, target: Path, facts: dict[str, Any], index: BuildIndex) -> Outcome:
+    path = week.path
     if state == "failed":
         why = facts["failed"]
-        return Outcome(week, state, why=why if week.name in why else f"{week}: {why}")
-    return Outcome(week, state, target, facts["pages"], tuple(facts["warnings"]), tuple(facts["told"]))
+        return Outcome(path, state, why=why if path.name in why else f"{path}: {why}")
+    warnings = (*facts["warnings"], *_load(week, facts["words"], index))
+    return Outcome(path, state, target, facts["pages"], warnings, tuple(facts["told"]))
+
+
+def _load(week: Found, words: str, index: BuildIndex) -> list[str]:
+    """What to say of minutes that rise too fast; apart, as no PDF is made from the week before."""
+    texts = [sha256(file_bytes(path) or b"").hexdigest() for path in (week.path, week.before) if path]
+    key = sha256(json.dumps([index.version, words, *texts]).encode()).hexdigest()
+    known = index.store.get("load", key)
+    if known is None:
+        from excerpts.week.load import load_of_files
+        from excerpts.words import Words
+
+        known = json.dumps(load_of_files(week.path, week.before, Words(words))).encode()
+        index.store.put("load", key, known)
+    told: list[str] = json.loads(known)
+    return told
+
 
 
 def _size(path: Path) -> int:

@@ -73,6 +73,7 @@ def build(
         "warnings": [*built.warnings, *told],
         "told": [str(fault) for fault in built.told],
         "player": week.player.name,
+        "words": week.player.words,
         "day": day.isoformat(),
         "time": time,
         "trouble": store.trouble,

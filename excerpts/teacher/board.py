@@ -110,7 +110,7 @@ def board(
         states: Where each player stands, by lesson day.
         words: The words of the studio.
         faults: Files that could not be read.
-        today: Performances before this day are over.
+        today: Performances before this day are over, and weeks that start on it or later have nothing to show yet.
     """
     return Board(
         title=words("teacher.board.title"),
@@ -121,7 +121,8 @@ def board(
 
 
 def _summary(states: Sequence[PlayerState], words: Words, today: date) -> list[tuple[str, str]]:
-    silent = [state.week.player.name for state in states if state.silent]
+    begun = [state for state in states if today == date.min or today > state.week.week.start]
+    silent = [state.week.player.name for state in begun if state.silent]
     stuck = [state.week.player.name for state in states if any(box.stuck for box in state.boxes)]
     soon = []
     for state in states:

@@ -38,13 +38,27 @@ def load_warnings(week: Week, words: Words) -> list[str]:
         week: The week; the week before is looked for beside its file.
         words: The player's words.
     """
-    days = week.week
+    return _sentences(week.week, _week_before(week), words)
+
+
+def load_of_files(path: Path, before: Path | None, words: Words) -> list[str]:
+    """The same of a week file whose week before is known.
+
+    Args:
+        path: The week file; one that cannot be read says nothing: its own commands tell what is wrong with it.
+        before: The file of the week before; None where there is none.
+        words: The player's words.
+    """
+    days = _days(path)
+    return _sentences(days, _days(before) if before else None, words) if days else []
+
+
+def _sentences(days: Days, last: Days | None, words: Words) -> list[str]:
     warnings = [
         words("plan.load.jump", day=day, minutes=days.minutes_on(day), before=days.minutes_on(before))
         for before, day in pairwise(day for day in days.dates if days.minutes_on(day))
         if days.minutes_on(day) > max(JUMP * days.minutes_on(before), LONG_DAY)
     ]
-    last = _week_before(week)
     if last is not None:
         then, now = a_day(last), a_day(days)
         if then and now > LITTLE and now > RISE * then:
@@ -68,9 +82,13 @@ def _week_before(week: Week) -> Days | None:
         if (told := _own(path, week))
     ]
     earlier = [(start, path) for start, path in found if start and start < week.week.start]
+    return _days(max(earlier)[1]) if earlier else None
+
+
+def _days(path: Path) -> Days | None:
     try:
-        return Days.model_validate(read_document(max(earlier)[1]).raw["week"]) if earlier else None
-    except (InputError, ValueError):
+        return Days.model_validate(read_document(path).raw["week"])
+    except (InputError, ValueError, KeyError):
         return None  # its own commands tell what is wrong with it
 
 

@@ -7,7 +7,8 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import date, timedelta
 from fractions import Fraction
-from typing import Annotated, Any, Final, Literal, Self
+from functools import lru_cache
+from typing import Annotated, Any, Final, Literal, Self, get_args
 
 from pydantic import (
     AfterValidator,
@@ -31,6 +32,7 @@ from excerpts.warmups import Manner, find_pattern
 from excerpts.weekfile.days import real_date
 from excerpts.weekfile.tempo_text import parse_number, parse_tempo
 from excerpts.weekfile.text_kinds import AbcText, Bars, Id, Line, Prose, one_or_more
+from excerpts.words import Words, choices
 
 Status = Literal["learning", "review", "performance"]
 FaultName = Literal[
@@ -124,9 +126,19 @@ def _start(value: Any, info: ValidationInfo) -> Tempo | None:
     return _target(value)
 
 
-def _fault(value: Any) -> Any:
-    """A fault by another word for it ("string crossings", "Lagenwechsel"); anything else as it is."""
-    return FAULTS.get(" ".join(value.casefold().split()), value) if isinstance(value, str) else value
+def fault_name(value: Any) -> Any:
+    """A fault by another word for it ("string crossings", "Lagenwechsel", as it is printed); anything else as it is."""
+    if not isinstance(value, str):
+        return value
+    said = " ".join(value.casefold().split())
+    return FAULTS.get(said) or _printed_faults().get(said, value)
+
+
+@lru_cache(maxsize=1)
+def _printed_faults() -> dict[str, str]:
+    """Faults by the words that are printed for them, in any language that has a words file."""
+    names = get_args(FaultName)
+    return {Words(choice)(f"fault.short.{name}").casefold(): name for choice in choices() for name in names}
 
 
 Variants = Annotated[tuple[Annotated[Line, _reads(parse_variant)], ...], one_or_more, Field(max_length=20)]
@@ -212,7 +224,7 @@ class BoxItem(Table):
     bars: Bars | None = None
     place: Line | None = None
     abc: AbcText | None = None
-    why: Annotated[tuple[Annotated[FaultName, BeforeValidator(_fault)], ...], one_or_more] = ()
+    why: Annotated[tuple[Annotated[FaultName, BeforeValidator(fault_name)], ...], one_or_more] = ()
     note: Prose | None = None
     target: Annotated[Tempo | None, PlainValidator(_box_target)] = None
     goal: Line | None = None

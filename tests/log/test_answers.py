@@ -92,6 +92,8 @@ def test_a_weekday_that_comes_twice_needs_its_date() -> None:
         ("bars 14 – 15, left hand late", "14-15", "left hand late"),
         ("measure 14 left hand late", "14", "left hand late"),
         ("12-16; hand tired", "12-16", "hand tired"),
+        ("T. 14: linke Hand zu spät", "14", "linke Hand zu spät"),
+        ("Takte 14-15; müde", "14-15", "müde"),
         ("C+2", "", "C+2"),
         ("left hand late", "", "left hand late"),
         ("4 fingers were flat", "", "4 fingers were flat"),

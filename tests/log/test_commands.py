@@ -334,6 +334,22 @@ def test_a_written_box_is_written_anew_after_a_step_back(
     assert f"2 rows written to {LOG}" in capsys.readouterr().out
 
 
+def test_a_day_of_an_option_in_the_layout_that_a_teacher_writes(folder: Path) -> None:
+    days = ["--start", "14.12.2026", "--until", "Dec 20, 2026"]
+    assert main(["next", "week.toml", "-o", "b.toml", *days]) == 0
+    assert load_week(folder / "b.toml").week.start == date(2026, 12, 14)
+    assert load_week(folder / "b.toml").week.until == date(2026, 12, 20)
+
+
+def test_the_number_of_a_box_goes_there_from_any_question_of_a_box(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """And is no note, and no answer to whether it was clean."""
+    type_in(monkeypatch, "", "#2", "", "", "#1", "", "", "y")
+    assert main(["log", "week.toml", "--enter"]) == 0
+    assert logged(folder) == (row(kind="heard"),)
+
+
 @pytest.mark.parametrize("day", ["2026-11-29", "2026-12-01"])
 def test_a_date_before_the_week_is_taken_for_what_it_is(folder: Path, day: str) -> None:
     assert main(["log", "week.toml", "--box", "run", "--day", day, "--tempo", "60"]) == 0
@@ -476,11 +492,11 @@ def test_next_takes_changes(folder: Path) -> None:
     ("options", "message"),
     [
         (
-            ["next", "week.toml", "--start", "7.12.2026"],
-            '--start "7.12.2026": This is not a date. Write it as year',
+            ["next", "week.toml", "--start", "7/12/2026"],
+            '--start: "7/12/2026" can be 2026-07-12 or 2026-12-07',
         ),
-        (["next", "week.toml", "--until", "2026-02-30"], "2026-02-30 is not a real date"),
-        (["workbook", "week.toml", "--today", "Monday"], '--today "Monday": This is not a date'),
+        (["next", "week.toml", "--until", "2026-02-30"], '--until: "2026-02-30" is not a real date'),
+        (["workbook", "week.toml", "--today", "Monday"], '--today: "Monday" is not a date'),
     ],
 )
 def test_a_day_that_is_none_is_told_with_its_option(

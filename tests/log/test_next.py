@@ -282,8 +282,15 @@ def test_a_holiday_makes_no_box_stuck_and_is_eased_out_of(tmp_path: Path, long: 
     assert "Nothing was written down for 25 days" in told(made)
     minutes = '"2026-12-28" = 15, "2026-12-30" = 15, "2027-01-04" = 15'
     assert f"half the minutes on the first 3 days ({minutes})" in told(made)
-    assert "bar 4: start at crotchet = 52" in told(made)
+    assert "    A lower start would help, too:\n    Box 1, Song, bar 4: start at crotchet = 52" in told(made)
     assert old.week.minutes == {"mon": 30, "wed": 30}  # proposed, not changed
+
+
+def test_no_lower_start_is_proposed_where_no_box_has_one(tmp_path: Path) -> None:
+    old = week(tmp_path, HEAD.replace("minutes =", "until = 2026-12-27\nminutes =") + TONE)
+    _, made = after(old, [row("tone", clean=2, day=0)])
+    assert "half the minutes on the first 3 days" in told(made)
+    assert "lower start" not in told(made)
 
 
 def test_nothing_is_eased_where_no_log_is_kept_or_a_week_was_missed(tmp_path: Path) -> None:
@@ -382,7 +389,7 @@ def test_proposals_end_where_the_level_has_enough_and_where_a_box_is_at_work(tmp
     boxes = RUN.replace('place = "bar 4"', 'bars = "4-6"') + TONE.replace('place = "bar 9"', 'bars = "9"')
     rows = [row("song", kind="run-through", bars="5-7"), row("song", kind="run-through", bars="17")]
     _, made = after(week(tmp_path, head + boxes), rows)
-    assert "bars 5–7 broke down in a run-through (once); “Box 1, Song, bars 4–6” is at work on it" in told(
+    assert "bars 5–7 broke down in a run-through (once). It is in work already: Box 1, Song, bars 4–6." in told(
         made
     )
     assert "For later: Song, bar 17" in told(made)
@@ -431,9 +438,9 @@ def test_notes_of_the_lesson_are_left_out_and_the_focus_is_kept_or_new(tmp_path:
         ("until = 2026-12-07", "2026-12-07", "2026-12-14"),  # the day of the lesson
         ("until = 2026-12-14", "2026-12-14", "2026-12-28"),  # a lesson every second week
         ("until = 2026-12-13", "2026-12-14", "2026-12-27"),
-        ("until = 2026-12-03", "2026-12-03", "2026-12-10"),  # a lesson brought forward
-        ("until = 2026-12-21", "2026-12-21", "2026-12-28"),  # three weeks: it was a holiday
-        ("until = 2026-11-30", "2026-12-01", "2026-12-08"),
+        ("until = 2026-12-03", "2026-12-03", None),  # a lesson brought forward
+        ("until = 2026-12-21", "2026-12-21", None),  # three weeks: it was a holiday
+        ("until = 2026-11-30", "2026-12-01", None),
     ],
 )
 def test_the_new_week_goes_from_lesson_to_lesson(
@@ -544,7 +551,7 @@ def test_what_breaks_down_in_a_retired_box_is_no_new_box(tmp_path: Path) -> None
     scored = HEAD.replace('title = "Song"', 'title = "Song"\nscore = "song.musicxml"')
     new, made = after(week(tmp_path, scored + bars + TONE), rows)
     assert [box.id for box in new.retired] == ["run"]
-    assert "is retired. Hear it in the lesson: log --box run --heard no" in told(made)
+    assert "has retired: Box 1, Song, bars 4–5. Hear it in the lesson; log --box run --heard no" in told(made)
     assert "Proposed" not in told(made)
     back, _ = after(new, [*rows, row(kind="heard", clean=0, weeks=1)])
     assert [box.id for box in back.boxes] == ["tone", "run"]

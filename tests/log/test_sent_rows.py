@@ -66,7 +66,7 @@ def test_a_row_that_was_taken_back_comes_in_only_when_somebody_says_so(ada: Week
     append_rows(path, [ROWS[0], undo_row(ROWS[0])], "Ada Lind", Words())
     data = sent(tmp_path, [ROWS[0]])
     made = preview(data, "sent.csv", ada, read_log(path, "Ada Lind"))
-    assert made.asked == ((ROWS[0], "This row was taken back."),)
+    assert made.asked == ((ROWS[0], "This row was taken back, and is there again."),)
     assert commit(data, "sent.csv", ada, path) == ()
     assert commit(data, "sent.csv", ada, path, [ROWS[0]]) == (ROWS[0],)
     assert read_log(path, "Ada Lind").rows == (ROWS[0],)
@@ -105,7 +105,7 @@ def test_the_command_shows_asks_and_adds(
         assert main(["log", "ada.toml", "--from", "sent.csv"]) == status
         assert len(read_log(log, "Ada Lind").rows) == count
     told = capsys.readouterr()
-    assert "sent.csv: 3 rows are in the log already; new:" in told.out
+    assert "sent.csv: 3 already in the log, 1 new." in told.out
     assert "2026-11-30,2026-12-02,box,run,58,crotchet,5,,thumb" in told.out
     assert "sent.csv, line 7: It has 1 columns" in told.err
     assert main(["log", "ada.toml", "--from", "sent.csv", "--yes"]) == 0

@@ -71,6 +71,34 @@ def test_only_new_music_is_printed_where_the_player_has_the_other(tmp_path: Path
     (folder / "mila-fenn-2026-11-30.pdf").unlink()
     assert build_studio(folder, cache=cache, new=True).outcomes[0].state == "made"
     assert made.read_bytes() == whole
+    assert build_studio(folder, cache=cache, new=True).outcomes[0].state == "unchanged"
+    assert main(["workbook", str(folder / "mila-11-30.toml")]) == 0  # it is printed after all
+    assert build_studio(folder, cache=cache, new=True).outcomes[0].state == "made"
+    assert made.read_bytes() != whole
+    assert build_studio(folder, cache=cache, new=True).outcomes[0].state == "unchanged"
+
+
+def test_minutes_that_rise_too_fast_are_told_and_make_no_workbook_anew(
+    tmp_path: Path, cache: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Of the week before, wherever it stands below the folder; of an unchanged workbook again."""
+    folder = studio(tmp_path / "s")
+    (folder / "old").mkdir()
+    file = week(folder, "Mila Fenn", date(2026, 12, 7))
+    file.write_text(file.read_text().replace("minutes = 20", "minutes = {mon = 30, tue = 180}"))
+    assert [one.count("jump") for one in build_studio(folder, cache=cache).outcomes[0].warnings] == [1]
+    before = week(folder, "Mila Fenn", file="old/mila-11-30.toml")
+    before.write_text(before.read_text().replace("minutes = 20", "minutes = 5"))
+    week(folder, "Mila Fenn", date(2026, 11, 23), file="older.toml")
+    (outcome,) = build_studio(folder, cache=cache).outcomes
+    assert outcome.state == "unchanged"
+    assert "the week of 2026-11-30 had 5" in outcome.warnings[1]
+    monkeypatch.chdir(folder)
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
+    assert main(["studio", ".", "--jobs", "1"]) == 0
+    said = capsys.readouterr()
+    assert "excerpts: mila-12-07.toml: 2026-12-08 has 180 minutes" in said.err
+    assert f"({outcome.pages} page" in said.out
 
 
 def test_what_is_left_out_is_told_of_each_player_and_counted(
@@ -84,9 +112,9 @@ def test_what_is_left_out_is_told_of_each_player_and_counted(
     for state in ("made", "unchanged"):
         assert main(["studio", str(folder), "--jobs", "1"]) == 0
         said = capsys.readouterr()
-        (told,) = [line for line in said.err.splitlines() if "It is left out." in line]
+        (told,) = [line for line in said.err.splitlines() if "It is left out" in line]
         assert told.startswith(
-            f'excerpts: {folder}: tom-11-30.toml, line 18, box "a", variants: air.musicxml'
+            f'excerpts: {folder}/tom-11-30.toml, line 18, box "a", variants: air.musicxml'
         )
         assert f"2 {state}" in said.out
         assert "1 with something left out or worth another look" in said.out

@@ -61,6 +61,12 @@ def test_what_the_board_says(tmp_path: Path) -> None:
     ]
 
 
+def test_a_week_that_has_not_begun_is_not_silent(tmp_path: Path) -> None:
+    player(tmp_path)
+    assert made(tmp_path, date(2026, 11, 30)).summary[0][1] == "nobody"
+    assert made(tmp_path, date(2026, 12, 1)).summary[0][1] == "Ada Lind"
+
+
 def test_every_performance_from_the_week_on_is_shown(tmp_path: Path) -> None:
     """One before the next lesson is nearer than any after it."""
     concert = '[[piece]]\nid = "duo"\ntitle = "Duo"\nstatus = "performance"\ndate = 2026-12-03\n'

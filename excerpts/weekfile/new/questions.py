@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from datetime import timedelta
 from pathlib import Path
 from typing import Any, Final, TypeVar, get_args
 
@@ -13,7 +14,7 @@ from excerpts.score import Part, Score, open_score
 from excerpts.weekfile.asking import Answers
 from excerpts.weekfile.cells import Dates
 from excerpts.weekfile.faults import listed
-from excerpts.weekfile.items import BoxItem, FaultName, Piece, Status, TechniqueItem, WarmupItem
+from excerpts.weekfile.items import BoxItem, FaultName, Piece, Status, TechniqueItem, WarmupItem, fault_name
 from excerpts.weekfile.model import Days, Player
 from excerpts.weekfile.new.in_score import with_beat
 from excerpts.weekfile.new.typed import box_id, piece_id, read_list, read_minutes, read_whole
@@ -103,7 +104,11 @@ def _player(answers: Answers) -> dict[str, Any]:
     probe = {"name": "x", "instrument": "violin", "level": "middle"}
     name = _needed(_checked(Player, probe, "name"))
     player: dict[str, Any] = {"name": answers.get("Name of the player: ", name)}
-    player["instrument"] = answers.get(f"Instrument ({', '.join(INSTRUMENTS)}): ", _one_of(list(INSTRUMENTS)))
+
+    def instrument(answer: str) -> str:
+        return _one_of(list(INSTRUMENTS))(Player.model_validate(probe | {"instrument": answer}).instrument)
+
+    player["instrument"] = answers.get(f"Instrument ({', '.join(INSTRUMENTS)}): ", instrument)
     player["level"] = answers.get(f"Level ({', '.join(LEVELS)}): ", _one_of(LEVELS))
 
     def age(answer: str) -> int:
@@ -126,11 +131,15 @@ def _week(answers: Answers) -> dict[str, Any]:
     week: dict[str, Any] = {"start": answers.get("First day of the week (2026-11-30): ", _DAY)}
 
     def last(answer: str) -> Any:
-        until = _DAY(answer)
+        lesson = _DAY(answer)
+        whole = (
+            lesson - week["start"]
+        ).days % 7 == 0  # such a week ends on the day before (Days.next_lesson)
+        until = lesson - timedelta(days=1) if whole else lesson
         Days.model_validate({**week, "until": until, "minutes": 0})
         return until
 
-    until = answers.some("Last day before the next lesson (Enter: a week of seven days): ", last)
+    until = answers.some("Day of the next lesson (Enter: in a week): ", last)
     if until is not None:
         week["until"] = until
 
@@ -234,7 +243,7 @@ class _Pieces:
         names = get_args(FaultName)
         why: list[str] = self.answers.get(
             f"    Why? {', '.join(names)} (Enter: leave it out): ",
-            lambda answer: _all_of(names, read_list(answer)),
+            lambda answer: _all_of(names, map(fault_name, read_list(answer))),
             [],
         )
         tempo = _checked(BoxItem, box, "target")

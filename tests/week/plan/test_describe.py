@@ -26,7 +26,7 @@ def test_a_plan_is_said_in_the_players_words() -> None:
     assert any(line.startswith("  Technique, ") and "Study No. 3, bars 1–8" in line for line in lines)
     assert any(line.endswith(": drill for box 1") for line in lines)
     assert any("box 2, Evening Song, p. 14, bars 12–16" in line for line in lines)
-    assert "Thu 2026-12-03: 45 min, 5 of them breaks" in lines
+    assert "Thu 2026-12-03: 45 min, 5 of them rest" in lines
     assert "Fri 2026-12-04: day off" in lines
     us = list(plan_lines(plan_week(week), week, Words("us")))
     assert "  Passages, 9 min: box 1, Gavotte in D, measures 12–16 (in depth)" in us
