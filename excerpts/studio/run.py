@@ -230,7 +230,6 @@ def _load(week: Found, words: str, index: BuildIndex) -> list[str]:
     return told
 
 
-
 def _size(path: Path) -> int:
     try:
         return path.stat().st_size

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
@@ -120,6 +121,24 @@ def test_one_step_back(
     week = load_week(folder / "ada-2026-11-30.toml")
     assert [(one.bars, one.target and int(one.target.number)) for one in week.boxes] == [("2", 84)]
     assert "In the beat of its bar: crotchet = 84." in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("lesson", "last"), [("9.12.2026", "2026-12-09"), ("2026-12-14", "2026-12-13"), ("", "2026-12-06")]
+)
+def test_a_german_teachers_words_and_the_day_of_the_next_lesson(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, lesson: str, last: str
+) -> None:
+    answers = ["Ada", "Bratsche", "middle", "", "de", "30.11.2026", lesson, "mo-fr 30", ""]
+    answers += ["Air", "air", "", "2", "Lagenwechsel, Tempo", "", "", "", "", "D", ""]
+    _answer(monkeypatch, "".join(f"{line}\n" for line in answers))
+    assert main(["new", "."]) == 0
+    week = load_week(folder / "ada-2026-11-30.toml")
+    assert (week.player.instrument, week.boxes[0].why) == ("viola", ("shift", "speed"))
+    assert week.week.last == date.fromisoformat(last)
+    assert week.week.next_lesson == (
+        date.fromisoformat("2026-12-09") if lesson.startswith("9") else week.week.last + timedelta(days=1)
+    )
 
 
 def test_answers_that_end_too_soon_write_nothing(

@@ -389,8 +389,9 @@ def test_proposals_end_where_the_level_has_enough_and_where_a_box_is_at_work(tmp
     boxes = RUN.replace('place = "bar 4"', 'bars = "4-6"') + TONE.replace('place = "bar 9"', 'bars = "9"')
     rows = [row("song", kind="run-through", bars="5-7"), row("song", kind="run-through", bars="17")]
     _, made = after(week(tmp_path, head + boxes), rows)
-    assert "bars 5–7 broke down in a run-through (once). It is in work already: Box 1, Song, bars 4–6." in told(
-        made
+    assert (
+        "bars 5–7 broke down in a run-through (once). It is in work already: Box 1, Song, bars 4–6."
+        in told(made)
     )
     assert "For later: Song, bar 17" in told(made)
     assert "[[box]]" not in told(made)

@@ -113,9 +113,7 @@ def test_what_is_left_out_is_told_of_each_player_and_counted(
         assert main(["studio", str(folder), "--jobs", "1"]) == 0
         said = capsys.readouterr()
         (told,) = [line for line in said.err.splitlines() if "It is left out" in line]
-        assert told.startswith(
-            f'excerpts: {folder}/tom-11-30.toml, line 18, box "a", variants: air.musicxml'
-        )
+        assert told.startswith(f'excerpts: {folder}/tom-11-30.toml, line 18, box "a", variants: air.musicxml')
         assert f"2 {state}" in said.out
         assert "1 with something left out or worth another look" in said.out
 

@@ -66,7 +66,9 @@ def test_words_of_the_players_language_are_read(tmp_path: Path) -> None:
         "[player]", '[player]\nlesson = "do 16:30"'
     )
     text += '[[piece]]\nid = "p"\ntitle = "P"\n[[box]]\nid = "a"\npiece = "p"\nplace = "S. 3"\n'
-    text += 'why = ["Lagenwechsel", "string crossings", "Auswendigspielen"]\ntarget = "punktierte Viertel = 60"\n'
+    text += (
+        'why = ["Lagenwechsel", "string crossings", "Auswendigspielen"]\ntarget = "punktierte Viertel = 60"\n'
+    )
     week = load_week(write(tmp_path, text + '[[warmup]]\nkey = "H-Dur"\n'))
     assert [week.week.minutes_on(day) for day in week.week.dates] == [20, 30, 10, 0, 0, 0, 0]
     assert week.player.lesson == "thu 16:30"
