@@ -1,15 +1,18 @@
 """Does it fit: the work of boxes and pieces against their minutes, and the ways out."""
 
-from dataclasses import replace
+from datetime import date
 from fractions import Fraction
+from functools import partial
 from pathlib import Path
 
 import pytest
 
+from excerpts.excerpt import Tempo
 from excerpts.week import BoxMusic, WeekMusic, load_week
 from excerpts.week.measured import week_music
-from excerpts.week.plan import plan_week, tight_places, tight_text
-from excerpts.week.plan.workload import Tight, Way, box_work
+from excerpts.week.plan import PlanDay, plan_week, tight_places, tight_text
+from excerpts.week.plan.model import PlanItem
+from excerpts.week.plan.workload import Tight, Way, box_work, with_times
 from excerpts.weekfile.model import WeekFile
 from excerpts.words import Words
 from tests.music import bars_of
@@ -33,11 +36,47 @@ def test_the_work_of_a_box() -> None:
     file = _box()
     music = BoxMusic(Fraction(12), 3)
     assert box_work(file.boxes[0], file, music, runs=10, variants=2) == Fraction(7, 2)
-    # with two steps, 30 and 60, the slower takes 27 s, and the variants are played on the slower only
-    two = file.boxes[0].model_copy(update={"start": replace(file.boxes[0].target, number=Fraction(50))})  # type: ignore[type-var]
-    steps = box_work(two, file, music, runs=1, variants=0)
-    assert steps > box_work(file.boxes[0], file, music, runs=1, variants=0)
     assert box_work(file.boxes[0], file, music, runs=1, variants=0, parts=3) == Fraction(7, 60)
+    # with two steps, 48 and 60, the slower takes 18 s, and the variants are played on the slower only
+    file = _box("[plan]\nsteps = 2")
+    two = file.boxes[0].model_copy(update={"start": Tempo(Fraction(48))})
+    work = partial(box_work, two, file, music)
+    assert work(runs=1, variants=0) * 60 == 18 + 15
+    assert work(runs=1, variants=3) * 60 == 18 + 15 + 3 * 18
+    assert work(runs=10, variants=3) * 60 == 10 * (18 + 15) + 3 * 2 * 18
+
+
+@pytest.mark.parametrize(("written", "seconds"), [(None, 15), (Fraction(120), 9)])
+def test_a_box_without_a_goal_is_worked_on_at_the_tempo_of_its_score(
+    written: Fraction | None, seconds: int
+) -> None:
+    """Where that says none either, at 60 crotchets a minute; with 3 s of breath."""
+    file = week(boxes=1)
+    assert (
+        box_work(file.boxes[0], file, BoxMusic(Fraction(12), 3, written), runs=1, variants=0) * 60 == seconds
+    )
+
+
+def test_how_often_those_who_count_play_what_they_have() -> None:
+    """Each piece with 20 s of breath, one of unknown length as 60 s; five times at most, once at least."""
+    file = week(level="first", pieces=2, boxes=1)
+    items = [
+        (PlanItem("warm-up", 1, kind="tuning"), None),
+        (PlanItem("warm-up", 2, text="Open strings"), None),
+        (PlanItem("warm-up", 3, warmup=0), 3),
+        (PlanItem("technique", 9, piece="p1", technique=0), 5),
+        (PlanItem("passages", 8, box="b0", in_depth=True), 5),  # as many clean runs as the level asks for
+        (PlanItem("passages", 2, box="b0"), 1),
+        (PlanItem("repertoire", 4, piece="p0"), 4),
+        (PlanItem("repertoire", 4, piece="p1"), 3),
+        (PlanItem("repertoire", 1, piece="p1"), 1),
+        (PlanItem("repertoire", 4, piece="p0", kind="run-through"), 1),
+        (PlanItem("repertoire", 2, kind="memory"), None),
+        (PlanItem("repertoire", 1, kind="last-tune"), 1),
+    ]
+    day = PlanDay(date(2026, 11, 30), 41, 0, tuple(item for item, _ in items))
+    counted = with_times(day, file, WeekMusic(seconds={"p0": Fraction(40)}))
+    assert [item.times for item in counted.items] == [times for _, times in items]
 
 
 def test_what_fits_gets_no_word() -> None:
@@ -82,12 +121,19 @@ def test_a_box_out_of_all_measure_takes_all_ways_or_more_minutes() -> None:
 
 def test_a_piece_that_is_longer_than_its_minutes() -> None:
     file = _box(minutes="{mon = 30}")
-    (tight,) = _tight(file, WeekMusic(seconds={"p0": Fraction(700)}, marks={"p0": ("A",)}))
-    assert (tight.kind, tight.needs, tight.has) == ("piece", 12, 7)
-    assert tight.ways == (Way("marks", 0), Way("minutes", 12))
+    (tight,) = _tight(file, WeekMusic(seconds={"p0": Fraction(725)}, marks={"p0": ("A",)}))
+    assert (tight.kind, tight.needs, tight.has) == ("piece", 13, 7)
+    assert tight.ways == (Way("marks", 0), Way("minutes", 13))
     assert tight_text(tight, file, Words("uk")).startswith(
-        "Piece 0 takes about 12 min to play and has 7 a day at most"
+        "Piece 0 takes about 13 min to play and has 7 a day at most"
     )
+
+
+def test_a_piece_that_does_not_come_this_week_is_not_too_long() -> None:
+    file = week(minutes="{mon = 15}", boxes=1)
+    music = WeekMusic(seconds={"p2": Fraction(725)})
+    assert not plan_week(file, music).days_of(piece="p2")
+    assert _tight(file, music) == ()
 
 
 REPEATS = """<score-partwise version="4.0"><part-list><score-part id="P1"><part-name>V</part-name></score-part>
