@@ -45,12 +45,12 @@ def reshare(line: Voice, groups: Iterable[Shared]) -> Voice:
 
 def as_written(line: Voice, varied: set[int]) -> tuple[ReportLine, ...]:
     """Name the bars of the box in which nothing was changed."""
-    start, end = box_times(line)
+    end = box_times(line)[1]
     changed = {line.bar_at(line.events[index].onset) for index in varied}
     return tuple(
         ReportLine("carried", "bar-as-written", bar.label)
         for index, bar in enumerate(line.bars)
-        if index not in changed and bar.start < end and bar.start + bar.length > start
+        if index not in changed and bar.start < end
     )
 
 

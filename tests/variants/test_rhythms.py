@@ -162,6 +162,12 @@ def test_bars_left_as_written_are_named() -> None:
     assert [line.bar for line in made.report if line.what == "bar as written"] == ["2"]
 
 
+def test_the_bar_that_the_box_runs_into_is_not_named_as_left() -> None:
+    made = vary(passage("4/4", EVEN, EVEN, "C4/4", box=(0, 1)), "long-short")
+    assert lengths(made)[2] == "4"
+    assert made.report == ()
+
+
 def test_sextuplets_refuse_pairs() -> None:
     with pytest.raises(VariantError):
         vary(passage("2/4", "G4/1/6 A4 B4 C5 B4 A4 G4 A4 B4 C5 B4 A4"), "long-short")
