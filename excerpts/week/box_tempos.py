@@ -66,7 +66,7 @@ def meant_tempos(place: int, days: int, tempos: int) -> tuple[bool, ...]:
 
 
 def tempo_of_day(place: int, days: int, tempos: tuple[Tempo, ...]) -> Tempo:
-    """The one tempo of a day, for a record by circles: the last on the last day."""
+    """The one tempo of a day, for a record by circles: from the slowest on the first day to the last on the last."""
     if days < 2:
         return tempos[0]
     return tempos[round(Fraction(place * (len(tempos) - 1), days - 1))]

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from excerpts.excerpt import Tempo
 from excerpts.instruments.instrument import LEVELS, Level
 from excerpts.week import BoxMusic
-from excerpts.week.plan.choice import Rotation
+from excerpts.week.plan.choice import PieceTurns, Rotation, repertoire, weight_of
 from excerpts.week.plan.minutes import (
     SHORT,
     apportion,
@@ -153,6 +153,63 @@ def test_who_must_come_comes_and_ties_go_to_the_liked() -> None:
     assert Rotation([1, 1, 1]).next(2, first=[2]) == [2, 0]
     assert Rotation([1, 1, 1]).next(1, liked=[1]) == [1]
     assert Rotation([1, 1, 1]).next(1, first=[2, 1]) == [2, 1]
+    assert Rotation([1, 2, 2]).next(2) == [1, 2]
+
+
+@pytest.mark.parametrize(
+    ("weights", "count", "days"),
+    [
+        ([7, 5, 1], 3, ["01", "0", "01", "012", "01", "0", "01"]),  # the old favourite in mid-week
+        ([7, 5, 1], 2, ["01", "0", "01", "01", "02", "01", "01"]),  # it waits for room
+        ([5, 5, 5, 5], 2, ["01", "23", "01", "23", "01", "23", "01"]),
+        ([3, 1], 1, ["0", "0", "1", "0", "0"]),
+        ([1, 8, 5], 1, ["1", "1", "1"]),
+        ([14, 7], 1, ["0", "1"]),
+        ([1], 2, ["0", "0", "0"]),  # a day has one piece at least
+        ([], 2, ["", ""]),
+    ],
+)
+def test_pieces_come_on_as_many_days_as_they_weigh(weights: list[int], count: int, days: list[str]) -> None:
+    turns = PieceTurns(weights, len(days))
+    came: list[list[int]] = []
+    for day in range(1, len(days) + 1):
+        came.append(turns.due(day, count))
+        for piece in came[-1]:
+            turns.played(piece)
+    assert ["".join(map(str, day)) for day in came] == days
+
+
+def test_pieces_that_must_come_and_those_that_must_not() -> None:
+    turns = PieceTurns([7, 7, 5], 7)
+    assert turns.due(1, 1, first=[2, 1, 2]) == [2, 1]
+    assert turns.due(1, 2, first=[2]) == [2, 0]
+    assert turns.due(1, 3, without=[0]) == [1, 2]
+    assert turns.due(1, 3, without=[0, 1, 2]) == []
+
+
+@pytest.mark.parametrize(
+    ("piece", "level", "days"),
+    [
+        ("", "middle", 5),
+        ('status = "review"', "middle", 1),
+        ('status = "review"', "first", 7),
+        ('status = "performance"', "middle", 7),
+        ("date = 2026-12-12", "middle", 7),
+        ('status = "review"\nweight = 3', "first", 3),
+    ],
+)
+def test_a_piece_weighs_what_its_status_says(piece: str, level: str, days: int) -> None:
+    made = week(level=level, pieces=0, boxes=0, more=f'[[piece]]\nid = "x"\ntitle = "X"\n{piece}\n')
+    assert weight_of(made.pieces[0], made) == days
+
+
+def test_a_study_takes_turns_as_a_piece_only_with_a_box_or_for_a_concert() -> None:
+    more = "".join(f'[[technique]]\npiece = "p{n}"\nbars = "1-4"\n' for n in range(3))
+    more += (
+        '[[technique]]\npiece = "c"\nbars = "1-4"\n[[piece]]\nid = "c"\ntitle = "C"\nstatus = "performance"\n'
+    )
+    made = week(pieces=4, boxes=1, technique=0, more=more)
+    assert [piece.id for piece in repertoire(made)] == ["p0", "p3", "c"]
 
 
 def _box(target: int, clean: int) -> BoxItem:
