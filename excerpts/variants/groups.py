@@ -85,7 +85,8 @@ class Place(NamedTuple):
         if length > self.length:
             return not self.inside and length <= self.left and self.point + length in self.metre.starts
         third = self.length / 3
-        thirds = self.metre.ternary[self.beat] and not (self.inside % third or length % third)
+        inside = self.inside + length <= self.length
+        thirds = inside and self.metre.ternary[self.beat] and not (self.inside % third or length % third)
         return thirds or self.fills(length)
 
     def _is_part(self, length: Fraction) -> bool:

@@ -249,6 +249,22 @@ def test_the_dotted_pair_of_a_siciliano_is_hooked() -> None:
 
 
 @pytest.mark.parametrize(
+    ("time", "bar", "strokes_of"),
+    [
+        ("6/8", "C4/1/2 D4/1 E4/1/2 F4/1", "o.o o.o"),
+        ("6/8", "C4/1 D4/1/2 E4/1/2 F4/1/2 G4/1/2", "oo. o o o"),
+        ("9/8", "C4/1/2 D4/1/2 E4/1 F4/1/2 G4/1/2 A4/1 B4/1/2", "o o o o o oo."),  # D E go over the beat
+        ("4/4", "C4/1 D4/2 E4/1", "o.o o"),  # the minim is hooked already
+        ("4/4", "C4/2 D4/1 E4/1", "oo. o"),
+    ],
+)
+def test_a_long_note_and_a_short_one_that_fill_beats_are_hooked(
+    time: str, bar: str, strokes_of: str
+) -> None:
+    assert strokes(vary(passage(time, bar), "hooked")) == strokes_of
+
+
+@pytest.mark.parametrize(
     ("time", "bar", "variant", "expected"),
     [
         ("6/8", "C4/1/2 D4 E4 F4 G4 A4", "slur:2", "oo o oo o"),
