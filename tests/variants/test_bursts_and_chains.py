@@ -227,3 +227,26 @@ def test_a_dynamic_that_is_drawn_back_to_the_first_note_is_its_own() -> None:
     made = read_line(vary(replace(source, xml=soft.join([pieces[0] + b"</note>", pieces[1]])), "add-a-note"))
     dynamics = [one for one in made.placed if any(sign.name == "dynamics" for sign in one.signs)]
     assert [(one.bar, one.onset) for one in dynamics] == [(0, Fraction(0))]
+
+
+@pytest.mark.parametrize(
+    ("time", "bars", "expected"),
+    [
+        # a pair is left over in each bar, and is not joined over the barline
+        (
+            "3/4",
+            ["C4/3/4 D4/1/4 E4/3/4 F4/1/4 G4/3/4 A4/1/4"] * 2,
+            ["3/4 1/4 3/4 9/4", "3/4 1/4"] * 2,
+        ),
+        # nor over a rest
+        (
+            "4/4",
+            ["C4/3/4 D4/1/4 r/1 E4/3/4 F4/1/4 G4/3/4 A4/1/4", "B4/3/4 C5/1/4 D5/3/4 E5/1/4 r/2"],
+            ["3/4 1/4 -1", "3/4 1/4 3/4 9/4", "3/4 1/4 3/4 9/4", "-2"],
+        ),
+    ],
+)
+def test_figures_of_several_beats_are_joined_inside_a_bar_without_rests(
+    time: str, bars: list[str], expected: list[str]
+) -> None:
+    assert lengths(vary(passage(time, *bars), "burst:4")) == expected

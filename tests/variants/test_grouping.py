@@ -258,9 +258,7 @@ def test_the_dotted_pair_of_a_siciliano_is_hooked() -> None:
         ("4/4", "C4/2 D4/1 E4/1", "oo. o"),
     ],
 )
-def test_a_long_note_and_a_short_one_that_fill_beats_are_hooked(
-    time: str, bar: str, strokes_of: str
-) -> None:
+def test_a_long_note_and_a_short_one_that_fill_beats_are_hooked(time: str, bar: str, strokes_of: str) -> None:
     assert strokes(vary(passage(time, bar), "hooked")) == strokes_of
 
 
