@@ -17,7 +17,8 @@ from zipfile import ZipFile
 import pytest
 from lxml import etree
 
-from excerpts.instruments.instrument import Level, instrument_of_part_name
+from excerpts.instruments.instrument import Level
+from excerpts.instruments.instrument_names import instrument_of_part_name
 from excerpts.score import from_abc, open_score
 from excerpts.variants import vary
 from excerpts.week import load_week

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from lxml import etree
 
 from excerpts.excerpt import Excerpt
-from excerpts.instruments.instrument import abbreviated
+from excerpts.instruments.instrument_names import abbreviated
 from excerpts.musicxml.format import serialise
 
 

@@ -9,12 +9,8 @@ from typing import Final
 
 from excerpts.errors import InputError
 from excerpts.excerpt import Excerpt
-from excerpts.instruments.instrument import (
-    INSTRUMENTS,
-    Instrument,
-    instrument,
-    instrument_of_part_name,
-)
+from excerpts.instruments.instrument import INSTRUMENTS, Instrument
+from excerpts.instruments.instrument_names import instrument, instrument_of_part_name
 from excerpts.lefthand.hand_note import HandNote
 from excerpts.lefthand.hand_notes import notes_of
 from excerpts.notes import Voice, read_lines

@@ -10,7 +10,7 @@ from typing import Final
 
 from excerpts.errors import InputError
 from excerpts.excerpt import Excerpt, Tempo
-from excerpts.instruments.instrument import instrument
+from excerpts.instruments.instrument_names import instrument
 from excerpts.recordings.exercises import open_strings, with_references
 from excerpts.sound.perform import perform
 from excerpts.sound.performance import Performance

@@ -157,7 +157,7 @@ class Score:
                 raise self._which(f"more than one part is called '{wanted}'.")
         if wanted.isdecimal() and 0 < int(wanted) <= len(self.parts):
             return int(wanted) - 1
-        from excerpts.instruments.instrument import is_called  # not for a name that the score has itself
+        from excerpts.instruments.instrument_names import is_called
 
         for strictly in (True, False):
             named = ((info.place - 1, info.name or info.instrument) for info in self.parts)

@@ -8,7 +8,8 @@ from fractions import Fraction
 from typing import Final
 
 from excerpts.excerpt import Excerpt
-from excerpts.instruments.instrument import INSTRUMENTS, Instrument, instrument_of_part_name
+from excerpts.instruments.instrument import INSTRUMENTS, Instrument
+from excerpts.instruments.instrument_names import instrument_of_part_name
 from excerpts.musicxml.elements import Words
 from excerpts.musicxml.format import serialise
 from excerpts.notes import Event, Voice, read_lines

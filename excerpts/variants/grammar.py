@@ -11,7 +11,7 @@ from itertools import combinations
 from typing import Final
 
 from excerpts.errors import VariantError
-from excerpts.instruments.instrument import is_instrument
+from excerpts.instruments.instrument_names import is_instrument
 from excerpts.variants.registry import Stage, registered
 
 

@@ -9,13 +9,8 @@ from typing import Final
 
 from excerpts.errors import InputError, VariantError
 from excerpts.excerpt import bar_name
-from excerpts.instruments.instrument import (
-    INSTRUMENTS,
-    NUMERALS,
-    Instrument,
-    instrument,
-    instrument_of_part_name,
-)
+from excerpts.instruments.instrument import INSTRUMENTS, NUMERALS, Instrument
+from excerpts.instruments.instrument_names import instrument, instrument_of_part_name
 from excerpts.musicxml.elements import StringNumber
 from excerpts.notes import Head, Notation, Voice
 from excerpts.variants.passage import box_times, where

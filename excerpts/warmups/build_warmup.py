@@ -10,7 +10,7 @@ from excerpts.errors import VariantError, WarmupError
 from excerpts.excerpt import Excerpt, ReportLine
 from excerpts.instruments.fingerboard import place_stop, why_not
 from excerpts.instruments.instrument import LEVELS, Instrument, Level
-from excerpts.instruments.instrument import instrument as find_instrument
+from excerpts.instruments.instrument_names import instrument as find_instrument
 from excerpts.instruments.keys import Key, tonic_name
 from excerpts.musicxml.pitch import Pitch
 from excerpts.notes import write_line

@@ -23,7 +23,7 @@ from pydantic import (
 
 from excerpts.errors import InputError
 from excerpts.excerpt import Tempo
-from excerpts.instruments.instrument import instrument
+from excerpts.instruments.instrument_names import instrument
 from excerpts.instruments.keys import Key
 from excerpts.score.marked_words import FAULTS
 from excerpts.score.marking_syntax import parse_mark

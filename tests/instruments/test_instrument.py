@@ -8,15 +8,8 @@ import pytest
 
 from excerpts import vary, warmup
 from excerpts.errors import InputError, VariantError
-from excerpts.instruments.instrument import (
-    INSTRUMENTS,
-    LEVELS,
-    Instrument,
-    Range,
-    abbreviated,
-    instrument,
-    instrument_of_part_name,
-)
+from excerpts.instruments.instrument import INSTRUMENTS, LEVELS, Instrument, Range
+from excerpts.instruments.instrument_names import abbreviated, instrument, instrument_of_part_name
 from excerpts.instruments.staff import parse_pitch
 from excerpts.sound.perform import program
 from excerpts.warmups import Manner

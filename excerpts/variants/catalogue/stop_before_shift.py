@@ -8,7 +8,8 @@ from functools import partial
 from typing import Final
 
 from excerpts.errors import VariantError
-from excerpts.instruments.instrument import INSTRUMENTS, Instrument, instrument, instrument_of_part_name
+from excerpts.instruments.instrument import INSTRUMENTS, Instrument
+from excerpts.instruments.instrument_names import instrument, instrument_of_part_name
 from excerpts.musicxml.elements import Fermata
 from excerpts.notes import Notation, Voice
 from excerpts.notes.in_force import signatures_at
