@@ -250,3 +250,8 @@ def test_figures_of_several_beats_are_joined_inside_a_bar_without_rests(
     time: str, bars: list[str], expected: list[str]
 ) -> None:
     assert lengths(vary(passage(time, *bars), "burst:4")) == expected
+
+
+def test_a_note_that_fills_its_beat_alone_is_no_figure_of_a_burst() -> None:
+    with pytest.raises(VariantError, match="the longest run has 2 notes"):
+        vary(passage("4/4", "C4/1 D4/1/2 E4 F4/1 G4/1/2 A4"), "burst:3")

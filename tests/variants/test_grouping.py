@@ -248,6 +248,13 @@ def test_the_dotted_pair_of_a_siciliano_is_hooked() -> None:
     assert strokes(vary(passage("6/8", SICILIANO), "hooked")) == "oo. o oo. o"
 
 
+def test_four_quavers_in_one_bow_fill_beats_of_an_irregular_metre() -> None:
+    assert strokes(vary(beamed("7/8", QUAVERS, 2, 2, 3), "slur:4")) == "oooo o o o o"
+    assert strokes(vary(beamed("7/8", QUAVERS, 3, 2, 2), "slur:4")) == "o o o oooo o"
+    with pytest.raises(VariantError, match="no run has as many from a beat on"):
+        vary(beamed("7/8", QUAVERS, 2, 3, 2), "slur:4")
+
+
 @pytest.mark.parametrize(
     ("time", "bar", "strokes_of"),
     [
