@@ -275,6 +275,16 @@ def test_recipe_of_a_usual_box() -> None:
     assert recipe(0, box, week(), music) == {}
 
 
+def test_the_recipe_counts_the_tempos_of_the_first_day() -> None:
+    """By hand: 9 crotchets on the first of two days, at 60, 72 and 84 of six tempos, take 12, 10.5 and 9.4 s.
+
+    As written 10 runs each are 319 s, slow 24, in pieces 36, one variant 24, in context at the last of them 19: of the
+    42 minutes that are left after one each, 31.8, 2.4, 3.6, 2.4 and 1.9.
+    """
+    steps = recipe(47, _box(120, 10), week(), BoxMusic(Fraction(9), 3), days=2)
+    assert steps == {"slow": 3, "pieces": 5, "rhythms": 3, "written": 33, "context": 3}
+
+
 def test_recipe_follows_runs_and_variants() -> None:
     """More clean runs give more minutes as written; more variants more to the rhythms, up to two thirds of those."""
     few, many = (recipe(40, _box(120, clean), week(), variants=2) for clean in (3, 20))

@@ -130,6 +130,29 @@ def test_a_beginner_plays_known_pieces_on_a_short_day_too() -> None:
     assert not [relaxed for relaxed in plan.relaxed if relaxed.rule == "piece-without-day"]
 
 
+@pytest.mark.parametrize(
+    ("level", "known", "new", "minutes"),
+    [
+        ("first", 1, 1, [26, 9]),
+        ("first", 2, 1, [13, 13, 9]),
+        ("first", 1, 2, [26, 5, 4]),
+        ("first", 2, 2, [13, 13, 5, 4]),
+        ("first", 2, 0, [18, 17]),
+        ("middle", 1, 1, [17, 18]),
+    ],
+)
+def test_in_the_first_year_known_pieces_have_three_quarters(
+    level: str, known: int, new: int, minutes: list[int]
+) -> None:
+    """Of the 35 minutes of playing that are left of 41 after tuning and a break."""
+    more = "".join(f'[[piece]]\nid = "r{n}"\ntitle = "R"\nstatus = "review"\n' for n in range(known))
+    more += "[plan]\nlast_tune = 0\n"
+    made = week(level=level, minutes="{mon = 41}", boxes=0, pieces=new, warmups=0, technique=0, more=more)
+    given = {item.piece: item.minutes for item in plan_week(made).days[0].items}
+    order = [f"r{n}" for n in range(known)] + [f"p{n}" for n in range(new)]
+    assert [given[piece] for piece in order] == minutes
+
+
 def test_own_minutes_are_kept() -> None:
     more = '[[technique]]\ntext = "Shifts"\nminutes = 4\n[[warmup]]\ntext = "Open strings"\nminutes = 3\n'
     plan = plan_week(week(technique=0, warmups=0, more=more))
