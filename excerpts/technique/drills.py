@@ -15,13 +15,14 @@ from excerpts.errors import VariantError
 from excerpts.excerpt import BarRef, Excerpt, Tempo
 from excerpts.instruments.instrument import Instrument
 from excerpts.musicxml.elements import Barline, Bow, Signatures, Slur, Time
-from excerpts.notes import write_line
+from excerpts.notes import read_line, write_line
 from excerpts.notes.in_force import signatures_at
 from excerpts.notes.model import Event, Head, Notation, TimedElement, Voice
 from excerpts.score.numbering import UNPRINTED
 from excerpts.technique import find_places as places
 from excerpts.technique.find_places import NoteStep
 from excerpts.variants.passage import box_times, take_box
+from excerpts.variants.spanning_marks import map_marks
 
 DrillKind = Literal["shift", "double-stop", "crossing", "leap"]
 KINDS: Final[tuple[DrillKind, ...]] = get_args(DrillKind)
@@ -57,7 +58,13 @@ class Drill:
 
 
 def drills(
-    excerpt: Excerpt, player: Instrument, why: Collection[str] = (), most: int = 1, note: str = ""
+    excerpt: Excerpt,
+    player: Instrument,
+    why: Collection[str] = (),
+    most: int = 1,
+    note: str = "",
+    *,
+    slurred: bool = True,
 ) -> tuple[Drill, ...]:
     """Make the drills that a box gives.
 
@@ -67,6 +74,7 @@ def drills(
         why: Faults of the box: their drills come first.
         most: How many, at most.
         note: The teacher's word about the box, which may name the notes of a step ("from E to F").
+        slurred: Two notes may share a bow.
 
     Returns:
         The drills; none where the box has no step wide enough, no crossing and no double stop, or where several
@@ -81,7 +89,14 @@ def drills(
     wanted = [kind for fault in why for kind in FOR_FAULTS.get(fault, ())]
     kinds = list(dict.fromkeys([*wanted, *KINDS]))
     made = (_MAKERS[kind](line, events, player, note) for kind in kinds)
-    return tuple(drill for drill in made if drill is not None)[:most]
+    found = [drill for drill in made if drill is not None][:most]
+    return tuple(found if slurred else map(_in_single_bows, found))
+
+
+def _in_single_bows(drill: Drill) -> Drill:
+    line = read_line(drill.music)
+    events = map_marks(line.events, lambda _, mark: None if mark.name == "slur" else mark)
+    return replace(drill, music=write_line(replace(line, events=events)))
 
 
 def _shift(line: Voice, events: Sequence[Event], player: Instrument, note: str) -> Drill | None:

@@ -26,7 +26,7 @@ from excerpts.variants.spanning_marks import map_marks
 LONGEST_BAR: Final = Fraction(6)
 """The longest bar of dotted beats in quarter notes: 12/8."""
 LONGEST_PLAIN: Final = Fraction(4)
-"""The longest bar of plain beats in quarter notes: 4/4."""
+"""The longest bar of plain beats in quarter notes: 4/4; one beat that is left over stands with it, in 5/4."""
 
 _MOST: Final = 4
 """The most dotted beats in a bar."""
@@ -102,7 +102,9 @@ class _Sheet:
         length = sum((one.length for one in (before, bar) if one is not None), Fraction(0))
         dotted = all(figure == _QUAVERS and not count % 3 for count, figure in beats)
         plain = all(figure == _CROTCHETS for _, figure in beats)
-        if before is not None and ((plain and length <= LONGEST_PLAIN) or (dotted and length <= LONGEST_BAR)):
+        alone = before is not None and min(bar.length, before.length) == 1
+        most = LONGEST_PLAIN + 1 if alone else LONGEST_PLAIN
+        if before is not None and ((plain and length <= most) or (dotted and length <= LONGEST_BAR)):
             self.bars[-1] = NewBar(length, signature_of(length, dotted))
         else:
             self.bars.append(bar)
@@ -111,15 +113,14 @@ class _Sheet:
         self, items: Sequence[Item], length: Fraction, count: int, dotted: Fraction | None
     ) -> list[NewBar]:
         """The bar of some groups, or several bars of a long group if no note goes over their barlines."""
+        starts = {Fraction(0), *accumulate(item.length for item in items)}
+        if length <= (LONGEST_BAR if dotted else LONGEST_PLAIN):
+            return [NewBar(length * count, _group_time(length, count, dotted))]
+        for beats in (4, 3):
+            if not length % beats and starts.issuperset(range(0, int(length), beats)):
+                return [NewBar(Fraction(beats), time_signature(beats, 4))] * int(length / beats)
         if length <= LONGEST_BAR:
             return [NewBar(length * count, _group_time(length, count, dotted))]
-        starts = set(accumulate(item.length for item in items))
-        for beats in (4, 3):
-            if (
-                all(Fraction(edge) in starts for edge in range(beats, int(length) + 1, beats))
-                and not length % beats
-            ):
-                return [NewBar(Fraction(beats), time_signature(beats, 4))] * int(length / beats)
         raise VariantError(
             f"a group of {len(items)} notes would be longer than a bar in {box_bars(self.line)}: "
             f"{float(length):g} crotchets.",
@@ -231,6 +232,6 @@ def _group_time(length: Fraction, count: int, dotted: Fraction | None) -> Time:
     if dotted and not length % dotted:
         return time_signature(int(3 * length * count / dotted), int(12 / dotted))
     unit = 12 / length
-    if unit.denominator == 1 and unit.numerator in {8, 16, 32}:
+    if unit.denominator == 1 and unit.numerator in {2, 8, 16, 32}:
         return time_signature(3 * count, unit.numerator)
     return signature_of(length * count)

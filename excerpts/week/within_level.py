@@ -1,8 +1,8 @@
 """What a level allows a variant to ask of its player. Defaults, replacements and the offers of `next` keep to it.
 
 In the first year a variant asks nothing that the piece does not ask already: no other values (doubled ones are allowed:
-counted in a doubled beat they are the same), no dotted figure, no longer bow, no mark inside a bow, and no part of the
-bow but the middle. Later levels bear everything. Common practice, no source.
+counted in a doubled beat they are the same), no dotted figure, no longer bow, no mark inside a bow, no part of the bow
+but the middle, no rounds at two speeds and no bow in the air. Later levels bear everything. Common practice, no source.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from excerpts.instruments.instrument import Level
 from excerpts.variants import parse_variant
 
 _IN_THE_MIDDLE: Final = {"", "middle"}
+_LATER: Final = {"half-and-full", "silent-bow"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,9 +121,13 @@ def allows(level: Level, name: str, asks: Callable[[], tuple[Demands, Demands]] 
     if level != "first":
         return True
     steps = parse_variant(name)
-    if any(step.variant.info.name == "bow-part" and step.parameter not in _IN_THE_MIDDLE for step in steps):
+    if any(_is_for_later(step.variant.info.name, step.parameter) for step in steps):
         return False
     if asks is None or all(step.variant.info.same_notes for step in steps):
         return all(step.variant.info.same_notes for step in steps)
     made, piece = asks()
     return made.within(piece, prod(step.variant.info.longer for step in steps))
+
+
+def _is_for_later(name: str, parameter: str) -> bool:
+    return name in _LATER or (name == "bow-part" and parameter not in _IN_THE_MIDDLE)

@@ -96,6 +96,19 @@ def test_the_shift_that_the_teacher_means() -> None:
     assert played(drills(marked, VIOLIN, ("shift",))[0].music)[0] == "B4 D5"
 
 
+@pytest.mark.parametrize("notes", ["A4.0 B4.1 D5.1 E5.2", "D4 A5 E5 A4", "G4 E5 A4"])
+def test_drills_in_single_bows_have_the_same_notes(notes: str) -> None:
+    """For whoever does not play two notes in a bow yet; fingers stay."""
+    slurred = drills(cut(fingered(notes)), VIOLIN, most=4)
+    single = drills(cut(fingered(notes)), VIOLIN, most=4, slurred=False)
+    assert any(b"<slur" in drill.music.xml for drill in slurred)
+    assert not any(b"<slur" in drill.music.xml for drill in single)
+    assert [played(one.music) for one in single] == [played(one.music) for one in slurred]
+    assert [one.music.xml.count(b"<fingering") for one in single] == [
+        one.music.xml.count(b"<fingering") for one in slurred
+    ]
+
+
 def test_a_drill_stays_inside_its_box() -> None:
     """The note that the box runs into belongs to the next bar."""
     data = bars_of(fingered("A4.0 B4.1 C5.2 B4.1"), fingered("F5.3 E5.2 D5.1 E5.2"))

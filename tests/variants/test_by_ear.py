@@ -11,8 +11,9 @@ from excerpts.notes import read_line
 from excerpts.variants import instruction, title, variants, vary
 from excerpts.variants.spanning_marks import slurs
 from excerpts.words import Words
+from tests.notes.sources import excerpt
 from tests.schema import schema_errors
-from tests.variants.music import lengths, passage, pitches
+from tests.variants.music import lengths, notes, passage, pitches, start
 
 DOTTED = passage("4/4", "C4/3/4 D4/1/4 E4/3/4 F4/1/4 G4/1/4 A4/3/4 B4/1", "C5/4", box=(0, 0))
 
@@ -137,3 +138,14 @@ def test_the_heel_is_the_frog_in_the_other_column() -> None:
 def test_what_makes_no_sense_is_refused(variant: str, message: str) -> None:
     with pytest.raises(VariantError, match=message):
         vary(passage("2/4", "C4/1 D4"), variant)
+
+
+def test_one_pitch_stays_in_the_clef_of_its_first_note() -> None:
+    treble = "<sign>G</sign><line>2</line>"
+    alto = start().replace(treble, "<sign>C</sign><line>3</line>")
+    change = f"<attributes><clef>{treble}</clef></attributes>"
+    bars = (alto + notes("G3/2 B3"), change + notes("D5/2 G5"), notes("G5/4"))
+    made = vary(excerpt(*bars, box=(0, 1)), "one-pitch")
+    assert pitches(made) == ["G3"] * 5
+    assert [sign.text for sign in made.tree().iter("sign")] == ["C"]
+    assert schema_errors(made.xml) == []

@@ -130,6 +130,39 @@ def test_doubled_values_keep_the_beats_and_the_barlines(time: str, written: str,
     assert (signs, len(made.bars)) == ([written], bars)
 
 
+@pytest.mark.parametrize(
+    ("time", "bar", "written", "expected"),
+    [
+        ("4/4", "C4/3 D4/1", "4/2", ["6 2"]),
+        ("4/4", "C4/1 D4/2 E4/1", "4/2", ["2 4 2"]),
+        ("2/2", "C4/3 D4/1", "4/2", ["6 2"]),
+        ("4/4", "C4/2 D4", "4/4", ["4", "4"]),
+        ("4/4", "C4/4", "4/4", ["8", ""]),
+    ],
+)
+def test_no_note_goes_over_a_barline_of_doubled_values_but_one_that_is_the_bar(
+    time: str, bar: str, written: str, expected: list[str]
+) -> None:
+    """Bars of four halves where a note would be tied over the middle; nobody reads a breve sooner than a tie."""
+    made = vary(passage(time, bar), "doubled")
+    signs = [f"{sign.findtext('beats')}/{sign.findtext('beat-type')}" for sign in made.tree().iter("time")]
+    assert (signs, lengths(made)) == ([written], expected)
+
+
+def test_the_note_that_doubled_values_run_into_ends_at_a_barline() -> None:
+    made = vary(passage("4/4", "C4/1 D4 E4 F4", "G4/4", box=(0, 0)), "doubled")
+    assert lengths(made) == ["2 2", "2 2", "4"]
+
+
+def test_short_bars_of_doubled_values_keep_the_signature_of_whole_ones() -> None:
+    made = vary(passage("3/4", "C4/1", "D4/1 E4 F4", "G4/2"), "doubled")
+    assert lengths(made) == ["2", "2 2 2", "4"]
+    assert [sign.findtext("beats") for sign in made.tree().iter("time")] == ["3"]
+    four = vary(passage("4/4", "B4/1/2 C4/1", "D4/1 E4 F4 G4", "A4/2 B4/1/2"), "doubled")
+    assert lengths(four) == ["1 2", "2 2", "2 2", "4", "1"]
+    assert len(list(four.tree().iter("time"))) == 1
+
+
 def test_a_stack_with_doubled_keeps_the_pitches() -> None:
     made = vary(passage("4/4", RUN, "C5/4", box=(0, 0)), "long-short+doubled")
     assert lengths(made)[:2] == ["3/4 1/4 3/4 1/4 3/4 1/4 3/4 1/4"] * 2

@@ -155,9 +155,11 @@ def test_type_and_duration_of_uneven_chords_agree(long_first: bool) -> None:
 
 
 def test_an_uneven_chord_over_a_barline_is_tied_as_far_as_each_note_goes() -> None:
-    """Doubled in bars of two minims: the short note ends in the first of them."""
+    """3/2 doubled in bars of 4/4: the short note ends in the first of them."""
     chord = note("C4", 12, "half", "<dot/>") + note("A4", 4, "quarter", chord=True) + note("D4", 4, "quarter")
-    variant = vary(cut_invalid(score(chord, note("C5", 16, "whole")), "1", 1), "doubled")
+    time = "<time><beats>3</beats><beat-type>2</beat-type></time>"
+    bars = (chord + note("E4", 8, "half"), note("C5", 16, "whole") + note("D5", 8, "half"))
+    variant = vary(cut_invalid(score(*bars, time=time), "1", 1), "doubled")
     assert written(variant)[:4] == [("C", 4, "whole"), ("A", 2, "half"), ("C", 2, "half"), ("D", 2, "half")]
     assert [len(one.findall("tie")) for one in variant.tree().iter("note")][:4] == [1, 0, 1, 0]
 

@@ -20,6 +20,8 @@ from excerpts.variants.spanning_marks import slurs
 from excerpts.week import load_week
 from excerpts.week.advice import BY_FAULT
 from excerpts.week.orders import BoxOrders, Orders
+from excerpts.week.orders.exercises import DrillOrders
+from excerpts.week.orders.order import needed
 
 HEAD: Final = """format = 1
 [player]
@@ -120,7 +122,7 @@ def test_no_variant_asks_more_than_the_piece(tune: str, why: str) -> None:
             assert more[0] <= values | {times * value for value in values}, name
             assert more[1] <= {(times * one, times * other) for one, other in figures}, name
             assert more[2] <= bow, name
-            assert "half" not in name.replace("half-and-full", "")
+            assert "half" not in name
 
 
 SIX_EIGHT = "X:1\nM:6/8\nL:1/8\nQ:3/8=50\nK:D\nDEF GAB | ABA GFE | D3 A3 | D6 |]"
@@ -144,6 +146,28 @@ def test_the_defaults_of_the_first_year(
 ) -> None:
     assert box(tmp_path, CROTCHETS, f'"{why}"').names() == first
     assert box(tmp_path, CROTCHETS, f'"{why}"', level="middle").names() == middle
+
+
+def test_no_rounds_at_two_speeds_and_no_bow_in_the_air_in_the_first_year(tmp_path: Path) -> None:
+    orders = box(tmp_path, CROTCHETS, '"speed"')
+    assert not {"half-and-full", "silent-bow"} & {*orders.names(), *other_variants(orders)}
+    assert box(tmp_path, CROTCHETS, '"speed"', level="lower").suits("half-and-full")
+
+
+@pytest.mark.parametrize(
+    ("tune", "level", "slurred"),
+    [("A4 E4", "first", False), ("(A4 E4)", "first", True), ("A4 E4", "lower", True)],
+)
+def test_a_drill_of_the_first_year_has_slurs_if_its_piece_has(
+    tmp_path: Path, tune: str, level: str, slurred: bool
+) -> None:
+    abc = f"X:1\nM:4/4\nL:1/8\nQ:1/4=60\nK:D\n{tune} | {tune} |]"
+    box(tmp_path, abc, level=level, more='[[technique]]\ndrill = "b"\nminutes = 3\n')
+    (orders,) = Orders(load_week(tmp_path / "week.toml")).technique.values()
+    assert isinstance(orders, DrillOrders)
+    made = needed(orders.drills)
+    assert made
+    assert any(b"<slur" in drill.music.xml for drill in made) == slurred
 
 
 def test_no_portato_by_fours_in_six_eight(tmp_path: Path) -> None:

@@ -5,8 +5,10 @@ The metronome's beat doubles too: crotchet = 60 becomes minim = 60.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
+from itertools import accumulate, pairwise
 from typing import Final
 
 from excerpts.errors import VariantError
@@ -25,11 +27,12 @@ from excerpts.musicxml.elements import (
 )
 from excerpts.musicxml.format import NOTE_TYPES
 from excerpts.musicxml.metre import Metre
-from excerpts.notes import TimedElement, Voice
+from excerpts.notes import Event, TimedElement, Voice
 from excerpts.notes.spell_events import bar_metres
 from excerpts.variants.clipping import unprinted
+from excerpts.variants.groups import Metres
 from excerpts.variants.passage import box_times, where
-from excerpts.variants.rebar import Item, NewBar, rebar, signature_of, source_time
+from excerpts.variants.rebar import Item, NewBar, rebar, signature_of, source_time, time_signature
 from excerpts.variants.registry import Variant, VariantInfo
 
 _LONGEST: Final = Fraction(4)
@@ -68,22 +71,42 @@ def doubled(line: Voice, parameter: str) -> Voice:
         for event in line.events
     ]
     bars: list[NewBar] = []
-    end = max((event.end for event in line.events if not event.is_rest), default=high) * 2
     hidden = any(
         time.hidden
         for placed in line.placed
         if isinstance(placed.sign, Signatures)
         for time in placed.sign.times
     )
+    metres = bar_metres(line)
+    halves = not any(_goes_over_the_middle(line, metres, event, high) for event in line.events)
     ends = _double_bars(line)
-    for place, (metre, _) in enumerate(bar_metres(line)):
-        made = _bars(line, place, metre, not hidden)
+    for place in range(len(metres)):
+        made = _bars(line, place, metres[place], halves, not hidden)
         if made:  # none for a bar of no length
             bars += [*made[:-1], replace(made[-1], last=place in ends)]
-    bars, items = _without_silence(bars, items, end)
+    bars, items = _without_silence(bars, items, _end(line, high, bars))
     made_line = rebar(line, items, bars)
     tempo = line.tempo and Tempo(line.tempo.number, line.tempo.unit * 2)
     return replace(made_line, tempo=tempo, placed=tuple(_tempo(one) for one in made_line.placed))
+
+
+def _goes_over_the_middle(line: Voice, metres: Metres, event: Event, high: Fraction) -> bool:
+    """Whether a note of the box sounds over the middle of a bar, and is not the bar."""
+    place = line.bar_at(event.onset)
+    bar, (metre, shift) = line.bars[place], metres[place]
+    middle = bar.start + metre.length / 2 - shift
+    return bool(event.heads) and event.onset < min(middle, high) < event.end and event.duration < bar.length
+
+
+def _end(line: Voice, high: Fraction, bars: Sequence[NewBar]) -> Fraction:
+    """Where the last note ends; the note that the box runs into, at the next barline."""
+    sounding = [event for event in line.events if event.heads]
+    end = max((event.end for event in sounding), default=high) * 2
+    last = max((event.onset for event in sounding), default=high)
+    if last < high:
+        return end
+    edges = accumulate(bar.length for bar in bars)
+    return min(end, next(edge for edge in edges if edge > last * 2))
 
 
 def _without_silence(bars: list[NewBar], items: list[Item], end: Fraction) -> tuple[list[NewBar], list[Item]]:
@@ -106,27 +129,43 @@ def _double_bars(line: Voice) -> set[int]:
     }
 
 
-def _bars(line: Voice, place: int, metre: Metre, shown: bool) -> list[NewBar]:
+def _bars(line: Voice, place: int, metre: tuple[Metre, Fraction], halves: bool, shown: bool) -> list[NewBar]:
     """The bars that a bar becomes: one of as many beats, each twice as long, where that can be read.
 
-    3/4 is 3/2 and 6/8 is 6/4: the same beats under the same barlines. Of bars that divide in two again and again (4/4),
-    and of those that would be longer than any in use (6/4, 12/8), bars of half that length; of 3/2, bars of 4/4.
+    3/4 is 3/2 and 6/8 is 6/4: the same beats under the same barlines. 4/4 is two bars of 4/4, or 4/2 where a note would
+    go over the barline between. Bars that would be longer than any in use (6/4, 12/8) are parted too, and 3/2 is three
+    bars of 4/4. Short bars keep the signature of whole ones.
     """
     length = line.bars[place].length * 2
-    if not length:
-        return []
+    sign, part = _signature(line, place, metre[0], halves)
+    if sign is None or length > metre[0].length * 2:
+        part = _FOUR if length % _FOUR == 0 else length
+        sign = signature_of(part)
+    first = part - metre[1] * 2 % part  # a pick-up starts late
+    edges = [Fraction(0)]
+    while edges[-1] < length:
+        edges.append(min(length, edges[-1] + (part if edges[-1] else first)))
+    sign = sign if shown else replace(sign, look=HIDDEN)
+    return [NewBar(end - start, sign) for start, end in pairwise(edges)]
+
+
+def _signature(line: Voice, place: int, metre: Metre, halves: bool) -> tuple[Time | None, Fraction]:
+    """The time signature of the bars that a bar becomes, and their length; None where its figures tell none."""
     time = source_time(line, place)
     count, figure = _figures(time)
-    if length != metre.length * 2 or not count or figure < _LOWEST:
-        part = _FOUR if length % _FOUR == 0 else length
-        return [NewBar(part, signature_of(part, shown=shown))] * int(length / part)
-    if _is_power_of_two(count):
-        part = min(length, _FOUR)
-        return [NewBar(part, signature_of(part, shown=shown))] * int(length / part)
-    halves = 2 if count % 2 == 0 and length > _LONGEST_DOUBLED else 1
-    text = str(count // 2) if halves == 2 else _upper(time)
-    sign = Time(((text, str(figure // 2)),), () if shown else HIDDEN)
-    return [NewBar(length / halves, sign)] * halves
+    length = metre.length * 2
+    if count and _is_power_of_two(count):
+        whole = length > _FOUR and not halves
+        return (time_signature(int(length / 2), 2), length) if whole else _of_four(min(length, _FOUR))
+    if not count or figure < _LOWEST:
+        return None, length
+    if count % 2 == 0 and length > _LONGEST_DOUBLED:
+        return time_signature(count // 2, figure // 2), length / 2
+    return Time(((_upper(time), str(figure // 2)),)), length
+
+
+def _of_four(length: Fraction) -> tuple[Time, Fraction]:
+    return signature_of(length), length
 
 
 def _figures(time: Sign | None) -> tuple[int, int]:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Final
 
-from excerpts.notes import Event, Head, Notation, Voice
+from excerpts.musicxml.elements import Signatures
+from excerpts.notes import Event, Head, Notation, TimedElement, Voice
 from excerpts.variants.equal_pitches import part_equal_notes
 from excerpts.variants.ornaments import without_ornaments
 from excerpts.variants.passage import box_times
@@ -23,7 +24,8 @@ def one_pitch(line: Voice, parameter: str) -> Voice:
     low = box_times(line)[0]
     whole = {index for index, event in enumerate(line.events) if not event.grace}
     events, report = without_ornaments(line, line.events, whole, "the rhythm alone")
-    first = next(e.heads[0].pitch for e in events if e.heads and e.onset >= low)
+    start = next(e for e in events if e.heads and e.onset >= low)
+    first = start.heads[0].pitch
 
     def alone(event: Event) -> Event:
         if not event.heads:
@@ -32,7 +34,19 @@ def one_pitch(line: Voice, parameter: str) -> Voice:
         kept = tuple(m for m in marks if m.name not in _OF_THE_PITCH and m.family not in _OF_THE_PITCH)
         return replace(event, heads=(Head(first, kept),))
 
-    return replace(line, events=part_equal_notes(tuple(map(alone, events))), report=line.report + report)
+    parted = part_equal_notes(tuple(map(alone, events)))
+    placed = tuple(_in_one_clef(line, placed, start) for placed in line.placed)
+    return replace(line, events=parted, placed=placed, report=line.report + report)
+
+
+def _in_one_clef(line: Voice, placed: TimedElement, start: Event) -> TimedElement:
+    """Signatures without the changes of clef after the first note."""
+    later = line.bars[placed.bar].start + placed.onset > start.onset
+    if not (later and isinstance(placed.sign, Signatures)):
+        return placed
+    return replace(
+        placed, sign=Signatures(tuple(sign for sign in placed.sign.content if sign.name != "clef"))
+    )
 
 
 VARIANT = Variant(

@@ -72,6 +72,10 @@ class BoxOrders:
             return allows(level, name, lambda: (_demands(made), self._piece_demands))
         return self._notes() is None and allows(level, name, None)
 
+    def may_slur(self) -> bool:
+        """Whether the player may be given two notes in a bow where the box does not ask it."""
+        return self._week.player.level != "first" or self._piece_demands.bow > 1
+
     def _notes(self) -> Excerpt | None:
         try:
             return self.music.made()

@@ -153,7 +153,8 @@ class DrillOrders:
             raise VariantError(
                 f'a drill needs notes, and the box "{self.box.box.id}" is on paper only (place).'
             )
-        made = drills(music, self._player, self.box.box.why, MOST_DRILLS, self.box.box.note or "")
+        box = self.box.box
+        made = drills(music, self._player, box.why, MOST_DRILLS, box.note or "", slurred=self.box.may_slur())
         if not made and not self.item.variants:
             raise VariantError(f'the box "{self.box.box.id}" gives no drill: {_why_none(music)}')
         return made
