@@ -37,14 +37,14 @@ Tone = Annotated[
     str | None, Arg("--tone", choices=("dark", "bright"), help="dark: lower strings; bright: the highest.")
 ]
 OpenStrings = Annotated[
-    str | None, Arg("--open", choices=("never", "always"), help="Open strings; without it, by the rules.")
+    str | None, Arg("--open", choices=("never", "always"), help="Open strings; default: by rule.")
 ]
 
 
 def fingering(
     score: Annotated[Path, Arg(help="A score, or a week file for one of its boxes.")],
     bars: Annotated[
-        str | None, Arg(help="Bars, as for cut, without them the whole part; of a week file the box's id.")
+        str | None, Arg(help="Bars, as for cut; default: the whole part. With a week file, the id of a box.")
     ] = None,
     output: Annotated[Path | None, writes(_ENDINGS, "without it they are listed")] = None,
     part: PartName = None,
@@ -53,7 +53,9 @@ def fingering(
     extensions: Extensions = None,
     tone: Tone = None,
     open_strings: OpenStrings = None,
-    every: Annotated[bool, Arg("--all", help="Write every finger; else what a player needs.")] = False,
+    every: Annotated[
+        bool, Arg("--all", help="Write every finger, not only those that a player needs.")
+    ] = False,
     marks: Annotated[bool, Arg("--marks", help="Print them as marks to copy into a week file.")] = False,
     as_json: Annotated[bool, Arg("--json", help="Print them as JSON.")] = False,
     paper: PaperName = None,

@@ -39,7 +39,12 @@ def hard(
         bool, Arg("--boxes", help="Print the passages as boxes to copy into a week file.")
     ] = False,
     level: Annotated[
-        str, Arg("--level", choices=_LEVELS, help=f"As many passages as it bears: {', '.join(_LEVELS)}.")
+        str,
+        Arg(
+            "--level",
+            choices=_LEVELS,
+            help=f"The player's level, which says how many passages: {', '.join(_LEVELS)}.",
+        ),
     ] = "middle",
     as_json: Annotated[bool, Arg("--json", help="Print all bars as JSON.")] = False,
     instrument: InstrumentName = None,

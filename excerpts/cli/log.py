@@ -45,7 +45,7 @@ def log(
     sent: Annotated[
         Path | None, Arg("--from", help="A file of rows that the player sent (CSV).", there=True)
     ] = None,
-    yes: Annotated[bool, Arg("--yes", help="Write down what would be asked about.")] = False,
+    yes: Annotated[bool, Arg("--yes", help="Answer yes to every question.")] = False,
     file: LogFile = None,
 ) -> None:
     """Write down what was played: --enter asks box by box; without options it shows this week's rows."""

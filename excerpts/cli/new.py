@@ -22,7 +22,7 @@ def new(
     ] = None,
     force: Annotated[bool, Arg("--force", help="Overwrite a week file of that name.")] = False,
 ) -> None:
-    """Write a first week file: asks in plain words, or takes a table of boxes."""
+    """Write a first week file from your answers to a few questions, or from a table of boxes."""
     if folder.exists() and not folder.is_dir():
         raise OutputError("this is a file, not a folder.", where=str(folder))
     if table is None:

@@ -16,13 +16,14 @@ if TYPE_CHECKING:
 
 
 def next_week(
-    week: Annotated[Path, Arg(help="The file of the week that is over (TOML).", there=True)],
+    week: Annotated[Path, Arg(help="The file of the week that has ended (TOML).", there=True)],
     output: Annotated[Path | None, writes([".toml"], "default: beside it")] = None,
     start: Annotated[
-        str | None, Arg("--start", help="First day, as 2026-12-07; default: the next lesson.")
+        str | None, Arg("--start", help="First day: 2026-12-07; default: the day of the next lesson.")
     ] = None,
     until: Annotated[
-        str | None, Arg("--until", help="Last day, as 2026-12-13; default: a week as long as the last.")
+        str | None,
+        Arg("--until", help="Last day: 2026-12-13; default: as long as the last week, or seven days."),
     ] = None,
     focus: Annotated[str | None, Arg("--focus", help="The focus of the new week.")] = None,
     change: Annotated[
@@ -61,7 +62,7 @@ def next_week(
 def _write(made: NextWeek, old: Path, force: bool) -> None:
     if made.path.resolve() == old.resolve():
         raise OutputError(
-            "this is the week that is over; the new one needs a file of its own.", where=str(old)
+            "this is the week that has ended; the new one needs a file of its own.", where=str(old)
         )
     check_output(made.path, (".toml",), force=force)
     write_whole(made.path, made.text.encode("utf-8"))

@@ -30,7 +30,7 @@ def sound(
         Literal["ends", "all"],
         Arg("--steps", choices=("ends", "all"), help="Tempo steps of a box: today's and the goal, or all."),
     ] = "ends",
-    together: Annotated[bool, Arg("--all", help="A file of all steps of a box besides.")] = False,
+    together: Annotated[bool, Arg("--all", help="Also one file with all the steps of each box.")] = False,
     tuning: Annotated[
         Literal["pure", "equal"],
         Arg(

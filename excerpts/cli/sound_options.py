@@ -31,20 +31,26 @@ class Playing(NamedTuple):
     ] = None  # fmt: skip
     count_in: Annotated[
         int | None,
-        Arg("--count-in", high=2, help="Bars of clicks before it, up to the beat where it begins."),
+        Arg("--count-in", high=2, help="Bars of clicks before the music, up to the beat where it begins."),
     ] = None
     times: Annotated[
-        int | None, Arg("--times", low=1, high=20, help="How often it is played (sound files).")
+        int | None, Arg("--times", low=1, high=20, help="How many times to play it (sound files).")
     ] = None
     repeats: Annotated[
         Literal["written", "played"],
         Arg("--repeats", choices=("written", "played"), help="Play repeats and endings (sound files)."),
     ] = "written"
     gap: Annotated[
-        int, Arg("--gap", high=16, help="Listen to so many bars, then play them yourself (sound files).")
+        int,
+        Arg(
+            "--gap",
+            high=16,
+            help="Bars to listen to before the same number of bars to play yourself (sound files).",
+        ),
     ] = 0
     drone: Annotated[
-        str | None, Arg("--drone", bare=TONIC, help="A note that is held: tonic, D, or D3 (sound files).")
+        str | None,
+        Arg("--drone", bare=TONIC, help="A note to hold throughout: tonic, D, or D3 (sound files)."),
     ] = None
     intonation: Annotated[
         Literal["equal", "pure"],

@@ -43,12 +43,12 @@ def steps(
             "--most",
             low=1,
             high=MOST_STEPS,
-            help="How many steps at most, however wide; default: six, or more where one would be over a fifth.",
+            help="The most steps, however large they get; default: six, or more where a step would be over a fifth.",
         ),
     ] = None,
     half_and_full: Annotated[
         bool,
-        Arg("--half-and-full", help="Only half tempo and full tempo, to be played in turn."),
+        Arg("--half-and-full", help="Half tempo and full tempo only, to play in turn."),
     ] = False,
     part: PartName = None,
     voice: VoiceName = None,
@@ -61,7 +61,7 @@ def steps(
     force: Force = False,
     playing: Playing = AS_WRITTEN,
 ) -> None:
-    """List the tempo steps of some bars; with -o, write each to be heard, a bar of clicks before it."""
+    """List the tempo steps for some bars; with -o, write each as a file to listen to, after a bar of clicks."""
     from dataclasses import replace
     from math import prod
 

@@ -16,7 +16,7 @@ def lesson(
     log: LogFile = None,
     force: Force = False,
 ) -> None:
-    """Print a lesson sheet: focus, boxes and what was reached, what broke down, room for the next boxes."""
+    """Print a lesson sheet: the focus, boxes and tempi reached, what broke down, room for the next boxes."""
     from excerpts.log import log_path, read_log
     from excerpts.teacher import lesson_sheet
     from excerpts.teacher.document import lesson_pdf
@@ -40,7 +40,7 @@ def board(
     ] = None,
     force: Force = False,
 ) -> int:
-    """Print the board of a studio: dates, stuck boxes, who has not practised; every player's latest week counts."""
+    """Print the board of a studio, from every player's latest week: dates, stuck boxes, who has not practised."""
     from excerpts.teacher import board as make
     from excerpts.teacher import latest_weeks, read_states
     from excerpts.teacher.document import board_pdf
@@ -69,7 +69,7 @@ def notes(
     ] = None,
     force: Force = False,
 ) -> None:
-    """Print the notes for teachers: the rules that weeks are made by, the studies, the cautions."""
+    """Print the notes for teachers: the rules behind a week, the studies, the cautions."""
     from excerpts.teacher.document import notes_pdf
     from excerpts.words import Words
 

@@ -20,7 +20,7 @@ SECTIONS: Final = ("boxes", "plan", "warm-ups")
 
 
 def check(week: WeekFile) -> int:
-    """Find every fault of a week file and of its music, and what a workbook would leave out."""
+    """Find every mistake in a week file and its music, and what a workbook would leave out."""
     from excerpts.week.orders.check import check_week
 
     checked = check_week(week)

@@ -33,6 +33,7 @@ def named_pages(path: Path, new: bool) -> Iterator[str]:
     week = load_week(path)
     text = " ".join(pages_of(workbook_path(path.parent, week.player.name, week.week.start)))
     assert "last week" not in text
+    assert text.count("workbook of ") == len(_NAMED.findall(text))  # none is passed over
     for named in _NAMED.finditer(text):
         day = datetime.strptime(f"{named[1]} {week.week.start.year}", "%d %B %Y").date()
         book = workbook_path(path.parent, week.player.name, day)

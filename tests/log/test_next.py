@@ -97,7 +97,7 @@ def test_what_is_not_clean_yet_stays(tmp_path: Path, rows: list[LogRow]) -> None
 def test_the_two_days_may_be_in_two_weeks(tmp_path: Path) -> None:
     rows = [row(tempo=80, clean=5, day=5)]
     second, made = after(week(tmp_path), rows)
-    assert "Its goal was reached on 1 day; it takes 2." in told(made)
+    assert "Its goal was reached on 1 of the 2 days that it takes." in told(made)
     rows.append(row(tempo=80, clean=5, day=0, weeks=1))
     third, _ = after(second, rows)
     assert third.boxes == ()
@@ -135,7 +135,7 @@ def test_a_piece_joins_the_rotation_when_its_last_box_retires(tmp_path: Path) ->
     assert second.pieces[0].status == "learning"
     third, made = after(second, [*CLEAN, row("tone", kind="heard", weeks=1)])
     assert third.pieces[0].status == "review"
-    assert "Song: its last box has retired; it joins the rotation" in told(made)
+    assert "Song: its last box has retired; it joins the review pieces, which take turns." in told(made)
 
 
 def test_a_parked_box_keeps_its_piece_out_of_the_rotation(tmp_path: Path) -> None:
@@ -167,7 +167,7 @@ def test_a_check_that_was_not_played_comes_again(tmp_path: Path) -> None:
     now, made = after(now, CLEAN)
     assert [item.check for item in now.technique] == ["run"]
     assert now.retired[0].checks == 0
-    assert "its check was not played; it comes again" in told(made)
+    assert "its check was not played, so it comes again" in told(made)
 
 
 @pytest.mark.parametrize(
@@ -304,10 +304,10 @@ def test_one_lucky_run_moves_no_start(tmp_path: Path) -> None:
     rows = [row(tempo=54, clean=5, day=0), row(tempo=78, clean=1, day=2)]
     new, made = after(week(tmp_path), rows)
     assert new.boxes[0].start == Tempo(Fraction(50))
-    assert "5 in a row" in told(made)
+    assert "It last went 5 times in a row at crotchet = 54" in told(made)
     lucky, said = after(week(tmp_path), rows[1:])
     assert lucky.boxes[0].start == Tempo(Fraction(40))
-    assert "1 in a row at crotchet = 78, where 5 are wanted; stays." in told(said)
+    assert "1 in a row at crotchet = 78, and 5 are needed; stays." in told(said)
     assert "It starts as before." in told(said)
 
 

@@ -30,7 +30,7 @@ def test_a_term_of_six_players(tmp_path: Path) -> None:
         "retired",
         "passed check",
         "as you chose",
-        "joins the rotation",
+        "joins the review pieces",
         "ticked in the list (7 of 7)",
         "bars 1–2: workbook of 11 September, page 2, is there",
     ):

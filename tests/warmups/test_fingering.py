@@ -65,7 +65,7 @@ def test_notes_above_first_position_have_no_finger_and_the_page_says_so() -> Non
     plan = plan_warmup("G", octaves=3, manner=Manner(fingerings="open"))
     assert up(plan).endswith("0 1 2 3 4 - - - - -")
     said = warmup_line(warmup("G", octaves=3, manner=Manner(fingerings="open")))
-    assert said == "Suggested fingering, in first position; notes beyond it have none."
+    assert said == "Suggested fingering, in first position; notes outside it have none."
 
 
 def test_one_position_begun_with_a_finger_tells_its_strings() -> None:

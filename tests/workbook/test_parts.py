@@ -138,7 +138,7 @@ def test_a_goal_beyond_the_week_is_said(tmp_path: Path, models: Any) -> None:
     far = OLDER.replace('target = "crotchet = 96"', 'target = "crotchet = 96"\nstart = 30')
     box = _boxes(tmp_path, far)[0]
     assert box.record is not None
-    assert box.subline.endswith("goal, beyond this week: crotchet = 96")
+    assert box.subline.endswith("goal, for later weeks: crotchet = 96")
     assert box.record.tempos[-1].number == "72"
 
 

@@ -212,7 +212,7 @@ def test_too_many_pages_for_a_child_are_told_with_a_way_out(tmp_path: Path) -> N
     built = build_workbook(week(tmp_path, YOUNG.replace("[[warmup]]", more + "[[warmup]]")), paper="a4")
     assert built.pages > 3
     (told,) = built.warnings
-    assert told.startswith(f"Bo: {built.pages} pages, where 3 are plenty.")
+    assert told.startswith(f"Bo: {built.pages} pages; 3 would be plenty.")
     assert "Fewer boxes" in told
 
 

@@ -193,7 +193,7 @@ def test_the_seed_is_printed_and_can_be_given() -> None:
     """Another seed draws other orders; the same gives the same."""
     usual = plan_week(_week())
     assert usual.seed is not None
-    assert f"Order drawn with seed {usual.seed}" in list(plan_lines(usual, _week(), Words("uk")))
+    assert f"Order drawn by lot (seed {usual.seed})" in list(plan_lines(usual, _week(), Words("uk")))
     given = [plan_week(_week(plan=f"seed = {seed}\n")) for seed in (1, 2, 1)]
     assert given[0].seed == "1"
     assert _runs(given[0]) == _runs(given[2])
