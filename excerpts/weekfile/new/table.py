@@ -61,8 +61,12 @@ _ALSO: Final = {
     "name": "player", "first day": "start", "next lesson": "until", "title": "piece", "measures": "bars",
     "performance": "date", "id": "box", "tempo": "target", "clean runs": "clean", "warmup": "warm-up",
     "warmups": "warm-up", "warm-ups": "warm-up",
+    "spieler": "player", "spielerin": "player", "stufe": "level", "alter": "age", "beginn": "start", "bis": "until",
+    "minuten": "minutes", "schwerpunkt": "focus", "stück": "piece", "komponist": "composer", "noten": "score",
+    "stimme": "part", "auftritt": "date", "kasten": "box", "takte": "bars", "stelle": "place", "warum": "why",
+    "notiz": "note", "zieltempo": "target", "varianten": "variants", "einspielen": "warm-up",
 }  # fmt: skip
-"""Other names of columns that are understood."""
+"""Other names of columns that are understood, those of a German table among them."""
 
 _DATES: Final = ("start", "until", "date")
 

@@ -91,8 +91,8 @@ def test_a_break_is_told_where_it_comes() -> None:
     assert [(one.minutes, one.rests) for one in plan.days[0].timeline()] == [(1, ()), (69, (22, 46))]
     assert list(plan_lines(plan, long, Words("uk")))[2:5] == [
         "  Repertoire, 69 min: Piece 0",
-        "  Break, 5 min, after 22 min of it",
-        "  Break, 5 min, after 46 min of it",
+        "  Break, 5 min, 22 min into it",
+        "  Break, 5 min, 46 min into it",
     ]
 
 

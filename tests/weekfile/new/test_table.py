@@ -55,6 +55,17 @@ def test_a_row_is_a_box(folder: Path) -> None:
     assert [bo.week.minutes_on(day) for day in bo.week.dates] == [10, 10, 10, 10, 10, 15, 0]
 
 
+def test_the_columns_of_a_german_table(folder: Path) -> None:
+    head = "Spielerin;Instrument;Stufe;Alter;Beginn;Bis;Minuten;Schwerpunkt;"
+    head += "Stück;Noten;Takte;Warum;Zieltempo;Einspielen\n"
+    row = "Ada;Bratsche;middle;13;30.11.2026;09.12.2026;mo-fr 30;Ruhig;Air;air.musicxml;2-3;Tempo;Viertel = 60;G-Dur\n"
+    (name,) = _make(folder, head + row)
+    week = load_week(folder / name)
+    assert (week.player.instrument, week.player.age, week.week.focus) == ("viola", 13, "Ruhig")
+    assert (week.boxes[0].bars, week.boxes[0].why, week.warmups[0].key) == ("2-3", ("speed",), "G-Dur")
+    assert week.week.minutes_on(week.week.start) == 30
+
+
 def test_a_box_without_a_piece_has_the_piece_above_it(folder: Path) -> None:
     (name,) = _make(folder, HEAD + ADA + ",,,,,,,4,,,,7,\n,,,,,,,,,,,,D\n")
     week = load_week(folder / name)
