@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
 from typing import Literal
 
@@ -17,12 +17,12 @@ from excerpts.workbook.pages import (
     WeekTable,
     Workbook,
 )
-from excerpts.workbook.paginate import NEVER, Block
+from excerpts.workbook.paginate import NEVER, PAGE, Block
 
 Only = Literal["plan", "warm-ups", "boxes"]
 
-LONE = 30
-"""Cost of a break that leaves one row or line of several alone."""
+LONE = 3 * PAGE
+"""Cost of a break that leaves one row or line of several alone: a page more costs less."""
 
 
 def first_blocks(book: Workbook, *, across: bool, child: bool) -> list[Block]:
@@ -34,8 +34,8 @@ def first_blocks(book: Workbook, *, across: bool, child: bool) -> list[Block]:
         child: The page is a child's: the lesson's points and a word to the grown-up come after the week.
     """
     first = book.first
-    blocks = [Block("head", first)]
-    blocks += [block for table in first.tables for block in _week(table, across)]
+    week, *others = _week(first.tables, across)
+    blocks = [Block("head", first), replace(week, gap=5.5, close_gap=3.5, cost=NEVER), *others]
     blocks.append(Block("legend", first, 2.0, 1.4, NEVER))
     if child:
         blocks += [Block("given", note, 2.0, 2.0, 40) for note in first.notes]
@@ -46,14 +46,12 @@ def first_blocks(book: Workbook, *, across: bool, child: bool) -> list[Block]:
     return blocks
 
 
-def _week(table: WeekTable, across: bool) -> Iterator[Block]:
-    """The week in one piece, or a row for each day."""
+def _week(tables: Sequence[WeekTable], across: bool) -> list[Block]:
+    """Each table in one piece, or a row for each day."""
     if across:
-        yield Block("week", table, 5.5, 3.5, 30)
-        return
-    for column in range(len(table.days)):
-        gaps = (0.0, 0.0) if column else (5.5, 3.5)
-        yield Block("day", DayRow(table, column), *gaps, 25 if column else 30)
+        return [Block("week", table, 5.5, 3.5, 30) for table in tables]
+    days = [DayRow(table, column) for table in tables for column in range(len(table.days))]
+    return _rows([Block("day", day, cost=25) for day in days])
 
 
 def body_blocks(

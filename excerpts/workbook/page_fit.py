@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Final
 
 from excerpts.editions import Edition
 from excerpts.workbook.pages import BoxPage, Columns
-from excerpts.workbook.paginate import NEVER, Block, Division, Page, Paginator
+from excerpts.workbook.paginate import NEVER, PAGE, Block, Division, Page, Paginator
 from excerpts.workbook.reader import Reader
 
 if TYPE_CHECKING:
@@ -29,10 +29,13 @@ MOST_RULES = 12
 SOME_RULES = 4
 """Lines to write on that a first page has at most, and that it should have if no page more is needed for them."""
 
+PARTED, BRIEF, LACKING = 200, 10, 2
+"""Costs of a first page that goes on over the leaf, of boxes without their reasons, of each line that is lacking."""
+
 TRIALS = 3
 """Layouts after which pages that came out otherwise than planned are taken as they are."""
 
-_PRICES = (NEVER, 40, 20, 10, 0)
+_PRICES = (NEVER, PAGE, 0)
 """Prices of a page that are tried where a page more may cost no sheet more."""
 
 LESS_MM = 3.0
@@ -71,7 +74,7 @@ class Fitter:
         self.at: dict[str, float] = {}
 
     def fit(self, first: Sequence[Block], body: Sequence[Block]) -> Document:
-        """Lay out a workbook in the fewest pages that it looks well in.
+        """Lay out a workbook in few pages that it looks well in.
 
         Args:
             first: The first page; empty where there is none.
@@ -133,7 +136,7 @@ class Fitter:
         if not any(isinstance(block.item, Columns) for block in first):
             forms = [(False, SOME_RULES)]
         ways: list[tuple[tuple[object, ...], Division]] = []
-        for price in _PRICES if self.size.folded else (NEVER,):
+        for price in _PRICES if self.size.folded else (PAGE,):
             paginator = Paginator(
                 body, page_mm, spreads=self.size.to_write, running=self.size.running, price=price
             )
@@ -148,11 +151,11 @@ class Fitter:
         A sheet that is folded has four pages whether they are printed or not, so that none of them is saved.
         """
         pages = division.pages
-        count = ceil(len(pages) / 4) if self.size.folded else len(pages)
         parted = bool(first) and len(pages[0].blocks) < first
-        lacking = max(SOME_RULES - rules, 0)
-        rest = (parted, brief, lacking, division.cost, len(pages), division.white)
-        return (division.forbidden, count, *rest)
+        cost = division.cost + PARTED * parted + BRIEF * brief + LACKING * max(SOME_RULES - rules, 0)
+        sheets = ceil(len(pages) / 4) if self.size.folded else 0
+        price = 0 if self.size.folded else PAGE
+        return division.forbidden, sheets, len(pages) * price + cost, len(pages), division.white
 
     def _form(self, block: Block, brief: bool, rules: int) -> Block:
         """The list of boxes and the notes in one of their forms, with its height; any other block as it is."""

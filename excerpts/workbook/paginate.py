@@ -1,26 +1,43 @@
-"""Divides blocks among pages: as few pages as possible, with breaks where they disturb least.
+"""Divides blocks among pages: few pages, boxes whole, breaks where they disturb least.
 
 Everything to be printed is a list of blocks that no break goes through, whose heights have been measured. The best
 division of the list is found exactly, from its end to its start (dynamic programming): no break that parts a heading
-from its text; fewest pages; then the least disturbing breaks; then even white.
+from its text; then what costs least, in pages and in breaks; then even white. The costs say (common practice, no
+source):
+
+- A box that one page holds stands whole. A page more is printed for that where the leaf would be turned inside the
+  box, unless it leaves most of a page empty, and where two boxes would be parted that lie open.
+- A box of two pages lies open where that costs no page, and for a page more where three boxes gain by it.
+- No row, line or heading stands alone, for a page more too.
+- Where no price of a page is set, none of this is worth a page more.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import pairwise
 from math import ceil
 
 from excerpts.workbook.pages import BoxPage
 
-NEVER = 10_000
+NEVER = 1_000_000
 """Cost of a break that only a block too long for any page calls for; all other costs add up to less."""
 
 TIGHT = 3
 """Cost of setting a page with less air."""
 
-TURN = 20
+TURN = 40
 """Cost of turning the page inside a box, besides that of the break: its parts do not lie open together."""
+
+PAGE = 120
+"""Cost of a page more."""
+
+BROKEN = 70
+"""Cost of a break inside a box that one page holds, besides that of the break."""
+
+EMPTY = 30
+"""Cost of a page that is left with more than half of it empty."""
 
 SAFE_MM = 0.1
 """How much less than its height a page is filled: adding up many measures may be wrong by so much."""
@@ -161,7 +178,7 @@ class Paginator:
         price: int = NEVER,
     ) -> None:
         self.running, self.price = running, price
-        self.body = tuple(body)
+        self.body = tuple(_kept_whole(body, page_mm - SAFE_MM))
         self.page_mm = page_mm
         self.spreads = spreads
         self._best = self._searched(self.body, {(0, False): _Best(), (0, True): _Best()}, len(body))
@@ -207,8 +224,10 @@ class Paginator:
             cost = rest.cost + TIGHT * (loose > most)
             white = rest.white
             if stop < len(blocks):
-                cost += self._break_cost(blocks[stop], even)
-                white += max(1 - (close if loose > most else loose) / self.page_mm, 0.0) ** 2
+                left = max(1 - (close if loose > most else loose) / self.page_mm, 0.0)
+                empty = left > 0.5 and not blocks[stop].begins
+                cost += self._break_cost(blocks[stop], even) + EMPTY * empty
+                white += left**2
             pages = rest.pages + max(ceil((close - SAFE_MM) / self.page_mm), 1)
             ways.append(_Best(pages, cost, white, len(blocks) - stop, loose > most))
         return min(ways, key=lambda way: way.rank(self.price))
@@ -217,3 +236,13 @@ class Paginator:
         """Cost of a page break before a block, at the foot of an even page or of an odd one."""
         turned = self.spreads and block.box is not None and not even
         return block.cost + TURN * turned
+
+
+def _kept_whole(blocks: Sequence[Block], most: float) -> Iterator[Block]:
+    """The blocks, with a higher cost of breaks inside boxes that are no higher than that."""
+    starts = [place for place, block in enumerate(blocks) if not place or block.box is None]
+    for start, stop in pairwise([*starts, len(blocks)]):
+        first, *others = blocks[start:stop]
+        fits = first.height + sum(block.close_gap + block.height for block in others) <= most
+        yield first
+        yield from (replace(block, cost=block.cost + BROKEN * fits) for block in others)

@@ -11,9 +11,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from excerpts.editions import Edition, edition
-from excerpts.workbook.blocks import body_blocks
+from excerpts.workbook.blocks import body_blocks, first_blocks
 from excerpts.workbook.page_fit import Fitter
-from excerpts.workbook.pages import BoxPage, FirstPage, PieceRow, Workbook
+from excerpts.workbook.pages import BoxPage, DayHead, FirstPage, PieceRow, WeekTable, Workbook
 from excerpts.workbook.paginate import NEVER, SAFE_MM, TIGHT, TURN, Block, Page, Paginator
 
 PAGE = 100.0
@@ -163,12 +163,39 @@ def _fitted(blocks: list[Block], size: Edition) -> list[int]:
     return [len(page.blocks) for page in fitter._divided([], blocks, PAGE)]
 
 
+def test_a_page_more_keeps_the_leaf_from_being_turned_inside_a_box() -> None:
+    """In a box that one page holds: not where the parts lie open, nor where most of a page would be left empty."""
+    box = [block(45), block(35, 14, box=BOX)]
+    assert _fitted([block(51), *box, block(55)], edition("a4")) == [1, 2, 1]
+    assert _fitted([block(30), *box, block(55)], edition("a4")) == [2, 2]
+    assert _fitted([block(95), block(51), *box, block(55)], edition("a4")) == [1, 2, 2]
+    assert _fitted([block(51), *box, *box, block(51)], edition("a4")) == [1, 2, 2, 1]
+
+
+def test_three_boxes_of_two_pages_lie_open_for_a_page_more() -> None:
+    """Two leaves are turned inside boxes sooner than a page more is printed; three leaves are not."""
+    before, box = [block(33)] * 6, [block(80), block(60, 14, box=BOX)]
+    assert _fitted([*before, *box * 2], edition("a4")) == [3, 3, 1, 1, 1, 1]
+    assert _fitted([*before, *box * 3], edition("a4")) == [2, 2, 2, 1, 1, 1, 1, 1, 1]
+
+
+@given(st.integers(4, 14), st.floats(0, 60))
+def test_no_day_of_a_week_stands_alone(count: int, above: float) -> None:
+    """Wherever the page ends: the first two days stay with the head, and the last two with each other."""
+    first = replace(FIRST, tables=(WeekTable((DayHead("", "", 30),) * count, ()),))
+    book = Workbook("", "", "", "", "", "", first, (), (), (), (), (), ())
+    blocks = [replace(one, height=16.0) for one in first_blocks(book, across=False, child=False)]
+    pages = make_up([replace(blocks[0], height=above), *blocks[1:-2]], PAGE)
+    counts = [sum(one.kind == "day" for one in page.blocks) for page in pages]
+    assert 1 not in counts
+    assert pages[0].blocks[-1].kind != "head"
+
+
 def test_the_pages_that_a_folded_sheet_has_anyway_keep_boxes_whole() -> None:
-    """Three pages would break two boxes of three; a fourth page costs no sheet, but one of paper that is not folded."""
-    box = [block(50), block(30, 14, box=BOX)]
-    blocks = [block(40), *box, *box, block(50)]
-    assert _fitted(blocks, edition("a4")) == [2, 2, 2]
-    assert _fitted(blocks, edition("booklet")) == [1, 2, 2, 1]
+    """Three pages would break a box; a fourth page costs no sheet, but one of paper that is not folded."""
+    blocks = [block(95), block(30), block(50), block(30, 14, box=BOX), block(60)]
+    assert _fitted(blocks, edition("a4")) == [1, 2, 2]
+    assert _fitted(blocks, edition("booklet")) == [1, 1, 2, 1]
 
 
 @given(blocks)
