@@ -66,6 +66,8 @@ def test_where_the_beat_goes_on_to_change_the_equal_notes_stand_once() -> None:
     made = vary(passage("4/4", "C4/2 D4/1/2 E4 F4 G4", "A4/2 B4/1/2 C5 B4 A4"), "repeat:3:stretched")
     assert metronomes(made) == ["eighth eighth"]
     assert [word.text for word in made.tree().iter("words")] == ["sempre"]
+    mixed = vary(passage("4/4", "C4/1 D4 E4 F4", "C4/1/2 D4 E4 F4 G4 A4 B4 C5"), "repeat:3:stretched")
+    assert metronomes(mixed) == ["eighth eighth"]
     once = vary(passage("4/4", "C4/1/2 D4 E4 F4 G4 A4 B4 C5"), "repeat:3:stretched")
     assert not list(once.tree().iter("words"))
 
