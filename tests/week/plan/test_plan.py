@@ -200,6 +200,38 @@ def test_a_long_day_gives_a_drill_ten_minutes_and_a_box_its_week_s_work() -> Non
     assert longer.relaxed == ()
 
 
+@pytest.mark.parametrize(
+    ("section", "minutes", "given"),
+    [
+        ("warm-up", 8, [2, 2, 2, 2]),
+        ("warm-up", 9, [3, 2, 2, 2]),
+        ("technique", 11, [6, 5]),
+        ("technique", 12, [4, 4, 4]),
+        ("passages", 11, [6, 5]),
+        ("passages", 12, [4, 4, 4]),
+        ("passages", 15, [5, 5, 5]),
+    ],
+)
+def test_one_more_is_taken_in_where_each_has_minutes_enough(
+    section: str, minutes: int, given: list[int]
+) -> None:
+    """Two for a warm-up, four for technique and a box; a day with nothing else."""
+    boxes, warmups, technique = (9 * (section == name) for name in ("passages", "warm-up", "technique"))
+    names = ("warm-up", "technique", "passages", "repertoire")
+    shares = ", ".join(f"{name} = {int(name == section)}" for name in names)
+    more = f"[plan]\nlast_tune = 0\ntuning = 0\nin_depth = 6\nshares = {{{shares}}}\n"
+    made = week(
+        minutes=f"{{mon = {minutes}}}",
+        boxes=boxes,
+        pieces=int(boxes > 0),
+        warmups=warmups,
+        technique=technique,
+        more=more,
+    )
+    day = plan_week(made).days[0]
+    assert [item.minutes for item in day.items] == given
+
+
 @pytest.mark.parametrize(("seconds", "asked"), [(60, 10), (100, 10), (150, 13), (400, 34)])
 def test_a_piece_or_study_asks_for_five_times_through(seconds: int, asked: int) -> None:
     """And for ten minutes, however short it is; the rest of three hours goes to the piece of unknown length."""
