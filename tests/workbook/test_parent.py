@@ -9,8 +9,11 @@ import pdfplumber
 import pytest
 
 from excerpts.system.resources import scores
+from excerpts.variants import title
 from excerpts.week import load_week
+from excerpts.words import Words
 from excerpts.workbook import build_workbook
+from excerpts.workbook.page_texts import PageTexts
 
 
 @pytest.mark.parametrize(
@@ -38,3 +41,11 @@ def test_a_child_has_no_circles_for_a_light_day(tmp_path: Path) -> None:
         text = " ".join(" ".join(page.extract_text().split()) for page in pdf.pages)
     given = re.findall(r"(Mon 30|Wed 2|Fri 4|Sat 5)\W+(\d+)", text)
     assert given == [("Mon 30", "48"), ("Wed 2", "52"), ("Fri 4", "56")]
+
+
+@pytest.mark.parametrize("language", ["uk", "us", "de"])
+def test_a_child_is_told_of_short_notes_without_pulses(language: str) -> None:
+    """A pulse is a grown-up's word: neither the heading nor what is to be done has it."""
+    words = Words(language)
+    said = f"{title('subdivide', words)} {PageTexts(words, child=True).variant('subdivide')}"
+    assert "puls" not in said.lower()
