@@ -261,6 +261,11 @@ def test_four_quavers_in_one_bow_fill_beats_of_an_irregular_metre() -> None:
         ("6/8", "C4/1/2 D4/1 E4/1/2 F4/1", "o.o o.o"),
         ("6/8", "C4/1 D4/1/2 E4/1/2 F4/1/2 G4/1/2", "oo. o o o"),
         ("9/8", "C4/1/2 D4/1/2 E4/1 F4/1/2 G4/1/2 A4/1 B4/1/2", "o o o o o oo."),  # D E go over the beat
+        (
+            "6/8",
+            "r/1/4 D4/3/4 E4/1/4 F4/1/4 G4/1 A4/1/2",
+            "o o o oo.",
+        ),  # D begins beside the thirds of the beat
         ("4/4", "C4/1 D4/2 E4/1", "o.o o"),  # the minim is hooked already
         ("4/4", "C4/2 D4/1 E4/1", "oo. o"),
     ],
