@@ -45,6 +45,10 @@ class ScoreError(InputError):
     """A score file cannot be read, or not as music."""
 
 
+class PaperError(InputError):
+    """Pages of printed music cannot be read, or an area of them cannot be taken."""
+
+
 class AddressError(InputError):
     """An address names no bars of the part, or too many."""
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, cast
 
@@ -16,6 +17,7 @@ from excerpts.words import Words
 
 if TYPE_CHECKING:
     from excerpts.workbook.annotated import Annotated as Boxed
+    from excerpts.workbook.paper_image import DrawnPaper
 
 
 def annotate(
@@ -39,10 +41,10 @@ def annotate(
                 where=str(score),
                 hint="Leave out the bars and --part.",
             )
-        boxed, chosen_look = _of_week(score, paper, words)
+        drawn = _of_week(score, paper, words, output.suffix.lower())
     else:
-        boxed, chosen_look = _of_score(score, addresses, part), look(paper, words)
-    write_whole(output, _drawn(boxed, output.suffix.lower(), chosen_look))
+        drawn = _drawn(_of_score(score, addresses, part), output.suffix.lower(), look(paper, words))
+    write_whole(output, drawn)
     print(output)
 
 
@@ -58,20 +60,28 @@ def _of_score(score: Path, addresses: list[str], part: str | None) -> list[tuple
     return [(opened.title or score.stem, box(opened.part(part), addresses))]
 
 
-def _of_week(path: Path, paper: str | None, words: str | None) -> tuple[list[tuple[str, Boxed]], Look]:
+def _of_week(path: Path, paper: str | None, words: str | None, suffix: str) -> bytes:
     from excerpts.week import load_week
-    from excerpts.workbook.annotated import annotate_week
+    from excerpts.workbook.annotated import annotate_pages, annotate_week
 
     week = load_week(path)
     warn(*week.remarks)
-    boxed = annotate_week(week)
-    if not boxed:
-        raise InputError("none of its pieces has both a score and a box with bars.", where=str(path))
+    boxed = [(piece.title, one) for piece, one in annotate_week(week)]
     chosen_look = Look(week.edition(cast("EditionName | None", paper)), Words(words or week.player.words))
-    return [(piece.title, one) for piece, one in boxed], chosen_look
+    pages = annotate_pages(week, chosen_look.on(suffix).style())
+    if not boxed and not pages:
+        raise InputError("none of its pieces has a score or pages with a box in them.", where=str(path))
+    if pages and suffix != ".pdf":
+        raise InputError("printed pages with their boxes can be written as .pdf only.", where=str(path))
+    return _drawn(boxed, suffix, chosen_look, pages)
 
 
-def _drawn(boxed: list[tuple[str, Boxed]], suffix: str, chosen_look: Look) -> bytes:
+def _drawn(
+    boxed: list[tuple[str, Boxed]],
+    suffix: str,
+    chosen_look: Look,
+    pages: Sequence[tuple[str, DrawnPaper]] = (),
+) -> bytes:
     from excerpts.cli.write_sheet import Block, Sheet
     from excerpts.engrave import engrave
 
@@ -83,4 +93,5 @@ def _drawn(boxed: list[tuple[str, Boxed]], suffix: str, chosen_look: Look) -> by
         music = engrave(one.excerpt, style, one.labels)
         warn(*(f"{origin.score}: {missing}" for missing in music.missing))
         blocks.append((title, line, music))
-    return SHEETS[suffix](Sheet(blocks, ", ".join(head for head, _, _ in blocks), chosen_look))
+    heads = dict.fromkeys([*(head for head, _, _ in blocks), *(head for head, _ in pages)])
+    return SHEETS[suffix](Sheet(blocks, ", ".join(heads), chosen_look, pages=pages))

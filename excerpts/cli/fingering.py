@@ -110,12 +110,14 @@ def _of_week(path: Path, box_id: str | None, asked: Wishes) -> tuple[Passage, Pa
     from excerpts.week import load_week
 
     week = load_week(path)
-    box = next((box for box in week.boxes if box.id == box_id and box.bars), None)
+    box = next((box for box in week.boxes if box.id == box_id and box.in_score), None)
     chosen = week.part(box.piece) if box and box.piece else None
-    if box is None or box.piece is None or box.bars is None or chosen is None:
-        there = ", ".join(box.id for box in week.boxes if box.bars)
+    if box is None or box.piece is None or box.in_score is None or chosen is None:
+        there = ", ".join(box.id for box in week.boxes if box.in_score)
         raise InputError(
-            f"'{box_id or ''}' is no box with bars in a score.", where=str(path), hint=f"There are: {there}."
+            f"'{box_id or ''}' is no box with bars in a score, whose notes fingering needs.",
+            where=str(path),
+            hint=f"There are: {there}.",
         )
     piece, player = week.piece(box.piece), week.player
     read = read_part(chosen, player.instrument, (*piece.marks, *box.marks), piece.pupil_bars)
@@ -126,7 +128,7 @@ def _of_week(path: Path, box_id: str | None, asked: Wishes) -> tuple[Passage, Pa
         asked.tone or piece.tone or "",
         asked.open_strings or piece.open_strings or "",
     )
-    return chosen.passage(box.bars, piece.pupil_bars), read, asked
+    return chosen.passage(box.in_score, piece.pupil_bars), read, asked
 
 
 def tell(read: PartNotes) -> None:

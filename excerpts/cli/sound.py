@@ -70,6 +70,14 @@ def sound(
         count_in=AS_USUAL.count_in if playing.count_in is None else playing.count_in,
         times=playing.times or AS_USUAL.times,
     )  # fmt: skip
+    warn(
+        *(
+            f'{week}: the box "{box.id}" is cut from a page, and sound needs notes: its bars may be typed as ABC (abc) '
+            "besides."
+            for box in loaded.boxes
+            if box.page is not None and box.abc is None
+        )
+    )
     made = WeekSound(loaded, files, playback, tuning)
     minutes, megabytes = made.seconds / 60, made.megabytes(suffix)
     if (minutes > MOST_MINUTES or megabytes > MOST_MB) and not yes:

@@ -154,7 +154,14 @@ def _paged(sheet: Sheet) -> bytes:
     from excerpts.workbook import build_sheet
 
     look = sheet.look
-    return build_sheet(sheet.blocks, size=look.size, title=sheet.title, words=look.words, copied=sheet.copied)
+    return build_sheet(
+        sheet.blocks,
+        size=look.size,
+        title=sheet.title,
+        words=look.words,
+        copied=sheet.copied,
+        pages=sheet.pages,
+    )
 
 
 MUSIC: Final[dict[str, Way]] = {

@@ -18,6 +18,7 @@ from excerpts.workbook.music_names import SpokenNames
 if TYPE_CHECKING:
     from excerpts.excerpt import Excerpt
     from excerpts.words import Words
+    from excerpts.workbook.paper_image import DrawnPaper
 
 Block = tuple[str, str, Engraving | None]
 """Heading, the grey line under it, and the music; None for words alone."""
@@ -31,12 +32,14 @@ class Sheet(NamedTuple):
         title: Its title.
         look: Its paper and words.
         copied: The music is cut out of scores, so that a word on copying stands under it.
+        pages: Printed pages with boxes drawn in, each with its heading; for a PDF only.
     """
 
     blocks: Sequence[Block]
     title: str
     look: Look
     copied: bool = True
+    pages: Sequence[tuple[str, DrawnPaper]] = ()
 
     @property
     def missing(self) -> tuple[tuple[Missing, ...], ...]:

@@ -90,6 +90,15 @@ def draw_boxes(
     return drawn
 
 
+def frame(
+    rect: Rect, label: str, style: Style, open_left: bool = False, open_right: bool = False
+) -> tuple[list[Ink], float]:
+    """The ink of a box round music that is not ours, and the height at which it begins; "" for no label."""
+    tag, inks = _tag(label, rect, style)
+    lines = _lines(rect, BoxExtent(0, rect.left, rect.right, open_left, open_right), [], style)
+    return [*lines, *inks], (tag.top if tag else rect.top - style.box_line_mm / 2)
+
+
 def _rect(
     span: BoxExtent, label: str, number: str, inks: list[Ink], staff: tuple[float, float], style: Style
 ) -> Rect:

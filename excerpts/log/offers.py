@@ -47,7 +47,7 @@ def _bars(first: int, last: int) -> str:
 
 def harder_first(box: BoxItem, rows: Sequence[LogRow]) -> tuple[str, str] | None:
     """The halves of a box, the one in which it broke down more often first; None where there are none."""
-    parts = halves(box.bars)
+    parts = halves(box.in_score)
     if parts is None:
         return None
     broke = Counter(bar for row in rows_of(box.id, rows) for bar in bar_numbers(row.bars))

@@ -143,10 +143,12 @@ class Digests:
         self._known: dict[Path, str] = {}
 
     def __call__(self, path: Path) -> str:
-        """The digest of a file in hexadecimal; empty when there is no file that can be read."""
+        """The digest of a file, or of the names in a folder; empty when there is none that can be read."""
         if path not in self._known:
             try:
-                self._known[path] = sha256(path.read_bytes()).hexdigest()
+                names = sorted(entry.name for entry in path.iterdir()) if path.is_dir() else None
+                data = "\n".join(names).encode() if names is not None else path.read_bytes()
+                self._known[path] = sha256(data).hexdigest()
             except OSError:
                 self._known[path] = ""
         return self._known[path]

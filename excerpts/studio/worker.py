@@ -24,7 +24,7 @@ from excerpts.weekfile.days import lesson_at
 from excerpts.weekfile.faults import WeekFaultsError
 from excerpts.weekfile.model import WeekFile
 from excerpts.weekfile.read_week import WeekReading, read_week
-from excerpts.weekfile.studio import Studio
+from excerpts.weekfile.studio import PAGES, Studio
 from excerpts.workbook import build_workbook
 from excerpts.workbook.already_printed import earlier_workbooks
 
@@ -136,6 +136,10 @@ def _paths(reading: WeekReading, week: WeekFile) -> Iterator[Path]:
             (str(piece["score"]), "score", document.file.parent) for piece in pieces if "score" in piece
         ]
     names += [(piece.score, "score", folder) for piece in week.pieces if piece.score]
+    names += [(piece.pages, PAGES, folder) for piece in week.pieces if piece.pages]
+    for pages in reading.page_paths.values():
+        yield pages
+        yield from sorted(pages.iterdir()) if pages.is_dir() else ()
     for name, what, base in names:
         yield from _looked_at(name, base, reading.studio, what)
     yield from reading.score_paths.values()
@@ -143,10 +147,10 @@ def _paths(reading: WeekReading, week: WeekFile) -> Iterator[Path]:
 
 def _looked_at(name: str, folder: Path, studio: Studio, what: str) -> Iterator[Path]:
     """The places where a file is looked for, up to the one where it is."""
-    second = studio.root / studio.settings.scores if what == "score" else studio.root
+    second = studio.root / studio.settings.scores if what in {"score", PAGES} else studio.root
     for place in (folder / name, second / name):
         yield place
-        if place.is_file():
+        if place.exists():
             return
 
 

@@ -163,10 +163,10 @@ def _box_music(week: Week, box: BoxItem) -> Excerpt | None:
     """The bars of a box without context."""
     if box.abc is not None:
         return _all(from_abc(box.abc, name="the typed bars").part("#1"))
-    if box.piece is None or box.bars is None:
+    if box.piece is None or box.in_score is None:
         return None
     part = week.part(box.piece)
-    return part.passage(box.bars, week.piece(box.piece).pupil_bars).cut(0) if part else None
+    return part.passage(box.in_score, week.piece(box.piece).pupil_bars).cut(0) if part else None
 
 
 def _whole_part(week: Week, piece_id: str) -> Excerpt | None:

@@ -78,9 +78,9 @@ def _boxes(
 ) -> tuple[list[BoxItem], tuple[NotABox, ...]]:
     spans = set()
     for box in (*before, *week.retired, *week.parked):
-        if box.piece == piece.id and box.bars is not None:
+        if box.piece == piece.id and box.in_score is not None:
             try:
-                spans.add(part.passage(box.bars, piece.pupil_bars).span)
+                spans.add(part.passage(box.in_score, piece.pupil_bars).span)
             except InputError:
                 continue  # told by the check of the music
     ids = {box.id for box in (*before, *week.retired, *week.parked)}

@@ -96,10 +96,12 @@ def _music(week: Week, box: BoxItem, parts: dict[str, _Measured]) -> Excerpt | N
     if box.abc is not None:
         part = _typed(box)
         return part.passage(f"@1-@{len(part.bars)}").cut(0, box.marks)
-    if box.bars is None or box.piece not in parts:
+    if box.in_score is None or box.piece not in parts:
         return None
     measured = parts[box.piece]
-    return measured.part.passage(box.bars, measured.pupil_bars).cut(1, box.marks, week.piece(box.piece).marks)
+    return measured.part.passage(box.in_score, measured.pupil_bars).cut(
+        1, box.marks, week.piece(box.piece).marks
+    )
 
 
 def _typed(box: BoxItem) -> Part:
@@ -186,9 +188,9 @@ def _box(box: BoxItem, parts: dict[str, _Measured]) -> BoxMusic | None:
     if box.abc is not None:
         part = _typed(box)
         return BoxMusic(sum(part.bars.lengths, Fraction(0)), len(part.bars), _tempo_at(_tempos(part), 0))
-    if box.bars is None or box.piece not in parts:
+    if box.in_score is None or box.piece not in parts:
         return None
-    return _span(box.bars, parts[box.piece])
+    return _span(box.in_score, parts[box.piece])
 
 
 def _span(bars: str, measured: _Measured) -> BoxMusic:

@@ -31,6 +31,7 @@ class Week(WeekFile):
         path: The week file.
         studio: The studio that it stands in.
         score_paths: The score file of each piece that has one, by the piece's id.
+        page_paths: The printed pages of each piece that has some, by the piece's id.
         included_boxes: The file that a box comes from, by the box's id, where it is an included one.
         remarks: Sentences for the teacher: marks in a score that are not read as boxes, with their bars, and tempos
             without a note value, which are taken in the beat of their bar.
@@ -41,6 +42,7 @@ class Week(WeekFile):
     path: Path
     studio: Studio
     score_paths: dict[str, Path] = {}
+    page_paths: dict[str, Path] = {}
     included_boxes: dict[str, Path] = {}
     remarks: tuple[str, ...] = ()
     came_from: dict[tuple[str, int], KeyPath] = {}
@@ -55,7 +57,8 @@ class Week(WeekFile):
             field.alias or name: getattr(content, name) for name, field in WeekFile.model_fields.items()
         }
         places = {
-            name: getattr(reading, name) for name in ("path", "studio", "score_paths", "included_boxes")
+            name: getattr(reading, name)
+            for name in ("path", "studio", "score_paths", "page_paths", "included_boxes")
         }
         week = cls.model_validate({**fields, **places})
         week._reading, week._open = reading, scores

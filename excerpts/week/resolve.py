@@ -80,10 +80,10 @@ def _with_beats(week: Week) -> tuple[Week, list[Finding]]:
 def _beat(week: Week, box: BoxItem) -> Fraction | None:
     """The beat of the first bar of a box; None where it has no score."""
     try:
-        part = week.part(box.piece) if box.piece and box.bars else None
-        if part is None or box.piece is None or box.bars is None:
+        part = week.part(box.piece) if box.piece and box.in_score else None
+        if part is None or box.piece is None or box.in_score is None:
             return None
-        return part.passage(box.bars, week.piece(box.piece).pupil_bars).beat
+        return part.passage(box.in_score, week.piece(box.piece).pupil_bars).beat
     except InputError:
         return Fraction(1)  # that the bars are not there is told where they are needed
 

@@ -73,7 +73,7 @@ def sound_files(
         if item.key
     ]
     for place, box in enumerate(week.boxes):
-        if box.bars is not None or box.abc is not None:
+        if box.in_score is not None or box.abc is not None:
             tempos = box_tempos(box, week, (days or {}).get(box.id, 0))
             files += _of_box(place, box, tempos, steps, together, words)
     width = len(str(len(files)))

@@ -75,6 +75,8 @@ def _bars_of(item: BoxItem | TechniqueItem, pieces: dict[str, Piece]) -> str:
     piece = pieces.get(item.piece or "")
     if item.bars is None or piece is None or piece.score is not None:
         return ""
+    if isinstance(item, BoxItem) and item.page is not None:
+        return ""
     what = f'The piece "{piece.id}" has no score to take bars from.'
     if isinstance(item, BoxItem):
         return f'{what} Give it a score, or say where they are in words: place = "p. 14, bars 12–16".'
@@ -89,6 +91,11 @@ def _boxes(raw: dict[str, Any]) -> Iterator[Finding]:
             yield ("box", place, "piece"), _not_listed("piece", box.piece, known)
         elif message := _bars_of(box, pieces):
             yield ("box", place, "bars"), message
+        elif box.page is not None and box.marks and box.abc is None:
+            yield ("box", place, "marks"), "Marks need notes; write them on the page before it is scanned."
+        elif box.page is not None and box.piece in pieces and pieces[box.piece].pages is None:
+            what = f'The piece "{box.piece}" has no pages to cut from. Give it some: pages = "suite.pdf".'
+            yield ("box", place, "page"), what
 
 
 def _technique(raw: dict[str, Any]) -> Iterator[Finding]:

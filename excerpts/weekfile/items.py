@@ -31,7 +31,7 @@ from excerpts.variants.grammar import parse_variant
 from excerpts.warmups import Manner, find_pattern
 from excerpts.weekfile.days import real_date
 from excerpts.weekfile.tempo_text import parse_number, parse_tempo
-from excerpts.weekfile.text_kinds import AbcText, Bars, Id, Line, Prose, one_or_more
+from excerpts.weekfile.text_kinds import AbcText, Area, Bars, Id, Line, Prose, one_or_more
 from excerpts.words import Words, choices
 
 Status = Literal["learning", "review", "performance"]
@@ -166,6 +166,7 @@ class Piece(Table):
         composer: Composer as it is printed.
         score: Score file, from the week file's folder or the studio's scores folder.
         part: Part in the score: its name, its id, or "#2"; not needed when the score has one.
+        pages: Its printed pages: a PDF, a picture, or a folder of pictures.
         status: What the player does with it.
         date: Day of the performance.
         minutes: Minutes for it on a day that it is played; shared out by the plan when left out.
@@ -185,6 +186,7 @@ class Piece(Table):
     composer: Line | None = None
     score: Line | None = None
     part: Line | None = None
+    pages: Line | None = None
     status: Status = "learning"
     date: RealDate | None = None
     minutes: SomeMinutes | None = None
@@ -199,12 +201,14 @@ class Piece(Table):
 
 
 class BoxItem(Table):
-    """A passage for work in depth: bars of a score, a place on paper, or a few bars typed as ABC.
+    """A passage for work in depth: bars of a score, areas of pages, a place on paper, or bars typed as ABC.
 
     Attributes:
         id: Short name that the plan and the log call it by.
         piece: Id of its piece.
-        bars: Address in the piece's score.
+        bars: Address in the piece's score; beside a page, what its bars are called there.
+        page: The page of the piece's printed pages, from 1.
+        area, areas: What is cut out of it, left, top, right, bottom in mm from its top left corner; in order.
         place: Where it is, for music that is not a file ("p. 14, bars 12–16").
         abc: The music itself as ABC.
         why: What goes wrong there.
@@ -222,6 +226,9 @@ class BoxItem(Table):
     id: Id
     piece: Id | None = None
     bars: Bars | None = None
+    page: Annotated[int, Field(strict=True, ge=1, le=2000)] | None = None
+    area: Area | None = None
+    areas: Annotated[tuple[Area, ...], Field(min_length=1, max_length=20)] | None = None
     place: Line | None = None
     abc: AbcText | None = None
     why: Annotated[tuple[Annotated[FaultName, BeforeValidator(fault_name)], ...], one_or_more] = ()
@@ -238,19 +245,31 @@ class BoxItem(Table):
     @model_validator(mode="after")
     def _one_source(self) -> Self:
         given = [key for key in ("bars", "place", "abc") if getattr(self, key) is not None]
-        if not given:
+        on_page = self.page is not None or self.area or self.areas
+        if not given and not on_page:
             raise ValueError(
-                "A box needs its music: bars of the piece's score (bars), a place in a printed part (place), "
-                "or a few bars typed in (abc)."
+                "A box needs its music: bars of the piece's score (bars), an area of one of its pages (page, area), "
+                "a place in a printed part (place), or a few bars typed in (abc)."
             )
-        if len(given) > 1 and "bars" in given:
-            raise ValueError(f"A box has one source of music; this one has {' and '.join(given)}. Keep one.")
-        if self.piece is None and self.abc is None:
+        if self.piece is None and (on_page or self.abc is None):
             raise ValueError("A box needs its piece: the id of a [[piece]].")
+        if on_page and (self.page is None or (self.area is None) == (self.areas is None)):
+            raise ValueError("A page needs an area: page = 3, area = [left, top, right, bottom].")
+        if not on_page and len(given) > 1 and "bars" in given:
+            raise ValueError(f"A box has one source of music; this one has {' and '.join(given)}. Keep one.")
+        return self
+
+    @model_validator(mode="after")
+    def _from_slow_to_fast(self) -> Self:
         start, target = self.start, self.target
         if start and target and target.unit and start.quarters_per_minute > target.quarters_per_minute:
             raise ValueError("The start is faster than the target.")
         return self
+
+    @property
+    def in_score(self) -> str | None:
+        """The address in its score."""
+        return self.bars if self.page is None else None
 
 
 class ScaleFields(Table):

@@ -23,7 +23,7 @@ from excerpts.weekfile.reading import Document, read_document
 from excerpts.weekfile.scale_list import ListFile, read_list_file
 from excerpts.weekfile.settings import PlanSettings
 from excerpts.weekfile.sources import Sources, read_sources
-from excerpts.weekfile.studio import Studio, find_root, find_score
+from excerpts.weekfile.studio import PAGES, Studio, find_root, find_score
 
 _TABLES: Final[dict[str, type[BaseModel]]] = {
     "player": Player,
@@ -50,6 +50,7 @@ class WeekReading:
         faults: The faults of the file, of what it includes and of its list of scales.
         kept: Which items of the file `content` has.
         score_paths: The score file of each piece that has one, by the piece's id.
+        page_paths: The printed pages of each piece that has some, by the piece's id.
         scale_list: The list of scales that it names, as far as it has no faults.
     """
 
@@ -60,6 +61,7 @@ class WeekReading:
     faults: tuple[Fault, ...] = ()
     kept: FaultFree = field(default_factory=lambda: FaultFree({}))
     score_paths: dict[str, Path] = field(default_factory=dict)
+    page_paths: dict[str, Path] = field(default_factory=dict)
     scale_list: ListFile | None = None
 
     def fault(self, key: KeyPath, message: str) -> Fault:
@@ -110,7 +112,7 @@ def read_week(path: Path, document: Document | None = None) -> WeekReading:
 
 def _with_content(reading: WeekReading, kept: FaultFree) -> WeekReading:
     content = WeekFile.model_validate(_with_studio(kept.raw, reading.studio))
-    score_paths, _ = _find_scores(kept, reading.sources, reading.studio)
+    score_paths, page_paths, _ = _find_scores(kept, reading.sources, reading.studio)
     scale_list, faults = None, list(reading.faults)
     if content.scales is not None:
         try:
@@ -127,6 +129,7 @@ def _with_content(reading: WeekReading, kept: FaultFree) -> WeekReading:
         faults=tuple(faults),
         kept=kept,
         score_paths=score_paths,
+        page_paths=page_paths,
         scale_list=scale_list,
     )
 
@@ -142,7 +145,7 @@ def _findings(rest: FaultFree, sources: Sources, studio: Studio) -> list[Finding
             table = _TABLES.get(str(path[0])) if len(path) > 1 else WeekFile
             findings.append((path, message_of(detail, table)))
     findings += cross_findings(rest.raw)
-    return findings + _find_scores(rest, sources, studio)[1]
+    return findings + _find_scores(rest, sources, studio)[2]
 
 
 def _with_studio(raw: dict[str, Any], studio: Studio) -> dict[str, Any]:
@@ -169,16 +172,21 @@ def _format_finding(raw: dict[str, Any]) -> Finding | None:
     return None
 
 
-def _find_scores(rest: FaultFree, sources: Sources, studio: Studio) -> tuple[dict[str, Path], list[Finding]]:
-    """The score files of the pieces, and those that are not there."""
-    paths: dict[str, Path] = {}
+def _find_scores(
+    rest: FaultFree, sources: Sources, studio: Studio
+) -> tuple[dict[str, Path], dict[str, Path], list[Finding]]:
+    """The score files of the pieces, their printed pages, and those that are not there."""
+    scores: dict[str, Path] = {}
+    pages: dict[str, Path] = {}
     missing: list[Finding] = []
     for place, piece in valid_items(Piece, rest.raw, "piece"):
-        if piece.score is None:
-            continue
         folder = sources.folder("piece", rest.index("piece", place))
-        try:
-            paths[piece.id] = find_score(piece.score, folder, studio)
-        except WeekError as error:
-            missing.append((("piece", place, "score"), str(error)))
-    return paths, missing
+        named = (("score", piece.score, scores, "score"), ("pages", piece.pages, pages, PAGES))
+        for key, name, paths, what in named:
+            if name is None:
+                continue
+            try:
+                paths[piece.id] = find_score(name, folder, studio, what)
+            except WeekError as error:
+                missing.append((("piece", place, key), str(error)))
+    return scores, pages, missing

@@ -90,6 +90,10 @@ def _settings(folder: Path) -> Settings:
     return settings
 
 
+PAGES: Final = "file or folder"
+"""What printed pages are called in messages: a PDF, a picture, or a folder of pictures."""
+
+
 def find_score(name: str, folder: Path, studio: Studio, what: str = "score") -> Path:
     """The score file, or other file, that a week file in `folder` calls `name`.
 
@@ -105,7 +109,7 @@ def find_score(name: str, folder: Path, studio: Studio, what: str = "score") -> 
     Raises:
         WeekError: There is no such file, or it lies outside the studio's folder.
     """
-    scores = studio.root / studio.settings.scores if what == "score" else studio.root
+    scores = studio.root / studio.settings.scores if what in {"score", PAGES} else studio.root
     given = Path(name)
     outside = False
     for candidate in dict.fromkeys((folder / given, scores / given)):
@@ -113,7 +117,7 @@ def find_score(name: str, folder: Path, studio: Studio, what: str = "score") -> 
             real = candidate.resolve()
             if not real.is_relative_to(studio.root):
                 outside = True
-            elif real.is_file():
+            elif real.is_file() or (what == PAGES and real.is_dir()):
                 return real
         except (OSError, RuntimeError) as error:
             raise WeekError(f'The file "{name}" cannot be reached ({error}).') from error

@@ -1,4 +1,4 @@
-"""Kinds of text that a week file may hold: bounded, and free of what cannot be printed."""
+"""Kinds of text that a week file may hold, bounded and free of what cannot be printed; and areas of pages."""
 
 from __future__ import annotations
 
@@ -82,3 +82,7 @@ Bars = Annotated[
 
 one_or_more = BeforeValidator(_one_as_list)
 """Lets a list of texts be written as one text when there is only one."""
+
+_Millimetres = Annotated[float, Field(allow_inf_nan=False, ge=-2000, le=2000)]
+Area = tuple[_Millimetres, _Millimetres, _Millimetres, _Millimetres]
+"""Left, top, right and bottom of an area of a page, in millimetres."""

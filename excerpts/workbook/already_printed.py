@@ -91,7 +91,8 @@ def digests(week: Week, orders: Orders, look: str) -> dict[str, Digests]:
 def _of_box(week: Week, orders: BoxOrders) -> tuple[object, ...]:
     box = orders.box
     title = week.piece(box.piece).title if box.piece else ""
-    return title, box.bars, box.place, box.abc, box.marks
+    paper = orders.paper.made()
+    return title, box.bars, box.place, box.abc, box.marks, *((paper.digest,) if paper else ())
 
 
 def _wanted(orders: ScaleOrders | StudyOrders | DrillOrders) -> Sequence[Order[Any]]:

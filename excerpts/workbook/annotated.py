@@ -5,11 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from excerpts.engrave import Style
 from excerpts.excerpt import Box, Excerpt, Position
+from excerpts.paper import Area, find_pages, whole
 from excerpts.score import Part
 from excerpts.week import Week
 from excerpts.week.orders import part_of
 from excerpts.weekfile.items import Piece
+from excerpts.workbook.paper_image import DrawnPaper, boxed_page
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,16 +49,34 @@ def annotate_week(week: Week) -> list[tuple[Piece, Annotated]]:
         boxes = [
             (number, box)
             for number, box in enumerate(week.boxes, start=1)
-            if box.piece == piece.id and box.bars is not None
+            if box.piece == piece.id and box.in_score is not None
         ]
         score = week.score(piece.id) if boxes else None
         if score is None:
             continue
         part = part_of(piece, score)
-        wanted = [(box.bars or "", str(number)) for number, box in boxes]
+        wanted = [(box.in_score or "", str(number)) for number, box in boxes]
         marks = [mark for _, box in boxes for mark in box.marks]
         annotated.append((piece, _boxed(part, wanted, piece.pupil_bars, marks, piece.marks)))
     return annotated
+
+
+def annotate_pages(week: Week, style: Style) -> list[tuple[str, DrawnPaper]]:
+    """Every printed page of a week that boxes are cut from, with its title and its boxes drawn in.
+
+    Raises:
+        PaperError: A page is not there, or cannot be read.
+    """
+    wanted: dict[tuple[str, int], list[tuple[Area, str]]] = {}
+    for number, box in enumerate(week.boxes, start=1):
+        if box.page is not None and box.piece is not None:
+            areas = box.areas or ((box.area,) if box.area else ())
+            labels = [str(number), *[""] * len(areas)]
+            wanted.setdefault((box.piece, box.page), []).extend(zip(areas, labels, strict=False))
+    return [
+        (week.piece(piece).title, boxed_page(whole(find_pages(week.page_paths[piece]), page), boxes, style))
+        for (piece, page), boxes in sorted(wanted.items())
+    ]
 
 
 def _boxed(

@@ -11,6 +11,7 @@ from string import ascii_lowercase
 from excerpts.engrave import Style
 from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt, Tempo
+from excerpts.paper import PaperCut
 from excerpts.variants import title
 from excerpts.variants.passage import where
 from excerpts.warmups.heard_key import drone_named
@@ -26,7 +27,7 @@ from excerpts.workbook.already_printed import Kept, box_anchor
 from excerpts.workbook.pace import without_tempo
 from excerpts.workbook.page_names import Names, capital
 from excerpts.workbook.page_texts import Dates, PageTexts
-from excerpts.workbook.pages import BoxPage, LogDay, MusicBlock, Record, StepCell
+from excerpts.workbook.pages import BoxPage, LogDay, MusicBlock, Picture, Record, StepCell
 from excerpts.workbook.reader import Reader
 from excerpts.workbook.workbook_music import Music
 
@@ -91,7 +92,7 @@ class BoxPages:
         excerpt = orders.music.made()
         days = self._days(box)
         tempos = box_tempos(box, self.week, sum(day.depth for day in days))
-        block, subline = self._music(number, box, excerpt, tempos)
+        block, subline = self._music(number, box, excerpt, tempos, orders.paper.made())
         blocks = self._variants(orders, excerpt) if excerpt is not None else {}
         played = [name for name, block in blocks.items() if block.systems]
         steps = self._recipe(box, days, tempos, played, excerpt, box_anchor(number) in self.kept)
@@ -119,23 +120,38 @@ class BoxPages:
         return replace(page, music=None, paste=0.0, variants=(), spoken=(), kept=place)
 
     def _music(
-        self, number: int, box: BoxItem, excerpt: Excerpt | None, tempos: tuple[Tempo, ...]
+        self,
+        number: int,
+        box: BoxItem,
+        excerpt: Excerpt | None,
+        tempos: tuple[Tempo, ...],
+        paper: PaperCut | None,
     ) -> tuple[MusicBlock | None, str]:
-        """The engraved excerpt and the grey line of the box, with its goal and whether that lies beyond the week."""
+        """What is cut out of a page and the engraved excerpt, and the grey line of the box with its goal."""
         goal = self.names.goal(box)
         beyond = box.target and tempos[-1].quarters_per_minute < box.target.quarters_per_minute
         goal_text = self.texts("goal_beyond" if beyond else "goal", goal=goal) if goal else ""
-        if excerpt is None:
-            return None, goal_text
-        names = self.names.spoken
-        engraving = self.music.engrave(excerpt, _numbered(self.music.boxed, box), (str(number),))
-        spoken, address = engraving.spoken, excerpt.origin.address
-        place = names.place(spoken, address) if box.bars else ""
         heard = sound_names(self.week, "box", number - 1)
         sound = self.texts("sound", names=heard) if heard else ""
+        title, printed = self.names.box(box), self._printed(number, box, paper)
+        if excerpt is None:
+            return MusicBlock(title, systems=printed) if printed else None, goal_text
+        names = self.names.spoken
+        # The number stands at the box once: at the page where there is one.
+        labels = () if printed else (str(number),)
+        engraving = self.music.engrave(excerpt, _numbered(self.music.boxed, box), labels)
+        spoken, address = engraving.spoken, excerpt.origin.address
+        place = names.place(spoken, address) if box.in_score else ""
         parts = (spoken.part, names.metre(spoken), names.key(spoken), goal_text, sound)
-        block = MusicBlock(self.names.box(box), systems=self.music.pictures.of(engraving, place))
+        block = MusicBlock(title, systems=(*printed, *self.music.pictures.of(engraving, place)))
         return block, " · ".join(part for part in parts if part)
+
+    def _printed(self, number: int, box: BoxItem, paper: PaperCut | None) -> tuple[Picture, ...]:
+        """The lines that are cut out of a printed page."""
+        if paper is None:
+            return ()
+        what = self.texts("from_page", what=self.names.box(box), page=paper.page)
+        return self.music.from_paper(paper, str(number), what)
 
     def _why(self, box: BoxItem) -> str:
         faults = self.names.faults(box)

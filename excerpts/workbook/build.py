@@ -140,6 +140,7 @@ def _built(
             *(_warnings(week, kind, texts, pages, music) if size.name == "" else ()),
             *_faults(music.memory),
             *music.missing,
+            *music.remarks,
             *(tight_text(tight, week, texts.words) for tight in tight_places(plan, week, measured)),
         ),
         told=checked.told,

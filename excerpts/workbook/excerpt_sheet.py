@@ -9,6 +9,7 @@ from excerpts.engrave import Engraving
 from excerpts.words import Words
 from excerpts.workbook.page_names import LONGEST_FOCUS, shortened
 from excerpts.workbook.pages import MusicBlock
+from excerpts.workbook.paper_image import DrawnPaper
 from excerpts.workbook.render import lay_out, write_pdf
 from excerpts.workbook.render_cache import as_printed
 from excerpts.workbook.workbook_music import Pictures
@@ -21,6 +22,7 @@ def build_sheet(
     title: str = "",
     words: Words | None = None,
     copied: bool = True,
+    pages: Sequence[tuple[str, DrawnPaper]] = (),
 ) -> bytes:
     """Print engravings on as few pages as they take; one that fits a page is not split.
 
@@ -29,6 +31,7 @@ def build_sheet(
         size: The edition; A4 where it is left out.
         title: Title of the document; "Practice sheet" where it is left out.
         words: Texts of the player.
+        pages: Printed pages that come after them, each with its heading.
         copied: The music is cut out of scores, so that a word on copying stands under it.
 
     Returns:
@@ -40,6 +43,7 @@ def build_sheet(
         MusicBlock(head, line, pictures.of(as_printed(engraving), head) if engraving is not None else ())
         for head, line, engraving in blocks
     ]
+    sheet += [MusicBlock(head, "", pictures.of_paper([page], head)) for head, page in pages]
     named = title or words("sheet.title")
     document = lay_out(
         "sheet.html",

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, Final
 import pydyf
 
 from excerpts.musicxml.format import SOFTWARE
+from excerpts.workbook.paper_form import share_paper
 from excerpts.workbook.shared_shapes import share_shapes
 
 if TYPE_CHECKING:
@@ -33,6 +34,7 @@ def finish(document: Document, pdf: Any, facts: Mapping[str, str]) -> None:
     label_pages(pdf)
     place_figures(pdf, document.pages[0].height * POINTS_PER_PX)
     share_shapes(pdf)
+    share_paper(pdf)
 
 
 def label_pages(pdf: Any) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from time import perf_counter
@@ -10,6 +10,7 @@ from time import perf_counter
 from excerpts.engrave import Style
 from excerpts.engrave.svg.drawing import data_uri
 from excerpts.excerpt import Excerpt
+from excerpts.paper import PaperCut
 from excerpts.week import Week
 from excerpts.week.orders import Orders
 from excerpts.words import Words
@@ -17,6 +18,7 @@ from excerpts.workbook.beat import beat_images
 from excerpts.workbook.music_names import SpokenNames
 from excerpts.workbook.page_names import Names
 from excerpts.workbook.pages import Picture
+from excerpts.workbook.paper_image import DrawnPaper, drawn
 from excerpts.workbook.pdf_image import DrawnMusic, UnknownShapeError
 from excerpts.workbook.render_cache import Printed, PrintedSystem, RenderCache
 
@@ -30,7 +32,7 @@ class Pictures:
 
     def __init__(self, words: Words) -> None:
         self.names = SpokenNames(words)
-        self.images: dict[str, DrawnMusic] = dict(beat_images())
+        self.images: dict[str, DrawnMusic | DrawnPaper] = dict(beat_images())
 
     def of(self, engraving: Printed, what: str = "") -> tuple[Picture, ...]:
         """The systems as pictures, each with a description for those who hear the page.
@@ -47,6 +49,23 @@ class Pictures:
             Picture(self._source(system), system.width_mm, system.height_mm, alt)
             for system, alt in zip(systems, spoken, strict=True)
         )
+
+    def of_paper(self, lines: Sequence[DrawnPaper], what: str) -> tuple[Picture, ...]:
+        """Lines cut out of a printed page as pictures; what notes they hold nobody knows.
+
+        Args:
+            lines: The lines.
+            what: Which bars or place of which page.
+        """
+        pictures = []
+        for number, line in enumerate(lines, start=1):
+            alt = (
+                self.names.next_line(what, number, len(lines)) if number > 1 else what[:1].upper() + what[1:]
+            )
+            source = f"music:{len(self.images) + 1}"
+            self.images[source] = line
+            pictures.append(Picture(source, line.width_mm, line.height_mm, alt))
+        return tuple(pictures)
 
     def _source(self, system: PrintedSystem) -> str:
         """Address of a system's picture: a ready image, or its SVG where it holds more than plain paths."""
@@ -80,6 +99,7 @@ class Music:
         self.plain = replace(self.in_context, grey_context=False)
         self.seconds = 0.0
         self.log: list[str] = []
+        self.remarks: list[str] = []
         self._missing: dict[tuple[str, str], str] = {}
         self.pictures = Pictures(names.words)
 
@@ -94,6 +114,22 @@ class Music:
             # Said once: what a passage lacks, its variants lack as well.
             self._missing.setdefault((origin.score, str(one)), f"{self.week.player.name}: {where}: {one}")
         return engraving
+
+    def from_paper(self, cut: PaperCut, label: str, what: str) -> tuple[Picture, ...]:
+        """The music of a box that is cut out of a printed page.
+
+        Args:
+            cut: What is cut out.
+            label: The number of the box.
+            what: What it is ("bars 3–4, page 2").
+        """
+        lines, smaller = drawn(cut, self.boxed, label)
+        if smaller:
+            self.remarks.append(
+                f"{self.week.player.name}: box {label}: its staves are smaller than {self.boxed.staff_mm:g} mm: the "
+                "area is too wide or too high for the page, and no barline is found to break it at. Give it as areas."
+            )
+        return self.pictures.of_paper(lines, what)
 
     def engrave_variant(
         self, name: str, place: str, make: Callable[[], Excerpt], style: Style

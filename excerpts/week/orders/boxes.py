@@ -7,6 +7,7 @@ from functools import cached_property, partial
 
 from excerpts.errors import InputError, VariantError
 from excerpts.excerpt import Excerpt
+from excerpts.paper import PaperCut, cut
 from excerpts.score import Passage, from_abc
 from excerpts.score.abc import abc_faults
 from excerpts.variants import for_player, in_double_values, parse_variant
@@ -31,6 +32,7 @@ class BoxOrders:
         self._week = pieces.week
         self._vary = vary
         self.music: Order[Excerpt | None] = Order(path, self._music, remarks=self._remarks)
+        self.paper: Order[PaperCut | None] = Order(path, self._paper)
 
     @cached_property
     def variants(self) -> tuple[Order[Excerpt | None], ...]:
@@ -101,7 +103,7 @@ class BoxOrders:
         music = self.music.made()
         if music is None:
             raise VariantError(
-                f"'{name}' needs notes, and the box is on paper only (place).",
+                f"'{name}' needs notes, and the box is on paper only ({'page' if self.box.page else 'place'}).",
                 hint="Type its bars as ABC (abc), or give the piece its score and the box its bars.",
             )
         if spoken(name):
@@ -121,11 +123,20 @@ class BoxOrders:
         box, marks = self.box, (*self.path, "marks")
         if box.abc is not None:
             return self._pieces.marked(self._typed, 0, box.marks, marks)
-        if box.bars is None or box.piece is None:
+        if box.in_score is None or box.piece is None:
             return None
         return self._pieces.bars(
-            (*self.path, "bars"), self._week.piece(box.piece), box.bars, box.marks, marks
+            (*self.path, "bars"), self._week.piece(box.piece), box.in_score, box.marks, marks
         )
+
+    def _paper(self) -> PaperCut | None:
+        """What is cut out of a printed page; None for a box that names none."""
+        box = self.box
+        if box.page is None or box.piece is None:
+            return None
+        page, areas = box.page, box.areas or ((box.area,) if box.area else ())
+        pages = needed(self._pieces.pages[box.piece])
+        return at((*self.path, "areas" if box.areas else "area"), lambda: cut(pages, page, areas))
 
     @cached_property
     def _typed(self) -> Passage:
@@ -161,7 +172,7 @@ class BoxOrders:
         if box.abc is not None:
             return self._typed
         piece = self._week.piece(box.piece or "")
-        return self._pieces.orders[piece.id].part.made().passage(box.bars or "", piece.pupil_bars)
+        return self._pieces.orders[piece.id].part.made().passage(box.in_score or "", piece.pupil_bars)
 
 
 def same_notes(variant: str) -> bool:

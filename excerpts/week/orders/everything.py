@@ -90,7 +90,7 @@ class Orders:
         """The music of a retired box; None where it has no notes, or its piece is not listed any more."""
         listed = {piece.id for piece in self.week.pieces}
         for place, box in enumerate(self.week.retired):
-            if box.id == item.check and (box.abc is not None or (box.bars and box.piece in listed)):
+            if box.id == item.check and (box.abc is not None or (box.in_score and box.piece in listed)):
                 return CheckOrders(
                     item, BoxOrders(self._path("retired", place), box, self.pieces, self._vary)
                 )
@@ -102,8 +102,10 @@ class Orders:
             yield piece.score
             yield piece.part
             yield piece.marks
+        yield from self.pieces.pages.values()
         for box in self.boxes:
             yield box.music
+            yield box.paper
             yield from (*box.variants, *box.refused)
         for orders in (*self.warmups.values(), *self.technique.values()):
             if isinstance(orders, DrillOrders):

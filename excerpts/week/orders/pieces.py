@@ -9,6 +9,7 @@ from functools import partial
 from excerpts.errors import InputError
 from excerpts.excerpt import Excerpt
 from excerpts.instruments.instrument import INSTRUMENTS
+from excerpts.paper import Pages, find_pages
 from excerpts.score import Part, Passage, Score
 from excerpts.score.boxes_in_score import unmarked
 from excerpts.score.mark_clashes import mark_clashes
@@ -35,9 +36,13 @@ class Pieces:
         self.week = week
         self.player = INSTRUMENTS[week.player.instrument]
         self.orders: dict[str, PieceOrders] = {}
+        self.pages: dict[str, Order[Pages]] = {}
         for place, piece in enumerate(week.pieces):
             if piece.id in week.score_paths:
                 self.orders[piece.id] = self._piece(("piece", place), piece)
+            if piece.id in week.page_paths:
+                found = partial(find_pages, week.page_paths[piece.id])
+                self.pages[piece.id] = Order(("piece", place, "pages"), found)
 
     def _piece(self, path: KeyPath, piece: Piece) -> PieceOrders:
         score = Order((*path, "score"), partial(self._score, piece.id))

@@ -1,0 +1,76 @@
+"""The parent's side: pages are opened, looked at and cut in a child, which a hostile file cannot leave."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from functools import lru_cache
+from hashlib import sha256
+from pathlib import Path
+from typing import Any, Final
+
+from excerpts.errors import PaperError
+from excerpts.paper.files import Pages, read_page_file
+from excerpts.paper.value import Area, PaperCut, PaperLine
+from excerpts.system.child import Child, ChildDiedError
+
+_MEGABYTES: Final = 1_500
+"""Address space, of which libraries take half; a page of 40 megapixels needs 300 MB besides."""
+
+_SECONDS: Final = 20
+
+
+@lru_cache(maxsize=1)
+def _child() -> Child:
+    return Child("excerpts.paper.child", megabytes=_MEGABYTES, heard=False)
+
+
+def cut(pages: Pages, page: int, areas: Sequence[Area]) -> PaperCut:
+    """Cut areas out of a page.
+
+    Args:
+        pages: The pages.
+        page: The page, from 1.
+        areas: What is wanted of it, in the order in which it is played.
+
+    Raises:
+        PaperError: The page or an area of it cannot be taken; the message says why.
+    """
+    path, index = pages.page(page)
+    data = read_page_file(path)
+    facts, *pdfs = _asked(path, page, {"do": "cut", "page": index, "areas": areas}, data)
+    lines = tuple(PaperLine(pdf, **_line(fact)) for fact, pdf in zip(json.loads(facts), pdfs, strict=True))
+    digest = sha256(repr((index, areas)).encode() + sha256(data).digest()).hexdigest()
+    return PaperCut(page, lines, digest)
+
+
+def whole(pages: Pages, page: int) -> PaperLine:
+    """A whole page, as it is.
+
+    Args:
+        pages: The pages.
+        page: The page, from 1.
+
+    Raises:
+        PaperError: It cannot be read.
+    """
+    path, index = pages.page(page)
+    fact, pdf = _asked(path, page, {"do": "whole", "page": index}, read_page_file(path))
+    return PaperLine(pdf, **_line(json.loads(fact)))
+
+
+def _line(fact: dict[str, Any]) -> dict[str, Any]:
+    return {**fact, "bars": tuple(fact["bars"])}
+
+
+def _asked(path: Path, page: int, order: dict[str, Any], data: bytes) -> list[bytes]:
+    where = f"{path.name}, page {page}"
+    try:
+        kind, *answer = _child().ask(json.dumps(order).encode(), data, seconds=_SECONDS)
+    except ChildDiedError as error:
+        hint = "Print it to a new PDF, or save its page as a picture, and take that."
+        raise PaperError(f"looking at it {error.reason}.", where=where, hint=hint) from error
+    if kind == b"fault":
+        what, hint = json.loads(answer[0])
+        raise PaperError(what, where=where, hint=hint)
+    return answer

@@ -1,0 +1,128 @@
+"""A page as it is shown, whatever file it comes from: its size, its greys, and how an area is taken out of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from typing import Final, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from excerpts.errors import PaperError
+from excerpts.paper.value import Kind
+
+Greys = NDArray[np.uint8]
+
+LOOK_DPI: Final = 220
+"""Dots an inch at which staves are looked for: a staff of 7 mm has some 15 dots from line to line."""
+
+MOST_PIXELS: Final = 45_000_000
+"""Of a picture, or of a page rendered: A4 at 600 dpi has 35 million."""
+
+MM_PER_INCH: Final = 25.4
+_SIDES: Final = (20.0, 1200.0)
+"""Millimetres that a side of a page may have: from a slip to a poster."""
+
+
+@dataclass(frozen=True, slots=True)
+class Crop:
+    """A rectangle on a page, turned as its staves are.
+
+    Attributes:
+        x: Its middle from the left of the page, in millimetres.
+        y: Its middle from the top.
+        width: Its width.
+        height: Its height.
+        angle: How far its staves run down to the right, in radians.
+    """
+
+    x: float
+    y: float
+    width: float
+    height: float
+    angle: float
+
+    def from_page(self) -> NDArray[np.float64]:
+        """The map from millimetres of the page (y down) to millimetres of the crop (y up, as in a PDF)."""
+        cos, sin = float(np.cos(self.angle)), float(np.sin(self.angle))
+        turn = np.array([[cos, sin, self.width / 2], [sin, -cos, self.height / 2], [0, 0, 1]])
+        placed: NDArray[np.float64] = turn @ np.array([[1, 0, -self.x], [0, 1, -self.y], [0, 0, 1]])
+        return placed
+
+    def bounds(self) -> tuple[float, float, float, float]:
+        """Left, top, right and bottom of the upright rectangle round it, in millimetres of the page."""
+        corners = self.corners()
+        (left, top), (right, bottom) = corners.min(axis=0), corners.max(axis=0)
+        return float(left), float(top), float(right), float(bottom)
+
+    def corners(self) -> NDArray[np.float64]:
+        """Its corners on the page."""
+        w, h = self.width, self.height
+        there = np.array([[0, 0, 1], [w, 0, 1], [w, h, 1], [0, h, 1]], dtype=float)
+        corners: NDArray[np.float64] = (there @ np.linalg.inv(self.from_page()).T)[:, :2]
+        return corners
+
+
+class Sheet(Protocol):
+    """One page of a file."""
+
+    width_mm: float
+    height_mm: float
+
+    def greys(self) -> Greys:
+        """The whole page at `LOOK_DPI` or less, 0 black to 255 white."""
+
+    def cut(self, crop: Crop) -> tuple[Kind, bytes]:
+        """An area as a PDF of one page, in millimetres for points, with nothing of the page around it."""
+
+
+def check_sides(width_mm: float, height_mm: float) -> None:
+    """Refuse a page that nobody prints.
+
+    Raises:
+        PaperError: It is too large or too small.
+    """
+    least, most = _SIDES
+    if not (least <= width_mm <= most and least <= height_mm <= most):
+        size = f"{width_mm:.4g} × {height_mm:.4g} mm"
+        raise PaperError(
+            f"the page measures {size}: no page of music is that size.",
+            hint=f"Its sides may have {least:.0f} to {most:.0f} mm. Print it to a PDF of A4 or Letter.",
+        )
+
+
+def sheets(data: bytes) -> int:
+    """How many pages a file has."""
+    from excerpts.paper import pdf_sheet, picture_sheet
+
+    return pdf_sheet.count(data) if _is_pdf(data) else picture_sheet.count(data)
+
+
+@contextmanager
+def open_sheet(data: bytes, index: int) -> Iterator[Sheet]:
+    """Open one page.
+
+    Args:
+        data: The file.
+        index: Which of its pages, from 0.
+
+    Raises:
+        PaperError: The file cannot be read, or has no such page.
+    """
+    from excerpts.paper import pdf_sheet, picture_sheet
+
+    count = sheets(data)
+    if not 0 <= index < count:
+        there = "1 page" if count == 1 else f"{count} pages"
+        raise PaperError(f"there is no page {index + 1}: the file has {there}.", hint="Pages count from 1.")
+    if _is_pdf(data):
+        with pdf_sheet.opened(data, index) as sheet:
+            yield sheet
+    else:
+        yield picture_sheet.PictureSheet(data, index)
+
+
+def _is_pdf(data: bytes) -> bool:
+    return b"%PDF-" in data[:1024]
