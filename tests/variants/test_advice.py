@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import tomllib
+from fractions import Fraction
 from pathlib import Path
 from typing import get_args
 
@@ -111,8 +112,8 @@ def test_the_page_has_what_fits_and_says_what_is_a_word_alone(tmp_path: Path) ->
 
 
 def test_the_file_says_how_many_steps_and_that_values_are_doubled(tmp_path: Path) -> None:
-    """Half of 92 is 46; of three steps the gaps fall too."""
-    six = " ".join(str(tempo.number) for tempo in tempo_steps(46, 92))
+    """Half of 92 is 46, and no step is a fifth over the one before; three steps that are asked for lead to 92 too."""
+    six = " ".join(str(tempo.number) for tempo in tempo_steps(46, 92, widest=Fraction(6, 5)))
     three = " ".join(str(tempo.number) for tempo in tempo_steps(46, 92, most=3))
     assert (len(six.split()), len(three.split())) == (6, 3)
     plain, fewer = printed(tmp_path), printed(tmp_path, "[plan]\nsteps = 3\ndouble_values = true\n")
