@@ -118,6 +118,7 @@ def test_marks_made_on_a_tablet_come_along(tmp_path: Path) -> None:
     assert ((plain > 200) & (marked < 50)).sum() > 500
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("turn", [90, 180, 270])
 def test_a_page_is_cut_as_it_is_shown(tmp_path: Path, turn: int) -> None:
     """A page that lies on its side in the file, and is shown upright."""

@@ -82,6 +82,7 @@ def test_sizes_that_no_page_has(tmp_path: Path, sides: tuple[int, int]) -> None:
         assert "no page of music is that size" in said(written(tmp_path, "a.pdf", saved(pdf)))
 
 
+@pytest.mark.slow
 def test_forms_within_forms_are_stopped(tmp_path: Path) -> None:
     with pikepdf.new() as pdf:
         page = pdf.add_blank_page(page_size=(595, 842))
@@ -104,11 +105,13 @@ def test_forms_within_forms_are_stopped(tmp_path: Path) -> None:
     assert "Print it to a new PDF" in message
 
 
+@pytest.mark.slow
 def test_a_picture_with_too_many_pixels(tmp_path: Path) -> None:
     Image.new("1", (20_000, 9_000), 1).save(tmp_path / "large.png")
     assert "the picture has 20000 × 9000 pixels; 45 million are the most" in said(tmp_path / "large.png")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("kind", ["16 bits", "see-through", "on its side"])
 def test_pictures_of_all_kinds_are_read_as_they_are_shown(tmp_path: Path, kind: str) -> None:
     from tests.paper.test_found import rendered

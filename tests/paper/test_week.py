@@ -57,6 +57,7 @@ def test_a_studio_builds_anew_when_a_page_changes_or_comes_in_between(tmp_path: 
     assert again[str((tmp_path / "scans").resolve())] != first[str((tmp_path / "scans").resolve())]
 
 
+@pytest.mark.slow
 def test_annotate_draws_the_boxes_on_the_pages(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     week = week_in(tmp_path)
     assert ran("annotate", week, "-o", tmp_path / "a.pdf") == 0
@@ -65,6 +66,7 @@ def test_annotate_draws_the_boxes_on_the_pages(tmp_path: Path, capsys: pytest.Ca
     assert "as .pdf only" in capsys.readouterr().err
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("paper", ["booklet", "phone", "large"])
 def test_every_edition_prints_the_box(tmp_path: Path, paper: str) -> None:
     target = tmp_path / "a.pdf"
@@ -72,6 +74,7 @@ def test_every_edition_prints_the_box(tmp_path: Path, paper: str) -> None:
     assert "S." in text_of(target.read_bytes())  # the names of the voices stand on the page that was cut
 
 
+@pytest.mark.slow
 def test_sound_and_fingering_say_that_they_need_notes(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
