@@ -14,7 +14,7 @@ from excerpts.editions import Edition, edition
 from excerpts.workbook.blocks import body_blocks, first_blocks
 from excerpts.workbook.page_fit import Fitter
 from excerpts.workbook.pages import BoxPage, DayHead, FirstPage, PieceRow, WeekTable, Workbook
-from excerpts.workbook.paginate import NEVER, SAFE_MM, TIGHT, TURN, Block, Page, Paginator
+from excerpts.workbook.paginate import EMPTY, NEVER, SAFE_MM, TIGHT, TURN, Block, Page, Paginator
 
 PAGE = 100.0
 RUNNING_MM = edition("a4").running
@@ -60,10 +60,11 @@ def test_nothing_is_lost_and_no_page_is_too_full(given_blocks: list[Block]) -> N
 
 @given(blocks)
 def test_no_other_division_is_better(given_blocks: list[Block]) -> None:
-    """Against every division there is, by brute force: what must not part, the pages, what the breaks cost."""
+    """Against every division there is, by brute force: what must not part, the pages, what breaks and white cost."""
 
     def rank(pages: list[Page]) -> tuple[int, int, int]:
         cost = sum(page.blocks[0].cost for page in pages[1:]) + TIGHT * sum(page.tight for page in pages)
+        cost += EMPTY * sum(1 - height(page) / PAGE > 0.5 for page in pages[:-1])
         return cost // NEVER, len(pages), cost % NEVER
 
     ways: list[tuple[int, int, int]] = []
