@@ -153,7 +153,7 @@ def regroup(line: Voice, find: Callable[[Voice], list[Group]], make: Make, moves
         sheet.groups(block, make)
         time = line.events[block[-1].notes[-1]].end
     sheet.copy(time, line.bars[-1].start + line.bars[-1].length)
-    unit = min(written(line.events[note]) for note in varied)
+    unit = min(written(line.events[note]) for block in blocks for group in block for note in group.notes)
     return same_speed(line, rebar(line, sheet.items, sheet.bars, moves), unit)
 
 
