@@ -10,7 +10,7 @@ from hashlib import blake2b
 from typing import Any, Final
 from weakref import WeakValueDictionary
 
-import pydyf
+from excerpts.workbook.shared_shapes import add_forms, drawn_names
 
 _USED: Final = re.compile(rb"/(p-[0-9a-f]{12}) Do\b")
 
@@ -38,20 +38,10 @@ def share_paper(pdf: Any) -> None:
     Args:
         pdf: The PDF, as `pydyf` holds it, with one dictionary of resources for all of its pages.
     """
-    used = sorted({name.decode() for stream in pdf.objects for name in _names(stream)})
+    used = drawn_names(pdf, _USED)
     if not used:
         return
-    resources = next(one for one in pdf.objects if isinstance(one, pydyf.Dictionary) and "XObject" in one)
     # pikepdf takes a while to load, and few workbooks have paper.
     from excerpts.workbook.copied_objects import page_as_form
 
-    for name in used:
-        form = page_as_form(_FORMS[name].pdf, pdf)
-        pdf.add_object(form)
-        resources["XObject"][name] = form.reference
-
-
-def _names(stream: Any) -> set[bytes]:
-    if not isinstance(stream, pydyf.Stream):
-        return set()
-    return {name for item in stream.stream if isinstance(item, bytes) for name in _USED.findall(item)}
+    add_forms(pdf, {name: page_as_form(_FORMS[name].pdf, pdf) for name in used})
