@@ -22,7 +22,7 @@ from excerpts.week import Week
 from excerpts.week.orders import Orders, ScaleOrders
 from excerpts.week.places import box_name
 from excerpts.week.sound_files import SoundFile
-from excerpts.weekfile.items import ScaleFields
+from excerpts.weekfile.scale_items import ScaleFields
 from excerpts.weekfile.tempo_text import tempo_text
 from excerpts.words import Words
 

@@ -14,7 +14,7 @@ from excerpts.lefthand.read_part import USUAL_TEMPO
 from excerpts.lefthand.work import BarWork, Kind, NoteWork, WorkPassage, passages, work_of
 from excerpts.notes.in_force import tempo_at_box
 from excerpts.variants.tempo_steps import slow_start
-from excerpts.weekfile.items import FaultName
+from excerpts.weekfile.item_values import FaultName
 from excerpts.weekfile.new.files import table_text
 from excerpts.weekfile.new.typed import box_id, piece_id
 from excerpts.weekfile.tempo_text import beat_name, tempo_text

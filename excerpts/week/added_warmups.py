@@ -20,7 +20,8 @@ from excerpts.score import Part, from_abc
 from excerpts.warmups.heard_key import HeardKey, heard_key
 from excerpts.week.model import LISTED, Week
 from excerpts.weekfile.fault_free import Finding
-from excerpts.weekfile.items import BoxItem, WarmupItem
+from excerpts.weekfile.items import BoxItem
+from excerpts.weekfile.scale_items import WarmupItem
 from excerpts.weekfile.scale_list import ListedScale, ScaleList, scale_names
 from excerpts.words import Words
 

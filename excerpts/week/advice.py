@@ -11,7 +11,8 @@ from itertools import islice
 from typing import Final
 
 from excerpts.instruments.instrument import Level
-from excerpts.weekfile.items import BoxItem, FaultName
+from excerpts.weekfile.item_values import FaultName
+from excerpts.weekfile.items import BoxItem
 
 BY_FAULT: Final[Mapping[FaultName, tuple[str, ...]]] = {
     # the long note gives time to think, the short one makes the fingers quick; then other groups, then weight

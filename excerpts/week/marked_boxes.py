@@ -9,7 +9,8 @@ from excerpts.score import Part
 from excerpts.score.boxes_in_score import NotABox, read_marks
 from excerpts.week.model import Week
 from excerpts.weekfile.fault_free import Finding
-from excerpts.weekfile.items import BoxItem, Piece, sentence
+from excerpts.weekfile.item_values import sentence
+from excerpts.weekfile.items import BoxItem, Piece
 from excerpts.weekfile.lines import KeyPath
 from excerpts.weekfile.new.typed import LONGEST_ID, free_id
 

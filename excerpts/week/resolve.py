@@ -15,7 +15,8 @@ from excerpts.week.marked_boxes import with_marked_boxes
 from excerpts.week.model import Week
 from excerpts.weekfile.fault_free import Finding
 from excerpts.weekfile.faults import Fault, WeekFaultsError
-from excerpts.weekfile.items import BEAT_OF_BAR, BoxItem, which_note
+from excerpts.weekfile.item_values import BEAT_OF_BAR, which_note
+from excerpts.weekfile.items import BoxItem
 from excerpts.weekfile.read_week import WeekReading, read_week
 from excerpts.weekfile.tempo_text import number_text, tempo_text
 from excerpts.words import Words

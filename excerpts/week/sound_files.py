@@ -13,8 +13,9 @@ from typing import Literal
 from excerpts.excerpt import Tempo
 from excerpts.system.studio_files import slug
 from excerpts.week.box_tempos import box_tempos
-from excerpts.weekfile.items import BoxItem, ScaleFields
+from excerpts.weekfile.items import BoxItem
 from excerpts.weekfile.model import WeekFile
+from excerpts.weekfile.scale_items import ScaleFields
 from excerpts.weekfile.tempo_text import beat_name, number_text
 from excerpts.words import Words
 

@@ -10,8 +10,9 @@ from pydantic import BaseModel, ValidationError
 from excerpts.weekfile.days import real_date
 from excerpts.weekfile.fault_free import Finding
 from excerpts.weekfile.faults import listed, nearest
-from excerpts.weekfile.items import BoxItem, Piece, TechniqueItem
+from excerpts.weekfile.items import BoxItem, Piece
 from excerpts.weekfile.model import Days
+from excerpts.weekfile.scale_items import TechniqueItem
 from excerpts.weekfile.text_kinds import number_as_text
 
 _Model = TypeVar("_Model", bound=BaseModel)

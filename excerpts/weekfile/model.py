@@ -13,16 +13,9 @@ from pydantic import BeforeValidator, Field, model_validator
 from excerpts.editions import Paper, Tint
 from excerpts.instruments.instrument import Level
 from excerpts.weekfile.days import DayKey, LessonTime, day_minutes, minutes_table
-from excerpts.weekfile.items import (
-    BoxItem,
-    InstrumentName,
-    Piece,
-    RealDate,
-    RetiredBox,
-    Table,
-    TechniqueItem,
-    WarmupItem,
-)
+from excerpts.weekfile.item_values import InstrumentName, RealDate, Table
+from excerpts.weekfile.items import BoxItem, Piece, RetiredBox
+from excerpts.weekfile.scale_items import TechniqueItem, WarmupItem
 from excerpts.weekfile.settings import PlanSettings
 from excerpts.weekfile.studio import PlayerWords
 from excerpts.weekfile.text_kinds import Id, Line, Prose, one_or_more

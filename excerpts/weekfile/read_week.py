@@ -16,10 +16,12 @@ from excerpts.errors import WeekError
 from excerpts.weekfile.crosscheck import cross_findings, valid_items
 from excerpts.weekfile.fault_free import FaultFree, Finding, fault_free
 from excerpts.weekfile.faults import Fault, WeekFaultsError, message_of
-from excerpts.weekfile.items import BoxItem, Piece, RetiredBox, TechniqueItem, WarmupItem, sentence
+from excerpts.weekfile.item_values import sentence
+from excerpts.weekfile.items import BoxItem, Piece, RetiredBox
 from excerpts.weekfile.lines import KeyPath
 from excerpts.weekfile.model import FORMAT, Days, Player, WeekFile
 from excerpts.weekfile.reading import Document, read_document
+from excerpts.weekfile.scale_items import TechniqueItem, WarmupItem
 from excerpts.weekfile.scale_list import ListFile, read_list_file
 from excerpts.weekfile.settings import PlanSettings
 from excerpts.weekfile.sources import Sources, read_sources

@@ -20,9 +20,10 @@ from excerpts.errors import WeekError
 from excerpts.weekfile.cells import told_delimiter
 from excerpts.weekfile.fault_free import FaultFree, fault_free
 from excerpts.weekfile.faults import Fault, WeekFaultsError, message_of, nearest
-from excerpts.weekfile.items import RealDate, Table, WarmupItem
+from excerpts.weekfile.item_values import RealDate, Table
 from excerpts.weekfile.lines import KeyPath
 from excerpts.weekfile.reading import Document, read_document, read_text
+from excerpts.weekfile.scale_items import WarmupItem
 
 COLUMNS: Final = ("key", "pattern", "octaves", "from", "bowing", "tempo", "heard")
 """Columns of a CSV list; the same keys as in a TOML list, which has `turn` besides."""

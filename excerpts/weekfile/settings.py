@@ -6,7 +6,7 @@ from typing import Annotated, Any, Final, Literal, Self
 
 from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
-from excerpts.weekfile.items import Table
+from excerpts.weekfile.item_values import Table
 from excerpts.weekfile.text_kinds import Id, one_or_more
 
 Section = Literal["warm-up", "technique", "passages", "repertoire"]

@@ -18,7 +18,8 @@ from excerpts.week.orders import CheckOrders, DrillOrders, Order, ScaleOrders, S
 from excerpts.week.places import bars_of
 from excerpts.week.plan import Plan, repertoire
 from excerpts.week.sound_files import Section, sound_names
-from excerpts.weekfile.items import Piece, TechniqueItem, WarmupItem
+from excerpts.weekfile.items import Piece
+from excerpts.weekfile.scale_items import TechniqueItem, WarmupItem
 from excerpts.workbook.already_printed import Kept, box_anchor, technique_anchor, warmup_anchor
 from excerpts.workbook.pace import without_tempo
 from excerpts.workbook.page_names import Names

@@ -7,7 +7,7 @@ from typing import get_args
 import pytest
 
 from excerpts.score.marked_words import FAULTS, Meaning, is_for_playing, read_words
-from excerpts.weekfile.items import FaultName
+from excerpts.weekfile.item_values import FaultName
 
 
 @pytest.mark.parametrize(

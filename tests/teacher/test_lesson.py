@@ -13,7 +13,7 @@ from excerpts.log import log_path, read_log
 from excerpts.teacher.document import lesson_pdf
 from excerpts.teacher.lesson_sheet import LessonSheet, lesson_sheet, scale_text
 from excerpts.week import Week
-from excerpts.weekfile.items import WarmupItem
+from excerpts.weekfile.scale_items import WarmupItem
 from excerpts.words import Words
 from tests.log.weeks import row
 from tests.teacher.players import EARLIER, FULL, player, write

@@ -15,7 +15,8 @@ from excerpts.errors import VariantError
 from excerpts.variants import parse_variant, tempo_steps, vary
 from excerpts.week import box_variants
 from excerpts.week.advice import BY_FAULT
-from excerpts.weekfile.items import BoxItem, FaultName
+from excerpts.weekfile.item_values import FaultName
+from excerpts.weekfile.items import BoxItem
 from excerpts.weekfile.model import WeekFile
 from excerpts.workbook import build_workbook
 from tests.variants.music import passage

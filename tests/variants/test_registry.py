@@ -14,7 +14,7 @@ from excerpts.excerpt import Excerpt
 from excerpts.score import open_score
 from excerpts.system.resources import scores
 from excerpts.variants import instruction, parse_variant, title, variants, vary
-from excerpts.weekfile.items import FaultName
+from excerpts.weekfile.item_values import FaultName
 from excerpts.words import Words
 
 

@@ -15,8 +15,8 @@ from excerpts.week.orders.exercises import ScaleOrders
 from excerpts.week.orders.order import Guard, Trouble
 from excerpts.week.resolve import resolve_rest
 from excerpts.weekfile.faults import Fault, WeekFaultsError
-from excerpts.weekfile.items import WarmupItem
 from excerpts.weekfile.read_week import WeekReading, read_week
+from excerpts.weekfile.scale_items import WarmupItem
 from excerpts.weekfile.scale_list import ListFile
 from excerpts.words import Words
 

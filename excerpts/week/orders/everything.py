@@ -15,8 +15,8 @@ from excerpts.week.orders.boxes import BoxOrders, Vary
 from excerpts.week.orders.exercises import CheckOrders, DrillOrders, ScaleOrders, StudyOrders
 from excerpts.week.orders.order import Guard, Order, Trouble
 from excerpts.week.orders.pieces import Pieces
-from excerpts.weekfile.items import TechniqueItem
 from excerpts.weekfile.lines import KeyPath
+from excerpts.weekfile.scale_items import TechniqueItem
 from excerpts.words import Words
 
 

@@ -17,8 +17,8 @@ from excerpts.warmups import warmup
 from excerpts.week.orders.boxes import BoxOrders, Vary
 from excerpts.week.orders.order import Guard, Order, ReasonsError, Trouble, at, needed
 from excerpts.week.orders.pieces import Pieces
-from excerpts.weekfile.items import ScaleFields, TechniqueItem
 from excerpts.weekfile.lines import KeyPath
+from excerpts.weekfile.scale_items import ScaleFields, TechniqueItem
 from excerpts.words import Words
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Generic, TypeVar
 
 from excerpts.errors import FailedVariantError, InputError, VariantError
-from excerpts.weekfile.items import sentence
+from excerpts.weekfile.item_values import sentence
 from excerpts.weekfile.lines import KeyPath
 
 _LOGGER = logging.getLogger("excerpts")

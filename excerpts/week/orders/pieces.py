@@ -16,7 +16,8 @@ from excerpts.score.mark_clashes import mark_clashes
 from excerpts.score.teacher_markings import with_marks
 from excerpts.week.model import Week
 from excerpts.week.orders.order import Order, ReasonsError, Trouble, needed
-from excerpts.weekfile.items import Piece, sentence
+from excerpts.weekfile.item_values import sentence
+from excerpts.weekfile.items import Piece
 from excerpts.weekfile.lines import KeyPath
 
 

@@ -14,10 +14,12 @@ from excerpts.score import Part, Score, open_score
 from excerpts.weekfile.asking import Answers
 from excerpts.weekfile.cells import Dates
 from excerpts.weekfile.faults import listed
-from excerpts.weekfile.items import BoxItem, FaultName, Piece, Status, TechniqueItem, WarmupItem, fault_name
+from excerpts.weekfile.item_values import FaultName, Status, fault_name
+from excerpts.weekfile.items import BoxItem, Piece
 from excerpts.weekfile.model import Days, Player
 from excerpts.weekfile.new.in_score import with_beat
 from excerpts.weekfile.new.typed import box_id, piece_id, read_list, read_minutes, read_whole
+from excerpts.weekfile.scale_items import TechniqueItem, WarmupItem
 from excerpts.weekfile.studio import Studio, find_score
 from excerpts.weekfile.tempo_text import parse_tempo
 from excerpts.words import choices

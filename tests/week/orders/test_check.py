@@ -26,7 +26,7 @@ from excerpts.week.orders import DrillOrders
 from excerpts.week.orders.boxes import same_notes
 from excerpts.week.orders.check import check_week
 from excerpts.week.plan import plan_week
-from excerpts.weekfile.items import TechniqueItem
+from excerpts.weekfile.scale_items import TechniqueItem
 from excerpts.words import Words
 from excerpts.workbook.box_pages import BoxPages
 from excerpts.workbook.page_names import Names, capital

@@ -6,7 +6,7 @@ import pytest
 from excerpts.week import box_variants
 from excerpts.week.plan import plan_lines, plan_week
 from excerpts.week.plan.model import RuleName
-from excerpts.weekfile.items import FaultName
+from excerpts.weekfile.item_values import FaultName
 from excerpts.weekfile.model import WeekFile
 from excerpts.words import Words
 from tests.week.weeks import FULL, HEAD
