@@ -36,6 +36,7 @@ def next_week(
     """Write the next week's file, and say line by line what was changed and why."""
     from excerpts.log import another_has_the_name, log_path, read_log
     from excerpts.log import next_week as make
+    from excerpts.log.choices import Choices
     from excerpts.week import load_week
 
     loaded = load_week(week)
@@ -52,8 +53,7 @@ def next_week(
         target=output,
         start=day(start, "--start"),
         until=day(until, "--until"),
-        focus=focus,
-        ways=_ways(change or []),
+        choices=Choices(focus, _ways(change or [])),
     )
     warn(*book.faults)
     _write(made, week, force)

@@ -1,6 +1,7 @@
 """The player's log, and the way from one week to the next."""
 
 from excerpts.log.append import append_rows
+from excerpts.log.choices import Choices, NewBox
 from excerpts.log.following_week import NextWeek, next_week
 from excerpts.log.log_names import another_has_the_name, box_text, log_path
 from excerpts.log.read_log import Log, LogFault, read_log
@@ -11,11 +12,13 @@ from excerpts.log.standing import Standing, standing
 
 __all__ = [
     "COLUMNS",
+    "Choices",
     "Kind",
     "Log",
     "LogError",
     "LogFault",
     "LogRow",
+    "NewBox",
     "NextWeek",
     "SentRows",
     "Standing",

@@ -27,7 +27,10 @@ def carry_boxes(story: NextWeekDraft, ways: Mapping[str, Way]) -> None:
         ways: Ways out that the teacher chose, by the box's id.
     """
     for box in story.week.boxes:
-        now = standing_of(story, box)
+        stays, now = story.stays(f"box {box.id}"), standing_of(story, box)
+        if stays:
+            _keep(story, box, now)
+            continue
         if (way := ways.get(box.id)) is not None:
             _take(story, box, way)
         elif now.clean:
@@ -49,12 +52,23 @@ def _retire(story: NextWeekDraft, box: BoxItem, now: Standing) -> None:
         story.tell("check_before", day=concert)
 
 
+def _keep(story: NextWeekDraft, box: BoxItem, now: Standing) -> None:
+    """Leave a box in work as it is: nothing is noted but since when it is."""
+    story.in_work.append(box.id)
+    if values := _since(story, box, now):
+        story.change(box, values)
+    story.tell("kept", box=story.box(box))
+
+
+def _since(story: NextWeekDraft, box: BoxItem, now: Standing) -> dict[str, Value | None]:
+    """Since when a box is in work, where its table does not say it yet."""
+    noted = box.since is not None or not (now.practised or box.id in story.own)
+    return {} if noted else {"since": story.since(box)}
+
+
 def _stay(story: NextWeekDraft, box: BoxItem, now: Standing) -> None:
     story.in_work.append(box.id)
-    values: dict[str, Value | None] = {}
-    if box.since is None and (now.practised or box.id in story.own):
-        values["since"] = story.since(box)
-    values |= _start(story, box, now)
+    values = _since(story, box, now) | _start(story, box, now)
     if values:
         story.change(box, values)
     if now.heard is False:
@@ -67,6 +81,10 @@ def _stay(story: NextWeekDraft, box: BoxItem, now: Standing) -> None:
 
 def _start(story: NextWeekDraft, box: BoxItem, now: Standing) -> dict[str, Value | None]:
     """The new start of a box, and the line that tells it: below the last tempo that had the wanted runs."""
+    if (chosen := story.choices.starts.get(box.id)) is not None:
+        story.tell("start_chosen", box=story.box(box), start=story.tempo(chosen))
+        story.starts[box.id] = chosen
+        return {"start": story.start_value(box, chosen)}
     tempo = now.held if now.reached else now.tried
     if not now.practised:
         story.tell("unchanged", box=story.box(box))

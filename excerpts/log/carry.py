@@ -5,23 +5,24 @@ The rules are common practice without a source where no other is named: see `sta
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from datetime import date, timedelta
 from typing import Any
 
 from excerpts.errors import WeekError
 from excerpts.log.box_decisions import carry_boxes
 from excerpts.log.checks import add_check, carry_parked, carry_retired, name_parked
+from excerpts.log.choices import Choices
 from excerpts.log.ease_in import ease_in
 from excerpts.log.edits import Carried, Edit
 from excerpts.log.next_days import next_days
 from excerpts.log.next_week_draft import MOST_BOXES, NextWeekDraft
-from excerpts.log.offers import Way
 from excerpts.log.pieces import carry_drills, carry_pieces
 from excerpts.log.proposals import propose
 from excerpts.log.row import LogRow
 from excerpts.log.scales import carry_scales
 from excerpts.week import Week
+from excerpts.week.places import bars_of
 from excerpts.week.plan.performance import began_with
 from excerpts.weekfile.days import WEEKDAYS
 from excerpts.weekfile.edit_text import Value, WeekText
@@ -37,8 +38,7 @@ def carry(
     *,
     start: date | None = None,
     until: date | None = None,
-    focus: str | None = None,
-    ways: Mapping[str, Way] | None = None,
+    choices: Choices | None = None,
 ) -> Carried:
     """Work out the week after.
 
@@ -49,43 +49,43 @@ def carry(
         words: The player's words, for the lines.
         start: First day of the new week; the next lesson where it is left out.
         until: Its last day; as long after as before where it is left out.
-        focus: The new focus; the old one stays where it is left out.
-        ways: What the teacher chose for single boxes.
+        choices: What the teacher decided.
 
     Raises:
         WeekError: The days are not in order, or a choice does not fit its box.
     """
-    ways = ways or {}
+    choices = choices or Choices()
     first, last = next_days(week.week, start, until)
-    story = NextWeekDraft(week, tuple(rows), words, first, **_own(text))
-    _refuse_unknown(week, ways)
+    story = NextWeekDraft(week, tuple(rows), words, first, **own_tables(text), choices=choices)
+    _refuse_unknown(week, choices)
     shown = last or first + timedelta(days=6)
     story.tell("days", first=first, last=shown)
-    carry_boxes(story, ways)
-    carry_parked(story, ways)
+    carry_boxes(story, choices.ways)
+    carry_parked(story, choices.ways)
     carry_retired(story, Days(start=first, until=last, minutes={}).next_lesson)
     carry_drills(story)
     carry_pieces(story)
     carry_scales(story)
     name_parked(story)
     propose(story)
+    _new_boxes(story)
     _cap(story)
     ease_in(story)
-    _week(story, last, focus)
+    _week(story, last)
     _something_left(story)
     return Carried(first, last, tuple(story.steps), tuple(story.lines))
 
 
-def _own(text: str) -> dict[str, Any]:
+def own_tables(text: str) -> dict[str, Any]:
     """What the week file has itself, and not from a shared set or from marks in a score."""
     file = WeekText(text)
     boxes, pieces = ({str(block.values().get("id")) for block in file.all(name)} for name in ("box", "piece"))
     return {"own": boxes, "own_pieces": pieces, "own_technique": len(file.all("technique"))}
 
 
-def _refuse_unknown(week: Week, ways: Mapping[str, Way]) -> None:
+def _refuse_unknown(week: Week, choices: Choices) -> None:
     known = [box.id for box in (*week.boxes, *week.parked)]
-    for box_id in ways:
+    for box_id in (*choices.ways, *choices.starts):
         if box_id not in known:
             raise WeekError(
                 f'There is no box "{box_id}" to change.',
@@ -94,7 +94,26 @@ def _refuse_unknown(week: Week, ways: Mapping[str, Way]) -> None:
             )
 
 
+def _new_boxes(story: NextWeekDraft) -> None:
+    """Add the boxes that were chosen in the lesson."""
+    week = story.week
+    taken = {box.id for box in (*week.boxes, *week.retired, *week.parked)}
+    taken |= {str(step.values["id"]) for step in story.steps if "id" in step.values}
+    pieces = {piece.id: piece for piece in week.pieces}
+    for box in story.choices.boxes:
+        name = box.name(taken)
+        taken.add(name)
+        piece = pieces.get(box.piece)
+        scored = piece is not None and piece.score is not None
+        story.steps.append(Edit("add", "box", values=box.table(name, in_score=scored)))
+        story.in_work.append(name)
+        where = bars_of(week, box.piece, box.bars, story.words)
+        story.about = f"box {name}"
+        story.tell("new_box", where=f"{piece.title}, {where}" if piece else where)
+
+
 def _cap(story: NextWeekDraft) -> None:
+    story.about = "cap"
     most = MOST_BOXES[story.week.player.level]
     if not story.in_work:
         story.tell("none_in_work")
@@ -102,38 +121,57 @@ def _cap(story: NextWeekDraft) -> None:
         story.tell("too_many", n=len(story.in_work), most=most)
 
 
-def _week(story: NextWeekDraft, last: date | None, focus: str | None) -> None:
+def _week(story: NextWeekDraft, last: date | None) -> None:
     """Days, minutes by date, focus and notes of the lesson that is over."""
-    days = story.week.week
-    values: dict[str, Value | None] = {"start": story.start}
-    if last is not None or days.until is not None:
-        values["until"] = last
-    if days.notes:
-        values["notes"] = None
-        story.tell("notes", n=len(days.notes))
-    if days.private:
-        values["private"] = None
-        story.tell("private", n=len(days.private))
+    days, focus = story.week.week, story.choices.focus
+    values = _notes(story)
     began = began_with(story.week, story.start)
     if began or days.began:
         values["began"] = began or None
+    story.about = "focus"
     if focus is not None:
-        values["focus"] = focus
-        story.tell("focus_new", focus=focus)
+        values["focus"] = focus or None
+        story.tell("focus_new" if focus else "focus_none", focus=focus)
     elif days.focus:
         story.tell("focus", focus=days.focus)
+    if values:
+        story.steps.append(Edit("set", "week", values=values))
+    move_days(story, last)
+
+
+def move_days(story: NextWeekDraft, last: date | None) -> None:
+    """The new week's own days, and its minutes."""
+    values: dict[str, Value | None] = {"start": story.start}
+    if last is not None or story.week.week.until is not None:
+        values["until"] = last
     story.steps.append(Edit("set", "week", values=values))
     _minutes(story)
+
+
+def _notes(story: NextWeekDraft) -> dict[str, Value | None]:
+    """Notes of the old week go with it, unless the teacher keeps them; new ones come last."""
+    days, values = story.week.week, dict[str, Value | None]()
+    for key, new in (("notes", story.choices.notes), ("private", ())):
+        old: tuple[str, ...] = getattr(days, key)
+        kept = old if story.stays(key) else ()
+        if (*kept, *new) != old:
+            values[key] = (*kept, *new) or None
+        if old:
+            story.tell(f"{key}_kept" if kept else key, n=len(old))
+    return values
 
 
 def _minutes(story: NextWeekDraft) -> None:
     """Minutes of single dates go with their week; where there are no others, they become those of the weekday."""
     minutes = story.week.week.minutes
     dated = {day: number for day, number in minutes.items() if day[:1].isdecimal()}
+    weekly = {WEEKDAYS[date.fromisoformat(day).weekday()]: number for day, number in dated.items()}
+    values = (weekly if len(dated) == len(minutes) else {}) | story.light
+    if dated or values:
+        story.steps.append(Edit("minutes", "week", values=values))
     if not dated:
         return
-    weekly = {WEEKDAYS[date.fromisoformat(day).weekday()]: number for day, number in dated.items()}
-    story.steps.append(Edit("minutes", "week", values=weekly if len(dated) == len(minutes) else {}))
+    story.about = "minutes"
     story.tell("minutes", days=", ".join(dated))
 
 

@@ -27,6 +27,9 @@ def carry_retired(story: NextWeekDraft, end: date) -> None:
         if item.check is not None and place < story.own_technique:
             story.steps.append(Edit("remove", "technique", place))
     for box in story.week.retired:
+        if story.stays(f"box {box.id}"):
+            story.tell("kept_retired", box=story.box(box))
+            continue
         wanted = story.week.clean_runs(box)
         passed = check_passed(box, story.rows, wanted=wanted, week=story.week.week.start)
         if passed is False:
@@ -94,7 +97,7 @@ def carry_parked(story: NextWeekDraft, ways: Mapping[str, Way]) -> None:
     """
     pieces = {piece.id for piece in story.week.pieces}
     for box in story.week.parked:
-        way = ways.get(box.id)
+        story.about, way = f"box {box.id}", ways.get(box.id)
         if way is None:
             continue
         if way != "resume":
@@ -112,4 +115,5 @@ def name_parked(story: NextWeekDraft) -> None:
     waiting = [box for box in story.week.parked if box.id not in story.in_work]
     room = MOST_BOXES[story.week.player.level] - len(story.in_work)
     for box in waiting[: max(room, 0)]:
+        story.about = f"box {box.id}"
         story.tell("room_for_parked", box=story.box(box), id=box.id)

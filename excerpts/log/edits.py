@@ -35,6 +35,23 @@ class Edit:
 
 
 @dataclass(frozen=True, slots=True)
+class Told:
+    """A line that tells a change, and why it is made.
+
+    Attributes:
+        message: Its message under `log.next`; empty for text to copy.
+        text: The line.
+        about: What it tells of: "box run", "piece song", "notes"; lines that belong together have the same.
+        parameters: What was filled in.
+    """
+
+    message: str
+    text: str
+    about: str = ""
+    parameters: Mapping[str, object] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
 class Carried:
     """The way from one week to the next.
 
@@ -42,13 +59,18 @@ class Carried:
         start: First day of the new week.
         until: Its last day, where it is written down.
         steps: The changes to the file.
-        lines: What was changed and why, a line each.
+        told: What was changed and why, a line each.
     """
 
     start: date
     until: date | None
     steps: tuple[Edit, ...]
-    lines: tuple[str, ...]
+    told: tuple[Told, ...]
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """The lines as text."""
+        return tuple(line.text for line in self.told)
 
 
 def rewritten(text: str, steps: tuple[Edit, ...]) -> str:

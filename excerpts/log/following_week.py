@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
 from excerpts.errors import WeekError
 from excerpts.log.carry import carry
+from excerpts.log.choices import Choices
 from excerpts.log.edits import Carried, rewritten
-from excerpts.log.offers import Way
+from excerpts.log.no_lesson import again, go_on
 from excerpts.log.row import LogRow
 from excerpts.score.opened_scores import Scores
 from excerpts.system.studio_files import own_file
@@ -46,8 +47,7 @@ def next_week(
     target: Path | None = None,
     start: date | None = None,
     until: date | None = None,
-    focus: str | None = None,
-    ways: Mapping[str, Way] | None = None,
+    choices: Choices | None = None,
 ) -> NextWeek:
     """Make the file of the week after.
 
@@ -57,15 +57,37 @@ def next_week(
         target: Where the file goes; beside the old one, named by player and week, where it is left out.
         start: First day of the new week.
         until: Its last day.
-        focus: Its focus.
-        ways: What the teacher chose for single boxes.
+        choices: What the teacher decided.
 
     Raises:
         WeekError: The days or choices do not fit, or a score cannot be found from where the file goes.
     """
     old = read_text(week.path)
     words = Words(week.player.words)
-    carried = carry(week, old, rows, words, start=start, until=until, focus=focus, ways=ways)
+    return _file(week, old, carry(week, old, rows, words, start=start, until=until, choices=choices), target)
+
+
+def same_again(week: Week) -> NextWeek:
+    """Make the file of a week that is the old one once more: nothing is decided, and notes and focus stay.
+
+    Raises:
+        WeekError: As `next_week`.
+    """
+    old = read_text(week.path)
+    return _file(week, old, again(week, old, Words(week.player.words)), None)
+
+
+def without_lesson(week: Week) -> NextWeek:
+    """Let a week go on to the lesson after the next one: the player is ill or away. Its own file says so.
+
+    Raises:
+        WeekError: The week would get longer than a week may be.
+    """
+    old = read_text(week.path)
+    return _file(week, old, go_on(week, Words(week.player.words)), week.path)
+
+
+def _file(week: Week, old: str, carried: Carried, target: Path | None) -> NextWeek:
     text = rewritten(old, carried.steps)
     ending = f"-{carried.start.isoformat()}.toml"
     path = target or own_file(week.path.parent, week.player.name, ending, week_player)

@@ -9,7 +9,8 @@ from typing import Final, Literal
 
 from excerpts.excerpt import Tempo
 from excerpts.instruments.instrument import Level
-from excerpts.log.edits import Edit
+from excerpts.log.choices import Choices
+from excerpts.log.edits import Edit, Told
 from excerpts.log.log_cells import file_words
 from excerpts.log.log_names import box_text
 from excerpts.log.row import LogRow
@@ -43,6 +44,9 @@ class NextWeekDraft:
         own_technique: How many items of technique it has itself; they come before others.
         steps: The changes so far.
         lines: What is told so far.
+        choices: What the teacher decided.
+        about: What is being decided, for the lines that tell it.
+        light: Minutes of single days of the new week.
         in_work: Ids of the boxes that stay in work.
         starts: The new start of each box that gets one, by its id.
         moved: Ids of the boxes that come to be retired, parked, or in work again.
@@ -56,7 +60,10 @@ class NextWeekDraft:
     own_pieces: set[str]
     own_technique: int
     steps: list[Edit] = field(default_factory=list)
-    lines: list[str] = field(default_factory=list)
+    lines: list[Told] = field(default_factory=list)
+    choices: Choices = field(default_factory=Choices)
+    about: str = ""
+    light: dict[str, int] = field(default_factory=dict)
     in_work: list[str] = field(default_factory=list)
     starts: dict[str, Tempo] = field(default_factory=dict)
     moved: dict[str, set[str]] = field(
@@ -65,7 +72,13 @@ class NextWeekDraft:
 
     def tell(self, message: str, **parameters: object) -> None:
         """Add a line, by its message under `log.next`."""
-        self.lines.append(self.words(f"log.next.{message}", **parameters))
+        text = self.words(f"log.next.{message}", **parameters)
+        self.lines.append(Told(message, text, self.about, parameters))
+
+    def stays(self, about: str) -> bool:
+        """Turn to what is decided next; whether the teacher wants it left as it is, so that it is only told."""
+        self.about = about
+        return about in self.choices.kept
 
     def box(self, box: BoxItem) -> str:
         """A box at the start of a line."""

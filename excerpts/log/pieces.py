@@ -18,6 +18,7 @@ def carry_drills(story: NextWeekDraft) -> None:
         if item.drill is not None and item.drill not in story.in_work:
             if place < story.own_technique:  # the drills of a shared set go by themselves
                 story.steps.append(Edit("remove", "technique", place))
+            story.about = f"drill {item.drill}"
             story.tell("drill_gone", id=item.drill)
 
 
@@ -29,12 +30,14 @@ def carry_pieces(story: NextWeekDraft) -> None:
     waiting = {pieces.get(name) for name in {*story.in_work, *parked}}
     retired = {pieces[name] for name in story.moved["retired"]}
     for piece in week.pieces:
+        stays = story.stays(f"piece {piece.id}")
         if piece.date is not None and piece.date < story.start:
             _set_piece(story, piece, {"date": None, "status": "review"})
             story.tell("performed", piece=piece.title, day=piece.date)
         elif piece.status == "learning" and piece.id in retired - waiting:
-            _set_piece(story, piece, {"status": "review"})
-            story.tell("joins", piece=piece.title)
+            if not stays:
+                _set_piece(story, piece, {"status": "review"})
+            story.tell("stays_learning" if stays else "joins", piece=piece.title)
     _programme(story)
 
 

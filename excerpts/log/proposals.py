@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from typing import Final, get_args
 
+from excerpts.log.edits import Told
 from excerpts.log.next_week_draft import MOST_BOXES, NextWeekDraft
 from excerpts.log.offers import bar_numbers
 from excerpts.week.places import bars_of
@@ -26,6 +27,7 @@ def propose(story: NextWeekDraft) -> None:
     times = Counter((row.box, row.bars) for row in rows)
     room = MOST_BOXES[week.player.level] - len(story.in_work)
     for (piece, bars), count in sorted(times.items(), key=lambda item: -item[1]):
+        story.about = f"broke {piece} {bars}"
         where = f"{titles[piece]}, {bars_of(story.week, piece, bars, story.words)}"
         if box := _covered(story, piece, bars):
             message = "broke_in_box" if box.id in story.in_work else "broke_in_retired"
@@ -33,9 +35,10 @@ def propose(story: NextWeekDraft) -> None:
             continue
         notes = [row.note for row in rows if (row.box, row.bars) == (piece, bars) and row.note]
         why = [fault for fault in _FAULTS if any(fault in note.lower() for note in notes)]
-        story.tell("proposed" if room > 0 else "proposed_later", where=where, times=story.words.times(count))
+        message = "proposed" if room > 0 else "proposed_later"
+        story.tell(message, where=where, times=story.words.times(count), piece=piece, bars=bars, why=why)
         if room > 0:
-            story.lines += _snippet(piece, bars, why)
+            story.lines += [Told("", line, story.about) for line in _snippet(piece, bars, why)]
         room -= 1
 
 

@@ -17,6 +17,7 @@ def carry_scales(story: NextWeekDraft) -> None:
     ticked = tuple(name for name in names if _ticked(name, last, kept))
     heard = [name for name in names if name.casefold() in last]
     for name in heard:
+        story.about = f"scale {name}"
         clean, was = name in ticked, name.casefold() in kept
         if last[name.casefold()].week == story.week.week.start or clean != was:
             story.tell("scale_ticked" if clean else "scale_again", scale=name, n=len(ticked), of=len(names))

@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from excerpts.log import LogRow, next_week
+from excerpts.log.choices import Choices
 from excerpts.log.offers import Way
 from excerpts.week import Week, load_week
 from excerpts.week.plan import plan_week
@@ -104,7 +105,7 @@ def test_a_way_out_loses_no_box_either(
 ) -> None:
     week = _written(tmp_path_factory.mktemp("law"), text)
     chosen = [box for box in week.boxes if way != "simplify" or box.target is not None][:1]
-    made = next_week(week, log, ways={box.id: way for box in chosen})
+    made = next_week(week, log, choices=Choices(ways={box.id: way for box in chosen}))
     made.path.write_text(made.text, encoding="utf-8")
     assert ids(load_week(made.path)) == ids(week)
 

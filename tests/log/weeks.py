@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import fields
 from datetime import date, timedelta
 from fractions import Fraction
 from pathlib import Path
 
 from excerpts.excerpt import Tempo
 from excerpts.log import LogRow, NextWeek, next_week
+from excerpts.log.choices import Choices
 from excerpts.log.row import Kind
 from excerpts.week import Week, load_week
+
+CHOICES = [one.name for one in fields(Choices)]
 
 MONDAY = date(2026, 11, 30)
 
@@ -79,8 +83,9 @@ def row(
 
 
 def after(week: Week, rows: list[LogRow], **options: object) -> tuple[Week, NextWeek]:
-    """The week after, written beside the old one and read again."""
-    made = next_week(week, rows, **options)  # type: ignore[arg-type]
+    """The week after, written beside the old one and read again; options of `Choices` may stand among the others."""
+    chosen = {name: options.pop(name) for name in CHOICES if name in options}
+    made = next_week(week, rows, choices=Choices(**chosen), **options)  # type: ignore[arg-type]
     made.path.write_text(made.text, encoding="utf-8")
     return load_week(made.path), made
 

@@ -1,0 +1,74 @@
+"""What a teacher decides about the next week, beside what follows from the log."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Final
+
+from excerpts.excerpt import Tempo
+from excerpts.log.offers import Way
+from excerpts.system.studio_files import slug
+from excerpts.weekfile.edit_text import Value
+
+_LONGEST_ID: Final = 36
+
+
+@dataclass(frozen=True, slots=True)
+class NewBox:
+    """A box that was chosen in the lesson.
+
+    Attributes:
+        piece: Id of its piece.
+        bars: Its bars, or its place in a printed part.
+        why: What goes wrong there.
+        target: The tempo to reach, as a week file has it; empty for none.
+        goal: The goal in words; empty for none.
+    """
+
+    piece: str
+    bars: str
+    why: tuple[str, ...] = ()
+    target: str = ""
+    goal: str = ""
+
+    def name(self, taken: set[str]) -> str:
+        """An id that is free."""
+        first = slug(f"{self.piece} {self.bars}")[:_LONGEST_ID].strip("-") or "box"
+        names = [first, *(f"{first}-{n}" for n in range(2, len(taken) + 3))]
+        return next(name for name in names if name not in taken)
+
+    def table(self, name: str, *, in_score: bool) -> dict[str, Value | None]:
+        """The keys and values of its table; a piece without a score has places, not bars."""
+        table: dict[str, Value | None] = {"id": name, "piece": self.piece}
+        table["bars" if in_score else "place"] = self.bars
+        if self.why:
+            table["why"] = self.why
+        if self.target:
+            table["target"] = self.target
+        if self.goal:
+            table["goal"] = self.goal
+        return table
+
+
+@dataclass(frozen=True, slots=True)
+class Choices:
+    """What a teacher decides.
+
+    Attributes:
+        focus: The new focus, empty for none; the old one stays where it is None.
+        ways: What is done with single boxes, by their ids.
+        starts: The tempos at which single boxes start, by their ids.
+        kept: What stays as it is although something is proposed: "box run", "piece song", "notes", "private".
+        taken: What is only proposed, and is done: "rest", fewer minutes after two weeks without practice.
+        notes: New notes.
+        boxes: New boxes.
+    """
+
+    focus: str | None = None
+    ways: Mapping[str, Way] = field(default_factory=dict)
+    starts: Mapping[str, Tempo] = field(default_factory=dict)
+    kept: frozenset[str] = frozenset()
+    taken: frozenset[str] = frozenset()
+    notes: tuple[str, ...] = ()
+    boxes: tuple[NewBox, ...] = ()
