@@ -105,9 +105,9 @@ def _new_boxes(story: NextWeekDraft) -> None:
         taken.add(name)
         piece = pieces.get(box.piece)
         scored = piece is not None and piece.score is not None
-        story.steps.append(Edit("add", "box", values=box.table(name, in_score=scored)))
-        story.in_work.append(name)
         where = bars_of(week, box.piece, box.bars, story.words)
+        story.steps.append(Edit("add", "box", values=box.table(name, "" if scored else where)))
+        story.in_work.append(name)
         story.about = f"box {name}"
         story.tell("new_box", where=f"{piece.title}, {where}" if piece else where)
 
@@ -145,7 +145,8 @@ def move_days(story: NextWeekDraft, last: date | None) -> None:
     if last is not None or story.week.week.until is not None:
         values["until"] = last
     story.steps.append(Edit("set", "week", values=values))
-    _minutes(story)
+    end = (last or story.start + timedelta(days=6)).isoformat()
+    _minutes(story, {day: number for day, number in story.light.items() if day <= end})
 
 
 def _notes(story: NextWeekDraft) -> dict[str, Value | None]:
@@ -161,12 +162,12 @@ def _notes(story: NextWeekDraft) -> dict[str, Value | None]:
     return values
 
 
-def _minutes(story: NextWeekDraft) -> None:
+def _minutes(story: NextWeekDraft, light: dict[str, int]) -> None:
     """Minutes of single dates go with their week; where there are no others, they become those of the weekday."""
     minutes = story.week.week.minutes
     dated = {day: number for day, number in minutes.items() if day[:1].isdecimal()}
     weekly = {WEEKDAYS[date.fromisoformat(day).weekday()]: number for day, number in dated.items()}
-    values = (weekly if len(dated) == len(minutes) else {}) | story.light
+    values = (weekly if len(dated) == len(minutes) else {}) | light
     if dated or values:
         story.steps.append(Edit("minutes", "week", values=values))
     if not dated:

@@ -38,10 +38,15 @@ class NewBox:
         names = [first, *(f"{first}-{n}" for n in range(2, len(taken) + 3))]
         return next(name for name in names if name not in taken)
 
-    def table(self, name: str, *, in_score: bool) -> dict[str, Value | None]:
-        """The keys and values of its table; a piece without a score has places, not bars."""
+    def table(self, name: str, place: str) -> dict[str, Value | None]:
+        """The keys and values of its table.
+
+        Args:
+            name: Its id.
+            place: Its bars in words, for a piece without a score; empty for one that has a score.
+        """
         table: dict[str, Value | None] = {"id": name, "piece": self.piece}
-        table["bars" if in_score else "place"] = self.bars
+        table["place" if place else "bars"] = place or self.bars
         if self.why:
             table["why"] = self.why
         if self.target:

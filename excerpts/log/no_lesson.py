@@ -46,13 +46,13 @@ def go_on(week: Week, words: Words) -> Carried:
     """
     days = week.week
     lesson = days.next_lesson + timedelta(weeks=1)
-    last = _last(days.start, lesson)
-    if (last - days.start).days >= LONGEST_WEEK:
+    if (lesson - days.start).days >= LONGEST_WEEK:
         raise WeekError(
-            f"The week would last from {days.start} to {last}, which is more than {LONGEST_WEEK} days.",
+            f"The week would last from {days.start} to {lesson}, which is more than {LONGEST_WEEK} days.",
             where=week.path.name,
             hint="Write a new week when lessons begin again.",
         )
+    last = _last(days.start, lesson)
     story = NextWeekDraft(week, (), words, days.start, set(), set(), 0)
     story.tell("goes_on", lesson=lesson)
     step = Edit("set", "week", values={"until": last})
