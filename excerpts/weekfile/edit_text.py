@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping, MutableMapping, Sequence
 from datetime import date
+from difflib import SequenceMatcher
 from typing import Any, Final
 
 import tomlkit
@@ -21,6 +22,7 @@ Value = str | int | date | Sequence[str]
 """What a key of a week file can be set to."""
 
 TABLES: Final = ("piece", "box", "warmup", "technique", "retired", "parked")
+HEADS: Final = ("", "player", "week", "plan")
 _BARE: Final = re.compile(r"^(\s*)\[\[\s*[^\]]+?\s*\]\]")
 
 
@@ -53,6 +55,17 @@ class Block:
         _set(table, values)
         for key, comment in (comments or {}).items():
             table[key].comment(comment)
+        self._take_over(document)
+
+    def put(self, path: Sequence[str], value: Any) -> None:
+        """Set one key, inside of a table that is the value of a key too; None takes it out.
+
+        In a list and in a table only what differs is written anew.
+        """
+        document, table = self._parsed()
+        for key in path[:-1]:
+            table = table.setdefault(key, tomlkit.inline_table())
+        put_value(table, path[-1], value)
         self._take_over(document)
 
     def set_inside(self, name: str, values: Mapping[str, Value | None]) -> None:
@@ -95,6 +108,54 @@ def _item(value: Value) -> Any:
     return tomlkit.item(value)
 
 
+def put_value(table: Any, key: str | int, value: Any) -> None:
+    """Set a key of a tomlkit table, or a place of an array; in lists and tables only what differs."""
+    before = table[key] if isinstance(key, int) else table.get(key)
+    if value is None:
+        table.pop(key, None)
+    elif isinstance(value, Mapping) and isinstance(before, MutableMapping):
+        for one in [name for name in before if name not in value]:
+            del before[one]
+        for name, inner in value.items():
+            put_value(before, name, inner)
+    elif isinstance(value, list) and isinstance(before, tomlkit.items.Array):
+        _put_list(before, value)
+    elif before is None or unwrapped(before) != value or type(unwrapped(before)) is not type(value):
+        table[key] = new_item(value)
+
+
+def unwrapped(item: Any) -> Any:
+    """The plain value of what tomlkit read."""
+    return item.unwrap() if hasattr(item, "unwrap") else item
+
+
+def _put_list(array: Any, value: list[Any]) -> None:
+    before = [repr(one) for one in unwrapped(array)]
+    steps = SequenceMatcher(None, before, [repr(one) for one in value], autojunk=False).get_opcodes()
+    for step, first, last, start, end in reversed(steps):
+        if step == "equal":
+            continue
+        shared = min(last - first, end - start)
+        for place in range(shared):
+            array[first + place] = new_item(value[start + place])
+        for _ in range(last - first - shared):
+            del array[first + shared]
+        for place, one in enumerate(value[start + shared : end]):
+            array.insert(first + shared + place, new_item(one))
+
+
+def new_item(value: Any) -> Any:
+    """A value as it is written into a file: tables inside their line, texts of several lines as they are read."""
+    if isinstance(value, Mapping):
+        table = tomlkit.inline_table()
+        for key, one in value.items():
+            table[key] = new_item(one)
+        return table
+    if isinstance(value, str) and "\n" in value:
+        return tomlkit.string(value, multiline=True)
+    return _item(value)
+
+
 def _header_lines(text: str) -> dict[int, str]:
     """The lines, from 0, on which a table begins, with its name."""
     rows = text.split("\n")
@@ -102,7 +163,8 @@ def _header_lines(text: str) -> dict[int, str]:
     for path, line in key_lines(text).items():
         row = rows[line - 1].lstrip() if line <= len(rows) else ""
         names = [str(step) for step in path if isinstance(step, str)]
-        if row.startswith("[") and _is_header(row, names):
+        inside = len(names) > 1 and names[0] in TABLES  # a table of an item goes where its item goes
+        if row.startswith("[") and _is_header(row, names) and not inside:
             headers[line - 1] = ".".join(names)
     return headers
 
@@ -112,7 +174,7 @@ def _is_header(row: str, names: list[str]) -> bool:
     return re.sub(r"[\s\"']", "", inside) == ".".join(names)
 
 
-def _in_tables(text: str) -> bool:
+def in_tables(text: str) -> bool:
     """Whether every table has its own header line, so that the file can be split by lines."""
     raw = tomllib.loads(text)
     headers = list(_header_lines(text).values())
@@ -120,7 +182,7 @@ def _in_tables(text: str) -> bool:
     return plain and all(headers.count(key) == len(raw.get(key, [])) for key in TABLES)
 
 
-def _rewritten(text: str) -> str:
+def rewritten_in_tables(text: str) -> str:
     """The file with a header for every table; comments at its top are kept."""
     raw = tomllib.loads(text)
     document = tomlkit.document()
@@ -135,12 +197,13 @@ def blocks_of(text: str) -> list[Block]:
     text = text.replace("\r\n", "\n")
     if text and not text.endswith("\n"):
         text += "\n"
-    text = text if _in_tables(text) else _rewritten(text)
+    text = text if in_tables(text) else rewritten_in_tables(text)
     rows = text.split("\n")[:-1]
     headers = _header_lines(text)
     starts = [(_lead_start(rows, line), line, name) for line, name in sorted(headers.items())]
     first = starts[0][0] if starts else len(rows)
-    blocks = [Block("", "", _joined(rows[:first]), "")]
+    top = _body_end(rows, -1, first)
+    blocks = [Block("", "", _joined(rows[:top]), _joined(rows[top:first]))]
     ends = [start for start, _, _ in starts[1:]] + [len(rows)]
     for (start, line, name), end in zip(starts, ends, strict=True):
         last = _body_end(rows, line, end)
@@ -172,6 +235,12 @@ def _body_end(rows: Sequence[str], header: int, end: int) -> int:
     while last < end and rows[last].strip():
         last += 1
     return last
+
+
+def _part(block: Block) -> None:
+    """An empty line after a block that has none, and stands in front of another."""
+    if block.body + block.trail and not (block.body + block.trail).endswith("\n\n"):
+        block.trail += "\n"
 
 
 _DATE: Final = re.compile(r"\d{4}-\d\d-\d\d")
@@ -210,17 +279,41 @@ class WeekText:
         self._put(made)
         return made
 
+    def place(self, block: Block, place: int) -> None:
+        """Take a table to a place, from 0, among those of its name; comments apart from it stay."""
+        self._take(block)
+        others = self.all(block.name)
+        if place >= len(others):
+            self._put(block)
+            return
+        at = self.blocks.index(others[place])
+        _part(self.blocks[at - 1])
+        self.blocks.insert(at, block)
+
+    def table(self, name: str) -> Block:
+        """The table of a name that is there once; made where it is not there, before the items."""
+        if found := self.all(name):
+            return found[0]
+        made = Block(name, "", f"[{name}]\n", "\n")
+        at = max(
+            (place for place, one in enumerate(self.blocks) if one.name.split(".")[0] in HEADS), default=-1
+        )
+        _part(self.blocks[at])
+        self.blocks.insert(at + 1, made)
+        return made
+
     def remove(self, block: Block) -> None:
         """Take a table out; comments apart from it stay."""
         self._take(block)
 
     def add(
         self, name: str, values: Mapping[str, Value | None], comments: Mapping[str, str] | None = None
-    ) -> None:
+    ) -> Block:
         """Add a table after the others of its name, with comments beside its keys."""
         block = Block(name, "", f"[[{name}]]\n", "\n")
         block.set(values, comments)
         self._put(block)
+        return block
 
     def drop_dated_minutes(self, instead: Mapping[str, Value | None]) -> None:
         """Remove the minutes of single dates from the week, and set the keys of `instead`."""
@@ -248,9 +341,7 @@ class WeekText:
     def _put(self, block: Block) -> None:
         places = [place for place, other in enumerate(self.blocks) if other.name == block.name]
         place = places[-1] + 1 if places else self._section_end(block.name)
-        before = self.blocks[place - 1]
-        if not (before.body + before.trail).endswith("\n\n"):
-            before.trail += "\n"
+        _part(self.blocks[place - 1])
         self.blocks.insert(place, block)
 
     def _section_end(self, name: str) -> int:
