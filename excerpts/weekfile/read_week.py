@@ -27,7 +27,7 @@ from excerpts.weekfile.settings import PlanSettings
 from excerpts.weekfile.sources import Sources, read_sources
 from excerpts.weekfile.studio import PAGES, Studio, find_root, find_score
 
-_TABLES: Final[dict[str, type[BaseModel]]] = {
+TABLE_MODELS: Final[dict[str, type[BaseModel]]] = {
     "player": Player,
     "week": Days,
     "piece": Piece,
@@ -38,6 +38,7 @@ _TABLES: Final[dict[str, type[BaseModel]]] = {
     "parked": BoxItem,
     "plan": PlanSettings,
 }
+"""The model of each table of a week file."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,7 +145,7 @@ def _findings(rest: FaultFree, sources: Sources, studio: Studio) -> list[Finding
     except ValidationError as error:
         for detail in error.errors():
             path = tuple(step for step in detail["loc"] if step != "[key]")
-            table = _TABLES.get(str(path[0])) if len(path) > 1 else WeekFile
+            table = TABLE_MODELS.get(str(path[0])) if len(path) > 1 else WeekFile
             findings.append((path, message_of(detail, table)))
     findings += cross_findings(rest.raw)
     return findings + _find_scores(rest, sources, studio)[2]
