@@ -155,20 +155,28 @@ class WorkPassage:
 
 _LONGEST: Final = 4
 _NEAR: Final = 0.7
-"""Bars of a passage at most, and how near to its fullest bar the others must come."""
+_JOINED: Final = 8
+"""Bars of a passage at most, how near to its fullest bar the others must come, and bars at most of passages that touch
+and are joined: two lines of music. Common practice, no source."""
 
 
 def passages(fingering: Fingering, bars: Sequence[BarWork], most: int) -> list[WorkPassage]:
     """The passages with the most work, in the order of the part: no two overlap, and no bar comes back.
 
     A passage grows from the fullest bar to the fuller of its neighbours. It begins and ends where a slur does, on a
-    beat; common practice, no source.
+    beat; those that touch are joined as far as others come in for them; common practice, no source.
 
     Args:
         fingering: The fingering.
         bars: The work of its measures.
         most: How many, at most.
     """
+    ways = [_passages(fingering, bars, most, longest) for longest in range(_JOINED, _LONGEST - 1, -1)]
+    return max(ways, key=len)  # of equal ones the first
+
+
+def _passages(fingering: Fingering, bars: Sequence[BarWork], most: int, longest: int) -> list[WorkPassage]:
+    """The passages, where those that touch are joined up to so many bars."""
     mean = sum(bar.load for bar in bars) / max(1, sum(bool(bar.notes) for bar in bars))
     taken: set[int] = set()
     music: set[tuple[object, ...]] = set()
@@ -183,10 +191,28 @@ def passages(fingering: Fingering, bars: Sequence[BarWork], most: int) -> list[W
         edges = range(passage.first.note.measure, passage.last.note.measure + 1)
         if taken.intersection(edges):
             continue
-        found.append(passage)
+        found = _joined([*found, passage], longest)
         taken.update(edges)
         music.update(_music(bars[index]) for index in edges)
-    return sorted(found, key=lambda passage: passage.first.note.onset)
+    return found
+
+
+def _joined(found: Sequence[WorkPassage], longest: int) -> list[WorkPassage]:
+    """Passages in the order of the part; those made of whole bars that touch as one, unless it would be too long."""
+    made: list[WorkPassage] = []
+    for passage in sorted(found, key=lambda one: one.first.note.onset):
+        before = made[-1] if made else None
+        if (
+            before is not None
+            and before.whole
+            and passage.whole
+            and before.last.note.measure + 1 == passage.first.note.measure
+            and len(before.bars) + len(passage.bars) <= longest
+        ):
+            made[-1] = WorkPassage(before.first, passage.last, (*before.bars, *passage.bars), True)
+        else:
+            made.append(passage)
+    return made
 
 
 def _music(bar: BarWork) -> tuple[object, ...]:

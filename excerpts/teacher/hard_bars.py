@@ -14,6 +14,7 @@ from excerpts.lefthand.read_part import USUAL_TEMPO
 from excerpts.lefthand.work import BarWork, Kind, NoteWork, WorkPassage, passages, work_of
 from excerpts.notes.in_force import tempo_at_box
 from excerpts.variants.tempo_steps import slow_start
+from excerpts.week.places import bars_text
 from excerpts.weekfile.item_values import FaultName
 from excerpts.weekfile.new.files import table_text
 from excerpts.weekfile.new.typed import box_id, piece_id
@@ -142,7 +143,10 @@ class HardBars:
 
     def told(self, chosen: Sequence[WorkPassage]) -> list[str]:
         """A line for each passage: its bars, and why."""
-        return [f"{self.address(passage)}: {'; '.join(self.reasons(passage.bars))}" for passage in chosen]
+        return [
+            f"{bars_text(self.address(passage), self.words)}: {'; '.join(self.reasons(passage.bars))}"
+            for passage in chosen
+        ]
 
     def passages(self, most: int) -> list[WorkPassage]:
         """The passages with the most work, at most so many, in the order of the part."""

@@ -84,6 +84,15 @@ def test_passages_do_not_overlap_and_none_comes_back() -> None:
     assert len(passages(again, work_of(again), 6)) == 1
 
 
+def test_passages_that_touch_are_joined_and_others_come_in() -> None:
+    made = gale()
+    addresses = [made.address(passage) for passage in made.passages(4)]
+    assert addresses[:2] == ["13-15", "30-36"]
+    assert len(addresses) == 4
+    assert len(made.passages(6)) == 6  # two that touch stay apart where nothing else would come in
+    assert made.told(made.passages(4))[1].startswith("bars 30–36: ")
+
+
 @pytest.mark.parametrize("level", [("first", 2), ("middle", 4), ("advanced", 6)])
 def test_there_are_as_many_as_the_level_bears(
     level: tuple[str, int], capsys: pytest.CaptureFixture[str]
