@@ -11,6 +11,7 @@ from excerpts.cli.command import Arg
 from excerpts.cli.options import Force, PaperName, PartName, WordsName, warn, writes
 from excerpts.cli.ways_out import MUSIC, SHEETS
 from excerpts.errors import InputError
+from excerpts.instruments.instrument import BASS_FINGERS
 from excerpts.system.output import check_output, write_whole
 
 if TYPE_CHECKING:
@@ -36,6 +37,10 @@ Extensions = Annotated[str | None, Arg("--extensions", choices=("avoid",), help=
 Tone = Annotated[
     str | None, Arg("--tone", choices=("dark", "bright"), help="dark: lower strings; bright: the highest.")
 ]
+BassFingers = Annotated[
+    str | None,
+    Arg("--bass-fingers", choices=BASS_FINGERS, help="1-2-4 or 1-3-4, on the bass; default: 1-2-4."),
+]
 OpenStrings = Annotated[
     str | None, Arg("--open", choices=("never", "always"), help="Open strings; default: by rule.")
 ]
@@ -53,6 +58,7 @@ def fingering(
     extensions: Extensions = None,
     tone: Tone = None,
     open_strings: OpenStrings = None,
+    bass_fingers: BassFingers = None,
     every: Annotated[
         bool, Arg("--all", help="Write every finger, not only those that a player needs.")
     ] = False,
@@ -71,13 +77,13 @@ def fingering(
 
     asked = wishes(positions, extensions, tone, open_strings)
     if score.suffix.lower() == ".toml":
-        passage, read, asked = _of_week(score, bars, asked)
+        passage, read, asked = _of_week(score, bars, asked, bass_fingers)
     else:
         from excerpts.score import open_score
 
         chosen = open_score(score).part(part)
         passage = chosen.passage(bars or f"@1-@{len(chosen.bars)}")
-        read = read_part(chosen, instrument)
+        read = read_part(chosen, instrument, hand=bass_fingers)
     found = finger_part(read, asked)
     inside = replace(found, notes=tuple(one for one in found.notes if within(one, passage.span)))
     if not inside.notes:
@@ -103,7 +109,9 @@ def fingering(
         print("\n".join(_table(inside)))
 
 
-def _of_week(path: Path, box_id: str | None, asked: Wishes) -> tuple[Passage, PartNotes, Wishes]:
+def _of_week(
+    path: Path, box_id: str | None, asked: Wishes, hand: str | None
+) -> tuple[Passage, PartNotes, Wishes]:
     """A box of a week file, its part with the teacher's marks, and what player and piece ask for beside the options."""
     from excerpts.lefthand.path import Wishes
     from excerpts.lefthand.read_part import read_part
@@ -120,7 +128,9 @@ def _of_week(path: Path, box_id: str | None, asked: Wishes) -> tuple[Passage, Pa
             hint=f"There are: {there}.",
         )
     piece, player = week.piece(box.piece), week.player
-    read = read_part(chosen, player.instrument, (*piece.marks, *box.marks), piece.pupil_bars)
+    read = read_part(
+        chosen, player.instrument, (*piece.marks, *box.marks), piece.pupil_bars, hand or player.bass_fingers
+    )
     taught = frozenset(player.positions) or (_FIRST_YEAR if player.level == "first" else None)
     asked = Wishes(
         asked.positions if asked.positions is not None else taught,

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Final, cast
 
 from excerpts.cli.command import Arg
 from excerpts.cli.fingering import (
+    BassFingers,
     Extensions,
     InstrumentName,
     OpenStrings,
@@ -52,6 +53,7 @@ def hard(
     extensions: Extensions = None,
     tone: Tone = None,
     open_strings: OpenStrings = None,
+    bass_fingers: BassFingers = None,
     words: WordsName = None,
     force: Force = False,
 ) -> None:
@@ -65,7 +67,7 @@ def hard(
     from excerpts.teacher.hard_bars import hard_bars
     from excerpts.words import Words
 
-    read = read_part(open_score(score).part(part), instrument)
+    read = read_part(open_score(score).part(part), instrument, hand=bass_fingers)
     found = finger_part(read, wishes(positions, extensions, tone, open_strings))
     tell(read)
     warn(*(f"{score.name}: {line}" for line in found.warnings))

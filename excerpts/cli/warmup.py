@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 from excerpts.cli.command import Arg
+from excerpts.cli.fingering import BassFingers
 from excerpts.cli.look import Look, look
 from excerpts.cli.options import Force, PaperName, VariantNames, WordsName, warn, writes
 from excerpts.cli.sound_options import AS_WRITTEN, Playing
@@ -43,6 +44,7 @@ def warmup(
         Arg(help='Keys: D, Bb, "F# minor", "A-flat melodic minor".'),
     ] = None,
     instrument: Annotated[str, Arg("--instrument", help=_instruments)] = "violin",
+    bass_fingers: BassFingers = None,
     level: Annotated[str | None, Arg("--level", help=_levels)] = None,
     octaves: Annotated[
         int | None, Arg("--octaves", help="1 to 4. Default: the most that fit the level.")
@@ -84,6 +86,8 @@ def warmup(
         raise InputError("there is no key.", hint="Name one (D), or a list of scales (--list scales.toml).")
     check_output(output, (*SHEETS, *WARMUPS), force=force)
     playing.check(suffix, tonic=True)
+    from excerpts.instruments.instrument import in_hand
+    from excerpts.instruments.instrument_names import instrument as find_instrument
     from excerpts.warmups import Manner
     from excerpts.warmups import warmup as make
 
@@ -97,9 +101,10 @@ def warmup(
         )
     chosen_look = look(paper, words)
     manner = Manner(turn, slur, fingerings, _tempo(tempo), playing.drone is not None)
+    player = in_hand(find_instrument(instrument), bass_fingers)
     made = [
         make(
-            k, instrument=instrument, level=level, octaves=octaves, start=start, pattern=p, variant=v,
+            k, instrument=player, level=level, octaves=octaves, start=start, pattern=p, variant=v,
             manner=manner, words=chosen_look.words,
         )
         for k, p, v in wanted

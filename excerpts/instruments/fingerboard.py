@@ -132,11 +132,20 @@ def why_not(player: Instrument, low: Pitch, high: Pitch) -> str:
     what = f"{low} and {high} cannot be played together on the {player.name}"
     if low.midi < player.strings[0].midi:
         return f"{what}: {low} lies below its lowest string."
-    placements = _placements(player, low, high)
-    if not placements:
+    spans = least_span(player, low, high)
+    if spans is None:
         return f"{what}: they do not lie on two neighbouring strings."
-    nearest = min(placements, key=lambda spot: (_span(spot), spot.high))
-    return f"{what}: the hand would have to span {_span(nearest)} semitones, and it spans {_hand(player, nearest)}."
+    return f"{what}: the hand would have to span {spans[0]} semitones, and it spans {spans[1]}."
+
+
+def least_span(player: Instrument, low: Pitch, high: Pitch) -> tuple[int, int] | None:
+    """Semitones that a hand must span for a double stop where that is least, and those that it spans at rest there.
+
+    None where the notes do not lie on two neighbouring strings.
+    """
+    placements = _placements(player, low, high)
+    nearest = min(placements, key=lambda spot: (_span(spot), spot.high), default=None)
+    return None if nearest is None else (_span(nearest), _hand(player, nearest))
 
 
 def _placements(player: Instrument, low: Pitch, high: Pitch) -> list[Placement]:

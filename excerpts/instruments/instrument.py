@@ -9,8 +9,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from typing import Final, Literal, get_args
 
+from excerpts.errors import InputError
 from excerpts.instruments.staff import ALTO, BASS, TENOR, TREBLE, Clef, parse_pitch
 from excerpts.musicxml.pitch import Pitch
 
@@ -106,6 +108,7 @@ class Instrument:
         short_names: Names that mean it only when nothing but numbers stands beside them.
         abbreviation: Its name before a staff of a score.
         extra_string: Some have one more string than `strings` says.
+        hands: Other ways in which the hand is taught, by the name that teachers give them.
     """
 
     name: str
@@ -121,6 +124,7 @@ class Instrument:
     short_names: tuple[str, ...]
     abbreviation: str
     extra_string: bool = False
+    hands: tuple[tuple[str, Hand], ...] = ()
 
     @property
     def clef(self) -> Clef:
@@ -193,6 +197,10 @@ _BASS_HAND: Final = Hand(
     beyond=_BEYOND,
     thumb=_THUMB,
 )
+BASS_FINGERS: Final = ("1-2-4", "1-3-4")
+"""The fingers of the bass below the end of the neck, as one tradition and another have them: common practice."""
+
+_BASS_134: Final = replace(_BASS_HAND, forms=({0: (1,), 1: (3,), 2: (4,)}, {-1: (1,), 0: (3,), 1: (4,)}))
 
 _VIOLIN = Instrument(
     name="violin",
@@ -287,9 +295,26 @@ _DOUBLE_BASS = Instrument(
     short_names=("bass", "basses", "basso", "bassi", "cb", "kb", "db", "d b", "c b", "bässe"),
     abbreviation="Db.",
     extra_string=True,
+    hands=tuple(zip(BASS_FINGERS, (_BASS_HAND, _BASS_134), strict=True)),
 )  # fmt: skip
 
 INSTRUMENTS: Final[dict[str, Instrument]] = {
     entry.name: entry for entry in (_VIOLIN, _VIOLA, _CELLO, _DOUBLE_BASS)
 }
 """Every instrument by its name, in score order."""
+
+
+@lru_cache
+def in_hand(player: Instrument, hand: str | None) -> Instrument:
+    """An instrument with its hand as it is taught by that name; as it is where none is given.
+
+    Raises:
+        InputError: It is not taught so.
+    """
+    if not hand:
+        return player
+    hands = dict(player.hands)
+    if hand not in hands:
+        told = " and ".join(BASS_FINGERS)
+        raise InputError(f"on the {player.name} no hand is called {hand}.", hint=f"{told} are for the bass.")
+    return replace(player, hand=hands[hand])

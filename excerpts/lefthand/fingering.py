@@ -8,11 +8,13 @@ from fractions import Fraction
 from typing import Any, Final
 
 from excerpts.instruments.instrument import THUMB, Instrument
+from excerpts.lefthand.double_stops import stop_trouble
 from excerpts.lefthand.figures import alike
 from excerpts.lefthand.hand_note import Given, HandNote
 from excerpts.lefthand.path import NO_WISHES, Chain, Wishes
 from excerpts.lefthand.places import Place, Stop, places_of, semitones_of
 from excerpts.lefthand.read_part import PartNotes
+from excerpts.musicxml.pitch import Pitch
 
 _NAMES: Final = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")
 
@@ -162,9 +164,13 @@ def _warnings(read: PartNotes, found: Sequence[FingeredNote], wishes: Wishes) ->
     player = read.player
     for one in found:
         note = one.note
-        names = " and ".join(map(str, note.pitches))
+        if len(note.pitches) > 1 and (
+            trouble := stop_trouble(note, [one.place] if one.place else [], player)
+        ):
+            yield f"{read.where(note)}: {trouble}"
         if one.place is None:
-            yield f"{read.where(note)}: {names} cannot be played on the {player.name}{_why(note, player)}"
+            if len(note.pitches) == 1:
+                yield f"{read.where(note)}: {_why(note.pitches[0], player)}"
             continue
         for pitch, stop, given in zip(note.pitches, one.place.stops, note.given, strict=True):
             if told := _not_kept(stop, given, player):
@@ -174,18 +180,15 @@ def _warnings(read: PartNotes, found: Sequence[FingeredNote], wishes: Wishes) ->
             and one.place.hand.finger
             and one.place.hand.position not in wishes.positions
         ):
+            names = " and ".join(map(str, note.pitches))
             yield f"{read.where(note)}: {names} lies in none of the positions {_listed(wishes.positions)}"
 
 
-def _why(note: HandNote, player: Instrument) -> str:
-    low, high = note.pitches[0], note.pitches[-1]
-    if low.midi < player.strings[0].midi:
-        return f": {low} lies below its lowest string, {player.strings[0]}"
-    if len(note.pitches) > len(player.strings):
-        return f": it has {len(player.strings)} strings"
-    if len(note.pitches) > 1:
-        return " at once, with one hand on neighbouring strings"
-    return f": {high} lies above the fingerboard"
+def _why(pitch: Pitch, player: Instrument) -> str:
+    what = f"{pitch} cannot be played on the {player.name}: {pitch} lies"
+    if pitch.midi < player.strings[0].midi:
+        return f"{what} below its lowest string, {player.strings[0]}"
+    return f"{what} above the fingerboard"
 
 
 def _not_kept(stop: Stop, given: Given, player: Instrument) -> str:

@@ -9,7 +9,7 @@ from typing import Final
 
 from excerpts.errors import InputError
 from excerpts.excerpt import Excerpt
-from excerpts.instruments.instrument import INSTRUMENTS, Instrument
+from excerpts.instruments.instrument import INSTRUMENTS, Instrument, in_hand
 from excerpts.instruments.instrument_names import instrument, instrument_of_part_name
 from excerpts.lefthand.hand_note import HandNote
 from excerpts.lefthand.hand_notes import notes_of
@@ -51,8 +51,7 @@ class PartNotes:
 
     def beat(self, note: HandNote) -> str:
         """The beat that a note begins on, as it is counted: "2", "2.5"."""
-        found = _beat(self.part, note.measure, note.within)
-        return "" if found is None else f"{float(found):.4g}"
+        return beat_text(self.part, note.measure, note.within)
 
     def where(self, note: HandNote) -> str:
         """Bar and beat of a note, for messages."""
@@ -61,7 +60,11 @@ class PartNotes:
 
 
 def read_part(
-    part: Part, named: str | None = None, marks: Sequence[str] = (), pupil_bars: int = 0
+    part: Part,
+    named: str | None = None,
+    marks: Sequence[str] = (),
+    pupil_bars: int = 0,
+    hand: str | None = None,
 ) -> PartNotes:
     """Read a part.
 
@@ -70,12 +73,13 @@ def read_part(
         named: The instrument, where the part's name does not tell it.
         marks: The teacher's own marks.
         pupil_bars: How much higher the bar numbers of the pupil's own edition are than those of the file.
+        hand: How the hand is taught, where there is more than one way: "1-3-4" on the bass.
 
     Raises:
         InputError: It is no part for one string instrument in its usual tuning, or has no notes.
         MarkError: A mark cannot be read, or there is no note for it.
     """
-    player = _player(part, named)
+    player = in_hand(_player(part, named), hand)
     excerpt = part.passage(f"@1-@{len(part.bars)}", pupil_bars).cut(0, marks)
     lines = read_lines(excerpt)
     _check(part, lines)
@@ -104,15 +108,18 @@ def _check(part: Part, lines: Sequence[Voice]) -> None:
     for line in lines:
         event = next((event for event in line.events if event.staff > 1 and event.heads), None)
         if event is not None:
+            measure = line.bar_at(event.onset)
+            beat = beat_text(part, measure, event.onset - line.bars[measure].start)
             raise InputError(
-                f"the part has two staves (from bar {labels[line.bar_at(event.onset)]}); a hand on strings reads one.",
+                f"the part has two staves (from bar {labels[measure]} beat {beat}); a hand on strings reads one.",
                 where=part.where,
                 hint="Choose a part for one string instrument with --part.",
             )
         for placed in line.placed:
             if any(sign.name == "scordatura" or "scordatura" in sign.text.lower() for sign in placed.signs):
+                beat = beat_text(part, placed.bar, placed.onset)
                 raise InputError(
-                    f"the strings are tuned anew in bar {labels[placed.bar]} (scordatura): "
+                    f"the strings are tuned anew in bar {labels[placed.bar]} beat {beat} (scordatura): "
                     "where the notes lie is not known.",
                     where=part.where,
                     hint="Fingerings are made for the usual tuning only.",
@@ -130,5 +137,7 @@ def _tempos(excerpt: Excerpt) -> Iterator[tuple[Fraction, Fraction]]:
             yield excerpt.bars[place.at.bar].start + place.at.onset, place.sounding
 
 
-def _beat(part: Part, measure: int, within: Fraction) -> Fraction | None:
-    return beat_at(part.bars, part.bars.run_at(measure), measure, within)
+def beat_text(part: Part, measure: int, within: Fraction) -> str:
+    """The beat of a part's bar that something begins on, as it is counted: "2", "2.5"; "" before the first."""
+    found = beat_at(part.bars, part.bars.run_at(measure), measure, within)
+    return "" if found is None else f"{float(found):.4g}"

@@ -32,7 +32,7 @@ _FINGERED_AT_FIRST: Final = {"scale", "arpeggio"}
 def plan_warmup(
     key: str | Key,
     *,
-    instrument: str = "violin",
+    instrument: str | Instrument = "violin",
     level: str | None = None,
     octaves: int | None = None,
     start: str | None = None,
@@ -41,16 +41,13 @@ def plan_warmup(
 ) -> Plan:
     """Choose the notes of a warm-up; what it takes and refuses is what `warmup` does."""
     key = key if isinstance(key, Key) else text_of(key, "a key", '"F# minor"')
-    instrument, pattern = (
-        text_of(instrument, "an instrument", '"viola"'),
-        text_of(pattern, "a pattern", '"scale"'),
-    )
+    pattern = text_of(pattern, "a pattern", '"scale"')
     octaves = None if octaves is None else count_of(octaves, "octaves", least=1)
     start = None if start is None else text_of(start, "a note to start on", '"A3"')
     asked = manner or Manner()
     named = find_pattern(pattern)
     wanted = named.key(key) if isinstance(key, str) else key
-    player = find_instrument(instrument)
+    player = instrument if isinstance(instrument, Instrument) else _player(instrument)
     turned, octaves = _with_turn(named, octaves) if asked.turn else (named, _fixed(named, octaves))
     need = _need(turned, wanted, player)
     span = choose_span(wanted, player, _level(level), octaves, start, need)
@@ -66,7 +63,7 @@ def plan_warmup(
 def warmup(
     key: str | Key,
     *,
-    instrument: str = "violin",
+    instrument: str | Instrument = "violin",
     level: str | None = None,
     octaves: int | None = None,
     start: str | None = None,
@@ -80,7 +77,7 @@ def warmup(
     Args:
         key: The key as a musician says it ("Bb", "F# minor"; plain minor is the melodic); for patterns that are
             named by their first note, that note.
-        instrument: Name of an instrument of the table.
+        instrument: An instrument of the table, or its name.
         level: "first", "lower", "middle", "upper" or "advanced"; None means middle. What goes beyond its range
             is made all the same, with a warning in the report.
         octaves: How many; None takes the most that fit the level.
@@ -105,6 +102,10 @@ def warmup(
     if variant:
         return _varied(plan, variant, words or Words())
     return _written(plan, plan.layouts[0], words or Words())
+
+
+def _player(name: str) -> Instrument:
+    return find_instrument(text_of(name, "an instrument", '"viola"'))
 
 
 def _written(plan: Plan, layout: Layout, words: Words) -> Excerpt:

@@ -10,7 +10,6 @@ from typing import Final
 from lxml import etree
 
 from excerpts.excerpt import Excerpt, Tempo
-from excerpts.instruments.instrument import INSTRUMENTS
 from excerpts.score import Part, from_abc
 from excerpts.score.tempo import tempo_marks
 from excerpts.technique import drills
@@ -73,11 +72,7 @@ def _measure_studies(week: Week, parts: dict[str, _Measured], music: WeekMusic) 
             continue
         passage = study.part.passage(item.bars, study.pupil_bars)
         excerpt = passage.cut(0, piece_marks=week.piece(item.piece).marks)
-        labels = [
-            bar.label
-            for bar in few_useful_bars(excerpt, INSTRUMENTS[week.player.instrument], why)
-            if bar.label
-        ]
+        labels = [bar.label for bar in few_useful_bars(excerpt, week.player.plays, why) if bar.label]
         if labels:  # the halves of a split bar have one number
             music.few[place] = "-".join(dict.fromkeys((labels[0], labels[-1])))
 
@@ -87,7 +82,7 @@ def _no_drills(week: Week, parts: dict[str, _Measured]) -> Iterator[int]:
     for place, item in enumerate(week.technique):
         if item.drill and not item.variants:
             music = _music(week, week.box(item.drill), parts)
-            if music is not None and not drills(music, INSTRUMENTS[week.player.instrument]):
+            if music is not None and not drills(music, week.player.plays):
                 yield place
 
 

@@ -11,7 +11,7 @@ from typing import Annotated, Final, Literal, Self
 from pydantic import BeforeValidator, Field, model_validator
 
 from excerpts.editions import Paper, Tint
-from excerpts.instruments.instrument import Level
+from excerpts.instruments.instrument import INSTRUMENTS, Instrument, Level, in_hand
 from excerpts.weekfile.days import DayKey, LessonTime, day_minutes, minutes_table
 from excerpts.weekfile.item_values import InstrumentName, RealDate, Table
 from excerpts.weekfile.items import BoxItem, Piece, RetiredBox
@@ -48,6 +48,7 @@ class Player(Table):
         tint: The ground of the pages, where it is not white.
         positions: The positions of the left hand that were taught; 0 is half position. All when left out.
         extensions: "avoid" for a small hand.
+        bass_fingers: "1-3-4" where the bass is not taught 1-2-4.
         scales_heard: Scales of the list that the lessons have ticked, by name; `next` writes them.
         lesson: Day and time of the lesson, as "tue 16:30"; the first day of the week when no day is said.
     """
@@ -63,8 +64,20 @@ class Player(Table):
         tuple[Annotated[int, Field(strict=True, ge=0, le=15)], ...], one_or_more, Field(max_length=16)
     ] = ()
     extensions: Literal["avoid"] | None = None
+    bass_fingers: Literal["1-2-4", "1-3-4"] | None = None
     scales_heard: Annotated[tuple[Line, ...], one_or_more, Field(max_length=200)] = ()
     lesson: LessonTime | None = None
+
+    @property
+    def plays(self) -> Instrument:
+        """The instrument, with the hand as it is taught to the player."""
+        return in_hand(INSTRUMENTS[self.instrument], self.bass_fingers)
+
+    @model_validator(mode="after")
+    def _fingers_of_the_bass(self) -> Self:
+        if self.bass_fingers is not None and not INSTRUMENTS[self.instrument].hands:
+            raise ValueError(f"bass_fingers is for the bass, and the player plays the {self.instrument}.")
+        return self
 
 
 class Days(Table):

@@ -56,6 +56,32 @@ def test_a_bass_is_told_what_lies_under_the_first_finger(
     assert "half on F" in printed(capsys, str(tmp_path / "b.musicxml"))
 
 
+def test_a_bass_is_fingered_as_it_is_taught(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """As the option says, or as the week file does; and a warm-up with it."""
+    (tmp_path / "run.musicxml").write_bytes(
+        bars_of("G3:1 Ab3:1 A3:1 Bb3:1", "A3:2 G3:2").replace(b"Violin", b"Bass")
+    )
+    week = tmp_path / "week.toml"
+    text = WEEK.replace("violin", "bass").replace('marks = ["11:1 finger 4"]\ntone = "dark"\n', "")
+    week.write_text(text.replace("positions = [1]", 'bass_fingers = "1-3-4"'), encoding="utf-8")
+    for line in ([str(week), "high"], [str(tmp_path / "run.musicxml"), "--bass-fingers", "1-3-4"]):
+        rows = json.loads(printed(capsys, *line, "--json"))["notes"]
+        assert 2 not in {row["finger"] for row in rows}
+        assert 3 in {row["finger"] for row in rows}
+    scale = tmp_path / "scale.musicxml"
+    asked = ["warmup", "F", "--instrument", "bass", "--fingerings", "open", "--bass-fingers", "1-3-4"]
+    assert main([*asked, "-o", str(scale)]) == 0
+    assert {one.text for one in etree.fromstring(scale.read_bytes()).iter("fingering")} == {
+        "0",
+        "1",
+        "3",
+        "4",
+    }
+    week.write_text(WEEK.replace("positions = [1]", 'bass_fingers = "1-3-4"'), encoding="utf-8")
+    assert main(["check", str(week)]) == 2
+    assert "bass_fingers is for the bass" in capsys.readouterr().err
+
+
 def test_marks_can_be_copied_into_a_week_file(capsys: pytest.CaptureFixture[str]) -> None:
     """What is proposed is accepted by copying it: read as marks, it gives the same fingers again."""
     listed = printed(capsys, FERRY, "5-12", "--part", "Violin", "--marks").splitlines()
@@ -185,6 +211,23 @@ def test_a_box_of_a_week_file_has_its_marks_and_its_players_wishes(
     assert (first.text, first.get("color")) == ("4", None)  # the teacher's own
     assert main(["fingering", str(week), "low"]) == 2
     assert "There are: high." in capsys.readouterr().err
+
+
+def test_double_stops_beyond_the_hand_are_told_by_all_that_look_at_them(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    run = tmp_path / "run.musicxml"
+    run.write_bytes(bars_of("A4:1 B4:1 A3+C5:2", "E5:1 G3+A3:1 A3+A4:2"))
+    (tmp_path / "week.toml").write_text(
+        WEEK.replace('bars = "11-12"', 'bars = "1-2"').replace("pupil_bars = 10\n", "").replace("11:1", "1:1")
+    )
+    tenth = "ar 1 beat 3: A3 and C5 can only be had with a stretch on the violin"
+    none = "ar 2 beat 2: G3 and A3 cannot be played together on the violin"
+    for line in (["fingering", str(run)], ["hard", str(run)], ["check", str(tmp_path / "week.toml")]):
+        assert main(line) == 0
+        told = capsys.readouterr().err
+        assert tenth in told
+        assert none in told
 
 
 def test_a_first_year_player_stays_in_first_position(

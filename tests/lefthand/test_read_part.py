@@ -160,10 +160,10 @@ REFUSED = {
     "two staves": (
         score(part([f"{FIRST} D4:4 <backup><duration>96</duration></backup><note><pitch><step>D</step>"
                     "<octave>3</octave></pitch><duration>96</duration><voice>5</voice><staff>2</staff></note>"])),
-        "the part has two staves (from bar 1)",
+        "the part has two staves (from bar 1 beat 1)",
     ),
     "scordatura": (
-        score(part([f"{FIRST} D4:4", f"{words('Scordatura')} D4:4"])), "the strings are tuned anew in bar 2",
+        score(part([f"{FIRST} D4:4", f"{words('Scordatura')} D4:4"])), "the strings are tuned anew in bar 2 beat 1 (scordatura)",
     ),
     "no notes": (score(part([f"{FIRST} r:4"])), "no notes with a pitch"),
 }  # fmt: skip
@@ -190,7 +190,17 @@ WARNED = {
         "G3+D4+A4+E5+B5:4",
         "bar 1 beat 1: G3 and D4 and A4 and E5 and B5 cannot be played on the violin: it has 4 strings",
     ),
-    "one string for two": ("r:1 G3+A3:3", "bar 1 beat 2: G3 and A3 cannot be played on the violin at once"),
+    "one string for two": ("r:1 G3+A3:3", "bar 1 beat 2: G3 and A3 cannot be played together on the violin"),
+    "a tenth": (
+        "r:3 A3+C5:1",
+        "bar 1 beat 4: A3 and C5 can only be had with a stretch on the violin: "
+        "the hand would have to span 8 semitones, and its frame is 5",
+    ),
+    "too wide": ("A3+F5:4", "the hand would have to span 13 semitones, and it spans 5"),
+    "a chord on strings apart": (
+        "r:1 G3+A3+E5:3",
+        "bar 1 beat 2: G3 and A3 and E5 cannot be played on the violin at once, with one hand on neighbouring strings",
+    ),
     "marks that no hand can keep": (
         f"r:2 B4:2{technical('<fingering>0</fingering><string>1</string>')}",
         "bar 1 beat 3: B4 cannot be had",

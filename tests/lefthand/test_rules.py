@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import pytest
 
-from excerpts.instruments.instrument import INSTRUMENTS
+from excerpts.errors import InputError
+from excerpts.instruments.instrument import INSTRUMENTS, in_hand
 from excerpts.lefthand import rules
 from excerpts.lefthand.fingering import finger_notes
 from excerpts.lefthand.path import NO_WISHES, Wishes
-from tests.lefthand.hands import fingers, positions, reading, told
+from tests.lefthand.hands import fingers, notes, positions, reading, told
 
 WISHES = {
     "dark": Wishes(tone="dark"),
@@ -173,6 +174,16 @@ TAUGHT = {
 def test_fingerings_as_they_are_taught(what: str) -> None:
     player, music, wishes, wanted = TAUGHT[what]
     assert fingers(music, player, wishes) == wanted
+
+
+def test_a_bass_may_be_taught_1_3_4() -> None:
+    low = Wishes(frozenset({0, 1}))
+    half = notes("G3 Ab3 A3 Bb3 A3 Ab3 G3")
+    taught = in_hand(INSTRUMENTS["bass"], "1-3-4")
+    assert told(finger_notes(half, taught, low), "bass") == "1:0 1:1 1:3 1:4 1:3 1:1 1:0"
+    assert in_hand(INSTRUMENTS["bass"], "1-2-4").hand is INSTRUMENTS["bass"].hand
+    with pytest.raises(InputError, match="on the viola no hand is called 1-3-4"):
+        in_hand(INSTRUMENTS["viola"], "1-3-4")
 
 
 def test_an_arpeggio_climbs_by_positions() -> None:

@@ -7,6 +7,7 @@ from functools import cached_property, partial
 
 from excerpts.errors import InputError, VariantError
 from excerpts.excerpt import Excerpt
+from excerpts.lefthand.double_stops import wide_stops
 from excerpts.paper import PaperCut, cut
 from excerpts.score import Passage, from_abc
 from excerpts.score.abc import abc_faults
@@ -162,10 +163,13 @@ class BoxOrders:
             key = "abc" if box.abc is not None else "bars"
             message = "These bars are all rests in this part. Check that bars and part are the right ones."
             yield Trouble((*self.path, key), message, stops=False)
-        if not box.marks:
-            return
         passage, context = self._passage(box), 0 if box.abc is not None else 1
-        if passage is not None:
+        if passage is None:
+            return
+        key = "abc" if box.abc is not None else "bars"
+        for said in wide_stops(music, passage.part, self._pieces.player):
+            yield Trouble((*self.path, key), f"{said[0].upper()}{said[1:]}.", stops=False)
+        if box.marks:
             yield from self._pieces.mark_remarks(passage, context, box.marks, (*self.path, "marks"))
 
     def _passage(self, box: BoxItem) -> Passage | None:

@@ -74,7 +74,7 @@ def _later_rows(week: Week) -> Iterator[Trouble]:
     for place, scale in enumerate(week.scale_list.scales if week.scale_list else ()):
         if scale.key and (LISTED, place) not in week.came_from.values():
             player = week.player
-            row = ScaleOrders((LISTED, place), scale.warmup, player.instrument, player.level, words, Guard())
+            row = ScaleOrders((LISTED, place), scale.warmup, player.plays, player.level, words, Guard())
             for order in (row.plain, *row.variants):
                 yield from order.troubles()
 

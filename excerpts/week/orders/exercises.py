@@ -8,7 +8,7 @@ from typing import Final
 
 from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt
-from excerpts.instruments.instrument import Level
+from excerpts.instruments.instrument import Instrument, Level
 from excerpts.score import Part
 from excerpts.technique import Drill, drills
 from excerpts.variants import for_player
@@ -38,7 +38,7 @@ class ScaleOrders:
         self,
         path: KeyPath,
         item: ScaleFields,
-        instrument: str,
+        instrument: str | Instrument,
         level: Level | None,
         words: Words,
         guard: Guard,

@@ -8,7 +8,6 @@ from functools import partial
 
 from excerpts.errors import InputError
 from excerpts.excerpt import Excerpt
-from excerpts.instruments.instrument import INSTRUMENTS
 from excerpts.paper import Pages, find_pages
 from excerpts.score import Part, Passage, Score
 from excerpts.score.boxes_in_score import unmarked
@@ -35,7 +34,7 @@ class Pieces:
 
     def __init__(self, week: Week) -> None:
         self.week = week
-        self.player = INSTRUMENTS[week.player.instrument]
+        self.player = week.player.plays
         self.orders: dict[str, PieceOrders] = {}
         self.pages: dict[str, Order[Pages]] = {}
         for place, piece in enumerate(week.pieces):
