@@ -163,7 +163,8 @@ REFUSED = {
         "the part has two staves (from bar 1 beat 1)",
     ),
     "scordatura": (
-        score(part([f"{FIRST} D4:4", f"{words('Scordatura')} D4:4"])), "the strings are tuned anew in bar 2 beat 1 (scordatura)",
+        score(part([f"{FIRST} D4:4", f"{words('Scordatura')} D4:4"])),
+        "the strings are tuned anew in bar 2 beat 1 (scordatura)",
     ),
     "no notes": (score(part([f"{FIRST} r:4"])), "no notes with a pitch"),
 }  # fmt: skip
