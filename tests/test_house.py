@@ -12,7 +12,7 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parent.parent
 PAPER = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 
-NAMED = {"fontTools": "fonttools", "PIL": "pillow"}
+NAMED = {"fontTools": "fonttools", "PIL": "pillow", "axe_playwright_python": "axe-playwright-python"}
 """Names under which packages are imported, where these are others than those of the packages."""
 
 BROUGHT = {"markupsafe": "jinja2", "pydantic_core": "pydantic"}

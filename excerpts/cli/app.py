@@ -31,6 +31,7 @@ COMMANDS: Final = {
     "lesson": "teacher.lesson",
     "board": "teacher.board",
     "notes": "teacher.notes",
+    "desk": "desk.desk",
 }
 """Module and function of each. They import little, so that `--help` and faults in a line are answered at once."""
 

@@ -25,6 +25,7 @@ from excerpts.log.shape import (
     row_of,
 )
 from excerpts.system.lock import held
+from excerpts.system.output import settle
 from excerpts.weekfile.cells import as_utf8, utf_16
 from excerpts.words import Words
 
@@ -77,7 +78,7 @@ def _append(
     half = b"\0" if encoding and len(raw) % 2 else b""  # a character that a crash cut in two
     _write(handle, half + text.encode(encoding or "utf-8"), len(raw))
     if not data:
-        _settle(path.parent)
+        settle(path.parent)
     return faults
 
 
@@ -120,14 +121,3 @@ def _write(handle: int, data: bytes, size: int) -> None:
     except OSError:
         os.ftruncate(handle, size)  # under the lock, so that only this writer's own half row goes
         raise
-
-
-def _settle(folder: Path) -> None:
-    """Have the folder's entry of a new file on the disk, where the system allows it."""
-    if os.name != "posix":
-        return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)

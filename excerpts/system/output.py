@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import stat
 from hashlib import sha256
 from pathlib import Path
 from typing import Final
@@ -67,19 +68,30 @@ def made_here(path: Path) -> bool:
     return any(sign.encode() in data for sign in _SIGNS)
 
 
-def write_whole(path: Path, data: bytes) -> None:
+def write_whole(path: Path, data: bytes, *, as_before: bool = False) -> None:
     """Write a file so that it is there whole or not at all, also when the machine stops in between.
 
     What another process left beside it when it was killed is taken away.
+
+    Args:
+        path: The file.
+        data: What it is to hold.
+        as_before: A link stays a link, and the file that is written over keeps its mode.
 
     Raises:
         OutputError: The file cannot be written (folder gone, disk full, name too long).
     """
     temporary: Path | None = None
     try:
+        mode = None
+        if as_before:
+            path = path.resolve()
+            mode = path.stat().st_mode if path.exists() else None
         clear_parts(path)
         handle, temporary = _held_part(path)
         with open(handle, "wb") as file:
+            if mode is not None:
+                os.chmod(temporary, stat.S_IMODE(mode))
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
@@ -87,11 +99,28 @@ def write_whole(path: Path, data: bytes) -> None:
                 file.close()
             os.replace(temporary, path)
         temporary = None
+        if as_before:
+            settle(path.parent)
     except OSError as error:
         raise OutputError(f"the file cannot be written ({error.strerror}).", where=str(path)) from error
     finally:  # also when the user interrupts
         if temporary is not None:
             temporary.unlink(missing_ok=True)
+
+
+def settle(folder: Path) -> None:
+    """Have a folder's entries of new files on the disk, where the system allows it.
+
+    Raises:
+        OSError: The folder cannot be opened.
+    """
+    if os.name != "posix":
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
 
 
 def clear_parts(path: Path) -> None:

@@ -1,0 +1,97 @@
+"""The desk as one application: the pages' routes, what an error is answered with, the guards around all of it.
+
+A page is a module with `ROUTES`; it stands in `PAGES`.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import Final
+
+from starlette.applications import Starlette
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, Response
+from starlette.routing import BaseRoute, Route
+
+from excerpts.desk import frame, shipped
+from excerpts.desk.guards import START, Guards, cookie_name
+from excerpts.desk.saves import ChangedOutside
+from excerpts.desk.studio_state import NotThereError, StudioState
+from excerpts.errors import ExcerptsError
+
+PAGES: Final = ("studio_page", "undo_page", "given_files")
+"""The modules of the pages."""
+
+
+def make_app(studio: StudioState, port: int, start: str, cookie: str) -> Guards:
+    """The desk.
+
+    Args:
+        studio: The studio.
+        port: The port that it listens on.
+        start: The secret in the start address.
+        cookie: The secret in the cookie that the start address gives.
+    """
+
+    def begin(_request: Request) -> Response:
+        """Give the cookie, and lead to the first page.
+
+        By a page and not by status 303: a browser that came from a file does not send a strict cookie on a redirect.
+        """
+        page = HTMLResponse(_FORWARD)
+        page.set_cookie(cookie_name(port), cookie, path="/", httponly=True, samesite="strict")
+        return page
+
+    routes: list[BaseRoute] = [Route(f"{START}{start}", begin, methods=["GET"]), *shipped.routes()]
+    for name in PAGES:
+        routes += import_module(f"excerpts.desk.{name}").ROUTES
+    app = Starlette(
+        routes=routes,
+        exception_handlers={
+            HTTPException: _not_there,
+            ChangedOutside: _changed,
+            ExcerptsError: _error,
+        },
+    )
+    app.state.studio = studio
+    app.router.redirect_slashes = False
+    return Guards(app, port, cookie)
+
+
+_FORWARD: Final = (
+    '<!DOCTYPE html><html lang="en"><head><meta charset="utf-8"><meta http-equiv="refresh" content="0;url=/">'
+    '<title>Excerpts</title></head><body><p><a href="/">Go on</a></p></body></html>'
+)
+
+
+def _not_there(request: Request, error: Exception) -> Response:
+    assert isinstance(error, HTTPException)
+    words = frame.state_of(request).words
+    what = words("desk.frame.not_there") if error.status_code == 404 else str(error.detail)
+    return _said(request, what, error.status_code)
+
+
+def _changed(request: Request, error: Exception) -> Response:
+    """Both texts, and the digest with which a save writes over what was seen."""
+    assert isinstance(error, ChangedOutside)
+    said = {
+        "error": frame.state_of(request).words("desk.frame.changed_outside", file=error.path.name),
+        "ours": error.ours.decode("utf-8", "replace"),
+        "theirs": error.theirs.decode("utf-8", "replace"),
+        "digest": error.digest,
+    }
+    return frame.answer(said, 409)
+
+
+def _error(request: Request, error: Exception) -> Response:
+    assert isinstance(error, ExcerptsError)
+    status = 404 if isinstance(error, NotThereError) else 422 if error.exit_status == 2 else 500
+    return _said(request, str(error), status)
+
+
+def _said(request: Request, what: str, status: int) -> Response:
+    if request.method == "POST":
+        return frame.answer({"error": what}, status)
+    title = frame.state_of(request).words("desk.frame.fault")
+    return frame.render(request, "fault.html", title=title, what=what, status=status)

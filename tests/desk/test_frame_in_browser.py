@@ -1,0 +1,32 @@
+"""The frame in a browser."""
+
+from __future__ import annotations
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from tests.desk.barriers import assert_no_barriers
+
+pytestmark = pytest.mark.browser
+
+
+def test_the_start_address_leads_to_clean_addresses(page: Page) -> None:
+    expect(page.locator("h1")).to_have_text("Studio")
+    assert [cookie["sameSite"] for cookie in page.context.cookies()] == ["Strict"]
+    assert [cookie["httpOnly"] for cookie in page.context.cookies()] == [True]
+    assert page.evaluate("document.cookie") == ""
+    page.keyboard.press("?")
+    expect(page.locator("#keys")).to_be_visible()
+    page.keyboard.press("Escape")
+    expect(page.locator("#keys")).to_be_hidden()
+    page.keyboard.press("u")
+    expect(page.locator("#told")).to_have_text("There is nothing to undo.")
+    page.keyboard.press("g")
+    page.keyboard.press("u")
+    expect(page.locator("h1")).to_have_text("What was saved")
+
+
+@pytest.mark.parametrize("address", ["/", "/undo", "/nowhere"])
+def test_a_page_has_no_barriers(page: Page, address: str) -> None:
+    page.goto(address)
+    assert_no_barriers(page)
