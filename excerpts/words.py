@@ -65,6 +65,13 @@ class Words:
             raise MissingWordError(message)
         return text.format(**parameters) if parameters else text
 
+    def table(self, message: str) -> dict[str, str]:
+        """All texts of a table by their own names, those that the language lacks in English."""
+        names: Any = _texts(ENGLISH)
+        for key in message.split("."):
+            names = names[key]
+        return {name: self(f"{message}.{name}") for name in names}
+
     def times(self, n: int) -> str:
         """How often: "once", "twice", "3 times"."""
         return self(f"times.{n}") if self.has(f"times.{n}") else self("times.any", n=n)

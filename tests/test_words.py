@@ -18,7 +18,7 @@ from excerpts.words import MissingWordError, Words, _texts, choices
 FILES = sorted((templates() / "words").glob("*.toml"))
 PRINTED = (
     "language", "note", "bar", "times", "instrument", "key", "variant", "warmup", "fault", "plan", "drill", "workbook",
-    "caution", "sheet", "teacher", "log", "show", "desk",
+    "page", "caution", "sheet", "teacher", "log", "show", "desk",
 )  # fmt: skip
 """Sections that every player's pages are made of: a language that lacks one of them would print English."""
 

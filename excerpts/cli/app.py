@@ -24,6 +24,7 @@ COMMANDS: Final = {
     "plan": "week.plan",
     "workbook": "week.workbook",
     "sound": "sound.sound",
+    "page": "page.page",
     "studio": "studio.studio",
     "log": "log.log",
     "next": "next.next_week",

@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING, Final
 from excerpts.cli.options import warn
 from excerpts.cli.sound_options import SOUNDS, Playing
 from excerpts.errors import InputError
-from excerpts.musicxml.format import SOFTWARE
 
 if TYPE_CHECKING:
     from excerpts.cli.write_sheet import Sheet
@@ -27,30 +26,11 @@ Way = Callable[..., bytes]
 MOST_MB: Final = 100
 """Megabytes of one sound file."""
 
-_CONTAINER: Final = b"""<?xml version="1.0" encoding="UTF-8"?>
-<container>
-  <rootfiles>
-    <rootfile full-path="score.musicxml" media-type="application/vnd.recordare.musicxml+xml"/>
-  </rootfiles>
-</container>
-"""
-_LONG_AGO: Final = (1980, 1, 1, 0, 0, 0)
-"""The date of every file inside, so that the same music gives the same bytes."""
 
+def _packed(document: bytes) -> bytes:
+    from excerpts.score.compressed import packed
 
-def packed(document: bytes) -> bytes:
-    """Compress a MusicXML document (W3C MusicXML 4.0, "Compressed .MXL Files")."""
-    import zipfile
-    from io import BytesIO
-
-    memory = BytesIO()
-    with zipfile.ZipFile(memory, "w") as box:
-        media = zipfile.ZipInfo("mimetype", _LONG_AGO)
-        box.writestr(media, b"application/vnd.recordare.musicxml", zipfile.ZIP_STORED)
-        for name, data in (("META-INF/container.xml", _CONTAINER), ("score.musicxml", document)):
-            box.writestr(zipfile.ZipInfo(name, _LONG_AGO), data, zipfile.ZIP_DEFLATED)
-        box.comment = SOFTWARE.encode()
-    return memory.getvalue()
+    return packed(document)
 
 
 def _midi(excerpt: Excerpt, playing: Playing, _: Score | None = None) -> bytes:
@@ -166,7 +146,7 @@ def _paged(sheet: Sheet) -> bytes:
 
 MUSIC: Final[dict[str, Way]] = {
     ".musicxml": lambda excerpt, *_: excerpt.xml,
-    ".mxl": lambda excerpt, *_: packed(excerpt.xml),
+    ".mxl": lambda excerpt, *_: _packed(excerpt.xml),
     ".mid": _midi,
     **_sounds(lambda _: None),
 }
@@ -174,7 +154,7 @@ MUSIC: Final[dict[str, Way]] = {
 
 WARMUPS: Final[dict[str, Way]] = {
     ".musicxml": lambda excerpt, *_: _xml_with_drone(excerpt),
-    ".mxl": lambda excerpt, *_: packed(_xml_with_drone(excerpt)),
+    ".mxl": lambda excerpt, *_: _packed(_xml_with_drone(excerpt)),
     ".mid": _midi_with_drone,
     **_sounds(_drone_of_warmup),
 }

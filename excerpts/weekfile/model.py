@@ -51,6 +51,7 @@ class Player(Table):
         bass_fingers: "1-3-4" where the bass is not taught 1-2-4.
         scales_heard: Scales of the list that the lessons have ticked, by name; `next` writes them.
         lesson: Day and time of the lesson, as "tue 16:30"; the first day of the week when no day is said.
+        page: A studio makes the week as a page for a browser too, where it is asked for pages.
     """
 
     name: Line
@@ -67,6 +68,7 @@ class Player(Table):
     bass_fingers: Literal["1-2-4", "1-3-4"] | None = None
     scales_heard: Annotated[tuple[Line, ...], one_or_more, Field(max_length=200)] = ()
     lesson: LessonTime | None = None
+    page: Annotated[bool, Field(strict=True)] = False
 
     @property
     def plays(self) -> Instrument:
@@ -91,6 +93,7 @@ class Days(Table):
         notes: The lesson's other points.
         private: What the teacher alone is to read: on the lesson sheet, and nowhere else.
         sound: A studio makes sound files too, and the workbook names them.
+        record: The page in a browser may record; by age when left out.
         began: Ids of the pieces that the run-throughs of the weeks before began with; `next` writes them.
         paper: "a4" or "letter", when it is not the studio's.
         staff_mm: Height of the staff in millimetres, when it is not the studio's.
@@ -103,6 +106,7 @@ class Days(Table):
     notes: Annotated[tuple[Prose, ...], one_or_more, Field(max_length=40)] = ()
     private: Annotated[tuple[Prose, ...], one_or_more, Field(max_length=40)] = ()
     sound: Annotated[bool, Field(strict=True)] = False
+    record: Annotated[bool, Field(strict=True)] | None = None
     began: Annotated[tuple[Id, ...], one_or_more, Field(max_length=40)] = ()
     paper: Paper | None = None
     staff_mm: Annotated[float, Field(ge=4, le=20, allow_inf_nan=False)] | None = None
@@ -173,6 +177,14 @@ class WeekFile(Table):
         if self.plan.counts is not None:
             return self.plan.counts
         return self.player.age is not None and self.player.age <= OLDEST_COUNTER
+
+    @property
+    def records(self) -> bool:
+        """Whether a page in a browser may record: the week's own word, else by age; never up to the age of eight."""
+        age = self.player.age
+        if age is not None and age <= OLDEST_COUNTER:
+            return False
+        return self.week.record if self.week.record is not None else age is None or age > OLDEST_CIRCLES
 
     @property
     def careful(self) -> bool:
