@@ -16,7 +16,6 @@ A part in which most notes have a colour is coloured for another reason, and its
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -29,9 +28,10 @@ from excerpts.errors import AddressError
 from excerpts.score.address import beat_at, beats_of
 from excerpts.score.bars import BarRange, Bars
 from excerpts.score.marked_passages import By, MarkedPassage, Unread, bracket_lines, coloured_runs, rectangles
-from excerpts.score.numbering import Numbering, shifted
+from excerpts.score.numbering import Numbering
 from excerpts.score.score import Part, Score, TakenOut
 from excerpts.score.slice import remove
+from excerpts.score.write_address import bar_names
 
 if TYPE_CHECKING:
     pass
@@ -146,7 +146,7 @@ def _told(unread: Iterable[Unread], bars: Bars, pupil_bars: int) -> tuple[NotABo
 def _address(part: Part, span: BarRange, pupil_bars: int) -> tuple[str, BarRange]:
     """An address that names a span, to the beat; where a beat is halved, the whole beat is taken in."""
     bars = part.bars
-    first, last = _named_bars(bars, span.first, span.last, pupil_bars)
+    first, last = bar_names(bars, span.first, span.last, pupil_bars)
     plain = first if first == last else f"{first}-{last}"
     whole = part.passage(plain, pupil_bars).span
     start = beat_at(bars, bars.run_at(span.first), span.first, span.start)
@@ -169,21 +169,6 @@ def _first_beat(bars: Bars, index: int) -> Fraction:
     """The number of the beat that a bar begins with."""
     beats = beats_of(bars, bars.run_at(index))
     return beats[0] if beats else Fraction(1)
-
-
-def _named_bars(bars: Bars, first: int, last: int, pupil_bars: int) -> tuple[str, str]:
-    """Names of two bars: their numbers, or their places where a number is missing or comes twice."""
-    labels = [bars.labels[index] for index in (first, last)]
-    if all(label and len(bars.runs(label)) == 1 for label in labels) and not _like_marks(bars, labels):
-        return shifted(labels[0], pupil_bars), shifted(labels[1], pupil_bars)
-    return f"@{first + 1}", f"@{last + 1}"
-
-
-def _like_marks(bars: Bars, labels: list[str]) -> bool:
-    texts = {mark.text for mark in bars.marks}
-    return any(
-        label in texts and not label.isdecimal() or not re.fullmatch(r"\w+", label) for label in labels
-    )
 
 
 _DETAIL = "made a box"
