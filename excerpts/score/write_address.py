@@ -128,7 +128,9 @@ def _closings(bars: Bars, index: int, onset: Fraction, pupil_bars: int) -> Itera
 def _last_beat(bars: Bars, run: Run, index: int, onset: Fraction) -> str | None:
     """The longest beat, or part of a beat, that ends at a point: 3 and 3.5 both end where 4 begins."""
     stop = beat_at(bars, run, index, onset)
-    for part in range(1, _FINEST + 1) if stop is not None else ():
+    if stop is None:
+        return None
+    for part in range(1, _FINEST + 1):
         beat = stop - Fraction(1, part)
         if beat.denominator == part and beat_in(bars, run, beat, closing=True) == (index, onset):
             text = _decimal(beat)
