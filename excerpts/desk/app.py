@@ -20,7 +20,7 @@ from excerpts.desk.saves import ChangedOutside
 from excerpts.desk.studio_state import NotThereError, StudioState
 from excerpts.errors import ExcerptsError
 
-PAGES: Final = ("studio_page", "undo_page", "given_files")
+PAGES: Final = ("studio_page", "undo_page", "given_files", "part_page")
 """The modules of the pages."""
 
 

@@ -8,6 +8,7 @@ from excerpts.engrave.engraving import Engraving
 from excerpts.engrave.finish_system import System
 from excerpts.engrave.fit import engrave
 from excerpts.engrave.geometry import BarEdges, Geometry, NoteHead, StaffLines, SystemGeometry
+from excerpts.engrave.overlay import Boxed, Overlay, cut_points, overlay
 from excerpts.engrave.places import BarPlace, BoxPlace, NotePlace
 from excerpts.engrave.stack import picture, stack_svg
 from excerpts.engrave.style import Style
@@ -16,19 +17,23 @@ from excerpts.engrave.svg.rect import Rect
 __all__ = [
     "BarEdges",
     "BarPlace",
+    "Boxed",
     "BoxPlace",
     "Engraving",
     "Geometry",
     "Missing",
     "NoteHead",
     "NotePlace",
+    "Overlay",
     "Rect",
     "Spoken",
     "StaffLines",
     "Style",
     "System",
     "SystemGeometry",
+    "cut_points",
     "engrave",
+    "overlay",
     "picture",
     "stack_svg",
 ]

@@ -84,9 +84,9 @@ def spans(
         left = first.left if first is bars[0] else first.left - barline_half
         right = last.right if open_right else last.right - barline_half
         if not open_left and box.start.onset > 0:
-            left = _cut_before(box.start, first, notes, clefs, excerpt)
+            left = cut_before(box.start, first, notes, clefs, excerpt)
         if not open_right and 0 < box.end.onset < excerpt.bars[last.bar].length:
-            right = _cut_before(box.end, last, notes, clefs, excerpt)
+            right = cut_before(box.end, last, notes, clefs, excerpt)
         extents.append(BoxExtent(index, left, right, open_left, open_right))
     return extents
 
@@ -95,10 +95,10 @@ def _ends_in(box: Box, bar: int) -> bool:
     return box.end.bar == bar or (box.end.bar == bar + 1 and box.end.onset <= 0)
 
 
-def _cut_before(
+def cut_before(
     at: Position, bar: BarPlace, notes: list[NotePlace], clefs: list[Rect], excerpt: Excerpt
 ) -> float:
-    """An x between the ink of the notes before a position and of those from it on with their clef."""
+    """An x in a bar between the ink of the notes before a position and of those from it on with their clef."""
     mine = [note for note in notes if note.bar == at.bar and not _full_bar(note, bar)]
     before = [note.rect.right for note in mine if note.onset < at.onset]
     after = [note for note in mine if note.onset >= at.onset]

@@ -22,7 +22,7 @@ EDGE = 0.2
 """White that the staves leave at both ends of the picture, so that box lines are not cut, in millimetres."""
 _PAD = 0.3
 """White above and below the ink of a system, in millimetres."""
-_BARLINE_HALF = 27 / 2 / 720
+BARLINE_HALF = 27 / 2 / 720
 """Half the thickness of a barline, in staff heights."""
 
 
@@ -93,9 +93,9 @@ class Finisher:
             BarPlace(bar, self.source.number(bar, self.excerpt.bars[bar].label), left, right)
             for bar, left, right in raw.bars
         ]
-        bars = parted_at_repeats(bars, raw.inks, _BARLINE_HALF * style.staff_mm)
+        bars = parted_at_repeats(bars, raw.inks, BARLINE_HALF * style.staff_mm)
         clefs = [ink.rect for ink in raw.inks if ink.owner.kind == "clef"]
-        stretches = spans(self.excerpt, bars, list(notes.values()), clefs, _BARLINE_HALF * style.staff_mm)
+        stretches = spans(self.excerpt, bars, list(notes.values()), clefs, BARLINE_HALF * style.staff_mm)
         sheet = self._settled(raw, stretches if style.draw_box else [])
         line = StaffLine(bars, notes, sheet.inks(), raw.staves)
         sheet.fixed += open_inks(self.excerpt.open_ends, line)
@@ -147,7 +147,7 @@ class Finisher:
             drawing.height_mm,
             tuple((high - top, low - top) for high, low in raw.staves),
             tuple(replace(bar, number=at.get(bar.bar)) for bar in bars),
-            tuple(_moved(box.place, -top) for box in drawn),
+            tuple(box.place.moved(-top) for box in drawn),
             notes,
             tuple(inks),
             drawing,
@@ -166,8 +166,3 @@ class Finisher:
             grey = style.grey_context and self.shade.bar_is_context(number.bar)
             coloured += [Coloured(ink, style.context if grey else style.ink) for ink in number.inks]
         return coloured
-
-
-def _moved(place: BoxPlace, dy: float) -> BoxPlace:
-    tag = place.tag.moved(dy=dy) if place.tag else None
-    return replace(place, rect=place.rect.moved(dy=dy), tag=tag)

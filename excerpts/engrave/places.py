@@ -88,6 +88,10 @@ class BoxPlace:
     open_right: bool
     tag: Rect | None = None
 
+    def moved(self, dy: float) -> BoxPlace:
+        """The box on a page that begins elsewhere."""
+        return replace(self, rect=self.rect.moved(dy=dy), tag=self.tag.moved(dy=dy) if self.tag else None)
+
 
 _HEADS = frozenset({"notehead", "rest", "mRest", "note"})
 """Heads, rests, and the frets of tablature, which are all that is drawn in their notes."""

@@ -70,8 +70,7 @@ def note_address(bars: Bars, index: int, onset: Fraction, where: str, pupil_bars
     """
     resolver = Resolver(bars, where, pupil_bars)
     for name, run in _names(bars, index, pupil_bars):
-        beat = beat_at(bars, run, index, onset)
-        text = _decimal(beat) if beat is not None else None
+        text = beat_text(bars, run, index, onset)
         if text is None:
             continue
         try:
@@ -81,6 +80,19 @@ def note_address(bars: Bars, index: int, onset: Fraction, where: str, pupil_bars
         if (span.first, span.start) == (index, onset):
             return f"{name}:{text}"
     raise AddressError("no beat names this note.", where=where)
+
+
+def beat_text(bars: Bars, run: Run, index: int, onset: Fraction) -> str | None:
+    """The beat at which a note begins, as it is typed; None where no decimal of a beat names it.
+
+    Args:
+        bars: The bars of the part.
+        run: Its bar, as first and last measure.
+        index: Its measure.
+        onset: Its onset in that measure in quarter notes.
+    """
+    beat = beat_at(bars, run, index, onset)
+    return _decimal(beat) if beat is not None else None
 
 
 def bar_names(bars: Bars, first: int, last: int, pupil_bars: int) -> tuple[str, str]:
@@ -108,10 +120,9 @@ def _names(bars: Bars, index: int, pupil_bars: int) -> Iterator[tuple[str, Run]]
 
 def _openings(bars: Bars, index: int, onset: Fraction, pupil_bars: int) -> Iterator[str]:
     for name, run in _names(bars, index, pupil_bars):
-        if (index, onset) == (run[0], 0):
+        if index == run[0] and not onset:
             yield name
-        beat = beat_at(bars, run, index, onset)
-        text = _decimal(beat) if beat is not None else None
+        text = beat_text(bars, run, index, onset)
         if text is not None:
             yield f"{name}:{text}"
 

@@ -1,0 +1,153 @@
+"""A piece of a player's week as it is open on the desk: the week file as shown, the week, the part with its marks."""
+
+from __future__ import annotations
+
+import tomllib
+from collections import OrderedDict
+from dataclasses import dataclass
+from threading import Lock
+from typing import Any, Final, TypeVar
+
+from excerpts.desk.part_picture import Drawn, PartPicture
+from excerpts.desk.saves import Shown
+from excerpts.desk.studio_state import NotThereError, Player, StudioState
+from excerpts.errors import InputError
+from excerpts.score import Part, Score
+from excerpts.score.score import score_from_bytes
+from excerpts.week.model import Week
+from excerpts.week.orders import part_of
+from excerpts.week.resolve import resolve_rest
+from excerpts.weekfile.cells import as_utf8
+from excerpts.weekfile.faults import Fault, WeekFaultsError
+from excerpts.weekfile.items import Piece
+from excerpts.weekfile.lines import key_lines
+from excerpts.weekfile.read_week import read_week
+from excerpts.weekfile.reading import Document, read_document
+
+_KEPT_SCORES: Final = 8
+_Kept = TypeVar("_Kept")
+
+
+@dataclass(frozen=True, slots=True)
+class OpenPart:
+    """A piece with its part, as it is open.
+
+    Attributes:
+        player: The player.
+        shown: The week file as it is shown.
+        text: Its text, a byte order mark included.
+        raw: Its tables.
+        week: The week; without what is faulty in it.
+        faults: What is faulty.
+        piece: The piece.
+        part: The player's part.
+    """
+
+    player: Player
+    shown: Shown
+    text: str
+    raw: dict[str, Any]
+    week: Week
+    faults: tuple[Fault, ...]
+    piece: Piece
+    part: Part
+
+    @property
+    def marks(self) -> tuple[str, ...]:
+        """The teacher's marks for the piece and in its boxes, in the order in which they count."""
+        own = (mark for box in self.week.boxes if box.piece == self.piece.id for mark in box.marks)
+        return tuple(dict.fromkeys((*self.piece.marks, *own)))
+
+
+def open_part(state: StudioState, pictures: Pictures, player_key: str, piece_id: str) -> OpenPart:
+    """Open a piece of a player's latest week.
+
+    Args:
+        state: The studio.
+        pictures: Which keep parts as they are drawn.
+        player_key: Key of the player.
+        piece_id: Id of the piece.
+
+    Raises:
+        NotThereError: There is no such player, no such piece, or the piece has no score.
+        InputError: The week file or the score cannot be read.
+    """
+    player = state.player(player_key)
+    shown = state.saves.show(player.week)
+    text = as_utf8(shown.data).decode("utf-8", "replace")
+    week, faults = week_of(state, player, text)
+    piece = next((one for one in week.pieces if one.id == piece_id), None)
+    if piece is None:
+        raise NotThereError("there is no such piece in this week.", where=player.week.name)
+    score = week.score(piece.id)
+    if score is None:
+        raise NotThereError("the piece has no score.", where=player.week.name)
+    raw = tomllib.loads(text.removeprefix("\ufeff"))
+    return OpenPart(player, shown, text, raw, week, faults, piece, pictures.part(piece, score))
+
+
+def week_of(state: StudioState, player: Player, text: str) -> tuple[Week, tuple[Fault, ...]]:
+    """The week that a text is as the player's week file, without what is faulty, and its faults.
+
+    Raises:
+        WeekError: Too little of it can be read.
+    """
+    plain = text.removeprefix("\ufeff").replace("\r\n", "\n")
+    try:
+        document = Document(player.week, tomllib.loads(plain), key_lines(plain))
+    except (ValueError, RecursionError):
+        document = read_document(player.week)  # which says what is wrong with it
+    week, faults = resolve_rest(read_week(player.week, document), state.scores)
+    if week is None:
+        raise WeekFaultsError(faults)
+    return week, faults
+
+
+class Pictures:
+    """The pictures of parts, with the marks of their weeks in them, for as long as the desk runs."""
+
+    def __init__(self) -> None:
+        self._drawn = Drawn()
+        self._marked: OrderedDict[tuple[object, ...], tuple[Score, Score, str]] = OrderedDict()
+        self._parts: OrderedDict[tuple[object, ...], tuple[Score, Part]] = OrderedDict()
+        self._lock = Lock()
+
+    def part(self, piece: Piece, score: Score) -> Part:
+        """The player's part, the same one as long as its score is."""
+        key = id(score), piece.part, piece.marked
+        with self._lock:
+            if key not in self._parts:
+                self._parts[key] = score, part_of(piece, score)
+            return _newest(self._parts, key)[1]
+
+    def of(self, opened: OpenPart, width: int) -> tuple[PartPicture, str]:
+        """The picture of a piece's part, and why its marks are not in it, where they cannot be put in."""
+        part, marks = opened.part, opened.marks
+        if not marks:
+            return self._drawn.picture(part, width, opened.piece.pupil_bars), ""
+        key = id(part.score), part.index, marks, opened.piece.pupil_bars
+        with self._lock:
+            if key not in self._marked:
+                self._marked[key] = part.score, *_with_marks(opened, marks)
+            _, marked, why = _newest(self._marked, key)
+        if why:
+            return self._drawn.picture(part, width, opened.piece.pupil_bars), why
+        return self._drawn.picture(marked.part(), width, 0), ""
+
+
+def _newest(kept: OrderedDict[tuple[object, ...], _Kept], key: tuple[object, ...]) -> _Kept:
+    """What is kept at a key, as what was used last; the oldest goes. Scores are kept, so that keys stay theirs."""
+    kept.move_to_end(key)
+    while len(kept) > _KEPT_SCORES:
+        kept.popitem(last=False)
+    return kept[key]
+
+
+def _with_marks(opened: OpenPart, marks: tuple[str, ...]) -> tuple[Score, str]:
+    """The part with marks in it as a score of its own, in the numbers of the pupil's edition."""
+    part = opened.part
+    try:
+        whole = part.passage(f"@1-@{len(part.bars)}", opened.piece.pupil_bars).cut(0, (), marks)
+        return score_from_bytes(whole.xml, part.score.name), ""
+    except InputError as error:
+        return part.score, str(error)

@@ -1,0 +1,262 @@
+"""The page of a piece's part: the music, its boxes, and what is said of each; boxes are drawn, changed, taken away."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from functools import cache
+from typing import Any, Final, get_args
+from urllib.parse import quote
+
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import Route
+
+from excerpts.desk import part_edits
+from excerpts.desk.frame import answer, posted, render, state_of
+from excerpts.desk.open_part import OpenPart, Pictures, open_part, week_of
+from excerpts.desk.part_picture import Lines, PartPicture, as_json
+from excerpts.desk.piece_boxes import PieceBox, boxes_on
+from excerpts.desk.saves import ChangedOutside
+from excerpts.desk.studio_state import NotThereError, StudioState
+from excerpts.desk.undo import digest_of
+from excerpts.desk.week_changes import changed
+from excerpts.engrave import Overlay
+from excerpts.errors import InputError
+from excerpts.notes.in_force import tempo_at_box
+from excerpts.score.bars import Bars
+from excerpts.weekfile.change_text import Change
+from excerpts.weekfile.item_values import FaultName
+from excerpts.weekfile.tempo_text import number_text
+from excerpts.words import Words
+
+_WIDTH: Final = 180
+"""Width of the lines where the page does not say how wide it is, in millimetres."""
+
+_SAID: Final = (
+    "bar.one", "bar.many", "desk.part.rest", "desk.part.new_box", "desk.part.box", "desk.part.tag", "desk.part.opening",
+    "desk.part.closing", "desk.part.beat", "desk.part.goal", "desk.part.goal_plain", "desk.part.start",
+    "desk.part.start_plain", "desk.part.no_bar", "desk.part.in_score", "desk.part.earlier", "desk.part.retired",
+    "desk.part.parked", "desk.part.cancel", "desk.part.done",
+)  # fmt: skip
+"""Messages that the page's script says."""
+
+
+@cache
+def _pictures(state: StudioState) -> Pictures:
+    """The pictures of a studio: one for each, as long as the desk runs."""
+    return Pictures()
+
+
+def _open(request: Request) -> OpenPart:
+    state = state_of(request)
+    return open_part(state, _pictures(state), request.path_params["player"], request.path_params["piece"])
+
+
+def _picture(request: Request, opened: OpenPart, width: object) -> tuple[PartPicture, str]:
+    try:
+        wide = int(str(width))
+    except ValueError:
+        wide = _WIDTH
+    return _pictures(state_of(request)).of(opened, wide)
+
+
+def _page(request: Request) -> Response:
+    opened, state = _open(request), state_of(request)
+    state.saves.show(opened.player.week, opened=True)
+    piece, bars = opened.piece, opened.part.bars
+    kinds = get_args(FaultName)
+    return render(
+        request,
+        "part.html",
+        title=piece.title,
+        script="part",
+        said=_SAID,
+        opened=opened,
+        subtitle=" · ".join(text for text in (piece.composer, opened.part.info.name) if text),
+        address=f"/part/{quote(opened.player.key)}/{quote(piece.id)}",
+        why=[(name, state.words(f"fault.short.{name}")) for name in kinds],
+        marks=list(dict.fromkeys(mark.text for mark in bars.marks)),
+        data={"count": len(bars), **_state(opened, state.words)},
+    )
+
+
+def _state(opened: OpenPart, words: Words) -> dict[str, Any]:
+    """What the page knows of the week file."""
+    boxes = boxes_on(opened.week, opened.piece, opened.part, opened.raw)
+    return {"digest": opened.shown.digest, "boxes": [_box(opened, box, words) for box in boxes]}
+
+
+def _box(opened: OpenPart, box: PieceBox, words: Words) -> dict[str, Any]:
+    """A box for the page."""
+    span, item = box.span, box.item
+    said: dict[str, Any] = {
+        "id": box.id,
+        "number": box.number,
+        "kind": box.kind,
+        "when": box.when.isoformat() if box.when else "",
+        "bars": part_edits.address(opened, span) if item is None or not item.bars else item.bars,
+        "span": _span(span.first, span.start, span.last, span.end, opened.part.bars),
+        "place": box.place,
+    }
+    if item is None:
+        return said
+    beat = part_edits.beat_of(opened, span)
+    units = {"target": item.target.unit if item.target else beat}
+    units["start"] = item.start.unit if item.start else units["target"]
+    return said | {
+        "why": list(item.why),
+        "note": item.note or "",
+        "goal": item.goal or "",
+        "target": number_text(item.target.number) if item.target else "",
+        "start": number_text(item.start.number) if item.start else "",
+        "beats": {key: part_edits.beat_in_words(unit, words) for key, unit in units.items()},
+        "minutes": item.minutes or "",
+        "variants": list(item.variants or ()),
+    }
+
+
+def _span(first: int, start: Fraction, last: int, end: Fraction, bars: Bars) -> list[Any]:
+    """A span as the page has it: places from 1, the end of a bar as null."""
+    return [first + 1, str(start), last + 1, None if end == bars.length(last) else str(end)]
+
+
+def _lines(request: Request) -> Response:
+    """Some lines of the music, with what lies over them."""
+    opened = _open(request)
+    number = int(request.path_params["number"])
+    picture, why = _picture(request, opened, request.query_params.get("width", ""))
+    lines = picture.lines(number)
+    boxes = boxes_on(opened.week, opened.piece, opened.part, opened.raw)
+    return JSONResponse(
+        {
+            "systems": as_json(picture, lines) if lines else [],
+            "over": _over(lines, boxes) if lines else [],
+            "more": lines is not None and lines.after < len(opened.part.bars),
+            "fault": why,
+        }
+    )
+
+
+def _over(lines: Lines, boxes: list[PieceBox]) -> list[dict[str, Any]]:
+    return [_overlay(one) for one in lines.overlays(tuple(box.boxed for box in boxes))]
+
+
+def _overlay(one: Overlay) -> dict[str, Any]:
+    """The picture over a line, and the boxes on it by their places in the list of boxes."""
+    return {
+        "svg": one.svg,
+        "boxes": [
+            {
+                "box": box.box,
+                "rect": [round(side, 2) for side in box.rect],
+                "tag": [round(side, 2) for side in box.tag] if box.tag else None,
+            }
+            for box in one.boxes
+        ],
+    }
+
+
+def _where(request: Request) -> Response:
+    """Bars that were typed or drawn: their address, their places, the note that beats, the tempo of the score."""
+    opened, asked = _open(request), request.query_params
+    part, piece = opened.part, opened.piece
+    if "bars" in asked:
+        span = part.passage(_as_bars(asked["bars"], part.bars), piece.pupil_bars).span
+    else:
+        sent = [asked.get(key) for key in ("first", "start", "last", "end")]
+        span = part_edits.span_of(opened, sent)
+    bars = part_edits.address(opened, span)
+    beat = part_edits.beat_of(opened, span)
+    tempo = tempo_at_box(part.passage(bars, piece.pupil_bars).cut(0))
+    words = state_of(request).words
+    return JSONResponse(
+        {
+            "bars": bars,
+            "span": _span(span.first, span.start, span.last, span.end, part.bars),
+            "beat": part_edits.beat_in_words(beat, words),
+            "tempo": part_edits.tempo_in_words(tempo, words) if tempo else "",
+        }
+    )
+
+
+def _as_bars(typed: str, bars: Bars) -> str:
+    """An address as typed; "p. 3" is the bar with which the third page of the source begins."""
+    head, _, number = typed.strip().lower().partition(".")
+    if head not in ("p", "page", "s", "seite") or not number.strip().isdecimal():
+        return typed
+    begins = [1] + [
+        index + 1
+        for index, measure in enumerate(bars.measures)
+        if index and any(one.get("new-page") == "yes" for one in measure.iterchildren("print"))
+    ]
+    page = int(number)
+    if not 1 <= page <= len(begins):
+        raise InputError(f"the score has the pages 1 to {len(begins)}.")
+    return f"@{begins[page - 1]}"
+
+
+def _write(request: Request) -> Response:
+    """Add, change or take away a box."""
+    opened, sent = _open(request), posted(request)
+    words = state_of(request).words
+    do = sent.get("do")
+    if do == "add":
+        changes = part_edits.new_box(opened, sent)
+        what = words("desk.part.did_box", bars=changes[0].value["bars"], piece=opened.piece.title)
+    else:
+        box = _chosen(opened, sent.get("id"))
+        assert box.place is not None
+        assert box.item is not None  # `_chosen` gives no others
+        told = {"number": box.number, "piece": opened.piece.title}
+        if do == "remove":
+            changes, what = part_edits.no_box(box.place), words("desk.part.did_remove", **told)
+        elif do == "change":
+            changes = part_edits.changed_box(opened, box.place, box.item, sent)
+            what = words("desk.part.did_change", **told)
+        else:
+            raise InputError("the page asked for something that the desk does not do.")
+    return _save(request, opened, changes, what)
+
+
+def _chosen(opened: OpenPart, wanted: object) -> PieceBox:
+    boxes = boxes_on(opened.week, opened.piece, opened.part, opened.raw)
+    for box in boxes:
+        if box.id == wanted and box.number and box.place is not None:
+            return box
+    raise NotThereError("there is no such box in this week file.", where=opened.player.week.name)
+
+
+def _save(request: Request, opened: OpenPart, changes: list[Change], what: str) -> Response:
+    """Write the changes, unless they make a fault; tell how the page is then.
+
+    Raises:
+        ChangedOutside: The week file is not as the page shows it.
+        InputError: The week file would have a fault that it did not have.
+    """
+    state, sent = state_of(request), posted(request)
+    text = changed(opened.text, changes)
+    data = text.encode()
+    if sent.get("digest") != opened.shown.digest:
+        raise ChangedOutside(opened.player.week, data, opened.shown.data)
+    _, faults = week_of(state, opened.player, text)
+    before = {fault.message for fault in opened.faults}
+    if new := [fault.message for fault in faults if fault.message not in before]:
+        raise InputError(" ".join(new), where=opened.player.week.name)
+    state.saves.save(opened.player.week, opened.shown.digest, data, what=what)
+    now = _open(request)
+    assert now.shown.digest == digest_of(data) or now.shown.digest != opened.shown.digest
+    picture, why = _picture(request, now, sent.get("width"))
+    boxes = boxes_on(now.week, now.piece, now.part, now.raw)
+    return answer(
+        {**_state(now, state.words), "over": [_over(lines, boxes) for lines in picture.made()], "fault": why}
+    )
+
+
+_AT: Final = "/part/{player:str}/{piece:str}"
+
+ROUTES: Final = [
+    Route(_AT, _page, methods=["GET"]),
+    Route(f"{_AT}/lines/{{number:int}}", _lines, methods=["GET"]),
+    Route(f"{_AT}/where", _where, methods=["GET"]),
+    Route(f"{_AT}/box", _write, methods=["POST"]),
+]
