@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from fractions import Fraction
-from functools import cache
+from functools import cache, wraps
 from typing import Any, Final, get_args
 from urllib.parse import quote
 
@@ -120,6 +121,20 @@ def _span(first: int, start: Fraction, last: int, end: Fraction, bars: Bars) -> 
     return [first + 1, str(start), last + 1, None if end == bars.length(last) else str(end)]
 
 
+def _for_script(handler: Callable[[Request], Response]) -> Callable[[Request], Response]:
+    """A handler that a script asks: what is wrong is told to the script, not as a page."""
+
+    @wraps(handler)
+    def told(request: Request) -> Response:
+        try:
+            return handler(request)
+        except InputError as error:
+            return answer({"error": str(error)}, 404 if isinstance(error, NotThereError) else 422)
+
+    return told
+
+
+@_for_script
 def _lines(request: Request) -> Response:
     """Some lines of the music, with what lies over them."""
     opened = _open(request)
@@ -156,6 +171,7 @@ def _overlay(one: Overlay) -> dict[str, Any]:
     }
 
 
+@_for_script
 def _where(request: Request) -> Response:
     """Bars that were typed or drawn: their address, their places, the note that beats, the tempo of the score."""
     opened, asked = _open(request), request.query_params

@@ -22,7 +22,7 @@ const field = (/** @type {string} */ id) => /** @type {HTMLInputElement} */ (ele
 function settled() {
   if (!picked) return;
   const box = chosen();
-  if (box && String(box.span) !== String(picked.span)) void write({ do: 'change', id: box.id, span: picked.span }).then(() => show());
+  if (box && String(box.span) !== String(picked.span)) void write({ do: 'change', id: box.id, span: picked.span });
   else void describe();
 }
 
@@ -57,7 +57,10 @@ function show(told = null) {
   }
   if (box || told) field('bars').value = box?.bars ?? told?.bars ?? '';
   if (box) {
-    for (const key of FIELDS) field(key).value = String(box[/** @type {'note'} */ (key)] ?? '');
+    for (const key of FIELDS) {
+      // What is being typed is not taken away.
+      if (field(key) !== document.activeElement) field(key).value = String(box[/** @type {'note'} */ (key)] ?? '');
+    }
     for (const tick of ticks()) tick.checked = (box.why ?? []).includes(tick.value);
   }
   for (const one of form.querySelectorAll('input, textarea')) one.toggleAttribute('disabled', Boolean(box) && box?.place === null);
@@ -103,8 +106,20 @@ music.addEventListener('click', (event) => {
   if (box) choose(box);
 });
 
-/** Write, and show what is written then. @param {Record<string, unknown>} body */
-async function write(body) {
+/** @type {Promise<unknown>} writes go one after the other: each brings the digest that the one before left */
+let writing = Promise.resolve();
+let waiting = 0;
+
+/** Write, and show what is written then. @param {Record<string, unknown>} body @returns {Promise<boolean>} */
+function write(body) {
+  waiting += 1;
+  const done = writing.then(() => writeNow(body));
+  writing = done.catch(() => false).then(() => { waiting -= 1; if (!waiting) show(); });
+  return done;
+}
+
+/** @param {Record<string, unknown>} body */
+async function writeNow(body) {
   const answer = await save(`${here}/box`, { ...body, digest: data.digest, width });
   if (!answer) return false;
   if (!answer.ok) { const box = chosen(); if (box && body.span) choose(box); return false; }
@@ -131,7 +146,7 @@ form.addEventListener('change', (event) => {
   if (target.id === 'bars') { void typed(target.value); return; }
   if (!box) return;
   const fields = target.type === 'checkbox' ? { why: why() } : { [target.id]: target.value.trim() };
-  void write({ do: 'change', id: box.id, fields }).then((done) => { if (done) show(); });
+  void write({ do: 'change', id: box.id, fields });
 });
 element('remove').addEventListener('click', () => {
   const box = chosen();

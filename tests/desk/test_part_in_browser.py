@@ -1,0 +1,260 @@
+"""Boxing bars on the drawn part, in a browser: by drag, by keys, by edges, to the beat; undo and conflict.
+
+The week file is read again by `load_week`, and the music that its workbook prints has the bars that were dragged over.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, Page, expect
+
+from excerpts.excerpt import Tempo
+from excerpts.week import load_week
+from excerpts.week.orders import Orders
+from tests.desk.part_music import SMALL, quartet, write_week
+from tests.desk.running import RunningDesk
+
+pytestmark = pytest.mark.browser
+
+Open = Callable[[bytes], tuple["Part", Path]]
+
+
+class Part:
+    """The page of a part and what a teacher does on it."""
+
+    def __init__(self, page: Page) -> None:
+        self.page = page
+
+    def bar(self, place: int) -> tuple[float, float]:
+        """The middle of a bar on the screen."""
+        shown = self.page.locator(f'.bar[data-place="{place}"]')
+        shown.scroll_into_view_if_needed()
+        box = shown.bounding_box()
+        assert box
+        return box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+
+    def inside(self, place: int, share: float) -> tuple[float, float]:
+        """A point in a bar, so far from its left side."""
+        box = self.page.locator(f'.bar[data-place="{place}"]').bounding_box()
+        assert box
+        return box["x"] + box["width"] * share, box["y"] + box["height"] / 2
+
+    def drag(self, start: tuple[float, float], end: tuple[float, float]) -> None:
+        self.page.mouse.move(*start)
+        self.page.mouse.down()
+        self.page.mouse.move(*end, steps=4)
+        self.page.mouse.up()
+
+    def expect_bars(self, bars: str) -> None:
+        expect(self.page.locator("#bars")).to_have_value(bars)
+
+    def box_it(self) -> None:
+        self.page.click("#box-it")
+        expect(self.page.locator("#remove")).to_be_visible()
+
+
+@pytest.fixture
+def open_part(folder: Path, browser: Browser) -> Iterator[Open]:
+    running: list[RunningDesk] = []
+    faults: list[str] = []
+    contexts = []
+
+    def opened(data: bytes) -> tuple[Part, Path]:
+        path = write_week(folder, data)
+        desk = RunningDesk(folder).__enter__()
+        running.append(desk)
+        context = browser.new_context(viewport={"width": 1280, "height": 900}, bypass_csp=False)
+        contexts.append(context)
+        page = context.new_page()
+        page.on("pageerror", lambda error: faults.append(str(error)))
+        page.on("console", lambda line: faults.append(line.text) if "Security Policy" in line.text else None)
+        page.goto(desk.desk.start_address)
+        page.wait_for_url(f"{desk.address}/")
+        key = next(one.key for one in desk.desk.studio.players() if one.name == "Mila Berg")
+        page.goto(f"{desk.address}/part/{key}/tune")
+        page.wait_for_selector("#music[data-all]")
+        return Part(page), path
+
+    yield opened
+    for context in contexts:
+        context.close()
+    for desk in running:
+        desk.__exit__()
+    assert faults == []
+
+
+def printed(path: Path, number: int = 1) -> tuple[str, list[int]]:
+    """The bars of a box in the file, and the places of the bars that its workbook prints in the box."""
+    week = load_week(path)
+    music = Orders(week).boxes[number - 1].music.made()
+    assert music is not None
+    (box,) = music.boxes
+    last = box.end.bar if box.end.onset > 0 else box.end.bar - 1
+    return week.boxes[number - 1].bars or "", [bar.place for bar in music.bars[box.start.bar : last + 1]]
+
+
+def test_k458_boxed_by_drag_and_by_keys(open_part: Open) -> None:
+    part, path = open_part(quartet())
+    page = part.page
+    assert page.locator(".bar").count() > 250
+    part.drag(part.bar(21), part.bar(24))
+    part.expect_bars("20-23")
+    page.locator("#why label", has_text="shift").click()
+    page.fill("#target", "84")
+    part.box_it()
+    assert printed(path) == ("20-23", [21, 22, 23, 24])
+    assert load_week(path).boxes[0].why == ("shift",)
+    page.keyboard.press("Escape")
+    page.locator('.bar[data-place="41"]').focus()
+    for key in ("ArrowRight", "Shift+ArrowRight", "Enter"):
+        page.keyboard.press(key)
+    expect(page.locator("#which")).to_have_text("Box 2")
+    assert printed(path, 2) == ("41-42", [42, 43])
+    expect(page.locator(".tag")).to_have_count(2)
+    # An edge by the mouse, then by keys.
+    side = page.locator('.edge[data-side="0"]')
+    at = side.bounding_box()
+    assert at
+    part.drag((at["x"] + at["width"] / 2, at["y"] + at["height"] / 2), part.bar(40))
+    part.expect_bars("39-42")
+    side.focus()
+    page.keyboard.press("ArrowRight")
+    part.expect_bars("40-42")
+    assert printed(path, 2) == ("40-42", [41, 42, 43])
+    # Undone, step by step.
+    for bars in ("39-42", "41-42"):
+        page.locator("#undo-last").click()
+        page.wait_for_selector("#music[data-all]")
+        expect(page.locator("#list li").nth(1)).to_have_text(f"2{bars}")
+        assert printed(path, 2)[0] == bars
+
+
+@pytest.mark.parametrize(
+    ("name", "first", "last", "bars"),
+    [
+        ("pickup", 1, 3, "0-2"),
+        ("repeated", 7, 9, "@7-@9"),
+        ("voltas", 4, 6, "4-5"),
+        ("two_staves", 2, 4, "2-4"),
+    ],
+)
+def test_bars_that_are_hard_to_name(open_part: Open, name: str, first: int, last: int, bars: str) -> None:
+    part, path = open_part(SMALL[name]())
+    part.drag(part.bar(last), part.bar(first))  # backwards is as good
+    part.expect_bars(bars)
+    part.box_it()
+    assert printed(path) == (bars, list(range(first, last + 1)))
+    part.page.keyboard.press("Escape")
+    # The same by keys alone.
+    part.page.locator(f'.bar[data-place="{first}"]').focus()
+    part.page.keyboard.press("Space")
+    for _ in range(last - first):
+        part.page.keyboard.press("Shift+ArrowRight")
+    part.expect_bars(bars)
+    part.page.keyboard.press("Enter")
+    expect(part.page.locator("#which")).to_have_text("Box 2")
+    assert printed(path, 2) == (bars, list(range(first, last + 1)))
+    part.page.click("#remove")
+    expect(part.page.locator("#list li")).to_have_count(1)
+
+
+def test_to_the_beat(open_part: Open) -> None:
+    part, path = open_part(SMALL["pickup"]())
+    page = part.page
+    page.check("#by-beat")
+    part.drag(part.inside(3, 0.6), part.inside(4, 0.4))
+    part.expect_bars("2:3-3:2")
+    part.box_it()
+    assert printed(path) == ("2:3-3:2", [3, 4])
+    page.locator('.edge[data-side="1"]').focus()
+    page.keyboard.press("ArrowRight")
+    part.expect_bars("2:3-3:3")
+    page.uncheck("#by-beat")
+    page.keyboard.press("Escape")
+    page.keyboard.down("Alt")
+    part.drag(part.inside(7, 0.4), part.inside(7, 0.6))
+    page.keyboard.up("Alt")
+    expect(page.locator("#bars")).to_have_value(re.compile(r"^6:.*-6:"))
+
+
+def test_shift_click_typing_and_going_to_a_bar(open_part: Open) -> None:
+    part, path = open_part(quartet())
+    page = part.page
+    page.mouse.click(*part.bar(62))
+    page.keyboard.down("Shift")
+    page.mouse.click(*part.bar(70))
+    page.keyboard.up("Shift")
+    part.expect_bars("61-69")
+    page.fill("#bars", "63:2-64")
+    page.keyboard.press("Tab")
+    part.box_it()
+    assert printed(path) == ("63:2-64", [64, 65])
+    page.keyboard.press("Escape")
+    page.keyboard.press("/")
+    page.keyboard.type("250")
+    page.keyboard.press("Enter")
+    expect(page.locator(":focus")).to_have_attribute("data-place", "251")
+    page.fill("#go-to", "999")
+    page.keyboard.press("Enter")
+    expect(page.locator("#told")).to_contain_text("999")
+
+
+def test_a_conflict_with_an_editor_outside(open_part: Open) -> None:
+    part, path = open_part(SMALL["pickup"]())
+    page = part.page
+    part.drag(part.bar(3), part.bar(4))
+    path.write_text(path.read_text(encoding="utf-8") + "# from outside\n", encoding="utf-8")
+    page.click("#box-it")
+    expect(page.locator("#conflict")).to_be_visible()
+    expect(page.locator("#theirs")).to_contain_text("# from outside")
+    assert "2-3" not in path.read_text(encoding="utf-8")
+    page.click("#keep-ours")
+    expect(page.locator("#remove")).to_be_visible()
+    text = path.read_text(encoding="utf-8")
+    assert "# from outside" in text
+    assert "# what Mila plays" in text
+    assert printed(path) == ("2-3", [3, 4])
+
+
+def test_fields_of_a_box_are_saved_as_they_change(open_part: Open) -> None:
+    part, path = open_part(SMALL["pickup"]())
+    page = part.page
+    part.drag(part.bar(3), part.bar(4))
+    part.box_it()
+    page.fill("#note", 'Slow bow, "close" to the bridge')
+    page.locator("#target").focus()
+    page.keyboard.type("76")
+    page.keyboard.press("Tab")
+    expect(page.locator("#start-label")).to_contain_text("crotchet")
+    page.locator("#why label", has_text="tone").click()
+    expect(page.locator("#list")).to_contain_text("tone")
+    box = load_week(path).boxes[0]
+    assert box.note == 'Slow bow, "close" to the bridge'
+    assert box.target == Tempo(Fraction(76))
+    assert box.why == ("tone",)
+    page.fill("#start", "fast")
+    page.keyboard.press("Tab")
+    expect(page.locator("#told")).to_contain_text("fast")
+    assert load_week(path).boxes[0].start is None
+
+
+def test_without_findings_of_axe(folder: Path, browser: Browser) -> None:
+    write_week(folder, SMALL["pickup"](), '[[box]]\nid = "a"\npiece = "tune"\nbars = "2-3"\n')
+    with RunningDesk(folder) as desk:
+        context = browser.new_context(viewport={"width": 1280, "height": 900}, bypass_csp=True)
+        page = context.new_page()
+        page.goto(desk.desk.start_address)
+        page.wait_for_url(f"{desk.address}/")
+        key = next(one.key for one in desk.desk.studio.players() if one.name == "Mila Berg")
+        page.goto(f"{desk.address}/part/{key}/tune")
+        page.wait_for_selector("#music[data-all]")
+        page.click(".tag")
+        found = Axe().run(page).response["violations"]
+        assert [(one["id"], [node["target"] for node in one["nodes"]]) for one in found] == []
+        context.close()

@@ -1,0 +1,167 @@
+"""The page of a part over HTTP: what it says, what it writes, what it refuses (default tier)."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from excerpts.week import load_week
+from tests.desk.part_music import pickup, repeated, write_week
+from tests.desk.running import RunningDesk
+
+BOX = """# about the box
+[[box]]
+id = "a"  # mine
+piece = "tune"
+bars = "2-3"
+why = ["shift"]
+target = "crotchet = 80"
+"""
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    (tmp_path / "scores").mkdir()
+    (tmp_path / "studio.toml").write_text("format = 1\n", encoding="utf-8")
+    return tmp_path
+
+
+def address(desk: RunningDesk) -> str:
+    found = re.search(r"/week/([^\"]+)\"", desk.get("/").text)
+    assert found
+    return f"/part/{found[1]}/tune"
+
+
+def digest(desk: RunningDesk) -> str:
+    found = re.search(r'"digest": "(\w+)"', desk.get(address(desk)).text)
+    assert found
+    return found[1]
+
+
+def write(desk: RunningDesk, **said: Any) -> Any:
+    return desk.post(f"{address(desk)}/box", {"digest": digest(desk), "width": 180, **said})
+
+
+def test_lines_tell_their_bars_and_the_boxes_on_them(folder: Path) -> None:
+    write_week(folder, pickup(), BOX)
+    with RunningDesk(folder) as desk:
+        told = desk.get(f"{address(desk)}/lines/0?width=180").said
+        assert told["more"] is False
+        bars = [bar for system in told["systems"] for bar in system["bars"]]
+        assert [bar["label"] for bar in bars] == [str(number) for number in range(10)]
+        assert sum(bool(one["tag"]) for over in told["over"] for one in over["boxes"]) == 1
+        assert all(set(head) >= {"place", "onset"} for system in told["systems"] for head in system["heads"])
+        assert desk.get(f"{address(desk)}/lines/1").said["systems"] == []
+        assert desk.get("/part/nobody/tune").status == 404
+        assert desk.get(address(desk).replace("tune", "other")).status == 404
+
+
+def test_a_box_is_written_as_a_teacher_would(folder: Path) -> None:
+    path = write_week(folder, pickup(), BOX)
+    with RunningDesk(folder) as desk:
+        fields = {
+            "why": ["speed", "rhythm"],
+            "target": "92",
+            "note": "Light bow",
+            "minutes": "6",
+            "start": "",
+        }
+        done = write(desk, do="add", span=[5, "2", 7, "1"], fields=fields)
+        assert done.status == 200
+        assert [box["bars"] for box in done.said["boxes"]] == ["2-3", "4:3-6:1"]
+        assert path.read_text(encoding="utf-8").endswith(
+            '[[box]]\nid = "tune-4-3-6-1"\npiece = "tune"\nbars = "4:3-6:1"\nwhy = ["speed", "rhythm"]\n'
+            'note = "Light bow"\ntarget = "crotchet = 92"\nminutes = 6\n'
+        )
+        assert "# about the box" in path.read_text(encoding="utf-8")
+        assert load_week(path).boxes[1].bars == "4:3-6:1"
+
+
+def test_edges_and_fields_change_and_a_box_goes(folder: Path) -> None:
+    path = write_week(folder, pickup(), BOX)
+    with RunningDesk(folder) as desk:
+        assert write(desk, do="change", id="a", span=[1, "0", 3, None]).status == 200
+        assert 'bars = "0-2"' in path.read_text(encoding="utf-8")
+        assert write(desk, do="change", id="a", fields={"target": "66", "why": []}).status == 200
+        text = path.read_text(encoding="utf-8")
+        assert 'target = "crotchet = 66"' in text
+        assert "why" not in text
+        assert 'id = "a"  # mine' in text
+        assert write(desk, do="remove", id="a").status == 200
+        assert "[[box]]" not in path.read_text(encoding="utf-8")
+        assert len(desk.desk.studio.saves.steps()) == 3
+
+
+def test_what_would_be_a_fault_is_refused_and_nothing_is_written(folder: Path) -> None:
+    path = write_week(folder, pickup(), BOX)
+    before = path.read_bytes()
+    with RunningDesk(folder) as desk:
+        for said in (
+            {"do": "add", "span": [4, "0", 99, None]},
+            {"do": "add", "span": [4, "0", 3, None]},
+            {"do": "add", "span": "everything"},
+            {"do": "add", "span": [4, "1/0", 5, None]},
+            {"do": "add", "span": [4, "0", 5, None], "fields": {"target": "a lot"}},
+            {"do": "add", "span": [4, "0", 5, None], "fields": {"why": ["bad luck"]}},
+            {"do": "add", "span": [4, "0", 5, None], "fields": {"start": "200", "target": "100"}},
+            {"do": "change", "id": "b", "fields": {"note": "x"}},
+            {"do": "burn", "id": "a"},
+        ):
+            answer = write(desk, **said)
+            assert answer.status in {404, 422}, said
+            assert answer.said["error"]
+    assert path.read_bytes() == before
+
+
+def test_a_file_that_was_edited_outside_is_not_overwritten(folder: Path) -> None:
+    path = write_week(folder, pickup(), BOX)
+    with RunningDesk(folder) as desk:
+        shown = digest(desk)
+        path.write_text(path.read_text(encoding="utf-8") + "# from outside\n", encoding="utf-8")
+        said = {"digest": shown, "width": 180, "do": "add", "span": [5, "0", 6, None]}
+        refused = desk.post(f"{address(desk)}/box", said)
+        assert refused.status == 409
+        assert "# from outside" in refused.said["theirs"]
+        assert "# from outside" in refused.said["ours"]
+        assert 'bars = "4-5"' in refused.said["ours"]
+        assert 'bars = "4-5"' not in path.read_text(encoding="utf-8")
+        done = desk.post(f"{address(desk)}/box", {**said, "digest": refused.said["digest"]})
+        assert done.status == 200
+        assert "# from outside" in path.read_text(encoding="utf-8")
+
+
+def test_bars_that_are_typed_are_found(folder: Path) -> None:
+    write_week(folder, repeated())
+    with RunningDesk(folder) as desk:
+        where = f"{address(desk)}/where"
+        assert desk.get(f"{where}?bars=@7:3-@9").said["span"] == [7, "2", 9, None]
+        told = desk.get(f"{where}?first=2&start=0&last=3").said
+        assert (told["bars"], told["beat"]) == ("@2-@3", "crotchet")
+        assert "more than one place" in desk.get(f"{where}?bars=2").said["error"]
+        assert desk.get(f"{where}?bars=p.%201").said["span"][0] == 1
+
+
+def test_boxes_of_before_are_told_once(folder: Path) -> None:
+    from datetime import date
+
+    write_week(folder, pickup(), BOX, date(2026, 11, 23))
+    write_week(folder, pickup(), BOX.replace("2-3", "5-6"), date(2026, 11, 30))
+    retired = '[[retired]]\nid = "r"\npiece = "tune"\nbars = "8"\nretired = 2026-11-30\n'
+    write_week(folder, pickup(), BOX.replace("2-3", "5-6") + retired)
+    with RunningDesk(folder) as desk:
+        page = desk.get(address(desk)).text
+        kinds = re.findall(r'"kind": "(\w+)"', page)
+        assert sorted(kinds) == ["earlier", "retired", "week"]
+
+
+def test_a_hostile_title_is_letters(folder: Path) -> None:
+    path = write_week(folder, pickup(), BOX)
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace("A Tune", "</script><b>x</b>"), encoding="utf-8")
+    with RunningDesk(folder) as desk:
+        page = desk.get(address(desk)).text
+        assert "<b>x" not in page
+        assert "&lt;b&gt;x" in page
