@@ -40,6 +40,7 @@ class Player:
         start: Its first day; None where it cannot be told.
         before: The week file before it; None where there is none.
         fault: Why the week cannot be built, where that is known already.
+        found: The week file, as the studio finds it.
     """
 
     key: str
@@ -48,6 +49,7 @@ class Player:
     start: date | None
     before: Path | None
     fault: str
+    found: Found
 
 
 class StudioState:
@@ -151,4 +153,4 @@ class StudioState:
         # A file without a player is named by its path; nobody's name looks like one with its mark before it.
         whose = player_key(found.player) if found.player else f"\0{found.path.relative_to(self.folder)}"
         key = f"{slug(name)[:40].strip('-') or 'player'}-{sha256(whose.encode()).hexdigest()[:8]}"
-        return Player(key, name, found.path, found.start, found.before, found.fault)
+        return Player(key, name, found.path, found.start, found.before, found.fault, found)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import date
@@ -90,6 +90,7 @@ def build_studio(
     new: bool = False,
     cache: Path | None = None,
     progress: Progress = Progress(),
+    only: Collection[Path] = (),
 ) -> Summary:
     """Build the workbook of the latest week file of every player below a folder, and a print file for each day.
 
@@ -100,18 +101,20 @@ def build_studio(
         new: Leave out music that an earlier workbook of the player holds.
         cache: Folder of the cache; None for none.
         progress: Whom to tell how far it is.
+        only: Build these week files alone, and no print file; all where it is empty.
 
     Raises:
         WeekError: The folder is not there, or holds no week file.
     """
     store = Store(cache)
-    weeks = latest_files(folder, store)
+    weeks = [one for one in latest_files(folder, store) if not only or one.path in only]
     version = fingerprint()
     with _alone(folder, store, progress.waiting):
         index = BuildIndex(store, version)
         options = {"force": force, "new": new}
         outcomes, made = _workbooks(weeks, index, jobs or cores(), options, progress)
-        days = [write_day(folder, day, of_day, index, force) for day, of_day in by_day(made).items()]
+        of_days = {} if only else by_day(made)
+        days = [write_day(folder, day, of_day, index, force) for day, of_day in of_days.items()]
         if store.stored:
             store.prune()
     return Summary(tuple(outcomes), tuple(days), store.trouble)
@@ -136,7 +139,7 @@ def _workbooks(
         if week.fault:
             outcomes[place] = Outcome(week.path, "failed", why=week.fault)
             continue
-        target, facts = _unchanged(week, index, options) or (_target(week, targets), None)
+        target, facts = as_built(week, index, options) or (_target(week, targets), None)
         targets.add(target)
         if facts:
             outcomes[place] = _outcome(week, "unchanged", target, facts, index)
@@ -161,7 +164,7 @@ def _workbooks(
     return [outcomes[place] for place in sorted(outcomes)], [made[place] for place in sorted(made)]
 
 
-def _sources(week: Found, options: dict[str, bool]) -> tuple[str, ...]:
+def _sources(week: Found, options: Mapping[str, bool]) -> tuple[str, ...]:
     """What a workbook is made from, as names: its week file, how it is made, and the workbooks it could name."""
     return (str(week.path.resolve()), *(["new", *_earlier_names(week)] if options["new"] else []))
 
@@ -177,8 +180,8 @@ def _earlier_names(week: Found) -> list[str]:
     return sorted(found)
 
 
-def _unchanged(
-    week: Found, index: BuildIndex, options: dict[str, bool]
+def as_built(
+    week: Found, index: BuildIndex, options: Mapping[str, bool]
 ) -> tuple[Path, dict[str, Any]] | None:
     """What was built from a week file, under either of its names, if it is as it is to be; and what is known of it."""
     for name in workbook_names(week.player, week.start) if week.start is not None else ():
