@@ -14,7 +14,7 @@ from excerpts.desk.studio_state import StudioState
 from excerpts.errors import ExcerptsError, InputError
 from excerpts.studio.run import Outcome, Progress, Summary, build_studio
 from excerpts.studio.store import cache_folder
-from excerpts.week import load_week
+from excerpts.week.orders.check import check_week
 
 Event = dict[str, Any]
 
@@ -110,10 +110,10 @@ class Building:
     def _faults(self, outcome: Outcome) -> list[tuple[str, str]]:
         """What is wrong, each with its key in the week file where it has one."""
         try:
-            load_week(outcome.week, self._state.scores)
+            faults = check_week(outcome.week).faults
         except InputError as error:
             return list(faults_of(error))
-        return [(outcome.why, "")]
+        return [(str(fault), fault.key) for fault in faults] or [(outcome.why, "")]
 
 
 def _end(summary: Summary) -> Event:

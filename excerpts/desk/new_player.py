@@ -71,10 +71,10 @@ _FIELDS = ("name", "instrument", "level", "age", "lesson", "time", "next", "minu
 
 def _week(texts: Mapping[str, str], faults: dict[str, str]) -> dict[str, Any]:
     """The table of the week; what cannot be read is told in `faults`."""
-    start = _read(date.fromisoformat, texts["lesson"], "lesson", faults)
+    start = _read(_day, texts["lesson"], "lesson", faults)
     week: dict[str, Any] = {"start": start}
     if texts["next"] and start:
-        lesson = _read(date.fromisoformat, texts["next"], "next", faults)
+        lesson = _read(_day, texts["next"], "next", faults)
         if lesson and lesson <= start:
             faults["next"] = f"The next lesson is after the one on {start}."
         elif lesson and (lesson - start).days != 7:
@@ -89,9 +89,15 @@ def _read(read: Any, text: str, field: str, faults: dict[str, str]) -> Any:
     try:
         return read(text)
     except ValueError as error:
-        what = "Choose a day." if read is date.fromisoformat else str(error)
-        faults[field] = what
+        faults[field] = str(error)
         return None
+
+
+def _day(text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise ValueError("Choose a day.") from None
 
 
 def _wrong(model: type[BaseModel], values: Mapping[str, Any], fields: Mapping[str, str]) -> dict[str, str]:
@@ -101,7 +107,7 @@ def _wrong(model: type[BaseModel], values: Mapping[str, Any], fields: Mapping[st
     except ValidationError as error:
         found: dict[str, str] = {}
         for detail in error.errors():
-            key = str(detail["loc"][0]) if detail["loc"] else "start"
+            key = str(detail["loc"][0]) if detail["loc"] else "until"
             found.setdefault(fields.get(key, key), message_of(detail, model))
         return found
     return {}

@@ -87,7 +87,7 @@ class Saves:
         Raises:
             OutputError: It lies outside the studio, or cannot be read.
         """
-        data = _read(self._inside(path))
+        data = _read(self.inside(path))
         if data is None:
             return Shown(path, b"", "")
         if opened:
@@ -126,7 +126,7 @@ class Saves:
 
         with self._alone():
             lines = tuple(row_line(row, words) for row in rows)
-            name = self._name(self._inside(path))
+            name = self._name(self.inside(path))
             step = self.undo_list.begin(Step(0, "", what, name, rows=lines, player=player))
             try:
                 faults = append_rows(path, rows, player, words)
@@ -162,7 +162,7 @@ class Saves:
             return last
 
     def _write(self, path: Path, digest_shown: str, new_bytes: bytes, what: str) -> str:
-        real = self._inside(path)
+        real = self.inside(path)
         with self._alone():
             now = _read(real)
             if (digest_of(now) if now is not None else "") != digest_shown:
@@ -181,7 +181,7 @@ class Saves:
             return after
 
     def _bring_back(self, step: Step) -> None:
-        path = self._inside(self.root / step.path)
+        path = self.inside(self.root / step.path)
         now = _read(path)
         before = self.undo_list.kept(step.before) if step.before else None
         if step.before and before is None:
@@ -199,7 +199,7 @@ class Saves:
         from excerpts.log.row import read_row, undo_row
         from excerpts.words import Words
 
-        path = self._inside(self.root / step.path)
+        path = self.inside(self.root / step.path)
         rows = [read_row(line) for line in step.rows]
         left = list(read_log(path, step.player).rows)
         for row in rows:
@@ -224,7 +224,7 @@ class Saves:
         """A file's path from the studio's folder."""
         return os.path.relpath(path, self.root) if not path.is_absolute() else str(_below(path, self.root))
 
-    def _inside(self, path: Path) -> Path:
+    def inside(self, path: Path) -> Path:
         """The file that a path or a link leads to.
 
         Raises:

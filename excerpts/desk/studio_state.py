@@ -71,6 +71,8 @@ class StudioState:
         self.scores = Scores()
         self.store = Store(cache_folder())
         self.saves = Saves(self.root, studio_folder(self.root))
+        self.saves.undo_list.trim()
+        self.saves.as_opened.drop_old()
         self._given: OrderedDict[str, tuple[Path, str]] = OrderedDict()
         self._lock = Lock()
 

@@ -85,6 +85,19 @@ class UndoList:
                 found[number] = Step(**(entry | {"rows": tuple(entry["rows"])}))
         return [found[number] for number in sorted(found)]
 
+    def trim(self, most: int = MOST) -> None:
+        """Forget all but the last steps, and the bytes that only those had."""
+        with self.lock:
+            steps = self.steps()
+            if len(steps) <= most:
+                return
+            last = steps[-most:]
+            write_whole(self._file, b"".join(json.dumps(asdict(step)).encode() + b"\n" for step in last))
+            needed = {step.before for step in last}
+            for path in self._bytes.iterdir():
+                if path.name not in needed:
+                    path.unlink(missing_ok=True)
+
     def begin(self, step: Step) -> Step:
         """Write down a step that is about to be done; returns it with its number."""
         with self.lock:

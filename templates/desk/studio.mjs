@@ -32,7 +32,7 @@ function oneDone(news) {
   element('how-far').textContent = said('desk.studio.building', { n: done, of: count });
   const line = document.createElement('li');
   const failed = news.state === 'failed';
-  line.append(made('b', news.player ?? ''), ` ${said(failed ? 'desk.studio.failed' : 'desk.studio.made')} `);
+  line.append(made('b', news.player ?? ''), `: ${said(failed ? 'desk.studio.failed' : 'desk.studio.made')} `);
   if (news.file) line.append(link(`/file/${news.file}`, said('desk.studio.open'), true));
   const list = document.createElement('ul');
   for (const [text, key] of news.faults ?? []) {
@@ -136,9 +136,9 @@ function showFaults(faults) {
 form.addEventListener('submit', async (event) => {
   event.preventDefault();
   const answers = Object.fromEntries(new FormData(form).entries());
-  const answer = await post('/studio/player', answers);
+  const answer = await post('/studio/player', answers, { quiet: true });
   if (answer.ok) location.assign(`/week/${answer.data.key}`);
-  else showFaults(answer.data.faults ?? {});
+  else showFaults(answer.data.faults ?? { name: answer.data.error ?? said('desk.frame.failed') });
 });
 field('lesson').addEventListener('change', () => {
   const lesson = new Date(`${field('lesson').value}T12:00`);
