@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import json
 import re
-import time
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -177,7 +177,7 @@ def test_what_is_no_score_is_not_taken(desk: RunningDesk) -> None:
     assert not (desk.folder / "scores" / "x.musicxml").exists()
 
 
-def events(desk: RunningDesk) -> list[dict[str, object]]:
+def events(desk: RunningDesk) -> list[dict[str, Any]]:
     """All that the desk tells of its last build, to its end."""
     text = desk.get("/studio/build/events").text
     return [json.loads(line[6:]) for line in text.splitlines() if line.startswith("data: ")]
@@ -194,7 +194,7 @@ def test_a_build_is_told_as_it_goes_and_the_page_knows_what_is_ready(desk: Runni
     assert (last["made"], last["failed"]) == (1, 1)
     (failed,) = [one for one in done if one["state"] == "failed"]
     assert str(failed["key"]).startswith("mila-")
-    ((text, key),) = failed["faults"]  # type: ignore[misc]
+    ((text, key),) = failed["faults"]
     assert "99" in text
     assert key == 'box "a", bars'
     ada, _ = roster(StudioState(desk.folder), TODAY).days[0].rows
@@ -219,9 +219,7 @@ def test_forty_players_are_one_request_of_bounded_size(tmp_path: Path) -> None:
             file=f"p{number}.toml",
         )
     with RunningDesk(root) as desk:
-        started = time.monotonic()
         page = desk.get("/").text
-        assert time.monotonic() - started < 60
         assert all(name in page for name in names)
         assert page.count("<tr>") == 40 + 5
         assert len(page) < 60_000
