@@ -60,7 +60,8 @@ def warmup(
         str | None,
         Arg(
             "--fingerings",
-            help="open or fourth (first position), a finger to begin with (2), each finger (0123 0123), or none.",
+            help="open or fourth (first position), usual (beyond it), a finger to begin with (2), "
+            "each finger (0123 0123), or none.",
         ),
     ] = None,
     tempo: Annotated[str | None, Arg("--tempo", help='"crotchet = 60", "dotted quarter = 44".')] = None,

@@ -8,15 +8,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Final, NamedTuple
+from typing import Final, Literal, NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 
-from excerpts.instruments.instrument import Instrument
+from excerpts.instruments.instrument import THUMB, Instrument
 from excerpts.lefthand.hand_note import HandNote
 from excerpts.lefthand.moments import moments
-from excerpts.lefthand.places import Place, facts_of, places_of
-from excerpts.lefthand.rules import PLACE_FACTS, STEP_FACTS, Table, weights
+from excerpts.lefthand.places import Place, facts_of, forms_of, places_of
+from excerpts.lefthand.rules import PLACE_FACTS, STEP_FACTS, WHENS, Table, weights
 
 _OFF_STRING: Final = 50.0
 """Cost of a place on another string than the likeliest."""
@@ -36,20 +37,26 @@ class Wishes:
         small_hand: No extensions.
         tone: "dark" for lower strings, "bright" for the highest; "" for neither.
         open_strings: "never" or "always"; "" by the rules.
+        exercise: It is a scale or an arpeggio, to be fingered as those are taught.
     """
 
     positions: frozenset[int] | None = None
     small_hand: bool = False
     tone: str = ""
     open_strings: str = ""
+    exercise: Literal["", "scale", "arpeggio"] = ""
 
     @property
     def turned_on(self) -> frozenset[str]:
         """The `WHENS` that they turn on."""
-        wanted = {self.tone, "small_hand" if self.small_hand else ""}
+        wanted = {self.tone, self.exercise}
+        if self.exercise:
+            wanted.add("exercise")
+        if self.small_hand:
+            wanted.add("small_hand")
         if self.open_strings:
             wanted.add(f"{self.open_strings}_open")
-        return frozenset(wanted - {""})
+        return frozenset(wanted.intersection(WHENS))
 
 
 NO_WISHES: Final = Wishes()
@@ -69,6 +76,7 @@ class Choices(NamedTuple):
         above: Semitones above the open string, of the lowest note.
         thumb: The thumb is up.
         strings: Which string each note of a chord is on.
+        forms: In which forms of the hand it can be had, a bit for each.
     """
 
     places: tuple[Place, ...]
@@ -81,6 +89,7 @@ class Choices(NamedTuple):
     above: Table
     thumb: Table
     strings: Table
+    forms: npt.NDArray[np.int64]
 
 
 def choices_of(note: HandNote, player: Instrument, taught: frozenset[int] | None) -> Choices | None:
@@ -101,6 +110,7 @@ def choices_of(note: HandNote, player: Instrument, taught: frozenset[int] | None
         np.array([place.stops[0].above for place in places], dtype=float),
         facts[PLACE_FACTS.index("thumb")],
         np.array([[stop.string for stop in place.stops] for place in places], dtype=float),
+        np.array([forms_of(place, player) for place in places], dtype=np.int64),
     )
 
 
@@ -123,8 +133,20 @@ def _step_facts(before: Choices, after: Choices) -> Table:
             other,
             slid,
             np.abs(after.thumb - before.thumb[:, None]),
+            (1 - crossed)
+            * moved
+            * np.where(
+                after.at > before.at[:, None], ~_is_first(after.fingers), ~_is_first(before.fingers)[:, None]
+            ),
+            moved * crossed,
+            (1 - moved) * (1 - crossed) * ((after.forms & before.forms[:, None]) == 0),
         ]
     )
+
+
+def _is_first(fingers: Table) -> npt.NDArray[np.bool_]:
+    """Whether a hand is led by its first finger, or by its thumb."""
+    return np.isin(fingers, (1, THUMB))
 
 
 class Chain:

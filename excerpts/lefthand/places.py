@@ -14,13 +14,17 @@ from functools import lru_cache
 from itertools import pairwise, product
 from typing import Final, NamedTuple
 
-from excerpts.instruments.instrument import THUMB, Instrument
+from excerpts.instruments.instrument import THUMB, Form, Hand, Instrument
 from excerpts.instruments.staff import staff_place
 from excerpts.lefthand.hand_note import Given, HandNote
 from excerpts.musicxml.pitch import Pitch
 
 _USUAL: Final = (0.0, 1.5, 3.5, 5.0, 7.0, 8.5, 10.5)
 """Semitones of a staff step above the open string, in the middle of its usual alterations."""
+
+_AS_WRITTEN: Final = 1.51
+_RESPELT: Final = 1.01
+"""How far a pitch may lie from there: G flat and D flat on the E string are as far as any with one accidental."""
 
 _FIRST_FINGER: Final = (0.0, 2.0, 3.5, 5.0, 7.0, 8.5, 10.5)
 _FROM_FIRST: Final = (0.0, 0.0, 1.5, 3.5, 5.0)
@@ -50,6 +54,7 @@ _UNDER_OPEN: Final = 7
 """The highest position that the hand may be in under an open string."""
 
 _FAR: Final = 99
+_ANY_FORM: Final = 255
 
 _NECK: Final = 7
 _LAST_CLOSED: Final = 12
@@ -162,7 +167,7 @@ def _under_open(player: Instrument) -> list[tuple[float, int]]:
 def _by_letters(player: Instrument, string: int, above: int, steps: int) -> Iterator[Stop]:
     for step in (steps - 1, steps, steps + 1):
         usual = 12 * (step // 7) + _USUAL[step % 7]
-        if step < 0 or abs(above - usual) > 1.01:
+        if step < 0 or abs(above - usual) > (_AS_WRITTEN if step == steps else _RESPELT):
             continue
         for finger in (1, 2, 3, 4):
             position = step - finger + 1
@@ -178,8 +183,7 @@ def _by_letters(player: Instrument, string: int, above: int, steps: int) -> Iter
 
 def _by_semitones(player: Instrument, string: int, above: int, _steps: int) -> Iterator[Stop]:
     hand = player.hand
-    shapes = [hand.forms[0], *(form for form in hand.forms[1:] if not _is_moved(form, hand.forms[0]))]
-    for form, shape in enumerate(shapes):
+    for form, shape in enumerate(_shapes(hand)):
         for first in range(1, _NECK + 1):
             for finger in shape.get(above - first, ()):
                 named = _named(player, first + min(shape), form > 0)
@@ -191,6 +195,24 @@ def _by_semitones(player: Instrument, string: int, above: int, _steps: int) -> I
         for finger in hand.thumb.get(above - thumb, ()):
             first = thumb + 2
             yield Stop(string, THUMB, first / _PER_POSITION, position_of(first), finger, above)
+
+
+def _shapes(hand: Hand) -> list[Form]:
+    """The forms of a hand that goes by semitones, the closed one first; none twice."""
+    return [hand.forms[0], *(form for form in hand.forms[1:] if not _is_moved(form, hand.forms[0]))]
+
+
+def forms_of(place: Place, player: Instrument) -> int:
+    """The forms of the hand that have all stops of a place where the hand is: a bit for each; all where any will do."""
+    if player.hand.by_letters:
+        return _ANY_FORM
+    found = _ANY_FORM
+    for stop in place.stops:
+        first = semitones_of(stop.place)
+        if stop.finger and stop.form != THUMB and first <= _NECK:
+            having = [stop.finger in shape.get(stop.above - first, ()) for shape in _shapes(player.hand)]
+            found &= sum(1 << form for form, has in enumerate(having) if has)
+    return found
 
 
 def _named(player: Instrument, first: int, extended: bool) -> int:

@@ -22,14 +22,14 @@ PLACE_FACTS: Final = (
 
 STEP_FACTS: Final = (
     "moved", "distance", "moved_stopped", "crossed", "skipped", "same_string", "other_place_or_finger", "slid",
-    "hand_changed",
+    "hand_changed", "off_first", "moved_crossed", "torn",
 )  # fmt: skip
 """Facts about a place and the one before it."""
 
 WHENS: Final = (
     "always", "bound", "bound_fast", "bound_offbeat", "bound_step", "bound_unhurried", "bound_slurred", "slurred",
     "slow", "brisk", "new", "again", "pedal", "pedal_edge", "trill", "dark", "bright", "never_open", "always_open",
-    "small_hand",
+    "small_hand", "scale", "exercise",
 )  # fmt: skip
 """How far the music, or what the teacher wants, makes a fact count."""
 
@@ -91,10 +91,15 @@ RULES: Final = (
     Rule("above_first", 0.3, "above_first", "always", f"low positions are surer; {_CP}", "semitones"),
     Rule("slid", 2.0, "slid", "always", f"another note is another finger's; {_CP}", "semitones"),
     Rule("extension", 1.2, "extended", "always", f"the closed hand rests; {_CP}", "semitones"),
+    Rule("torn", 6.0, "torn", "bound", f"one form of the hand on a string; {_CP}", "semitones"),
     Rule("stretched_stop", 3.0, "stretched_stop", "always", f"a double stop wants a quiet hand; {_CP}", "letters"),
     Rule("hand_changed", 1.5, "hand_changed", "always", f"the thumb comes up, or goes back; {_CP}", "semitones"),
     Rule("thumb", 0.7, "thumb", "always", f"the thumb comes up when it must; {_CP}", "semitones"),
     Rule("low_thumb", 1.0, "low_thumb", "always", f"its home is the octave; {_CP}", "semitones"),
+    Rule("scale_first", 6.0, "off_first", "scale", f"in scales a shift up lands on the first finger; {_CP}"),
+    Rule("scale_string", 4.0, "moved_crossed", "scale", f"and stays on its string; {_CP}", "letters"),
+    Rule("exercise_spelt", 4.0, "respelt", "exercise", f"a finger for each letter above all; {_CP}", "letters"),
+    Rule("exercise_slid", 3.0, "slid", "exercise", f"and none slides to the next note; {_CP}", "letters"),
     Rule("dark", 1.2, "strings_above", "dark", "the teacher wants a dark tone: a lower string"),
     Rule("bright", 1.2, "strings_below", "bright", "the teacher wants a bright tone: the highest string"),
     Rule("never_open", 30.0, "avoidable_open", "never_open", "the teacher wants no open strings"),

@@ -57,7 +57,16 @@ def plan_warmup(
     layouts = turned.layouts(span.level, span.octaves, len(notes))
     title = warmup_title(wanted, pattern, span.octaves, Words())
     bowing, layouts = _bows(turned, span, asked, layouts, title)
-    return Plan(wanted, named, player, span, notes, layouts, bowing, asked.fingers(player, notes), asked)
+    plan = Plan(wanted, named, player, span, notes, layouts, bowing, asked.fingers(player, notes), asked)
+    return _with_usual_fingers(plan) if asked.fingering_kind == "usual" else plan
+
+
+def _with_usual_fingers(plan: Plan) -> Plan:
+    from excerpts.warmups.usual_fingers import usual_fingers  # which loads numpy
+
+    layout, taught = plan.layouts[0], plan.manner.taught
+    name, tempo = plan.pattern.name, plan.tempo(layout)
+    return replace(plan, fingers=usual_fingers(plan.instrument, name, plan.notes, layout, tempo, taught))
 
 
 def warmup(

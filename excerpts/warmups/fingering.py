@@ -14,9 +14,9 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from excerpts.errors import WarmupError
-from excerpts.instruments.instrument import FIRST_POSITION, NUMERALS, Instrument
+from excerpts.instruments.instrument import FIRST_POSITION, NUMERALS, THUMB, Instrument
 from excerpts.instruments.staff import staff_place
-from excerpts.musicxml.elements import Fingering, StringNumber
+from excerpts.musicxml.elements import Fingering, StringNumber, Technical
 from excerpts.musicxml.pitch import Pitch
 from excerpts.notes.model import Notation
 
@@ -44,7 +44,7 @@ class Spot:
 
     Attributes:
         string: Index of the string from the lowest; `UNTOLD` where the teacher gave a finger only.
-        finger: 0 for the open string, 1 to 4.
+        finger: 0 for the open string, 1 to 4, `THUMB`.
         shown: Whether the string's numeral is printed.
     """
 
@@ -55,7 +55,8 @@ class Spot:
     def marks(self, strings: int) -> tuple[Notation, ...]:
         """The marks at the note, on an instrument of so many strings (string 1 is the highest)."""
         number = str(strings - self.string)
-        notations = [Notation(Fingering(str(self.finger)))]
+        thumb = self.finger == THUMB
+        notations = [Notation(Technical("thumb-position") if thumb else Fingering(str(self.finger)))]
         if self.shown:
             notations.append(Notation(StringNumber(number)))
         return tuple(notations)

@@ -84,7 +84,7 @@ def _holding(size: int, layouts: Sequence[Layout]) -> Layout | None:
     return None
 
 
-FingeringKind = Literal["open", "fourth", "position", "given"]
+FingeringKind = Literal["open", "fourth", "usual", "position", "given"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,11 +94,13 @@ class Manner:
     Attributes:
         turn: The scale with the turn at the bottom; for three octaves.
         slur: Notes to a bow; None for what the pattern has itself.
-        fingerings: "open" or "fourth" (first position by rule, with open strings or the fourth finger), a finger
-            to begin with ("2": one position by rule), the fingers one by one ("0123 0123"), or "none"; None for
-            what is usual: those by rule with open strings in the scales and arpeggios of the first year.
+        fingerings: "open" or "fourth" (first position by rule, with open strings or the fourth finger), "usual"
+            (beyond first position, as it is usually taught), a finger to begin with ("2": one position by rule),
+            the fingers one by one ("0123 0123"), or "none"; None for what is usual: those by rule with open strings
+            in the scales and arpeggios of the first year.
         tempo: Tempo to print; None for the level's.
         drone: A tone on the tonic sounds with it, in the MIDI file and as a second part in a music file.
+        taught: The positions that the player was taught, for "usual" fingers; empty for all.
     """
 
     turn: bool = False
@@ -106,6 +108,7 @@ class Manner:
     fingerings: str | None = None
     tempo: Tempo | None = None
     drone: bool = False
+    taught: tuple[int, ...] = ()
 
     @property
     def fingering_kind(self) -> FingeringKind | None:
@@ -117,7 +120,7 @@ class Manner:
         text = (self.fingerings or "none").strip()
         if text == "none":
             return None
-        if text in {"open", "fourth"}:
+        if text in {"open", "fourth", "usual"}:
             return cast(FingeringKind, text)
         if re.fullmatch(r"[1-4]", text):
             return "position"
@@ -125,18 +128,19 @@ class Manner:
             return "given"
         raise WarmupError(
             f"'{self.fingerings}' are not fingerings.",
-            hint="Write open or fourth (first position), a finger to begin with (2), all of them (0123 0123) or none.",
+            hint="Write open or fourth (first position), usual (beyond it), a finger to begin with (2), all of them "
+            "(0123 0123) or none.",
         )
 
     def fingers(self, player: Instrument, notes: Sequence[Chord]) -> Fingers:
-        """The finger of each note; empty where none are asked for.
+        """The finger of each note; empty where none are asked for, and for "usual" ones, which need the layout.
 
         Raises:
             WarmupError: They cannot be had.
         """
         text = (self.fingerings or "").strip()
         match self.fingering_kind:
-            case None:
+            case None | "usual":
                 return ()
             case "open" | "fourth" as choice:
                 return first_position(player, notes, choice)

@@ -78,7 +78,7 @@ def lines(
         said.append(words("warmup.line.drone", note=note_name(key, words)))
     kind = manner.fingering_kind
     if kind is not None and kind != "given":
-        whole = all(spot is not None for spots in fingers for spot in spots)
+        whole = kind == "usual" or all(spot is not None for spots in fingers for spot in spots)
         said.append(words(f"warmup.line.fingers_{kind}{'' if whole else '_partly'}"))
     return said
 

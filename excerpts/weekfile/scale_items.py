@@ -39,7 +39,8 @@ class ScaleFields(Table):
         from_: Note to start on (`from` in the file).
         turn: Three octaves with the turn at the bottom.
         slur: Notes to a bow.
-        fingerings: "open", "fourth", a finger to begin with ("2"), or a finger for each note ("0123 0123"), or "none".
+        fingerings: "open", "fourth", "usual", a finger to begin with ("2"), a finger for each note
+            ("0123 0123"), or "none".
         tempo: The tempo to print; the level's when left out.
         variants: Practice variants.
         instrument: When it is not the player's.

@@ -55,7 +55,13 @@ class Orders:
         player = week.player
         self.warmups = {
             place: ScaleOrders(
-                self._path("warmup", place), item, player.plays, player.level, self._words, self._guard
+                self._path("warmup", place),
+                item,
+                player.plays,
+                player.level,
+                self._words,
+                self._guard,
+                player.positions,
             )
             for place, item in enumerate(week.warmups)
             if item.key
@@ -76,7 +82,9 @@ class Orders:
     def _technique(self, place: int) -> ScaleOrders | StudyOrders | DrillOrders | CheckOrders | None:
         item, path, player = self.week.technique[place], self._path("technique", place), self.week.player
         if item.key:
-            return ScaleOrders(path, item, player.plays, player.level, self._words, self._guard)
+            return ScaleOrders(
+                path, item, player.plays, player.level, self._words, self._guard, player.positions
+            )
         if item.drill:
             box = next(orders for orders in self.boxes if orders.box.id == item.drill)
             return DrillOrders(path, item, box, self.pieces)

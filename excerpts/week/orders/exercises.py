@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from functools import partial
 from typing import Final
 
@@ -32,6 +33,7 @@ class ScaleOrders:
         level: The player's; None for as high as what is asked for needs.
         words: For titles.
         guard: Keeps a variant that fails from stopping the week.
+        taught: The positions that the player was taught; empty for all.
     """
 
     def __init__(
@@ -42,6 +44,7 @@ class ScaleOrders:
         level: Level | None,
         words: Words,
         guard: Guard,
+        taught: tuple[int, ...] = (),
     ) -> None:
         self.item = item
         self._guard = guard
@@ -54,7 +57,7 @@ class ScaleOrders:
             start=item.from_,
             pattern=item.pattern or "scale",
             words=words,
-            manner=item.manner,
+            manner=replace(item.manner, taught=taught),
         )
         self.plain: Order[Excerpt] = Order(path, self._make, remarks=self._remarks)
         self.variants = tuple(
