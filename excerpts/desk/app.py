@@ -5,6 +5,7 @@ A page is a module with `ROUTES`; it stands in `PAGES`.
 
 from __future__ import annotations
 
+import logging
 from importlib import import_module
 from typing import Final
 
@@ -20,7 +21,9 @@ from excerpts.desk.saves import ChangedOutside
 from excerpts.desk.studio_state import NotThereError, StudioState
 from excerpts.errors import ExcerptsError
 
-PAGES: Final = ("studio_page", "undo_page", "given_files", "part_page")
+_LOGGER = logging.getLogger("excerpts")
+
+PAGES: Final = ("studio_page", "home_page", "undo_page", "given_files", "part_page")
 """The modules of the pages."""
 
 
@@ -52,6 +55,7 @@ def make_app(studio: StudioState, port: int, start: str, cookie: str) -> Guards:
             HTTPException: _not_there,
             ChangedOutside: _changed,
             ExcerptsError: _error,
+            Exception: _our_fault,
         },
     )
     app.state.studio = studio
@@ -88,6 +92,15 @@ def _error(request: Request, error: Exception) -> Response:
     assert isinstance(error, ExcerptsError)
     status = 404 if isinstance(error, NotThereError) else 422 if error.exit_status == 2 else 500
     return _said(request, str(error), status)
+
+
+def _our_fault(request: Request, error: Exception) -> Response:
+    """A fault of the program: told on the page and in the terminal; where it arose, by `excerpts --debug desk`."""
+    what = f"{type(error).__name__}: {error}"
+    _LOGGER.error("something went wrong in the program itself at %s: %s", request.url.path, what)
+    _LOGGER.debug("where it arose:", exc_info=error)
+    words = frame.state_of(request).words
+    return _said(request, words("desk.frame.our_fault", what=what), 500)
 
 
 def _said(request: Request, what: str, status: int) -> Response:

@@ -69,11 +69,13 @@ class TeachingDay:
         name: The weekday; empty for files whose player cannot be told.
         rows: The players in the order of their lessons.
         prints: The print files: their day in words, and the key of the file.
+        today: Whether it is that weekday today.
     """
 
     name: str
     rows: tuple[Row, ...]
     prints: tuple[tuple[str, str], ...] = ()
+    today: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +110,7 @@ def roster(state: StudioState, today: date) -> Roster:
     told: list[str] = []
     rows = [_row(state, player, index, words, today, told) for player in state.players()]
     changed = sum(row.ready != "ready" for row in rows)
-    return Roster(tuple(_days(state, rows, words)), changed, tuple(told))
+    return Roster(tuple(_days(state, rows, words, today)), changed, tuple(told))
 
 
 def _row(
@@ -178,7 +180,7 @@ def _workbooks(player: Player) -> list[Path]:
     return [full, short]
 
 
-def _days(state: StudioState, rows: Sequence[Row], words: Words) -> list[TeachingDay]:
+def _days(state: StudioState, rows: Sequence[Row], words: Words, today: date) -> list[TeachingDay]:
     dates = Dates(PageTexts(words))
     names = words("workbook.date.weekdays").split()
     found = []
@@ -189,6 +191,6 @@ def _days(state: StudioState, rows: Sequence[Row], words: Words) -> list[Teachin
             days = sorted({row.day for row in of_day if row.day is not None})
             files = [(dates.day(day), day_file(state.folder, day.isoformat())) for day in days]
             prints = tuple((said, state.give(path)) for said, path in files if path.is_file())
-            found.append(TeachingDay(name, tuple(of_day), prints))
+            found.append(TeachingDay(name, tuple(of_day), prints, place == today.weekday()))
     unclear = tuple(row for row in rows if row.day is None)
     return [*found, TeachingDay("", unclear)] if unclear else found

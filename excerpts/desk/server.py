@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import secrets
 import socket
 from pathlib import Path
@@ -37,6 +38,8 @@ class Desk:
         self.port: int = self._socket.getsockname()[1]
         start, self.cookie = secrets.token_urlsafe(32), secrets.token_urlsafe(32)
         self.start_address = f"http://127.0.0.1:{self.port}{START}{start}"
+        # What goes wrong in a page is told by `app`; a browser that goes away in the middle is nothing to tell.
+        logging.getLogger("uvicorn").setLevel(logging.CRITICAL)
         config = uvicorn.Config(
             make_app(self.studio, self.port, start, self.cookie),
             http=Connection,

@@ -1,0 +1,57 @@
+// @ts-check
+/* What goes home: the folders one after another, messages to copy, who was given what. */
+import { onKey, post, said, tell } from '/own/desk.mjs';
+
+/** What belongs to one player. @param {Element} section @param {string} name @returns {any} */
+function part(section, name) {
+  return section.querySelector(name);
+}
+
+const sections = /** @type {HTMLElement[]} */ ([...document.querySelectorAll('.going')]);
+
+/** Put together what was chosen for one player. @param {HTMLElement} section */
+async function make(section) {
+  const { player = '', day = '' } = section.dataset;
+  const chosen = { workbook: part(section, '[name=workbook]').checked, sounds: part(section, '[name=sounds]').checked };
+  const status = part(section, '.files');
+  const told = part(section, '.told');
+  told.replaceChildren();
+  status.textContent = said('desk.home.making');
+  const answer = await post('/home/make', { player, day, ...chosen }, { quiet: true });
+  const lines = answer.ok ? answer.data.told : [answer.data.error ?? said('desk.frame.failed')];
+  const { length } = answer.data.files ?? [];
+  status.textContent = answer.ok ? said(`desk.home.${length === 1 ? 'made_one' : length ? 'made' : 'none_chosen'}`, { n: length }) : '';
+  part(section, '.given').disabled = !length;
+  for (const line of lines) told.append(Object.assign(document.createElement('li'), { textContent: line }));
+}
+
+async function makeAll() {
+  const button = /** @type {HTMLButtonElement | null} */ (document.getElementById('make-all'));
+  if (!button || button.disabled) return;
+  button.disabled = true;
+  for (const section of sections) await make(section);
+  button.disabled = false;
+  button.focus();
+}
+
+for (const section of sections) {
+  part(section, '.given').addEventListener('click', async () => {
+    const { player = '', day = '' } = section.dataset;
+    const answer = await post('/home/given', { player, day });
+    if (!answer.ok) return;
+    const line = Object.assign(document.createElement('li'), { textContent: answer.data.given });
+    part(section, '.given-list').append(line);
+    part(section, '.given').disabled = true;
+  });
+  part(section, '.copy').addEventListener('click', async () => {
+    const text = part(section, 'textarea');
+    try {
+      await navigator.clipboard.writeText(text.value);
+      tell(said('desk.home.copied'));
+    } catch {
+      text.select();  // the browser keeps the clipboard: Control-C does it
+    }
+  });
+}
+document.getElementById('make-all')?.addEventListener('click', () => void makeAll());
+onKey('m', () => void makeAll());
