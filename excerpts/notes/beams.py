@@ -45,7 +45,7 @@ def beam(stems: Sequence[Stem], metre: Metre) -> list[tuple[str, ...]]:
     """Give each stem of a bar its beams, level by level ("begin", "forward hook" …); empty = none."""
     result: list[tuple[str, ...]] = [()] * len(stems)
     for group in _groups(stems, metre):
-        for index, beams in zip(group, _beam_group([stems[i] for i in group], metre), strict=True):
+        for index, beams in zip(group, beam_group([stems[i] for i in group], metre), strict=True):
             result[index] = beams
     return result
 
@@ -105,7 +105,8 @@ def _spans(metre: Metre) -> list[tuple[Fraction, Fraction]]:
     return list(zip(cuts, cuts[1:], strict=False))
 
 
-def _beam_group(stems: list[Stem], metre: Metre) -> list[tuple[str, ...]]:
+def beam_group(stems: list[Stem], metre: Metre) -> list[tuple[str, ...]]:
+    """The beams of stems that share one, level by level."""
     breaks = [_kept_levels(a, b, stems, metre) for a, b in zip(stems, stems[1:], strict=False)]
     forward = [metre.rank(stem.onset) < metre.rank(stem.end) for stem in stems]
     return [_stem_beams(stems, breaks, index, forward) for index in range(len(stems))]

@@ -11,6 +11,7 @@ from lxml import etree
 
 from excerpts.errors import ArgumentError, ScoreError
 from excerpts.musicxml.format import ATTRIBUTES_ORDER, drop, insert_in_order
+from excerpts.score.abc_beams import beam_as_typed
 from excerpts.score.abc_read import Voice
 from excerpts.score.abc_signs import AbcClef
 from excerpts.score.bars import Bars
@@ -128,7 +129,7 @@ def _keep_only_music(root: etree._Element, title: str) -> None:
 
 
 def set_staves(root: etree._Element, voices: Sequence[Voice], usual: AbcClef | None) -> None:
-    """Set the clefs and octaves of each part as its voice asks for them.
+    """Set the clefs, octaves and beams of each part as its voice asks for them.
 
     Args:
         root: The converted score.
@@ -140,6 +141,7 @@ def set_staves(root: etree._Element, voices: Sequence[Voice], usual: AbcClef | N
         return
     for part, voice in zip(parts, voices, strict=True):
         _set_part(part, voice, usual)
+        beam_as_typed(part, voice)
 
 
 def _set_part(part: etree._Element, voice: Voice, usual: AbcClef | None) -> None:

@@ -63,6 +63,7 @@ class Voice:
         short: Line and fault of the last bar, if that is short and it is not yet known whether it ends the voice.
         pick_up: It begins with a pick-up.
         first: Length of its first bar.
+        gaps: Where spaces stand between notes: bars that have ended, and length of the bar so far.
     """
 
     clefs: list[tuple[int, AbcClef]] = field(default_factory=list)
@@ -76,6 +77,7 @@ class Voice:
     short: tuple[int, str] | None = None
     pick_up: bool = False
     first: Fraction = Fraction(0)
+    gaps: set[tuple[int, Fraction]] = field(default_factory=set)
 
     def add(self, length: Fraction) -> None:
         """A note or a rest."""
@@ -154,7 +156,12 @@ class AbcReader:
             made.append(self._token(token))
             if not token.kind:
                 return row
+        self._gap()
         return "".join(made)
+
+    def _gap(self) -> None:
+        """A space, or the end of a line: no beam goes over it."""
+        self._now.gaps.add((self._now.bars, self._now.length))
 
     def _field(self, letter: str, text: str) -> str:
         """Take in a field, and give it without what it says of the staff."""
@@ -212,6 +219,8 @@ class AbcReader:
             now.dot(token)
         elif token.kind == "bar":
             self._end(now, token.text)
+        elif token.kind == "blank" and token.text.strip("`"):  # back quotes part notes for the eye alone
+            self._gap()
         elif not token.kind:
             self._say(
                 f'"{token.text}" is not music in ABC: notes are the letters A to G and a to g, rests z.'

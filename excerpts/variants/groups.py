@@ -140,7 +140,10 @@ def even_groups(line: Voice, size: int, skip: int = 0, least: int = 2) -> list[G
         place = 0
         while place + size + skip <= len(run.notes):
             here = place_of(line, metres, onset := line.events[run.notes[place]].onset)
-            if here.fills(run.unit * size) or (size == 1 and (found or not here.inside)):
+            uneven = (
+                skip and len(set(here.metre.groups)) > 1
+            )  # what begins later would end inside another beat
+            if (here.fills(run.unit * size) and not uneven) or (size == 1 and (found or not here.inside)):
                 found.append(Group(run.notes[place + skip : place + skip + size], onset))
                 place += size
             else:
@@ -148,6 +151,11 @@ def even_groups(line: Voice, size: int, skip: int = 0, least: int = 2) -> list[G
         if len(found) >= least and _clean_edges(line, found):
             groups += found
     return groups
+
+
+def group_time(line: Voice, group: Group) -> Fraction:
+    """How long the notes of a group last together, in quarter notes."""
+    return line.events[group.notes[-1]].end - line.events[group.notes[0]].onset
 
 
 def _clean_edges(line: Voice, found: list[Group]) -> bool:

@@ -20,7 +20,7 @@ from excerpts.notes.spell_events import bar_metres
 from excerpts.notes.spelling import VALUES
 from excerpts.notes.time_span import is_binary
 from excerpts.variants.clipping import held, unprinted
-from excerpts.variants.groups import Group, even_groups, mixed_groups, place_of
+from excerpts.variants.groups import Group, even_groups, group_time, mixed_groups, place_of
 from excerpts.variants.pairs import box_bars
 from excerpts.variants.passage import where
 from excerpts.variants.rebar import Item
@@ -108,7 +108,7 @@ def in_rhythm(line: Voice, rhythm: Rhythm) -> Voice:
     even = even_groups(line, size)
     plain = [] if rhythm.form == "stretched" else plain_groups(line, rhythm.ratio, rhythm.other)
     if rhythm.form == "kept":
-        kept = [_shared(line, group, rhythm.ratio) for group in even if is_binary(_time(line, group))]
+        kept = [_shared(line, group, rhythm.ratio) for group in even if is_binary(group_time(line, group))]
     else:
         kept = plain if len(plain) == len(even) else []
     if not (kept or rhythm.form):
@@ -145,17 +145,15 @@ def plain_groups(line: Voice, ratio: Sequence[int], other: Sequence[int] = ()) -
 def _triplets(line: Voice, groups: Sequence[Group], ratio: Sequence[int]) -> list[Shared]:
     """Groups that a ratio makes triplets inside a beat."""
     metres = bar_metres(line)
-    inside = [group for group in groups if _time(line, group) <= place_of(line, metres, group.start).length]
-    binary = [group for group in inside if is_binary(_time(line, group))]
+    inside = [
+        group for group in groups if group_time(line, group) <= place_of(line, metres, group.start).length
+    ]
+    binary = [group for group in inside if is_binary(group_time(line, group))]
     return [_shared(line, group, ratio) for group in binary] if sum(ratio) == _TRIPLET else []
 
 
 def _shared(line: Voice, group: Group, ratio: Sequence[int]) -> Shared:
-    return group.notes, _shares(_time(line, group), ratio)
-
-
-def _time(line: Voice, group: Group) -> Fraction:
-    return line.events[group.notes[-1]].end - line.events[group.notes[0]].onset
+    return group.notes, _shares(group_time(line, group), ratio)
 
 
 def _shares(time: Fraction, ratio: Sequence[int]) -> list[Fraction]:

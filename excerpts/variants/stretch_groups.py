@@ -17,11 +17,11 @@ from excerpts.variants.groups import Group, place_of
 from excerpts.variants.ornaments import without_ornaments
 from excerpts.variants.pairs import box_bars
 from excerpts.variants.passage import box_times, where
-from excerpts.variants.rebar import Item, NewBar, rebar, signature_of, source_time, time_signature
+from excerpts.variants.rebar import Item, NewBar, rebar, signature_of, silence, source_time, time_signature
 from excerpts.variants.reshare import as_written
 from excerpts.variants.runs import written
 from excerpts.variants.same_speed import same_speed
-from excerpts.variants.spanning_marks import map_marks
+from excerpts.variants.spanning_marks import map_marks, slurs
 
 LONGEST_BAR: Final = Fraction(6)
 """The longest bar of dotted beats in quarter notes: 12/8."""
@@ -33,6 +33,10 @@ _MOST: Final = 4
 
 _CROTCHETS: Final = 4
 _QUAVERS: Final = 8
+
+_ONE_BEAT: Final = (1, _CROTCHETS)
+_ROUNDED: Final = Fraction(3, 2)
+"""A bar of one crotchet, as beats and lower figure; and the length in quarter notes that a rest brings it to."""
 
 Make = Callable[[Sequence[Event], Event | None], list[Item]]
 """Makes the new notes of a group from its notes and the note that follows them."""
@@ -58,15 +62,11 @@ class _Sheet:
         """Copy what stands between two times, in bars that end where those of the source end."""
         if start == end:
             return
-        low, high = box_times(self.line)
-        for event in self.line.events:
-            if _stands_between(event, start, end):
-                outside = event.onset >= high or (event.duration > 0 and event.end <= low)
-                self.items.append(Item(event, event.duration, outside))
         metres = bar_metres(self.line)
         for place, bar in enumerate(self.line.bars):
             first = max(start, bar.start)
             length = min(end, bar.start + bar.length) - first
+            self.items += self._copied(first, first + length)
             if length == bar.length:
                 self.bars.append(NewBar(length, source_time(self.line, place)))
                 self.part = None
@@ -77,6 +77,14 @@ class _Sheet:
                 before = self.bars[-1] if self.bars and first > bar.start else None
                 self._join(before, NewBar(length, time))
                 self.part = place
+
+    def _copied(self, start: Fraction, end: Fraction) -> list[Item]:
+        low, high = box_times(self.line)
+        return [
+            Item(event, event.duration, event.onset >= high or (event.duration > 0 and event.end <= low))
+            for event in self.line.events
+            if _stands_between(event, start, end)
+        ]
 
     def groups(self, block: Sequence[Group], make: Make) -> None:
         """Write groups that follow each other in a bar of the source: in one bar, or in several."""
@@ -98,6 +106,9 @@ class _Sheet:
 
     def _join(self, before: NewBar | None, bar: NewBar) -> None:
         """Add a bar; to the one before, of the same bar of the source, if both have the same beats and it is short."""
+        if before is not None and self._rounds_out(before, bar):
+            before, bar = self._rounded(before, bar)
+            self.bars[-1] = before
         beats = [_figures(one) for one in (before, bar) if one is not None]
         length = sum((one.length for one in (before, bar) if one is not None), Fraction(0))
         dotted = all(figure == _QUAVERS and not count % 3 for count, figure in beats)
@@ -108,6 +119,22 @@ class _Sheet:
             self.bars[-1] = NewBar(length, signature_of(length, dotted))
         else:
             self.bars.append(bar)
+
+    def _rounds_out(self, before: NewBar, bar: NewBar) -> bool:
+        """Whether the last note so far is all of one of two bars, a plain beat, and the other has dotted beats."""
+        plain, dotted = (before, bar) if _figures(before) == _ONE_BEAT else (bar, before)
+        count, figure = _figures(dotted)
+        last = self.items[-1]
+        events, onset = self.line.events, last.event.onset
+        slurred = any(events[one.start].onset <= onset < events[one.stop].onset for one in slurs(events))
+        alone = last.length == 1 and not (last.event.is_rest or last.outside or slurred)
+        return _figures(plain) == _ONE_BEAT and figure >= _QUAVERS and not count % 3 and alone
+
+    def _rounded(self, before: NewBar, bar: NewBar) -> tuple[NewBar, NewBar]:
+        """The two with a rest after that note, so that it fills dotted beats too: no bar of one beat stands alone."""
+        self.items.append(silence(_ROUNDED - 1, self.items[-1].event))
+        full = NewBar(_ROUNDED, signature_of(_ROUNDED, ternary=True))
+        return (full, bar) if _figures(before) == _ONE_BEAT else (before, full)
 
     def _bars(
         self, items: Sequence[Item], length: Fraction, count: int, dotted: Fraction | None

@@ -248,3 +248,28 @@ def test_a_file_has_its_clef_and_its_first_bar_is_bar_1(tmp_path: Path) -> None:
 def test_what_is_wrong_in_a_file_is_said_with_every_excerpt(tmp_path: Path) -> None:
     score = opened(tmp_path, "X:1\nM:4/4\nL:1/4\nK:D\nD F A d e | d4 |\n")
     assert score.warnings[1:] == ("line 5: Bar 1 has 5 crotchets, where the metre takes 4.",)
+
+
+def beams_of(text: str) -> list[str]:
+    """How many notes share each beam of the first level, for each bar."""
+    found: list[str] = []
+    for measure in from_abc(text).part().bars.measures:
+        marks = [beam.text for beam in measure.iter("beam") if beam.get("number") == "1"]
+        sizes = "".join({"begin": "(", "continue": "x", "end": ")"}[mark or ""] for mark in marks)
+        found.append(sizes)
+    return found
+
+
+@pytest.mark.parametrize(
+    ("music", "beams"),
+    [
+        ("M:7/8\nK:D\nDEF GA Bc | DE FG ABc", ["(x)()()", "()()(x)"]),  # 3+2+2, then 2+2+3
+        ("M:4/4\nK:C\nCD EF GABc | C`D`E`F G A B c", ["()()(xx)", "(xx)"]),  # back quotes part nothing
+        ("M:4/4\nK:C\nCDzE FGAB | C2DE F4", ["()(xx)", "()"]),  # a rest and a crotchet end a beam
+        ("M:4/4\nK:C\nC>D E/F/G/A/ {g}B4 | CDEF\nGABc |", ["()(xx)", "(xx)(xx)"]),  # so does a line
+        ("M:4/4\nK:C\nC D E F G A B c", ["()()()()"]),  # nothing is written together: by the metre
+    ],
+)
+def test_notes_are_beamed_as_they_are_typed(music: str, beams: list[str]) -> None:
+    """ABC standard v2.1, section 4.7: a space ends a beam."""
+    assert beams_of(music) == beams

@@ -35,16 +35,16 @@ def made_of(excerpt: Excerpt) -> list[str]:
 @pytest.mark.parametrize(
     ("variant", "group"),
     [
-        ("burst:2", "1/4 3/4"),
-        ("burst", "1/4 1/4 1/4 5/4"),
-        ("burst:8", "1/4 1/4 1/4 1/4 1/4 1/4 1/4 9/4"),
+        ("burst:2", "1/4 1/4 -1/2"),
+        ("burst", "1/4 1/4 1/4 1/4 -1"),
+        ("burst:8", "1/4 1/4 1/4 1/4 1/4 1/4 1/4 1/4 -2"),
         ("burst:4:stop-first", "5/4 1/4 1/4 1/4"),
         ("burst:2:stop-first", "3/4 1/4"),
         ("burst:4:landing", "1/4 1/4 1/4 1/4 1"),
     ],
 )
 def test_bursts_take_twice_their_time(variant: str, group: str) -> None:
-    """From the table of rhythms: k - 1 notes of 1 and k + 1, first or last; k of 1 and a landing of k."""
+    """From the table of rhythms: k notes of 1 and a rest of k; k + 1 first; k of 1 and a landing of k."""
     made = vary(source(), variant)
     size = int(variant.split(":")[1]) if ":" in variant else 4
     assert " ".join(lengths(made)[:-1]) == " ".join([group] * (16 // size))
@@ -59,8 +59,45 @@ def test_a_landing_is_the_next_groups_first_note_and_at_last_the_arrival() -> No
 
 def test_bursts_can_begin_with_another_note_so_that_every_join_is_practised() -> None:
     made = vary(source(), "burst:4:from-3")
-    assert lengths(made)[:2] == ["1/4 1/4", "1/4 1/4 1/4 5/4 1/4 1/4 1/4 5/4"]
+    assert lengths(made)[:2] == ["1/4 1/4", "1/4 1/4 1/4 1/4 -1 1/4 1/4 1/4 1/4 -1"]
     assert made_of(made) == NAMES
+
+
+def test_no_burst_ends_in_a_tie_and_triplets_stay_triplets() -> None:
+    """A rest is sooner read than a note tied over the beat, and the notes are as fast as written."""
+    made = vary(passage("2/4", "C4/1/3 D4 E4 F4 G4 A4", "C5/2", box=(0, 0)), "burst:3")
+    assert lengths(made) == ["1/3 1/3 1/3 -1 1/3 1/3 1/3 -1", "2"]
+    assert {ratio.findtext("actual-notes") for ratio in made.tree().iter("time-modification")} == {"3"}
+    for variant in ("burst:2", "burst:4", "burst:8"):
+        assert not list(vary(source(), variant).tree().iter("tie"))
+
+
+def test_slurs_are_parted_at_the_stops_and_the_strokes_told_anew() -> None:
+    slurred = passage("2/4", "(C4/1/4v D4 E4 F4 G4 A4 B4 C5)", "D5/2^", box=(0, 0))
+    made = vary(slurred, "burst:4")
+    ends = [[m.edge for h in e.heads for m in h.marks if m.name == "slur"] for e in read_line(made).events]
+    assert [edges for edges in ends if edges] == [["start"], ["stop"], ["start"], ["stop"]]
+    assert [line.thing for line in made.report if line.action == "dropped"] == ["slur"]
+
+
+def test_a_burst_that_begins_later_needs_beats_of_one_length() -> None:
+    """In 7/8 it would end inside another beat."""
+    with pytest.raises(VariantError, match="burst:4:from-3 needs a run"):
+        vary(passage("7/8", "D4/1/2 E4 F4 G4 A4 B4 C5", "D4 E4 F4 G4 A4 B4 C5"), "burst:4:from-3")
+
+
+@pytest.mark.parametrize(
+    ("variant", "ending"), [("long-short-short-short", ["12/8"]), ("repeat:3", ["12/16", "3/8"])]
+)
+def test_a_note_beside_groups_in_dotted_beats_is_no_bar_of_one_beat(variant: str, ending: list[str]) -> None:
+    """A rest makes the crotchet a dotted beat too; where a slur goes on after it there is none."""
+    bar = "C4/1/4 D4 E4 F4 G4 A4 B4 C5 D5 C5 B4 A4 {}"
+    made = vary(passage("4/4", bar.format("G4/1"), "C4/4", box=(0, 0)), variant)
+    times = [f"{sign.findtext('beats')}/{sign.findtext('beat-type')}" for sign in made.tree().iter("time")]
+    assert times == [*ending, "4/4"]
+    assert lengths(made)[-2].endswith("1 -1/2")
+    slurred = vary(passage("4/4", bar.format("(G4/1"), "C4/4)", box=(0, 0)), variant)
+    assert "-1/2" not in " ".join(lengths(slurred))
 
 
 @pytest.mark.parametrize(
@@ -236,13 +273,13 @@ def test_a_dynamic_that_is_drawn_back_to_the_first_note_is_its_own() -> None:
         (
             "3/4",
             ["C4/3/4 D4/1/4 E4/3/4 F4/1/4 G4/3/4 A4/1/4"] * 2,
-            ["3/4 1/4 3/4 9/4 3/4 1/4"] * 2,
+            ["3/4 1/4 3/4 1/4 -1 -1 3/4 1/4"] * 2,
         ),
         # nor over a rest
         (
             "4/4",
             ["C4/3/4 D4/1/4 r/1 E4/3/4 F4/1/4 G4/3/4 A4/1/4", "B4/3/4 C5/1/4 D5/3/4 E5/1/4 r/2"],
-            ["3/4 1/4 -1", "3/4 1/4 3/4 9/4", "3/4 1/4 3/4 9/4", "-2"],
+            ["3/4 1/4 -1", "3/4 1/4 3/4 1/4 -2", "3/4 1/4 3/4 1/4 -2", "-2"],
         ),
     ],
 )

@@ -1,8 +1,9 @@
 """Bursts: a few notes up to tempo, then a stop; the group takes twice its time. Even notes, else figures of a beat.
 
-With groups of k notes and a source value of 1: stop on the last note = k - 1 notes of 1, then k + 1; stop on the
-first = k + 1, then k - 1 notes of 1; landing = k notes of 1, then the next group's first note for k, which is played
-again as the start of that group. String teachers' common practice, no source.
+With groups of k notes and a source value of 1: stop after the last note = k notes of 1 as written, then a rest of k,
+which is sooner read than a last note of k + 1, tied over the beat; stop on the first = k + 1, then k - 1 notes of 1;
+landing = k notes of 1, then the next group's first note for k, which is played again as the start of that group.
+Triplets stay triplets. String teachers' common practice, no source.
 """
 
 from __future__ import annotations
@@ -11,19 +12,22 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from itertools import pairwise
 from typing import Final
 
 from excerpts.errors import VariantError
 from excerpts.excerpt import ReportLine
 from excerpts.notes import Event, Voice
+from excerpts.notes.time_span import is_binary
 from excerpts.variants.clipping import held, unprinted
-from excerpts.variants.groups import Group, even_groups, mixed_groups
+from excerpts.variants.groups import Group, even_groups, group_time, mixed_groups
+from excerpts.variants.new_signs import signed_anew
 from excerpts.variants.ratios import no_run
-from excerpts.variants.rebar import Item
+from excerpts.variants.rebar import Item, silence
 from excerpts.variants.registry import Variant, VariantInfo
-from excerpts.variants.runs import written
-from excerpts.variants.spanning_marks import map_marks, slurs
+from excerpts.variants.spanning_marks import SlurSpan, map_marks, slurs
 from excerpts.variants.stretch_groups import plain_copy, regroup
+from excerpts.variants.strokes_of_bow import add_slur
 
 _STOPS: Final = ("stop-last", "stop-first", "landing")
 _LARGEST: Final = 16
@@ -88,34 +92,68 @@ def burst(line: Voice, parameter: str) -> Voice:
     skip = wanted.start - 1
 
     def find(source: Voice) -> list[Group]:
-        even = even_groups(source, wanted.size, skip)
+        even = [
+            group for group in even_groups(source, wanted.size, skip) if is_binary(group_time(source, group))
+        ]
         return even if even or skip else mixed_groups(source, wanted.size)
 
     if not find(line):
         raise no_run(line, "burst" + (f":{parameter}" if parameter else ""), 2 * wanted.size, wanted.size)
 
     def make(notes: Sequence[Event], following: Event | None) -> list[Item]:
-        plain = [Item(unprinted(note), written(note)) for note in notes]
+        plain = [Item(unprinted(note), note.duration) for note in notes]
         stop = sum((item.length for item in plain), Fraction(0))
         if wanted.stop == "landing" and following is not None:
             return [*plain, Item(held(plain_copy(following, keep_fingers=True)), stop)]
-        place = 0 if wanted.stop == "stop-first" else len(notes) - 1
-        plain[place] = Item(held(notes[place]), plain[place].length + stop)
-        return plain
+        if wanted.stop == "stop-first":
+            return [Item(held(notes[0]), plain[0].length + stop), *plain[1:]]
+        return [*plain, silence(stop, notes[-1])]
 
+    lasts = {group.notes[-1] for group in find(line)}
     if wanted.stop == "landing":
-        line = _without_slurs_over(line, {group.notes[-1] for group in find(line)})
+        line = _without_slurs_over(line, lasts)
+    elif wanted.stop == "stop-last":
+        line = _parted_slurs(line, lasts)
     return regroup(line, find, make, moves=wanted.stop != "landing")
 
 
 def _without_slurs_over(line: Voice, lasts: set[int]) -> Voice:
     """The line without slurs that would go on over a landing to the same note again, like a tie."""
-    over = [slur for slur in slurs(line.events) if any(slur.start <= last < slur.stop for last in lasts)]
+    over = _slurs_over(line, lasts)
+    return replace(_reported(line, over, "goes over a landing"), events=_without(line.events, over))
+
+
+def _parted_slurs(line: Voice, lasts: set[int]) -> Voice:
+    """The line with its slurs parted at the rests that will stand after these notes; strokes alternate on."""
+    over = _slurs_over(line, lasts)
+    events = _without(line.events, over)
+    for slur in over:
+        notes = [note for note in range(slur.start, slur.stop + 1) if not line.events[note].is_rest]
+        first = slur.start
+        for note, following in pairwise([*notes, slur.stop]):
+            if note in lasts or note == slur.stop:
+                events = add_slur(events, first, note) if first < note else events
+                first = following
+    varied = {note for slur in over for note in range(slur.start, slur.stop + 1)}
+    made = replace(_reported(line, over, "goes over a stop"), events=events)
+    return signed_anew(made, line.events, varied) if varied else made
+
+
+def _slurs_over(line: Voice, lasts: set[int]) -> list[SlurSpan]:
+    """The slurs that go on after one of these notes."""
+    return [slur for slur in slurs(line.events) if any(slur.start <= last < slur.stop for last in lasts)]
+
+
+def _without(events: tuple[Event, ...], over: Sequence[SlurSpan]) -> tuple[Event, ...]:
     gone = {end for slur in over for end in ((slur.start, slur.first), (slur.stop, slur.last))}
-    events = map_marks(line.events, lambda end, mark: None if (end.event, mark) in gone else mark)
+    return map_marks(events, lambda end, mark: None if (end.event, mark) in gone else mark)
+
+
+def _reported(line: Voice, over: Sequence[SlurSpan], why: str) -> Voice:
     labels = dict.fromkeys(line.bars[line.bar_at(line.events[slur.start].onset)].label for slur in over)
-    report = tuple(ReportLine("dropped", "slur", label, "goes over a landing") for label in labels)
-    return replace(line, events=events, report=line.report + report)
+    return replace(
+        line, report=line.report + tuple(ReportLine("dropped", "slur", label, why) for label in labels)
+    )
 
 
 VARIANT = Variant(
