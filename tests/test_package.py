@@ -47,6 +47,7 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("command", commands())
 def test_every_example_of_the_readme_runs(command: str, desk: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     import shlex

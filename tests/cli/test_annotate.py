@@ -57,6 +57,7 @@ def test_it_writes_pages_and_pictures(tmp_path: Path, suffix: str) -> None:
     assert output.stat().st_size > 10_000
 
 
+@pytest.mark.slow
 def test_a_week_is_printed_in_its_words(tmp_path: Path) -> None:
     output = tmp_path / "week.pdf"
     assert main(["annotate", str(NOOR), "-o", str(output)]) == 0

@@ -204,6 +204,7 @@ def test_what_could_not_be_drawn_is_told(
     assert LOST in capsys.readouterr().err
 
 
+@pytest.mark.slow
 def test_what_could_not_be_drawn_of_a_variant_is_told(
     folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

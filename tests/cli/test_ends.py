@@ -19,6 +19,7 @@ def _end(*arguments: str, stdout: int | IO[bytes]) -> tuple[int, str]:
     return found.returncode, found.stderr.decode()
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(not os.path.exists("/dev/full"), reason="a device of Linux that is always full")
 @pytest.mark.parametrize("command", ["show", "plan"], ids=["the short way", "the usual way"])
 def test_what_cannot_be_printed_is_told(command: str) -> None:
@@ -49,6 +50,7 @@ def test_everything_printed_arrives_through_a_pipe(tmp_path: Path) -> None:
     assert told.rstrip().endswith(b"}")
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(sys.platform != "linux", reason="reads /proc")
 def test_the_engraver_has_ended_when_the_command_has(tmp_path: Path) -> None:
     mark = f"MARK_{tmp_path.name}={os.getpid()}"

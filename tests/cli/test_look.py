@@ -23,6 +23,7 @@ def _pages(path: Path) -> tuple[set[tuple[int, int]], str]:
         return sizes, " ".join(" ".join((page.extract_text() or "").split()) for page in pdf.pages)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("arguments", "size", "said"),
     [

@@ -39,6 +39,7 @@ def test_the_list_keeps_its_columns(capsys: pytest.CaptureFixture[str]) -> None:
         assert text[24:].startswith(title(info.name, Words("uk")) + ": ")
 
 
+@pytest.mark.slow
 def test_every_variant_of_a_box_is_printed_or_told(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["variants", "run.musicxml", "1:1-1:2", "-o", "all.pdf"]) == 0
     told = capsys.readouterr()

@@ -54,6 +54,7 @@ def test_the_audit_sees_what_is_wrong() -> None:
     assert text_faults([c.ink for c in inks])
 
 
+@pytest.mark.slow
 def test_the_demo_scores_have_no_fault() -> None:
     ours, _, number = _all(demo_excerpts(step=7, length=3))
     assert number > 40

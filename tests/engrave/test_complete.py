@@ -314,6 +314,7 @@ SPANS = frozenset({"glissando", "hairpin", "ornament"})
 """What the engraver does not draw where it has no length, ends before it starts, or ends on a note already joined."""
 
 
+@pytest.mark.slow
 @settings(max_examples=60, deadline=None)
 @given(
     features=st.frozensets(st.sampled_from(FEATURES), max_size=14),

@@ -22,6 +22,7 @@ _LARGE: Final = (
 """Beginnings of the names of those that take seconds."""
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "name",
     [pytest.param(name, marks=pytest.mark.long if name.startswith(_LARGE) else ()) for name in BOMBS],

@@ -42,6 +42,7 @@ FILES: Final[dict[str, tuple[bytes, str]]] = {
 }
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "name",
     [

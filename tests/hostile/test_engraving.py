@@ -50,6 +50,7 @@ def test_a_false_claim_is_drawn_and_played(name: str, tmp_path: Path) -> None:
         assert 0 < (tmp_path / f"a.{ending}").stat().st_size < 1_000_000
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("name", "said"),
     [
@@ -73,6 +74,7 @@ def test_what_the_engraver_cannot_hold_is_told_and_nothing_is_written(
     assert not (tmp_path / "a.svg").exists()
 
 
+@pytest.mark.slow
 def test_one_such_box_in_a_week_file_stops_its_workbook_with_the_place(tmp_path: Path) -> None:
     (tmp_path / "a.musicxml").write_bytes(BOMBS[TOO_MUCH][0]())
     week = tmp_path / "ada.toml"

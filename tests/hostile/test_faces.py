@@ -45,6 +45,7 @@ def ran(folder: Path, *arguments: str) -> list[str]:
     return done.stderr.splitlines()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["out.svg", "out.pdf"])
 def test_each_character_is_told_once_with_its_place(folder: Path, name: str) -> None:
     lines = ran(folder, "cut", "odd.musicxml", "1-2", "-o", name)
@@ -57,11 +58,13 @@ def test_each_character_is_told_once_with_its_place(folder: Path, name: str) -> 
     assert len(lines) == 2
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["out.svg", "out.pdf"])
 def test_nothing_is_said_where_every_character_has_a_face(folder: Path, name: str) -> None:
     assert ran(folder, "cut", "plain.musicxml", "1-2", "-o", name) == []
 
 
+@pytest.mark.slow
 def test_a_workbook_tells_the_page_and_the_bar(folder: Path) -> None:
     boxes = (
         '[[piece]]\nid = "odd"\ntitle = "Odd"\nscore = "odd.musicxml"\n[[box]]\nid = "run"\npiece = "odd"\n'

@@ -151,6 +151,7 @@ def test_a_player_s_name_is_no_path(studio: Path, tmp_path: Path) -> None:
     assert [path.parent for path in (tmp_path / "new").rglob("*.toml")] == [tmp_path / "new"]
 
 
+@pytest.mark.slow
 def test_a_studio_full_of_traps(studio: Path, tmp_path: Path) -> None:
     """Links, pipes and devices called like week files: the rest is built, nothing hangs."""
     link(studio / "outside.toml", tmp_path / "secret")

@@ -176,6 +176,7 @@ def studio(tmp_path: Path) -> Path:
     return tmp_path
 
 
+@pytest.mark.slow
 def test_the_texts_of_a_week_file_are_letters_on_the_page(studio: Path) -> None:
     output = studio / "ada.pdf"
     quiet(run(studio, "workbook", studio / "ada.toml", "-o", output), studio)

@@ -40,6 +40,7 @@ def text_of(pdf: bytes) -> str:
         return "".join(page.get_textpage().get_text_range() for page in document)
 
 
+@pytest.mark.slow
 def test_a_drawn_area_looks_as_on_its_page_and_nothing_else_comes_along(tmp_path: Path) -> None:
     line = line_of(tmp_path, "choral.pdf", choral())
     assert (line.kind, line.width_mm, line.height_mm) == ("vector", 95, 60)
@@ -176,6 +177,7 @@ why = ["uneven"]
 """
 
 
+@pytest.mark.slow
 def test_a_workbook_prints_the_box_in_the_height_of_its_staves(tmp_path: Path) -> None:
     (tmp_path / "choral.pdf").write_bytes(choral())
     (tmp_path / "ada.toml").write_text(WEEK, encoding="utf-8")

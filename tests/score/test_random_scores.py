@@ -6,6 +6,7 @@ itself.
 
 from __future__ import annotations
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -18,6 +19,7 @@ from tests.schema import schema_errors
 from tests.score.random_scores import FEATURES, make_score
 
 
+@pytest.mark.slow
 @settings(max_examples=100, deadline=None)
 @given(
     features=st.frozensets(st.sampled_from(FEATURES), max_size=12),

@@ -143,6 +143,7 @@ def test_the_second_reader_sees_a_number_that_is_missing() -> None:
     assert wrong == ["a tuplet of 3 in bar @1 has no number, and is the first"]
 
 
+@pytest.mark.slow
 @settings(max_examples=60, deadline=None)
 @given(
     features=st.frozensets(

@@ -141,6 +141,7 @@ def test_tags_say_what_it_is_and_nothing_of_the_player(suffix: str) -> None:
     assert read["comment"] == "Made with Excerpts. For notes, rhythm and pitch; not for tone or bowing."
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "bars",
     [
@@ -211,6 +212,7 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return tmp_path
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("suffix", SUFFIXES)
 def test_cut_warmup_and_steps_write_sound(folder: Path, suffix: str) -> None:
     kind = suffix[1:]

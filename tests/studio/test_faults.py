@@ -83,6 +83,7 @@ def _full() -> None:
     resource.setrlimit(resource.RLIMIT_FSIZE, (8192, 8192))
 
 
+@pytest.mark.slow
 def test_a_full_disk_leaves_nothing_half_written(tmp_path: Path) -> None:
     folder = studio(tmp_path / "s", "Ada", "Bo")
     status, out, err = _ended(_start(folder, tmp_path / "cache", before=_full))
@@ -130,6 +131,7 @@ def _bound() -> tuple[str, ...]:
     return ("setpriv", "--bounding-set", "-dac_override,-dac_read_search")
 
 
+@pytest.mark.slow
 def test_a_folder_that_cannot_be_written_to_is_told(tmp_path: Path) -> None:
     folder = studio(tmp_path / "s", "Ada")
     folder.chmod(0o555)
@@ -143,6 +145,7 @@ def test_a_folder_that_cannot_be_written_to_is_told(tmp_path: Path) -> None:
     assert not list(folder.glob("*.pdf"))
 
 
+@pytest.mark.slow
 def test_a_cache_that_cannot_be_written_to_is_told_and_does_not_matter(tmp_path: Path) -> None:
     folder = studio(tmp_path / "s", "Ada")
     cache = tmp_path / "cache"

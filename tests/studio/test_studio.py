@@ -56,6 +56,7 @@ def test_only_what_changed_is_built_again(tmp_path: Path) -> None:
     assert mila.read_bytes() == before
 
 
+@pytest.mark.slow
 def test_only_new_music_is_printed_where_the_player_has_the_other(tmp_path: Path, cache: Path) -> None:
     """With --new; a player's first week has all of its music, and another earlier workbook makes the week anew."""
     folder = studio(tmp_path / "s", "Mila Fenn")
@@ -78,6 +79,7 @@ def test_only_new_music_is_printed_where_the_player_has_the_other(tmp_path: Path
     assert build_studio(folder, cache=cache, new=True).outcomes[0].state == "unchanged"
 
 
+@pytest.mark.slow
 def test_minutes_that_rise_too_fast_are_told_and_make_no_workbook_anew(
     tmp_path: Path, cache: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -160,6 +162,7 @@ def test_everything_that_a_workbook_depends_on_makes_it_anew(
     assert _states(build_studio(folder, cache=cache)) == {"mila-11-30.toml": "made"}
 
 
+@pytest.mark.slow
 def test_one_bad_file_stops_no_other(
     tmp_path: Path, cache: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -188,6 +191,7 @@ def test_one_bad_file_stops_no_other(
     assert not list(folder.rglob(".*"))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("one", "other"), [("Mila Fenn", "Mila-Fenn"), ("Mila 王", "Mila 李"), ("Zoë", "Zoe")]
 )
@@ -208,6 +212,7 @@ def test_two_players_whose_files_would_have_one_name(
     assert {path.target for path in afresh.outcomes} == targets
 
 
+@pytest.mark.slow
 def test_a_workbook_of_another_player_is_never_written_over(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -224,6 +229,7 @@ def test_a_workbook_of_another_player_is_never_written_over(
     assert main(["workbook", str(files[1]), "-o", str(taken), "--force"]) == 0
 
 
+@pytest.mark.slow
 def test_days_and_their_order(tmp_path: Path, cache: Path) -> None:
     folder = studio(tmp_path / "s", "Ada")
     week(folder, "Mila", lesson="tue 17:00")
@@ -258,6 +264,7 @@ def test_each_workbook_begins_on_a_new_sheet(tmp_path: Path) -> None:
             assert [item.title for item in outline.root] == ["Ada", "Bo", "Cy"]
 
 
+@pytest.mark.slow
 def test_a_print_file_has_what_the_workbooks_have_and_nothing_that_leads_nowhere(
     tmp_path: Path, cache: Path
 ) -> None:
@@ -313,6 +320,7 @@ os._exit(0)  # a hook cannot be taken away, and Python 3.11 may crash when it en
 """
 
 
+@pytest.mark.slow
 def test_every_file_that_is_opened_is_among_those_that_count(tmp_path: Path) -> None:
     """Against what Python really opens: an audit hook sees every file."""
     root = studio(tmp_path / "s").resolve()
@@ -355,6 +363,7 @@ print([name for name in heavy if name in sys.modules])
     assert done.stdout.splitlines() == ["['unchanged']", "[]"]
 
 
+@pytest.mark.slow
 def test_what_could_not_be_drawn_is_told_from_the_cache_too(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

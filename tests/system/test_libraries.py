@@ -5,6 +5,8 @@ from __future__ import annotations
 import subprocess
 import sys
 
+import pytest
+
 _LOAD = """
 import ctypes.util
 asked = []
@@ -17,6 +19,7 @@ print(asked)
 """
 
 
+@pytest.mark.slow
 def test_nothing_is_searched_for_when_the_pages_are_loaded() -> None:
     """WeasyPrint's search runs `ldconfig` and `gcc`: 0.2 seconds of a build where a compiler is installed."""
     done = subprocess.run([sys.executable, "-c", _LOAD], capture_output=True, text=True, check=True)

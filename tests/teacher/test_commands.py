@@ -29,6 +29,7 @@ COMMANDS = [
 ]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("command", "start"), COMMANDS)
 def test_pages_are_written_whole_and_over_nothing_of_the_users(
     folder: Path, capsys: pytest.CaptureFixture[str], command: list[str], start: bytes

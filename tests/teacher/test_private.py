@@ -34,6 +34,7 @@ def _stream_holds(item: object) -> bool:
     return isinstance(item, pikepdf.Stream) and SECRET.encode() in item.read_bytes()
 
 
+@pytest.mark.slow
 def test_the_lesson_sheet_has_them_and_nothing_of_the_players(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -112,6 +112,7 @@ def test_the_page_has_what_fits_and_says_what_is_a_word_alone(tmp_path: Path) ->
     assert "practice, no source" not in text
 
 
+@pytest.mark.slow
 def test_the_file_says_how_many_steps_and_that_values_are_doubled(tmp_path: Path) -> None:
     """Half of 92 is 46, and no step is a fifth over the one before; three steps that are asked for lead to 92 too."""
     six = " ".join(str(tempo.number) for tempo in tempo_steps(46, 92, widest=Fraction(6, 5)))

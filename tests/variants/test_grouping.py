@@ -64,6 +64,7 @@ def in_a_figure(source: Excerpt, box: Voice, notes: list[Event]) -> bool:
     return inside and len({note.duration for note in notes}) > 1
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("variant", KEPT)
 @given(source=passages() | passages(steady=True))
 @settings(max_examples=25)
@@ -101,6 +102,7 @@ def test_stretched_groups_begin_on_the_beat_and_end_in_the_bar(variant: str, sou
             assert together(box, time_of(source), old[number - place : number - place + size])
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("variant", SLURS)
 @given(source=passages(steady=True) | passages())
 @settings(max_examples=25)
@@ -128,6 +130,7 @@ def test_slurs_begin_at_the_beat_and_printed_ones_are_kept_or_replaced_whole(
         assert inside % (unit * sum(pattern)) == 0
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("variant", VARIANTS)
 @given(source=landings() | passages())
 @settings(max_examples=6)

@@ -42,6 +42,7 @@ def test_a_cadenza_in_one_bar_is_no_nonsense() -> None:
     assert vary(excerpt, "separate").boxes
 
 
+@pytest.mark.slow
 def test_a_note_over_many_bars_is_tied_at_each_barline() -> None:
     """Every way to part it is not tried: it would take minutes."""
     metre = metre_of_pairs((((4,), 4),))

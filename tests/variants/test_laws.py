@@ -90,6 +90,7 @@ def written(excerpt: Excerpt) -> list[tuple[object, ...]]:
     ]
 
 
+@pytest.mark.slow
 @given(source=passages())
 @settings(max_examples=10)
 def test_what_is_done_twice_is_done_once(source: Excerpt) -> None:
@@ -119,6 +120,7 @@ def test_the_same_input_gives_the_same_bytes(source: Excerpt) -> None:
             continue
 
 
+@pytest.mark.slow
 def test_the_generated_passages_are_worth_it() -> None:
     """Every variant is made of some of them: the laws above are not held to refusals alone."""
     made: Counter[str] = Counter()

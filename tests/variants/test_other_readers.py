@@ -54,6 +54,7 @@ def read_all(source: Excerpt, counts: Counter[str]) -> list[str]:
     return wrong
 
 
+@pytest.mark.slow
 def test_variants_of_a_quartet() -> None:
     """Mozart, K. 458 ii, one passage of the first violin."""
     counts: Counter[str] = Counter()
@@ -63,6 +64,7 @@ def test_variants_of_a_quartet() -> None:
     assert counts["made"] >= 20
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "source",
     [

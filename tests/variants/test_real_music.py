@@ -53,6 +53,7 @@ def string_parts() -> Iterator[tuple[Path, int]]:
             yield from ((path, place) for place, name in enumerate(names, 1) if STRINGS.match(name or ""))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("part", [1, 2, 3, 4])
 def test_variants_of_a_quartet_keep_the_laws(part: int) -> None:
     """Mozart, K. 458 ii, two passages of each part."""

@@ -69,6 +69,7 @@ def result(excerpt: Excerpt, variant: str) -> object:
     return [bar.length for bar in line.bars], events
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("ticks", [(85, 85, 86), (85, 86, 85), (85, 85, 85)])
 def test_every_variant_is_that_of_the_exact_durations(ticks: tuple[int, ...]) -> None:
     """Three times 85 is a bar of 255/64 too: 22 of the variants ended in an error of arithmetic."""

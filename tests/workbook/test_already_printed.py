@@ -56,6 +56,7 @@ def _printed(read: Week, *, new: bool = True) -> tuple[str, WorkbookFacts]:
         return " ".join(" ".join((page.extract_text() or "").split()) for page in file.pages), facts
 
 
+@pytest.mark.slow
 def test_the_third_week_names_the_first_and_its_page(tmp_path: Path) -> None:
     """The second week had left the music out: it is not named for it."""
     _, first = _printed(_later(tmp_path, 0), new=False)
@@ -71,6 +72,7 @@ def test_the_third_week_names_the_first_and_its_page(tmp_path: Path) -> None:
         assert facts.music == {}
 
 
+@pytest.mark.slow
 def test_a_workbook_that_is_gone_is_not_named(tmp_path: Path) -> None:
     _, first = _printed(_later(tmp_path, 0), new=False)
     _printed(_later(tmp_path, 1))
@@ -80,6 +82,7 @@ def test_a_workbook_that_is_gone_is_not_named(tmp_path: Path) -> None:
     assert facts.music.keys() == first.music.keys()
 
 
+@pytest.mark.slow
 def test_a_new_workbook_prints_what_has_changed_and_names_the_rest(tmp_path: Path) -> None:
     _printed(_later(tmp_path, 0), new=False)
     text, facts = _printed(_later(tmp_path, 1, OLDER.replace('bars = "9-10"', 'bars = "7-8"')))
@@ -116,6 +119,7 @@ def _digests(read: Week) -> dict[str, Digests]:
     return digests(read, Orders(read), "standard")
 
 
+@pytest.mark.slow
 def test_the_way_through_a_named_box_may_change(tmp_path: Path) -> None:
     _printed(_later(tmp_path, 0), new=False)
     text, facts = _printed(_later(tmp_path, 1, OLDER.replace("crotchet = 96", "crotchet = 112")))
@@ -123,6 +127,7 @@ def test_the_way_through_a_named_box_may_change(tmp_path: Path) -> None:
     assert facts.music == {}
 
 
+@pytest.mark.slow
 def test_each_page_number_is_that_of_a_named_destination(tmp_path: Path) -> None:
     _, facts = _printed(_later(tmp_path, 0), new=False)
     with pikepdf.open(tmp_path / "ada-2026-11-30.pdf") as pdf:
@@ -133,12 +138,14 @@ def test_each_page_number_is_that_of_a_named_destination(tmp_path: Path) -> None
     }
 
 
+@pytest.mark.slow
 def test_a_page_of_the_workbook_itself_is_told_apart(tmp_path: Path) -> None:
     _printed(_later(tmp_path, 0), new=False)
     text, _ = _printed(_later(tmp_path, 1, OLDER.replace('bars = "9-10"', 'bars = "7-8"')))
     assert not re.search(r"\(p\. \d+\)", text)
 
 
+@pytest.mark.slow
 def test_a_check_has_its_music_printed_or_named(tmp_path: Path) -> None:
     """The box retired; its check says where its music is, and prints it where no workbook holds it."""
     head, _, rest = OLDER.partition('[[box]]\nid = "one"')
@@ -155,6 +162,7 @@ def test_a_check_has_its_music_printed_or_named(tmp_path: Path) -> None:
     assert "It is in the workbook of 21 December" in again
 
 
+@pytest.mark.slow
 def test_a_part_of_a_workbook_holds_no_music_for_later(tmp_path: Path) -> None:
     read = _later(tmp_path, 0)
     (tmp_path / "ada-2026-11-30.pdf").write_bytes(build_workbook(read, only=["boxes"]).pdf)

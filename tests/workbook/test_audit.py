@@ -82,6 +82,7 @@ def _hold(demo: Demo) -> None:
             assert box[2:] == pytest.approx((size.width, size.height), abs=0.01)
 
 
+@pytest.mark.slow
 def test_a_page_of_the_demo_is_as_it_should_be(demo: Demo) -> None:
     """Default tier: staves, margins, splits, headings, fonts, PDF/UA."""
     _hold(demo)
@@ -92,6 +93,7 @@ def test_the_demo_keeps_its_pages(demo: Demo) -> None:
     assert demo.built.warnings == ()
 
 
+@pytest.mark.slow
 def test_an_edition_is_as_it_should_be(edition_of_demo: Demo) -> None:
     """Default tier: letter and phone as A4; the booklet two pages to a side."""
     if not edition_of_demo.size.folded:

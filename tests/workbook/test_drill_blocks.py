@@ -29,6 +29,7 @@ def text(tmp_path_factory: pytest.TempPathFactory) -> str:
         return " ".join(word for page in pdf.pages for word in page.extract_text().split())
 
 
+@pytest.mark.slow
 def test_the_drill_of_a_box_is_printed_in_notes(text: str) -> None:
     assert "Box 1: the crossing alone From bar 1." in text
     assert "The strings are a guess" in text

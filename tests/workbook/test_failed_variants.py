@@ -39,6 +39,7 @@ def text_of(pdf: bytes) -> str:
         return " ".join(" ".join((page.extract_text() or "").split()) for page in pages.pages)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "failure", [ArithmeticError("no note is 255/512 long"), KeyError("x"), RecursionError("deep")]
 )
@@ -58,6 +59,7 @@ def test_the_workbook_is_built_without_it(
     assert type(failure).__name__ in told
 
 
+@pytest.mark.slow
 def test_what_the_score_is_to_blame_for_is_no_fault_of_ours(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
@@ -68,6 +70,7 @@ def test_what_the_score_is_to_blame_for_is_no_fault_of_ours(
     assert not any("fault in this program" in line for line in built.warnings)
 
 
+@pytest.mark.slow
 def test_a_variant_that_cannot_be_engraved_is_left_out_too(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
@@ -84,6 +87,7 @@ def test_a_variant_that_cannot_be_engraved_is_left_out_too(
     assert "Separate bows" not in text_of(built.pdf)
 
 
+@pytest.mark.slow
 def test_a_warm_up_that_fails_is_left_out_too(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     def failing(*_: object, **__: object) -> Excerpt:
         raise ZeroDivisionError("nothing")
@@ -96,6 +100,7 @@ def test_a_warm_up_that_fails_is_left_out_too(monkeypatch: pytest.MonkeyPatch, t
     assert "ZeroDivisionError: nothing" in told
 
 
+@pytest.mark.slow
 def test_the_command_tells_it_and_debug_shows_where(
     monkeypatch: pytest.MonkeyPatch,
     tmp_path: Path,

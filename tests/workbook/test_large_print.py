@@ -23,6 +23,7 @@ def pdf(tmp_path_factory: pytest.TempPathFactory) -> bytes:
     return build_workbook(week(tmp_path_factory.mktemp("large"), LARGE)).pdf
 
 
+@pytest.mark.slow
 def test_letters_are_large_upright_and_black(pdf: bytes) -> None:
     with pdfplumber.open(io.BytesIO(pdf)) as file:
         letters = [letter for page in file.pages for letter in page.chars if letter["text"].strip()]
@@ -83,6 +84,7 @@ def test_words_in_music_are_upright() -> None:
     assert slanted.isdisjoint(upright)
 
 
+@pytest.mark.slow
 def test_a_ground_of_a_tint(tmp_path: Path) -> None:
     pdf = build_workbook(week(tmp_path, YOUNG.replace("age = 6", 'age = 6\ntint = "cream"'))).pdf
     with pdfplumber.open(io.BytesIO(pdf)) as file:

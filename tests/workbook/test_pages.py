@@ -152,6 +152,7 @@ class _Watched(Fitter):
 WATCHED: list[_Watched] = []
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", EDITIONS)
 def test_pages_come_out_as_they_were_made_up(
     name: EditionName, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
@@ -181,6 +182,7 @@ def test_pages_come_out_as_they_were_made_up(
     assert found == 4
 
 
+@pytest.mark.slow
 def test_pages_that_come_out_otherwise_are_tried_again(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
@@ -198,6 +200,7 @@ def test_pages_that_come_out_otherwise_are_tried_again(
     assert "Broke down at bar" in text
 
 
+@pytest.mark.slow
 def test_a_long_box_breaks_between_lines_only(tmp_path: Path) -> None:
     """A box of more bars than a page holds goes on with its next line, under its own name."""
     text = OLDER.replace('bars = "3-4"', 'bars = "1-60"').replace("slow", "slow")
@@ -244,6 +247,7 @@ def test_a_folded_booklet_reads_from_first_to_last(pages: int) -> None:
     assert [page for page in read if page is not None] == list(range(pages))
 
 
+@pytest.mark.slow
 def test_a_phone_has_the_same_content_without_room_to_write(tmp_path: Path) -> None:
     read = week(tmp_path, OLDER)
     paper, phone = (_text(build_workbook(read, paper=name).pdf) for name in ("a4", "phone"))

@@ -16,6 +16,7 @@ from excerpts.workbook import build_workbook
 from excerpts.workbook.page_texts import PageTexts
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("player", "said"),
     [
@@ -31,6 +32,7 @@ def test_a_child_s_boxes_say_what_a_grown_up_can_listen_for(player: str, said: l
     assert all(f"listen for {what}" in text for what in said)
 
 
+@pytest.mark.slow
 def test_a_child_has_no_circles_for_a_light_day(tmp_path: Path) -> None:
     """On the light day before a performance the box is played once, at no tempo."""
     folder = tmp_path / "scores"

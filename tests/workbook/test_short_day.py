@@ -5,12 +5,14 @@ from pathlib import Path
 from shutil import copytree
 
 import pdfplumber
+import pytest
 
 from excerpts.system.resources import scores
 from excerpts.week import load_week
 from excerpts.workbook import build_workbook
 
 
+@pytest.mark.slow
 def test_the_few_bars_of_a_study_stand_on_the_short_day(tmp_path: Path) -> None:
     folder = tmp_path / "scores"
     copytree(str(scores()), folder)

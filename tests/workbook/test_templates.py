@@ -39,6 +39,7 @@ def _facts(element: Element) -> tuple[object, ...]:
     return element.tag, dict(element.attrib), texts, [_facts(child) for child in element]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", sorted(COMMANDS))
 def test_both_ways_of_reading_give_the_same(
     name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
@@ -57,6 +58,7 @@ def test_both_ways_of_reading_give_the_same(
         assert _facts(XML(html)) == _facts(tinyhtml5.parse(html, namespace_html_elements=False))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", sorted(COMMANDS))
 def test_our_sheet_shows_pages_as_the_page_makers_own_does(
     name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch

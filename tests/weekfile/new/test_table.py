@@ -218,6 +218,7 @@ LONG = [("3-4", "03. Apr"), ("3-4", "Apr-03"), ("3-4", "2026-04-03"), ("3-4", "4
         ("10-12", "2026-12-10")]  # fmt: skip
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("bars", "cell"), LONG)
 def test_bars_that_a_spreadsheet_made_a_date_of(folder: Path, bars: str, cell: str) -> None:
     (folder / "air.musicxml").write_bytes(bars_of(*["C4:1 D4:1 E4:1 F4:1"] * 40))
