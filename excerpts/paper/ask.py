@@ -11,7 +11,7 @@ from typing import Any, Final
 
 from excerpts.errors import PaperError
 from excerpts.paper.files import Pages, read_page_file
-from excerpts.paper.value import Area, PaperCut, PaperLine
+from excerpts.paper.value import Area, PageSeen, PaperCut, PaperLine, Span, SystemSeen
 from excerpts.system.child import Child, ChildDiedError
 
 _MEGABYTES: Final = 1_500
@@ -25,23 +25,55 @@ def _child() -> Child:
     return Child("excerpts.paper.child", megabytes=_MEGABYTES, heard=False)
 
 
-def cut(pages: Pages, page: int, areas: Sequence[Area]) -> PaperCut:
-    """Cut areas out of a page.
+def cut(
+    pages: Pages, page: int, areas: Sequence[Area] = (), spans: Sequence[Span] = (), bars: int | None = None
+) -> PaperCut:
+    """Cut areas, or parts of systems, out of a page.
 
     Args:
         pages: The pages.
         page: The page, from 1.
         areas: What is wanted of it, in the order in which it is played.
+        spans: Parts of its systems instead.
+        bars: How many bars that is, where they were counted.
 
     Raises:
         PaperError: The page or an area of it cannot be taken; the message says why.
     """
     path, index = pages.page(page)
     data = read_page_file(path)
-    facts, *pdfs = _asked(path, page, {"do": "cut", "page": index, "areas": areas}, data)
-    lines = tuple(PaperLine(pdf, **_line(fact)) for fact, pdf in zip(json.loads(facts), pdfs, strict=True))
-    digest = sha256(repr((index, areas)).encode() + sha256(data).digest()).hexdigest()
-    return PaperCut(page, lines, digest)
+    order = {"do": "spans" if spans else "areas", "page": index, "what": spans or areas}
+    facts, *pdfs = _asked(path, page, order, data)
+    pairs = zip(pdfs[::2], pdfs[1::2], strict=True)
+    lines = tuple(
+        PaperLine(pdf, lead=lead, **_line(fact))
+        for fact, (pdf, lead) in zip(json.loads(facts), pairs, strict=True)
+    )
+    digest = sha256(repr((index, areas, spans)).encode() + sha256(data).digest()).hexdigest()
+    return PaperCut((page,), lines, digest, bars)
+
+
+def look(pages: Pages, page: int) -> PageSeen:
+    """The systems and barlines of a page, in millimetres from its top left corner.
+
+    Args:
+        pages: The pages, as `find_pages` gives them.
+        page: The page, from 1.
+
+    Raises:
+        PaperError: It cannot be read. A page without staves is none; it has no systems.
+    """
+    path, index = pages.page(page)
+    (facts,) = _asked(path, page, {"do": "look", "page": index}, read_page_file(path))
+    fact = json.loads(facts)
+    systems = tuple(
+        SystemSeen(
+            tuple(tuple(staff) for staff in one["staves"]), one["staff_mm"],
+            tuple(tuple(bar) for bar in one["bars"]), tuple(tuple(bar) for bar in one["unsure"]),
+        )
+        for one in fact.pop("systems")
+    )  # fmt: skip
+    return PageSeen(systems=systems, **fact)
 
 
 def whole(pages: Pages, page: int) -> PaperLine:
@@ -60,7 +92,12 @@ def whole(pages: Pages, page: int) -> PaperLine:
 
 
 def _line(fact: dict[str, Any]) -> dict[str, Any]:
-    return {**fact, "bars": tuple(fact["bars"])}
+    return {
+        **fact,
+        "bars": tuple(fact["bars"]),
+        "box": fact["box"] and tuple(fact["box"]),
+        "at": tuple(fact["at"]),
+    }
 
 
 def _asked(path: Path, page: int, order: dict[str, Any], data: bytes) -> list[bytes]:

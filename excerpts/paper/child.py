@@ -10,11 +10,17 @@ import json
 import os
 import sys
 from dataclasses import asdict
-from typing import Any
+from hashlib import sha256
+from itertools import chain
+from typing import TYPE_CHECKING, Any, Final
 
 from excerpts.errors import PaperError
 from excerpts.paper.value import PaperLine
 from excerpts.system.child.serve import serve
+
+if TYPE_CHECKING:
+    from excerpts.paper.looked import Looked
+    from excerpts.paper.sheet import Sheet
 
 
 def answered(parts: list[bytes]) -> list[bytes]:
@@ -27,19 +33,45 @@ def answered(parts: list[bytes]) -> list[bytes]:
 
 
 def _done(order: dict[str, Any], data: bytes) -> list[bytes]:
-    from excerpts.paper.crop import cut_areas, whole_page
+    from excerpts.paper.crop import cut_areas, cut_spans, whole_page
+    from excerpts.paper.looked import seen
     from excerpts.paper.sheet import open_sheet
 
     with open_sheet(data, order["page"]) as sheet:
         if order["do"] == "whole":
             line = whole_page(sheet)
             return [json.dumps(_facts(line)).encode(), line.pdf]
-        lines = cut_areas(sheet, [tuple(area) for area in order["areas"]])
-    return [json.dumps([_facts(line) for line in lines]).encode(), *(line.pdf for line in lines)]
+        looked = _looked(sheet, sha256(data).digest(), order["page"])
+        if order["do"] == "look":
+            return [json.dumps(asdict(seen(sheet, looked))).encode()]
+        if order["do"] == "areas":
+            lines = cut_areas(sheet, looked, [tuple(area) for area in order["what"]])
+        else:
+            lines = cut_spans(sheet, looked, [tuple(span) for span in order["what"]])
+    return [
+        json.dumps([_facts(line) for line in lines]).encode(),
+        *chain(*((one.pdf, one.lead) for one in lines)),
+    ]
+
+
+_MEMORY: Final[dict[tuple[bytes, int], Looked]] = {}
+"""The pages that were looked at last, by the digest of their file: several boxes are cut from one page."""
+_MOST: Final = 4
+
+
+def _looked(sheet: Sheet, digest: bytes, page: int) -> Looked:
+    from excerpts.paper.looked import look
+
+    key = (digest, page)
+    if key not in _MEMORY:
+        while len(_MEMORY) >= _MOST:
+            del _MEMORY[next(iter(_MEMORY))]
+        _MEMORY[key] = look(sheet)
+    return _MEMORY[key]
 
 
 def _facts(line: PaperLine) -> dict[str, Any]:
-    return {key: value for key, value in asdict(line).items() if key != "pdf"}
+    return {key: value for key, value in asdict(line).items() if key not in {"pdf", "lead"}}
 
 
 if __name__ == "__main__":

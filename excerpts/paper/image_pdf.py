@@ -60,12 +60,31 @@ def grey_pdf(pixels: Greys, place: Place, crop: Crop) -> bytes:
     return _pdf(zlib.compress(packed.tobytes(), 9), width, height, facts, place, crop)
 
 
+def sampled_pdf(pixels: Greys, x: NDArray[np.float64], y: NDArray[np.float64], crop: Crop) -> bytes:
+    """A picture put together of places of a page, as 16 greys on white.
+
+    Args:
+        pixels: The page.
+        x: For each pixel of the picture where it stands in `pixels`, between four of which it may stand.
+        y: The same, down.
+        crop: What the picture shows, not turned.
+    """
+    height, width = pixels.shape
+    x, y = np.clip(x - 0.5, 0, width - 1.001), np.clip(y - 0.5, 0, height - 1.001)
+    left, top = x.astype(int), y.astype(int)
+    across, down = x - left, y - top
+    upper = pixels[top, left] * (1 - across) + pixels[top, left + 1] * across
+    lower = pixels[top + 1, left] * (1 - across) + pixels[top + 1, left + 1] * across
+    picture = np.rint(upper * (1 - down) + lower * down).astype(np.uint8)
+    return grey_pdf(picture, (0.0, 0.0, crop.width, crop.height), crop)
+
+
 def _inside(pixels: Greys, place: Place, crop: Crop) -> NDArray[np.bool_]:
     """Which pixels lie in the area: the others are not kept, hidden or not."""
     height, width = pixels.shape
     left, top, right, bottom = place
     scale = np.array([width / (right - left), height / (bottom - top)])
-    corners = (crop.corners() - np.array([left, top])) * scale
+    corners = (crop.outline_on_page() - np.array([left, top])) * scale
     mask = Image.new("1", (width, height))
     ImageDraw.Draw(mask).polygon([(float(x), float(y)) for x, y in corners], fill=1)
     return np.asarray(mask)
@@ -100,12 +119,21 @@ def page_of(pdf: pikepdf.Pdf, drawn: pikepdf.Stream, matrix: NDArray[np.float64]
     """
     (a, c, e), (b, d, f) = matrix[0], matrix[1]
     numbers = " ".join(f"{value:.6f}" for value in (a, b, c, d, e, f))
+    clip = _clip(crop)
     written = BytesIO()
     with pikepdf.new() as made:
         page = made.add_blank_page(page_size=(crop.width, crop.height))
         page.MediaBox = pikepdf.Array([0, 0, round(crop.width, 4), round(crop.height, 4)])
         form = made.copy_foreign(pdf.make_indirect(drawn))
         page.Resources = pikepdf.Dictionary(XObject=pikepdf.Dictionary({"/P": form}))
-        page.Contents = made.make_stream(f"q {numbers} cm /P Do Q".encode())
+        page.Contents = made.make_stream(f"q {clip}{numbers} cm /P Do Q".encode())
         made.save(written, deterministic_id=True)
     return written.getvalue()
+
+
+def _clip(crop: Crop) -> str:
+    """The outline that what is drawn is clipped to, where it is not all of the page (ISO 32000-2, 8.5.4)."""
+    if not crop.upper and not crop.lower:
+        return ""
+    points = [f"{x:.3f} {y:.3f}" for x, y in crop.outline()]
+    return f"{points[0]} m {' '.join(f'{point} l' for point in points[1:])} h W n "

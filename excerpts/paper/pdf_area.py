@@ -51,9 +51,23 @@ def _extent(item: Any, to_crop: Map) -> tuple[float, float, float, float]:
     return float(x0), float(y0), float(x1), float(y1)
 
 
-def _outside(extent: tuple[float, float, float, float], crop: Crop) -> bool:
+def _outside(extent: tuple[float, float, float, float], crop: Crop, hair: float = 0.0) -> bool:
     left, bottom, right, top = extent
-    return right < 0 or top < 0 or left > crop.width or bottom > crop.height
+    if right < 0 or top < 0 or left > crop.width or bottom > crop.height:
+        return True
+    ends = (max(left, 0.0), min(right, crop.width))
+    over, under = _between(crop.upper, ends), _between(crop.lower, ends)
+    above = bool(over) and crop.height - bottom < min(over) + hair
+    return above or (bool(under) and crop.height - top > max(under) - hair)
+
+
+def _between(path: tuple[tuple[float, float], ...], ends: tuple[float, float]) -> list[float]:
+    """The heights of a cut between two places of it."""
+    if not path:
+        return []
+    xs, ys = zip(*path, strict=True)
+    inside = [y for x, y in path if ends[0] <= x <= ends[1]]
+    return [*inside, *(float(np.interp(x, xs, ys)) for x in ends)]
 
 
 def images_through(page: Any, to_crop: Map, crop: Crop) -> list[tuple[float, bool]]:
@@ -76,11 +90,18 @@ def alone(page: Any) -> bool:
     return len(list(page.get_objects(max_depth=1))) == 1
 
 
-def without_outside(data: bytes, to_crop: Map, crop: Crop) -> bytes | None:
-    """A page without the objects that lie wholly outside; None where some cannot be taken out."""
+def without_outside(data: bytes, to_crop: Map, crop: Crop, hair: float = 0.0) -> bytes | None:
+    """A page without the objects that lie wholly outside; None where some cannot be taken out.
+
+    Args:
+        data: The page, alone in its PDF.
+        to_crop: The map from its points to the crop.
+        crop: The area.
+        hair: Millimetres that the room of a letter may reach over a cut which its ink does not touch.
+    """
     with closing(pdfium.PdfDocument(data)) as document:
         page = document[0]
-        gone = [item for item, here in _objects(page, to_crop) if _outside(_extent(item, here), crop)]
+        gone = [item for item, here in _objects(page, to_crop) if _outside(_extent(item, here), crop, hair)]
         held = {id(item) for item in gone}
         for item in gone:
             if item.container is None or id(item.container) not in held:  # else it goes with its form
@@ -89,7 +110,7 @@ def without_outside(data: bytes, to_crop: Map, crop: Crop) -> bytes | None:
         written = BytesIO()
         document.save(written)
     with closing(pdfium.PdfDocument(written.getvalue())) as reduced:
-        left = any(_outside(_extent(item, here), crop) for item, here in _objects(reduced[0], to_crop))
+        left = any(_outside(_extent(item, here), crop, hair) for item, here in _objects(reduced[0], to_crop))
     return None if left else _with_resources(written.getvalue(), data)
 
 

@@ -14,7 +14,7 @@ import pypdfium2.raw as raw
 from numpy.typing import NDArray
 
 from excerpts.errors import PaperError
-from excerpts.paper.image_pdf import bilevel_pdf, grey_pdf, part_of
+from excerpts.paper.image_pdf import bilevel_pdf, grey_pdf, part_of, sampled_pdf
 from excerpts.paper.pdf_area import alone, boxed_form, images_through, looks, without_outside
 from excerpts.paper.sheet import LOOK_DPI, MM_PER_INCH, MOST_PIXELS, Crop, Greys, check_sides
 from excerpts.paper.value import Kind
@@ -22,6 +22,10 @@ from excerpts.paper.value import Kind
 _POINT: Final = 72 / MM_PER_INCH
 _FINEST, _COARSEST, _DRAWN = 600, 150, 400
 """Dots an inch of pixels taken from a page: the most, the least, and of one that is drawn."""
+_HAIR_MM: Final = 0.3
+"""How far the room of a letter may reach over a cut."""
+_INNER: Final = 0.8
+"""Part of a page that a scan reaches out of."""
 _MAY_COPY: Final = 0x10
 """The bit of the permissions that lets text and pictures be taken out (ISO 32000-2, table 22)."""
 
@@ -111,6 +115,13 @@ class PdfSheet:
         }[self._page.get_rotation()]
         self._to_mm = np.array([*shown, [0, 0, _POINT]]) / _POINT
         """The map from the page's own points to millimetres of the page as it is shown."""
+        # A scan fills the page: it reaches out of all but its outermost strip.
+        w, h = self.width_mm, self.height_mm
+        whole = Crop(w / 2, h / 2, w * _INNER, h * _INNER, 0.0)
+
+        scans = images_through(self._page, whole.from_page() @ self._to_mm, whole)
+        self.dpi = max(per_mm for per_mm, _ in scans) * MM_PER_INCH if scans else None
+        self.grey = bool(scans) and not all(one_bit for _, one_bit in scans)
 
     def greys(self) -> Greys:
         """The whole page as it is printed."""
@@ -131,11 +142,13 @@ class PdfSheet:
 
     def _drawn(self, crop: Crop, to_crop: NDArray[np.float64]) -> bytes | None:
         """The area as it is drawn; None where what lies outside cannot be taken out without a change inside."""
-        reduced = without_outside(self._data, to_crop, crop)
-        if reduced is None:
-            return None
-        whole, made = boxed_form(self._data, to_crop, crop), boxed_form(reduced, to_crop, crop)
-        return made if np.array_equal(looks(whole), looks(made)) else None
+        wanted = looks(boxed_form(self._data, to_crop, crop))
+        for hair in (_HAIR_MM, -_HAIR_MM):
+            reduced = without_outside(self._data, to_crop, crop, hair)
+            made = boxed_form(reduced, to_crop, crop) if reduced is not None else None
+            if made is not None and np.array_equal(wanted, looks(made)):
+                return made
+        return None
 
     def _pixels(self, crop: Crop, through: list[tuple[float, bool]]) -> tuple[Kind, bytes]:
         """The area as pixels: those of the scan where the page is one, black and white where it is."""
@@ -145,3 +158,9 @@ class PdfSheet:
         if through and all(one_bit for _, one_bit in through) and alone(self._page):
             return "bilevel", bilevel_pdf(part, place, crop)
         return "grey", grey_pdf(part, place, crop)
+
+    def sampled(self, x: NDArray[np.float64], y: NDArray[np.float64], crop: Crop) -> tuple[Kind, bytes]:
+        """A picture of places of the page."""
+        pixels = self._rendered(min(max(self.dpi or _DRAWN, _COARSEST), _FINEST))
+        height, width = pixels.shape
+        return "grey", sampled_pdf(pixels, x * width / self.width_mm, y * height / self.height_mm, crop)

@@ -6,10 +6,11 @@ from io import BytesIO
 from typing import Any, Final
 
 import numpy as np
+from numpy.typing import NDArray
 from PIL import Image, ImageOps, UnidentifiedImageError
 
 from excerpts.errors import PaperError
-from excerpts.paper.image_pdf import bilevel_pdf, grey_pdf, part_of
+from excerpts.paper.image_pdf import bilevel_pdf, grey_pdf, part_of, sampled_pdf
 from excerpts.paper.sheet import LOOK_DPI, MM_PER_INCH, MOST_PIXELS, Crop, Greys, check_sides
 from excerpts.paper.value import Kind
 
@@ -65,6 +66,8 @@ class PictureSheet:
         height, width = self._pixels.shape
         self.width_mm, self.height_mm = _size_mm(picture, width, height)
         check_sides(self.width_mm, self.height_mm)
+        self.dpi: float | None = width / self.width_mm * MM_PER_INCH
+        self.grey = not self.bilevel
 
     def greys(self) -> Greys:
         """The whole page, no finer than staves are looked for."""
@@ -73,7 +76,7 @@ class PictureSheet:
         if factor >= 1:
             return self._pixels
         small = Image.fromarray(self._pixels).resize(
-            (round(width * factor), round(height * factor)), Image.Resampling.BOX
+            (round(width * factor), round(height * factor)), Image.Resampling.BILINEAR
         )
         return np.asarray(small)
 
@@ -83,6 +86,11 @@ class PictureSheet:
         if self.bilevel:
             return "bilevel", bilevel_pdf(pixels, place, crop)
         return "grey", grey_pdf(pixels, place, crop)
+
+    def sampled(self, x: NDArray[np.float64], y: NDArray[np.float64], crop: Crop) -> tuple[Kind, bytes]:
+        """A picture of places of the page."""
+        height, width = self._pixels.shape
+        return "grey", sampled_pdf(self._pixels, x * width / self.width_mm, y * height / self.height_mm, crop)
 
 
 def _upright_greys(picture: Image.Image) -> tuple[bool, Greys]:

@@ -36,6 +36,9 @@ class Crop:
         width: Its width.
         height: Its height.
         angle: How far its staves run down to the right, in radians.
+        upper: Where it is cut above, from left to right, from its top left corner, y down; straight along its top
+            where there is nothing.
+        lower: Where it is cut below.
     """
 
     x: float
@@ -43,6 +46,8 @@ class Crop:
     width: float
     height: float
     angle: float
+    upper: tuple[tuple[float, float], ...] = ()
+    lower: tuple[tuple[float, float], ...] = ()
 
     def from_page(self) -> NDArray[np.float64]:
         """The map from millimetres of the page (y down) to millimetres of the crop (y up, as in a PDF)."""
@@ -60,9 +65,22 @@ class Crop:
     def corners(self) -> NDArray[np.float64]:
         """Its corners on the page."""
         w, h = self.width, self.height
-        there = np.array([[0, 0, 1], [w, 0, 1], [w, h, 1], [0, h, 1]], dtype=float)
-        corners: NDArray[np.float64] = (there @ np.linalg.inv(self.from_page()).T)[:, :2]
-        return corners
+        return self._on_page(np.array([[0, 0], [w, 0], [w, h], [0, h]], dtype=float))
+
+    def outline(self) -> NDArray[np.float64]:
+        """What is kept of it, point by point, in millimetres of the crop, y up as in a PDF."""
+        w, h = self.width, self.height
+        points = [*(self.upper or ((0.0, 0.0), (w, 0.0))), *reversed(self.lower or ((0.0, h), (w, h)))]
+        return np.array([(x, h - y) for x, y in points])
+
+    def outline_on_page(self) -> NDArray[np.float64]:
+        """What is kept of it, in millimetres of the page."""
+        return self._on_page(self.outline())
+
+    def _on_page(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
+        there = np.column_stack([points, np.ones(len(points))])
+        placed: NDArray[np.float64] = (there @ np.linalg.inv(self.from_page()).T)[:, :2]
+        return placed
 
 
 class Sheet(Protocol):
@@ -70,12 +88,19 @@ class Sheet(Protocol):
 
     width_mm: float
     height_mm: float
+    dpi: float | None
+    """Dots an inch of a scan or photo; None where the page is drawn."""
+    grey: bool
+    """Whether it is a photo, or a scan in greys."""
 
     def greys(self) -> Greys:
         """The whole page at `LOOK_DPI` or less, 0 black to 255 white."""
 
     def cut(self, crop: Crop) -> tuple[Kind, bytes]:
         """An area as a PDF of one page, in millimetres for points, with nothing of the page around it."""
+
+    def sampled(self, x: NDArray[np.float64], y: NDArray[np.float64], crop: Crop) -> tuple[Kind, bytes]:
+        """A picture put together of places of the page, which are given in millimetres for each of its pixels."""
 
 
 def check_sides(width_mm: float, height_mm: float) -> None:

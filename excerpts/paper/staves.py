@@ -6,7 +6,6 @@ angle by the sharpest projection, staves by a comb of five lines in upright stri
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -15,9 +14,8 @@ from PIL import Image
 
 from excerpts.paper.light import paper_light
 from excerpts.paper.sheet import Greys
+from excerpts.paper.staff import INK, Staff, Straight
 
-_INK: Final = 0.72
-"""What is darker than so much of its paper is ink."""
 _STEEPEST: Final = 5.0
 """Degrees that a page may be turned."""
 _STRAIGHT: Final = 1e-3
@@ -25,73 +23,57 @@ _STRAIGHT: Final = 1e-3
 _LEAST_SPACE: Final = 5.0
 """Pixels between two lines below which nothing can be told."""
 _STRIPS: Final = 24
-
-
-@dataclass(frozen=True, slots=True)
-class Staff:
-    """Five lines on the page turned straight; all in pixels.
-
-    Attributes:
-        left: Where its lines begin.
-        right: Where they end.
-        top: Middle of its top line at the page's left edge.
-        slope: How far it still runs down to the right, for each pixel.
-        space: From the middle of a line to the middle of the next.
-    """
-
-    left: float
-    right: float
-    top: float
-    slope: float
-    space: float
-
-    def top_at(self, x: float) -> float:
-        """The middle of the top line at a place."""
-        return self.top + self.slope * x
-
-    def bottom_at(self, x: float) -> float:
-        """The middle of the bottom line at a place."""
-        return self.top_at(x) + 4 * self.space
-
-
-@dataclass(frozen=True, slots=True)
-class Straight:
-    """A page turned straight about its middle.
-
-    Attributes:
-        dark: How dark each pixel is against its paper, 0 to 1.
-        angle: How far its lines ran down to the right, in radians.
-        staves: Its staves, from the top.
-    """
-
-    dark: NDArray[np.float32]
-    angle: float
-    staves: tuple[Staff, ...]
-
-    @property
-    def ink(self) -> NDArray[np.bool_]:
-        """Where there is ink."""
-        return self.dark > 1 - _INK
+_FINE: Final = (11.0, 20.0)
+"""Pixels between two lines that are enough, and not too many."""
+_WANTED: Final = 14.0
+_BETTER: Final = 0.01
+"""How much more of its lines a bowed staff has to cover than a straight one."""
+_LARGEST: Final = 4500
+"""Pixels of a side, about, up to which a small page is enlarged."""
 
 
 def straightened(greys: Greys) -> Straight:
     """Find the staves of a page; none where it has none that can be told."""
     dark = (1 - greys / paper_light(greys)).clip(0, 1).astype(np.float32)
-    angle = _angle(dark > 1 - _INK)
+    dark, scale = _sized(dark)
+    angle = _angle(dark > 1 - INK)
     if abs(angle) < _STRAIGHT:
         angle = 0.0  # each staff has a slope of its own besides
     else:
         turned = Image.fromarray(dark).rotate(float(np.degrees(angle)), Image.Resampling.BICUBIC)
         dark = np.asarray(turned).clip(0, 1)
-    space = _space(dark > 1 - _INK)
+    space = _space(dark > 1 - INK)
     if space < _LEAST_SPACE:
-        return Straight(dark, angle, ())
+        return Straight(dark, angle, scale, ())
     staves: list[Staff] = []
     for guess in sorted(_linked(_combs(dark, space), space), key=len, reverse=True):
+        if any(_within(guess, staff, dark.shape[1]) for staff in staves):
+            continue
         staff = _fitted(dark, guess, space)
         if staff and not any(_overlap(staff, other) for other in staves):  # the same staff, a line off
             staves.append(staff)
-    return Straight(dark, angle, tuple(sorted(staves, key=lambda staff: staff.top_at(staff.left))))
+    return Straight(dark, angle, scale, tuple(sorted(staves, key=lambda staff: staff.top_at(staff.left))))
+
+
+def _sized(dark: NDArray[np.float32]) -> tuple[NDArray[np.float32], float]:
+    """The page so large that its lines are told apart, and no larger; and how much it was enlarged."""
+    space = _space(dark > 1 - INK)
+    if space < 3 or _FINE[0] <= space <= _FINE[1]:
+        return dark, 1.0
+    height, width = dark.shape
+    scale = min(_WANTED / space, _LARGEST / (height * width) ** 0.5)
+    size = round(width * scale), round(height * scale)
+    how = Image.Resampling.BICUBIC if scale > 1 else Image.Resampling.BILINEAR
+    return np.asarray(Image.fromarray(dark).resize(size, how)).clip(0, 1), size[0] / width
+
+
+def _within(chain: list[tuple[int, float]], staff: Staff, width: int) -> bool:
+    """Whether most of a chain runs along a staff that is there."""
+    near = 0
+    for strip, row in chain:
+        x = (strip + 0.5) * width / _STRIPS
+        near += staff.left < x < staff.right and abs(row - staff.top_at(x)) < 4.5 * staff.space
+    return 2 * near > len(chain)
 
 
 def _overlap(staff: Staff, other: Staff) -> bool:
@@ -165,53 +147,110 @@ def _comb(rows: NDArray[np.float32], space: float) -> list[float]:
 
 
 def _linked(strips: list[list[float]], space: float) -> list[list[tuple[int, float]]]:
-    """Combs of neighbouring strips at nearly the same height, as (strip, row)."""
+    """Combs of neighbouring strips that go on in one line, as (strip, row)."""
     chains: list[list[tuple[int, float]]] = []
     for strip, rows in enumerate(strips):
         for row in rows:
             near = [
-                chain
+                (off, chain)
                 for chain in chains
-                if 0 < strip - chain[-1][0] <= 4 and abs(chain[-1][1] - row) < 0.45 * space
+                if 0 < strip - chain[-1][0] <= 4 and (off := abs(_ahead(chain, strip) - row)) < 0.45 * space
             ]
             if near:
-                min(near, key=lambda chain: abs(chain[-1][1] - row)).append((strip, row))
+                min(near, key=lambda one: one[0])[1].append((strip, row))
             else:
                 chains.append([(strip, row)])
     return [chain for chain in chains if len(chain) >= 3]
 
 
+def _ahead(chain: list[tuple[int, float]], strip: int) -> float:
+    """Where a chain is looked for in a strip to come."""
+    (first, top), (last, row) = chain[-4:][0], chain[-1]
+    slope = (row - top) / (last - first) if last > first else 0.0
+    return row + slope * (strip - last)
+
+
 def _fitted(dark: NDArray[np.float32], chain: list[tuple[int, float]], space: float) -> Staff | None:
-    """A staff by least squares through all places where its lines stand alone."""
-    height, width = dark.shape
+    """A staff through all places where its lines stand alone: straight, or bowed where its ink follows that better."""
+    width = dark.shape[1]
     at = np.array([(strip + 0.5) * width / _STRIPS for strip, _ in chain])
     tops = np.array([row for _, row in chain])
-    slope, top = np.polyfit(at, tops, 1)
-    columns = np.arange(width)
+    best: tuple[float, Staff] | None = None
+    for bends in (1, 4):
+        found = _curve(dark, at, tops, space, bends)
+        if found is not None:
+            covered, staff = _on_its_lines(dark, found, (float(at[0]), float(at[-1])))
+            if best is None or covered > best[0] + _BETTER:
+                best = covered, staff
+    if best is None:
+        return None
+    ends = _ends(dark, best[1])
+    return None if ends is None else Staff(*ends, best[1].curve, best[1].spaces)
+
+
+def _curve(
+    dark: NDArray[np.float32], at: NDArray[np.float64], tops: NDArray[np.float64], space: float, bends: int
+) -> Staff | None:
+    """A staff by least squares, from the page's left edge to its right."""
+    width = dark.shape[1]
+    columns = np.arange(0, width, 3)
+    scaled = columns / width
+    powers = scaled[:, None] ** np.arange(bends + 1)
+    keep = np.ones(at.size, bool)
     for _ in range(3):
-        x, k, y = _line_points(dark, columns, top + slope * columns, space)
-        if x.size < 100:
+        guess = np.polynomial.Polynomial.fit(at[keep], tops[keep], min(bends, 2, int(keep.sum()) // 3))
+        off = np.abs(guess(at) - tops)
+        keep = off <= max(0.3 * space, float(np.median(off)))
+    rows, spaces = guess(columns), np.full(columns.size, space)
+    for limit in (0.3, 0.15, 0.1):
+        x, k, y = _line_points(dark, columns, rows, spaces)
+        if x.size < 50:
             return None
-        facts = np.column_stack([np.ones_like(x), x, k])
-        off = np.zeros_like(y)
-        for limit in (0.3, 0.1):
-            keep = np.abs(off) < limit * space
-            top, slope, space = np.linalg.lstsq(facts[keep], y[keep], rcond=None)[0]
-            off = y - facts @ np.array([top, slope, space])
-    found = Staff(0.0, float(width), float(top), float(slope), float(space))
-    ends = _ends(dark, found)
-    return None if ends is None else Staff(*ends, found.top, found.slope, found.space)
+        x = x / width
+        known = np.column_stack([x[:, None] ** np.arange(bends + 1), k, k * x])
+        facts = _least_squares(known, y)
+        near = np.abs(y - known @ facts) < limit * space
+        facts = _least_squares(known[near], y[near])
+        rows, spaces = powers @ facts[: bends + 1], facts[-2] + facts[-1] * scaled
+    if not 0.7 * space < spaces.min() <= spaces.max() < 1.4 * space:
+        return None
+    curve = tuple(float(value) / width**power for power, value in enumerate(facts[:-2]))
+    return Staff(0.0, float(width), curve, (float(facts[-2]), float(facts[-1]) / width))
+
+
+def _least_squares(known: NDArray[np.float64], wanted: NDArray[np.float64]) -> NDArray[np.float64]:
+    """The same as `lstsq`, which is slow for many points and few facts."""
+    return np.asarray(np.linalg.lstsq(known.T @ known, known.T @ wanted, rcond=None)[0], dtype=np.float64)
+
+
+def _on_its_lines(dark: NDArray[np.float32], staff: Staff, ends: tuple[float, float]) -> tuple[float, Staff]:
+    """How much of the least of its five lines has ink, and the staff, moved by a line where it was one off."""
+    columns = np.arange(int(ends[0]), int(ends[1]) + 1)
+    tops, spaces = staff.tops(columns.astype(float)), staff.spaces[0] + staff.spaces[1] * columns
+    covered = []
+    for line in range(-1, 6):
+        rows = np.rint(tops + line * spaces).astype(int).clip(1, dark.shape[0] - 2)
+        near = np.maximum.reduce([dark[rows + step, columns] for step in (-1, 0, 1)])
+        covered.append(float((near > 0.3).mean()))
+    by_shift = {shift: min(covered[1 + shift : 6 + shift]) for shift in (0, -1, 1)}
+    shift = max(by_shift, key=lambda one: by_shift[one])
+    curve = (staff.curve[0] + shift * staff.spaces[0], staff.curve[1] + shift * staff.spaces[1])
+    return by_shift[shift], Staff(staff.left, staff.right, (*curve, *staff.curve[2:]), staff.spaces)
 
 
 def _line_points(
-    dark: NDArray[np.float32], columns: NDArray[np.int_], tops: NDArray[np.float64], space: float
+    dark: NDArray[np.float32],
+    columns: NDArray[np.int_],
+    tops: NDArray[np.float64],
+    spaces: NDArray[np.float64],
 ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
     """Middles of lines by their darkness: column, which line, row; where something touches a line there is none."""
+    space = float(np.median(spaces))
     reach = max(int(0.35 * space), 2)
     steps = np.arange(-reach, reach + 1)
     found: list[tuple[NDArray[np.float64], ...]] = []
     for line in range(5):
-        rows = np.rint(tops + line * space).astype(int)
+        rows = np.rint(tops + line * spaces).astype(int)
         inside = (rows > reach) & (rows < dark.shape[0] - reach - 1)
         x, y = columns[inside], rows[inside]
         window = dark[y[:, None] + steps, x[:, None]]
@@ -227,9 +266,10 @@ def _ends(dark: NDArray[np.float32], staff: Staff) -> tuple[float, float] | None
     """Where at least four of the five lines begin and end."""
     height, width = dark.shape
     columns = np.arange(width)
+    tops, spaces = staff.tops(columns.astype(float)), staff.spaces[0] + staff.spaces[1] * columns
     lines = np.zeros(width)
     for line in range(5):
-        rows = np.rint(staff.top + staff.slope * columns + line * staff.space).astype(int).clip(1, height - 2)
+        rows = np.rint(tops + line * spaces).astype(int).clip(1, height - 2)
         lines += np.maximum.reduce([dark[rows + step, columns] for step in (-1, 0, 1)]) > 0.3
     size = max(int(staff.space), 3)
     there = np.convolve(lines >= 4, np.ones(size) / size, mode="same") > 0.6

@@ -1,4 +1,4 @@
-"""What is cut out of a page: a line of music as it will be printed, still in the size of its page."""
+"""What is seen on a page, and what is cut out of it: lines of music in the size of the page."""
 
 from __future__ import annotations
 
@@ -8,13 +8,66 @@ from typing import Literal
 Area = tuple[float, float, float, float]
 """Left, top, right, bottom of an area in millimetres from the top left corner of the page as it is shown."""
 
+Span = tuple[int, int, int]
+"""A system of a page, from 1, and the barlines of it from and to which; 0 is the line's start."""
+
 Kind = Literal["vector", "bilevel", "grey"]
 """How a line is held: as drawn by its PDF, in black and white as scanned, or in 16 greys."""
+
+Upright = tuple[float, float, float, float]
+"""The upper end of a line and its lower end: x, y, x, y."""
+
+
+@dataclass(frozen=True, slots=True)
+class SystemSeen:
+    """A system of a page, all in millimetres from its top left corner.
+
+    Attributes:
+        staves: Its staves from the top, each as an area from its top line to its bottom line.
+        staff_mm: Height of a staff.
+        bars: Where the line begins, then its barlines from left to right; a double bar or a repeat is one.
+        unsure: Barlines that are doubtful: one of `bars` that may be none, or a line that may be one more.
+    """
+
+    staves: tuple[Area, ...]
+    staff_mm: float
+    bars: tuple[Upright, ...]
+    unsure: tuple[Upright, ...]
+
+    @property
+    def area(self) -> Area:
+        """The area of its staves."""
+        left, top, right, bottom = zip(*self.staves, strict=True)
+        return min(left), min(top), max(right), max(bottom)
+
+
+@dataclass(frozen=True, slots=True)
+class PageSeen:
+    """The systems and barlines of a page.
+
+    Attributes:
+        width_mm: Its width.
+        height_mm: Its height.
+        dpi: Dots an inch of a scan or photo; None for a page that is drawn.
+        grey: It is a photo, or a scan in greys.
+        systems: Its systems, from the top.
+    """
+
+    width_mm: float
+    height_mm: float
+    dpi: float | None
+    grey: bool
+    systems: tuple[SystemSeen, ...]
+
+    @property
+    def counts(self) -> tuple[int, ...]:
+        """How many barlines each system has after its start: its bars."""
+        return tuple(len(system.bars) - 1 for system in self.systems)
 
 
 @dataclass(frozen=True, slots=True)
 class PaperLine:
-    """One area, straightened.
+    """One area or a part of a system, straightened.
 
     Attributes:
         pdf: A PDF of one page with nothing on it but the area.
@@ -23,6 +76,10 @@ class PaperLine:
         staff_mm: Height of its staves there, from the middle of the top line to the middle of the bottom line.
         kind: How it is held.
         bars: Where barlines are found, in millimetres from its left side.
+        box: From where to where the box goes, in millimetres from its left side; what stands beside it is context.
+        lead: Clef and key of the line, as a PDF of the same height, for a box that begins in mid-line; else nothing.
+        lead_mm: Their width.
+        at: The area of the box on its page.
     """
 
     pdf: bytes
@@ -31,6 +88,10 @@ class PaperLine:
     staff_mm: float
     kind: Kind
     bars: tuple[float, ...] = ()
+    box: tuple[float, float] | None = None
+    lead: bytes = b""
+    lead_mm: float = 0.0
+    at: Area = (0.0, 0.0, 0.0, 0.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,11 +99,13 @@ class PaperCut:
     """What a box takes from paper.
 
     Attributes:
-        page: The page, from 1.
-        lines: Its areas in order.
-        digest: A digest of the page's file, the page and the areas.
+        pages: Its pages, from 1.
+        lines: Its lines in order.
+        digest: A digest of the pages' files, and of what was cut out of them.
+        bars: How many bars it has, where they were counted.
     """
 
-    page: int
+    pages: tuple[int, ...]
     lines: tuple[PaperLine, ...]
     digest: str
+    bars: int | None = None

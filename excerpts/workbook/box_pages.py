@@ -150,7 +150,7 @@ class BoxPages:
         """The lines that are cut out of a printed page."""
         if paper is None:
             return ()
-        what = self.texts("from_page", what=self.names.box(box), page=paper.page)
+        what = self.texts("from_page", what=self.names.box(box), page=", ".join(map(str, paper.pages)))
         return self.music.from_paper(paper, str(number), what)
 
     def _why(self, box: BoxItem) -> str:

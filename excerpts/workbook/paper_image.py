@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from typing import Any
+from dataclasses import dataclass, replace
+from typing import Any, Final
 
 from excerpts.engrave import Style
 from excerpts.engrave.draw_boxes import frame
@@ -18,12 +18,38 @@ from excerpts.workbook.pdf_image import DrawnMusic
 
 @dataclass(frozen=True, slots=True)
 class _Window:
-    """The part of an area that stands on one line, in millimetres of its page, and how much it is enlarged."""
+    """The part of a line from paper that stands on one line of the page, in millimetres of its source.
+
+    Attributes:
+        line: The line.
+        left: Where the part begins.
+        right: Where it ends.
+        scale: How much it is enlarged.
+        lead: Clef and key of the line stand in front.
+    """
 
     line: PaperLine
     left: float
     right: float
     scale: float
+    lead: bool = False
+
+    @property
+    def lead_mm(self) -> float:
+        """Width of what stands in front."""
+        return self.line.lead_mm if self.lead else 0.0
+
+    @property
+    def width(self) -> float:
+        """Its width on the page."""
+        return (self.lead_mm + self.right - self.left) * self.scale
+
+    @property
+    def box(self) -> tuple[float, float]:
+        """From where to where the box goes, from the left of what is drawn, on the page."""
+        left, right = self.line.box or (0.0, self.line.width_mm)
+        ends = max(left, self.left), min(right, self.right)
+        return tuple((self.lead_mm + end - self.left) * self.scale for end in ends)  # type: ignore[return-value]
 
 
 class DrawnPaper:
@@ -33,17 +59,32 @@ class DrawnPaper:
         window: What it shows.
         around: The box round it.
         at: Where the music stands in the picture.
+        context: How light what stands beside the box is, from 0, black, to 1.
     """
 
-    def __init__(self, window: _Window, around: Drawing, at: Rect) -> None:
+    def __init__(self, window: _Window, around: Drawing, at: Rect, context: float = 0.0) -> None:
         self.width_mm, self.height_mm = around.width_mm, around.height_mm
         self.past_mm = (0.0, 0.0)
         self._box = DrawnMusic(around.svg(), around.width_mm, around.height_mm)
-        self._form = PaperForm(window.line.pdf)
-        left, right, scale = window.left, window.right, window.scale
-        clip = f"{left:.4f} 0 {right - left:.4f} {window.line.height_mm:.4f} re W n"
-        place = f"{scale:.6f} 0 0 {-scale:.6f} {at.left - left * scale:.5f} {at.bottom:.5f} cm"
-        self._operators = f"{place}\n{clip}\n/{self._form.name} Do".encode("ascii")
+        line, scale = window.line, window.scale
+        self._forms = [PaperForm(line.pdf)]
+        start = at.left + window.lead_mm * scale
+        self._operators = [
+            _shown(self._forms[0], window.left, window.right, line.height_mm, scale, start, at.bottom)
+        ]
+        if window.lead:
+            self._forms.append(PaperForm(line.lead))
+            self._operators.append(
+                _shown(self._forms[1], 0.0, line.lead_mm, line.height_mm, scale, at.left, at.bottom)
+            )
+        left, right = window.box
+        sides = (at.left, at.left + left), (at.left + right, at.left + window.width)
+        self._veils = [
+            f"1 1 1 rg {a:.4f} {at.top:.4f} {b - a:.4f} {at.bottom - at.top:.4f} re f".encode()
+            for a, b in sides
+            if context and b - a > _HAIR_MM
+        ]
+        self._context = context
 
     def get_intrinsic_size(self, resolution: float, font_size: float) -> tuple[float, float, float]:
         """Width and height in CSS pixels, and their ratio."""
@@ -53,9 +94,27 @@ class DrawnPaper:
         """Put the music and its box into a page's stream."""
         stream.push_state()
         stream.transform(a=width / self.width_mm, d=height / self.height_mm)
-        stream.stream.append(self._operators)
+        for operators in self._operators:
+            stream.push_state()
+            stream.stream.append(operators)
+            stream.pop_state()
+        if self._veils:
+            stream.set_alpha(self._context)
+            stream.stream.extend(self._veils)
         stream.pop_state()
         self._box.draw(stream, width, height, style)
+
+
+_HAIR_MM: Final = 0.05
+
+
+def _shown(
+    form: PaperForm, left: float, right: float, height: float, scale: float, x: float, bottom: float
+) -> bytes:
+    """The operators that draw a part of a form with its left side and its bottom at a place."""
+    place = f"{scale:.6f} 0 0 {-scale:.6f} {x - left * scale:.5f} {bottom:.5f} cm"
+    clip = f"{left:.4f} 0 {right - left:.4f} {height:.4f} re W n"
+    return f"{place}\n{clip}\n/{form.name} Do".encode("ascii")
 
 
 def drawn(cut: PaperCut, style: Style, label: str) -> tuple[list[DrawnPaper], bool]:
@@ -70,26 +129,29 @@ def drawn(cut: PaperCut, style: Style, label: str) -> tuple[list[DrawnPaper], bo
         A picture for each line, and whether some have smaller staves because they are too wide or too high.
     """
     edge = style.box_line_mm
+    room = style.width_mm - edge
     windows = [
-        window
-        for line in cut.lines
-        for window in _windows(line, style.staff_mm / line.staff_mm, style.width_mm - edge)
+        window for line in cut.lines for window in _windows(line, style.staff_mm / line.staff_mm, room)
     ]
     pictures = []
     smaller = False
     for place, window in enumerate(windows):
         most = (style.height_mm or 10_000) - style.staff_mm
-        scale = min(
-            window.scale, (style.width_mm - edge) / (window.right - window.left), most / window.line.height_mm
-        )
+        scale = min(window.scale, window.scale * room / window.width, most / window.line.height_mm)
         smaller |= scale < window.scale - 1e-9
-        width, height = (window.right - window.left) * scale, window.line.height_mm * scale
-        rect = Rect(edge / 2, 0.0, edge / 2 + width, height)
+        scaled = replace(window, scale=scale)
+        left, right = (edge / 2 + side for side in scaled.box)
+        rect = Rect(left, 0.0, right, window.line.height_mm * scale)
         inks, top = frame(rect, "" if place else label, style, place > 0, place < len(windows) - 1)
-        around = _drawing(width + edge, height - top + edge / 2, inks, top, style)
-        scaled = _Window(window.line, window.left, window.right, scale)
-        pictures.append(DrawnPaper(scaled, around, rect.moved(dy=-top)))
+        around = _drawing(scaled.width + edge, rect.bottom - top + edge / 2, inks, top, style)
+        at = Rect(edge / 2, -top, edge / 2 + scaled.width, rect.bottom - top)
+        pictures.append(DrawnPaper(scaled, around, at, _lightness(style.context)))
     return pictures, smaller
+
+
+def _lightness(colour: str) -> float:
+    """How light a grey "#6b6b6b" is."""
+    return int(colour[1:3], 16) / 255
 
 
 def boxed_page(page: PaperLine, boxes: Sequence[tuple[Area, str]], style: Style) -> DrawnPaper:
@@ -114,14 +176,18 @@ def _drawing(width: float, height: float, inks: Sequence[Ink], top: float, style
 
 
 def _windows(line: PaperLine, scale: float, room: float) -> Iterator[_Window]:
-    """An area in as many lines as it takes, broken at its barlines."""
-    left = 0.0
-    while (line.width_mm - left) * scale > room:
+    """A line in as many lines of the page as it takes, broken at its barlines; context gives way first."""
+    box = line.box or (0.0, line.width_mm)
+    lead = bool(line.lead)
+    front = line.lead_mm if lead else 0.0
+    right = line.width_mm if (front + line.width_mm) * scale <= room else box[1]
+    left = 0.0 if (front + right) * scale <= room else box[0]
+    while (front + right - left) * scale > room:
         fitting = [
-            bar for bar in line.bars if left + 1 < bar < line.width_mm - 1 and (bar - left) * scale <= room
+            bar for bar in line.bars if left + 1 < bar < right - 1 and (front + bar - left) * scale <= room
         ]
         if not fitting:
             break
-        yield _Window(line, left, fitting[-1], scale)
-        left = fitting[-1]
-    yield _Window(line, left, line.width_mm, scale)
+        yield _Window(line, left, fitting[-1], scale, lead)
+        left, lead, front = fitting[-1], False, 0.0
+    yield _Window(line, left, right, scale, lead)

@@ -12,7 +12,7 @@ import pypdfium2 as pdfium
 import pytest
 from PIL import Image, ImageFilter
 
-from excerpts.paper.bars import barlines, systems
+from excerpts.paper.bars import systems
 from excerpts.paper.sheet import Greys, open_sheet
 from excerpts.paper.staves import straightened
 from tests.paper.engraved import Engraved, as_pdf, engraved
@@ -55,10 +55,10 @@ def seen(data: bytes) -> list[tuple[list[tuple[float, float]], list[float]]]:
     with open_sheet(data, 0) as sheet:
         greys = sheet.greys()
         page = straightened(greys)
-        mm = sheet.width_mm / greys.shape[1]
+        mm = sheet.width_mm / greys.shape[1] / page.scale
     return [
-        ([(staff.top_at(staff.left) * mm, 4 * staff.space * mm) for staff in system],
-         [bar * mm for bar in barlines(page.ink, system)])
+        ([(staff.top_at(staff.left) * mm, 4 * staff.space * mm) for staff in system.staves],
+         [(left + right) / 2 * mm for left, right in system.bars])
         for system in systems(page)
     ]  # fmt: skip
 

@@ -1,0 +1,154 @@
+"""What is seen on a page: its systems and barlines, where a line's clef and key end, and where one may cut."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from excerpts.paper.bars import System, leaning, levelled, systems
+from excerpts.paper.paths import Path, white_path
+from excerpts.paper.sheet import Sheet
+from excerpts.paper.staff import Straight
+from excerpts.paper.staves import straightened
+from excerpts.paper.value import PageSeen, SystemSeen
+
+_FAR: Final = 5.5
+"""Staff spaces over or under a system where it is cut, where there is room."""
+_FARTHEST: Final = 9.0
+_NEAREST: Final = 0.4
+_CLEF: Final = 3.2
+"""Staff spaces that a clef takes from the beginning of a line."""
+_KEY: Final = 13.0
+"""Staff spaces that clef, seven accidentals and a time signature take at most."""
+_WHITE: Final = 1.15
+"""Staff spaces of white that come after them."""
+LEAST_DPI: Final = 150
+"""Dots an inch below which barlines are not counted unseen."""
+
+
+@dataclass(frozen=True, slots=True)
+class Looked:
+    """A page that was looked at.
+
+    Attributes:
+        page: The page turned straight.
+        systems: What stands on it.
+        per_mm: Pixels of the straight page to a millimetre.
+        dpi: Dots an inch that the file has; None where it is drawn.
+        grey: It is a photo, or a scan in greys.
+    """
+
+    page: Straight
+    systems: tuple[System, ...]
+    per_mm: float
+    dpi: float | None
+    grey: bool
+
+    def on_page(self, x: float, y: float) -> tuple[float, float]:
+        """Where a pixel of the straight page stands on the page as it is shown, in millimetres."""
+        there = self.page.back(x, y)
+        return there[0] * self.page.scale / self.per_mm, there[1] * self.page.scale / self.per_mm
+
+    def from_page(self, x: float, y: float) -> tuple[float, float]:
+        """The pixel of the straight page for a place in millimetres."""
+        scale = self.per_mm / self.page.scale
+        return self.page.turned(x * scale, y * scale)
+
+    def over(self, place: int) -> Path:
+        """Where the page is cut above a system."""
+        system = self.systems[place]
+        before = self.systems[place - 1] if place else None
+        top = min(
+            staff.top_at(x) for staff in system.staves[:1] for x in (staff.left, staff.middle, staff.right)
+        )
+        floor = _bottom(before) if before else 0.0
+        if floor >= top:  # beside one another
+            floor = 0.0
+        space = system.space
+        low = max(floor + _NEAREST * space, top - _FARTHEST * space)
+        wanted = max((floor + top) / 2 if before else 0.0, top - _FAR * space)
+        return white_path(self.page.ink, *_reach(system), low, top - _NEAREST * space, wanted)
+
+    def under(self, place: int) -> Path:
+        """Where the page is cut below a system."""
+        system = self.systems[place]
+        after = self.systems[place + 1] if place + 1 < len(self.systems) else None
+        bottom, space = _bottom(system), system.space
+        ceiling = float(self.page.dark.shape[0])
+        if after:
+            first = after.staves[0]
+            ceiling = min(first.top_at(x) for x in (first.left, first.middle, first.right))
+        if ceiling <= bottom:
+            ceiling = float(self.page.dark.shape[0])
+        high = min(ceiling - _NEAREST * space, bottom + _FARTHEST * space)
+        wanted = min((ceiling + bottom) / 2 if after else ceiling, bottom + _FAR * space)
+        return white_path(self.page.ink, *_reach(system), bottom + _NEAREST * space, high, wanted)
+
+    def lead_end(self, system: System) -> float:
+        """Where clef and key at the beginning of a system end."""
+        space = system.space
+        dark = np.zeros(round(_KEY * space), bool)
+        for staff in system.staves:
+            band = levelled(self.page.ink, staff, system)
+            rows = np.arange(band.shape[1]) / 12 - 1
+            between = np.abs(rows - np.rint(rows)) > 0.2
+            columns = band[: dark.size, between].any(axis=1)
+            dark[: columns.size] |= columns
+        gap = round(_WHITE * space)
+        begins = round(2.0 * space)
+        for at in range(begins, dark.size - gap):
+            if not dark[at : at + gap].any():
+                return system.left + at + 0.35 * gap
+        return system.left + _CLEF * space
+
+
+def _bottom(system: System) -> float:
+    last = system.staves[-1]
+    return max(last.bottom_at(x) for x in (last.left, last.middle, last.right))
+
+
+def _reach(system: System) -> tuple[float, float]:
+    return system.left - 1.5 * system.space, system.right + 1.5 * system.space
+
+
+def look(sheet: Sheet) -> Looked:
+    """Look at a page."""
+    greys = sheet.greys()
+    page = straightened(greys)
+    per_mm = greys.shape[1] / sheet.width_mm * page.scale
+    return Looked(page, tuple(systems(page)), per_mm, sheet.dpi, sheet.grey)
+
+
+def seen(sheet: Sheet, looked: Looked) -> PageSeen:
+    """What is seen on a page, in millimetres of the page as it is shown."""
+    return PageSeen(
+        sheet.width_mm, sheet.height_mm, looked.dpi, looked.grey,
+        tuple(_seen(looked, system) for system in looked.systems),
+    )  # fmt: skip
+
+
+def _seen(looked: Looked, system: System) -> SystemSeen:
+    staves = []
+    for staff in system.staves:
+        corners = [
+            looked.on_page(x, y)
+            for x in (staff.left, staff.right)
+            for y in (staff.top_at(x), staff.bottom_at(x))
+        ]
+        (xs, ys) = zip(*corners, strict=True)
+        staves.append((min(xs), min(ys), max(xs), max(ys)))
+    lines = [_upright(looked, system, x) for x in ((a + b) / 2 for a, b in system.edges)]
+    doubts = [_upright(looked, system, x) for x in system.unsure]
+    height = 4 * float(np.median([staff.space for staff in system.staves])) / looked.per_mm
+    return SystemSeen(tuple(staves), round(height, 3), tuple(lines), tuple(doubts))
+
+
+def _upright(looked: Looked, system: System, x: float) -> tuple[float, float, float, float]:
+    """An upright line of a system: its upper and its lower end."""
+    top, last = system.staves[0], system.staves[-1]
+    down = last.bottom_at(x) - top.top_at(x)
+    upper = looked.on_page(x, top.top_at(x))
+    lower = looked.on_page(x + leaning(system, x) * down, last.bottom_at(x))
+    return (round(upper[0], 2), round(upper[1], 2), round(lower[0], 2), round(lower[1], 2))
