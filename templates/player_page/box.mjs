@@ -245,8 +245,9 @@ function playingView(work) {
   const row = el("div", { className: "row" }, button(say("slip"), () => work.played(false)), beat, button(say("close"), () => made.close()), button(say("hurts"), app.hurts, "hurts"));
   made.append(all, offer.place, row);
   made.addEventListener("keydown", (event) => {
-    const onOther = event.target instanceof HTMLButtonElement && event.target !== all && [" ", "Enter"].includes(event.key);
-    if (event.repeat || onOther || !(FORWARD.has(event.key) || BACK.has(event.key))) return;
+    // A button that has the focus is pressed by these two itself.
+    const presses = event.target instanceof HTMLButtonElement && [" ", "Enter"].includes(event.key);
+    if (event.repeat || presses || !(FORWARD.has(event.key) || BACK.has(event.key))) return;
     event.preventDefault();
     work.played(FORWARD.has(event.key));
   });

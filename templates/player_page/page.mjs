@@ -55,6 +55,7 @@ function hurtScreen(app) {
       if (!before.includes(say("hurts_note"))) state.notes[day] = [before, say("hurts_note")].filter(Boolean).join(" ");
     });
     put(told, say("hurts_written"));
+    app.draw();
   });
   made.append(
     el("h2", {}, say("hurts_head")), el("p", { className: "large" }, say("hurts_text")), el("p", {}, say("hurts_instead")), el("p", {}, say("hurts_private")),

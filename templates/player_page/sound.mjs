@@ -59,7 +59,7 @@ function strike(context, wave, a, note, start, out) {
   gain.gain.setValueAtTime(0, from);
   gain.gain.linearRampToValueAtTime(loud(points[0][1]), from + rise);
   for (const [time, decibels] of points.slice(1)) {
-    if (time > rise && time < length) gain.gain.linearRampToValueAtTime(loud(decibels), from + time);
+    if (time > rise) gain.gain.linearRampToValueAtTime(loud(decibels), from + Math.min(time, length));
   }
   if (plucked) gain.gain.setTargetAtTime(0, from + rise, 0.18);
   else gain.gain.setTargetAtTime(0, to, 0.008);

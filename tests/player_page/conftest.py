@@ -1,0 +1,69 @@
+"""A browser with a microphone that is none, and a server of the page's modules for the tests of its rules."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from functools import partial
+from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
+from pathlib import Path
+from threading import Thread
+from typing import TYPE_CHECKING
+
+import pytest
+
+from excerpts.system.resources import templates
+from tests.desk.conftest import CHROMIUM
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser, Page
+
+MICROPHONE = ("--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream")
+
+
+class _Quiet(SimpleHTTPRequestHandler):
+    """Serves a folder, and says nothing of it."""
+
+    extensions_map = SimpleHTTPRequestHandler.extensions_map | {".mjs": "text/javascript"}
+
+    def log_message(self, *_: object) -> None:
+        """Nothing."""
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """Debian's Chromium. A test that uses it is marked `browser`."""
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        chromium = playwright.chromium.launch(
+            executable_path=CHROMIUM, args=["--no-sandbox", "--autoplay-policy=no-user-gesture-required", *MICROPHONE]
+        )  # fmt: skip
+        yield chromium
+        chromium.close()
+
+
+@pytest.fixture(scope="session")
+def serve() -> Iterator[Callable[[Path], str]]:
+    """Serves a folder on 127.0.0.1 and gives its address."""
+    servers: list[ThreadingHTTPServer] = []
+
+    def start(folder: Path) -> str:
+        server = ThreadingHTTPServer(("127.0.0.1", 0), partial(_Quiet, directory=str(folder)))
+        servers.append(server)
+        Thread(target=server.serve_forever, daemon=True).start()
+        return f"http://127.0.0.1:{server.server_port}"
+
+    yield start
+    for server in servers:
+        server.shutdown()
+        server.server_close()
+
+
+@pytest.fixture(scope="module")
+def modules(browser: Browser, serve: Callable[[Path], str]) -> Iterator[Page]:
+    """A page that may import the modules of the player's page one by one: `await import("/rules.mjs")`."""
+    context = browser.new_context(base_url=serve(templates() / "player_page"))
+    shown = context.new_page()
+    shown.goto("/page.css")
+    yield shown
+    context.close()
