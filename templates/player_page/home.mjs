@@ -1,7 +1,9 @@
 // @ts-check
 // Home to the teacher: every row is shown before it goes, as a file or as text. Nothing is sent by the page itself.
 import { button, el, field, option, put } from "./parts.mjs";
-import { csvLine, csvText, rowsOf } from "./rules.mjs";
+import { csvLine, csvText, daysBetween, rowsOf } from "./rules.mjs";
+
+const SOME_WEEKS = 35;
 
 /** @typedef {import("./parts.mjs").App} App */
 /** @typedef {import("./rules.mjs").Row} Row */
@@ -24,20 +26,22 @@ export function showHome(app, place) {
   const list = el("div", { className: "rows" });
   const text = el("textarea", { className: "csv", readOnly: true, rows: 6, "aria-label": say("home_text") });
   const told = el("p", { role: "status" });
-  const off = new Set();
+  /** @type {Map<string, boolean>} what was ticked or unticked by hand */
+  const chosen = new Map();
   let word = field(say("home_word"), "", () => {});
-  const weeks = () => [kept.load(), ...kept.others()];
-  const chosen = () => weeks().flatMap((state) => rowsOf(state).filter((row) => goes(state, row)));
-  const unsent = (/** @type {Row} */ row, /** @type {import("./kept.mjs").State} */ state) => !state.sent.includes(csvLine(row));
-  // Of weeks that are over, what went home stays away; of this week everything goes each time: what is known is not doubled.
-  const offered = (/** @type {import("./kept.mjs").State} */ state) => rowsOf(state).filter((row) => state.week === data.week || unsent(row, state));
-  const goes = (/** @type {import("./kept.mjs").State} */ state, /** @type {Row} */ row) => offered(state).some((one) => csvLine(one) === csvLine(row)) && !off.has(csvLine(row));
+  const weeks = () => [kept.load(), ...kept.others().filter((state) => daysBetween(state.week, data.week) <= SOME_WEEKS)];
+  // Of this week everything goes each time, since what the log has is not doubled; of weeks before what has not gone yet.
+  const goes = (/** @type {import("./kept.mjs").State} */ state, /** @type {Row} */ row) => {
+    const key = csvLine(row);
+    return chosen.get(key) ?? (state.week === data.week || !state.sent.includes(key));
+  };
+  const going = () => weeks().flatMap((state) => rowsOf(state).filter((row) => goes(state, row)));
   const gone = (/** @type {string} */ message) => {
     for (const state of weeks()) kept.sent(state.week, rowsOf(state).filter((row) => goes(state, row)).map(csvLine));
     put(told, say(message));
     app.draw();
   };
-  const csv = () => csvText(data.player, chosen());
+  const csv = () => csvText(data.player, going());
   const save = button(say("home_save"), () => {
     const file = new Blob([csv()], { type: "text/csv;charset=utf-8" });
     const link = el("a", { href: URL.createObjectURL(file), download: `${data.week}.csv` });
@@ -55,9 +59,9 @@ export function showHome(app, place) {
       put(told, say("home_select"));
     }
   });
-  const row = el("div", { className: "row" }, save, copy);
+  const buttons = el("div", { className: "row" }, save, copy);
   if (navigator.share) {
-    row.append(button(say("home_share"), async () => {
+    buttons.append(button(say("home_share"), async () => {
       try {
         await navigator.share({ text: csv() });
         gone("home_shared");
@@ -67,17 +71,17 @@ export function showHome(app, place) {
     }));
   }
   const wordPlace = el("div", {}, word);
-  place.append(wordPlace, list, row, told, el("details", {}, el("summary", {}, say("home_text")), text));
+  place.append(wordPlace, list, buttons, told, el("details", {}, el("summary", {}, say("home_text")), text));
   let shown = "";
   app.drawn.push(() => {
     if (/** @type {HTMLElement} */ (place.closest(".view")).hidden) return;
-    const rows = weeks().flatMap((state) => offered(state).map((one) => ({ state, row: one })));
-    const now = JSON.stringify([rows.map(({ row: one }) => one), [...off], weeks().map((state) => state.sent)]);
+    const rows = weeks().flatMap((state) => rowsOf(state).map((row) => ({ state, row, on: goes(state, row) })));
+    const now = JSON.stringify(rows.map(({ state, row, on }) => [row, on, state.sent.includes(csvLine(row))]));
     if (now !== shown) {
       shown = now;
-      list.replaceChildren(...(rows.length ? rows.map(({ state, row: one }) => line(app, state, one, off)) : [el("p", {}, say("home_nothing"))]));
+      list.replaceChildren(...(rows.length ? rows.map(({ state, row, on }) => line(app, state, row, on, chosen)) : [el("p", {}, say("home_nothing"))]));
       text.value = csv();
-      save.disabled = copy.disabled = !chosen().length;
+      save.disabled = copy.disabled = !going().length;
     }
     const day = kept.day();
     if (word.dataset.day !== day) {
@@ -91,13 +95,13 @@ export function showHome(app, place) {
   });
 }
 
-/** One row that is to go, or to stay. @param {App} app @param {import("./kept.mjs").State} state @param {Row} row @param {Set<string>} off */
-function line(app, state, row, off) {
+/** One row that is to go, or to stay. @param {App} app @param {import("./kept.mjs").State} state @param {Row} row @param {boolean} on
+ * @param {Map<string, boolean>} chosen */
+function line(app, state, row, on, chosen) {
   const key = csvLine(row);
   const sent = state.sent.includes(key) ? ` (${app.say("home_sent_before")})` : "";
-  return option(inWords(app, row) + sent, !off.has(key), (on) => {
-    if (on) off.delete(key);
-    else off.add(key);
+  return option(inWords(app, row) + sent, on, (ticked) => {
+    chosen.set(key, ticked);
     app.draw();
   });
 }

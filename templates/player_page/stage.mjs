@@ -35,6 +35,7 @@ function stage(app, label, list, { starts = false, record = false, done = () => 
   const after = () => {
     app.sound.stop();
     done();
+    app.draw();
     if (starts) {
       made.close();
       return;

@@ -178,10 +178,15 @@ def week(folder: Path, text: str = SHORT, name: str = "week.toml") -> Week:
 
 
 def page(folder: Path, text: str = SHORT, name: str = "page.html") -> Path:
-    """The page of a week as a file."""
+    """The page of a week as a file; each week is built once for all tests."""
+    if text not in _BUILT:
+        _BUILT[text] = build_page(week(folder, text)).html
     path = folder / name
-    path.write_bytes(build_page(week(folder, text)).html)
+    path.write_bytes(_BUILT[text])
     return path
+
+
+_BUILT: dict[str, bytes] = {}
 
 
 def tree(data: bytes) -> Any:

@@ -225,11 +225,11 @@ def _thursday_and_friday(player: Player) -> None:
     assert "last tempo of this week" in player.text("#box-1 .offer")
     shown.locator("#box-1 .words textarea").first.fill("2")
     player.press("Record")
-    shown.wait_for_function("document.querySelector('#box-1 .take').innerText.includes('Recording.')")
+    shown.wait_for_function("() => document.querySelector('#box-1 .take').innerText.includes('Recording.')")
     shown.wait_for_timeout(500)
     player.press("Stop recording")
-    shown.wait_for_function("document.querySelector('#box-1 audio').src.startsWith('blob:')")
-    shown.wait_for_function("document.querySelector('#box-1 audio').readyState > 0")
+    shown.wait_for_function("() => document.querySelector('#box-1 audio').src.startsWith('blob:')")
+    shown.wait_for_function("() => document.querySelector('#box-1 audio').readyState > 0")
     assert shown.locator("#box-1 .take a").get_attribute("download") == "take.webm"
     shown.reload()
     assert shown.locator("#box-1 audio").get_attribute("src") is None
@@ -263,7 +263,7 @@ def test_something_hurts_stops_everything(player: Player) -> None:
     shown = player.page
     player.go("box-1")
     player.press("Metronome")
-    shown.wait_for_function("document.querySelector('#box-1 .beat .main').textContent.startsWith('Stop')")
+    shown.wait_for_function("() => document.querySelector('#box-1 .beat .main').textContent.startsWith('Stop')")
     player.go("days")
     shown.locator(".day:not([hidden]) .time").first.tap()
     assert shown.get_by_role("button", name="Pause").count() == 1

@@ -1,0 +1,311 @@
+"""What can go wrong around a page: each is told, and nothing is lost that can be kept (browser tier).
+
+Outside check: axe-core (Deque's rules for WCAG 2.2) finds nothing on any view.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import pytest
+
+from tests.desk.barriers import assert_no_barriers
+from tests.player_page.pages import CHILD, HOSTILE, SHORT, page
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser, BrowserContext, Page
+
+pytestmark = pytest.mark.browser
+
+HOUR = 3600 * 1000
+DENIED = (
+    "Object.defineProperty(window, 'localStorage', {get() { throw new DOMException('no', 'SecurityError') }})"
+)
+NO_MICROPHONE = (
+    "navigator.mediaDevices.getUserMedia = () => Promise.reject(new DOMException('no', 'NotAllowedError'))"
+)
+TELEPHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True}
+
+
+@pytest.fixture
+def opened(browser: Browser, tmp_path: Path) -> Iterator[Callable[..., Page]]:
+    """Opens a page at a time of the clock; a fault of its script fails the test."""
+    contexts: list[BrowserContext] = []
+    faults: list[str] = []
+
+    def opener(
+        text: str = SHORT, *, at: str = "2026-11-30T16:00:00", script: str = "", address: str = "", **how: Any
+    ) -> Page:
+        context = browser.new_context(**{"timezone_id": "Europe/London", **how})
+        contexts.append(context)
+        if how.get("java_script_enabled", True):
+            context.clock.install(time=at)
+        if script:
+            context.add_init_script(script)
+        shown = context.new_page()
+        shown.on("pageerror", lambda error: faults.append(str(error)))
+        shown.on("console", lambda line: faults.append(line.text) if line.type == "error" else None)
+        shown.goto(address or page(tmp_path, text).as_uri())
+        return shown
+
+    yield opener
+    for context in contexts:
+        context.close()
+    assert faults == []
+
+
+def go(shown: Page, view: str) -> None:
+    shown.evaluate("(view) => { location.hash = view; }", view)
+    shown.locator(f"#{view}").wait_for()
+
+
+def press(shown: Page, name: str) -> None:
+    shown.locator(".view:not([hidden]), dialog[open]").get_by_role(
+        "button", name=name, exact=True
+    ).first.click()
+
+
+def told(shown: Page) -> str:
+    return shown.locator("#messages").inner_text()
+
+
+def test_without_scripts_everything_can_be_read(opened: Callable[..., Page]) -> None:
+    shown = opened(java_script_enabled=False, **TELEPHONE)
+    for seen in ("#day-2026-12-06", "#box-1 svg >> nth=0", "#box-2", "#music", "#care", "noscript >> nth=0"):
+        assert shown.locator(seen).is_visible(), seen
+    shown.locator("#hurts").click()
+    assert shown.url.endswith("#care")
+
+
+def test_a_store_that_is_refused_is_told_and_all_goes_on(opened: Callable[..., Page]) -> None:
+    shown = opened(script=DENIED)
+    assert "keeps nothing" in told(shown)
+    shown.locator(".day:not([hidden]) .circle").first.click()
+    go(shown, "box-1")
+    for _ in range(3):
+        press(shown, "Clean")
+    assert shown.locator("#box-1 .count").inner_text() == "3"
+    go(shown, "home")
+    assert "3 clean in a row" in shown.locator("#home-work .rows").inner_text()
+    with shown.expect_download() as saved:
+        press(shown, "Save as a file")
+    assert "box,one,54,crotchet,3" in Path(saved.value.path()).read_text(encoding="utf-8")
+
+
+def test_a_microphone_that_is_refused_is_told(opened: Callable[..., Page]) -> None:
+    shown = opened(script=NO_MICROPHONE)
+    go(shown, "box-1")
+    press(shown, "Record")
+    shown.get_by_text("does not let the page record").wait_for()
+    assert shown.locator("#box-1 audio").is_hidden()
+
+
+def test_two_tabs_write_beside_each_other(opened: Callable[..., Page]) -> None:
+    one = opened()
+    go(one, "box-1")
+    two = one.context.new_page()
+    two.goto(one.url)
+    for shown in (one, two, one, two, two):
+        press(shown, "Clean")
+    assert [shown.locator("#box-1 .count").inner_text() for shown in (one, two)] == ["5", "5"]
+    press(one, "A slip")
+    two.get_by_text("4", exact=True).first.wait_for()
+    go(two, "days")
+    two.locator(".day:not([hidden]) .circle").nth(1).click()
+    go(one, "days")
+    assert one.locator(".day:not([hidden]) .circle").nth(1).is_checked()
+
+
+def test_a_new_week_in_an_old_tab_is_told_and_its_notes_still_go(
+    opened: Callable[..., Page], tmp_path: Path
+) -> None:
+    old = opened()
+    go(old, "box-1")
+    press(old, "Clean")
+    later = page(
+        tmp_path, SHORT.replace("2026-11-30", "2026-12-07").replace("2026-12-05", "2026-12-12"), "next.html"
+    )
+    new = old.context.new_page()
+    new.goto(later.as_uri())
+    old.get_by_text("A newer page was opened").wait_for()
+    press(old, "Clean")
+    assert old.locator("#box-1 .count").inner_text() == "2"
+    go(new, "home")
+    rows = new.locator("#home-work .rows")
+    assert "2 clean in a row" in rows.inner_text()  # of the week before, not sent yet
+    press(new, "Copy as text")
+    new.locator("#home-work [role=status]").get_by_text("Copied").or_(new.get_by_text("is marked")).wait_for()
+    assert "sent before" in rows.inner_text()
+    assert not rows.locator("input").first.is_checked()
+    assert new.get_by_role("button", name="Save as a file").is_disabled()
+    old.reload()
+    assert "A newer page was opened" in told(old)
+
+
+def test_what_cannot_be_read_is_put_aside(opened: Callable[..., Page]) -> None:
+    shown = opened()
+    key = shown.evaluate("Object.keys(localStorage).find((key) => key.endsWith('2026-11-30')) ?? ''")
+    if not key:
+        go(shown, "box-1")
+        press(shown, "Clean")
+        key = shown.evaluate("Object.keys(localStorage).find((key) => key.endsWith('2026-11-30'))")
+    shown.evaluate("(key) => localStorage.setItem(key, '{broken')", key)
+    shown.reload()
+    press(shown, "Clean")
+    assert shown.locator("#box-1 .count").inner_text() == "1"
+    assert shown.evaluate("(key) => localStorage.getItem(`${key}/unread`)", key) == "{broken"
+    assert "Ada" not in shown.evaluate("JSON.stringify(localStorage)")  # no name on the device
+
+
+def test_midnight_belongs_to_the_day_that_it_ends(opened: Callable[..., Page]) -> None:
+    shown = opened(at="2026-12-01T23:50:00")
+    go(shown, "box-1")
+    press(shown, "Clean")
+    shown.clock.run_for(20 * 60 * 1000)
+    press(shown, "Clean")
+    assert shown.locator("#box-1 .count").inner_text() == "2"
+    assert "past midnight" in told(shown)
+    assert "Tuesday 1 December" in told(shown)
+    shown.clock.fast_forward(2 * HOUR)
+    shown.reload()
+    assert "past midnight" not in told(shown)
+    assert shown.locator("#box-1 .count").inner_text() == "0"
+    press(shown, "Clean")
+    go(shown, "home")
+    said = shown.locator("#home-work .rows").inner_text()
+    assert "Tuesday 1 December: box 1, crotchet = 54, 2 clean" in said
+    assert "Wednesday 2 December: box 1, crotchet = 54, 1 clean" in said
+
+
+def test_clocks_that_change(opened: Callable[..., Page]) -> None:
+    """Summer time ends on 25 October 2026 at 2:00 in London; then a clock that is set back by two days."""
+    text = SHORT.replace("2026-11-30", "2026-10-19").replace("2026-12-05", "2026-11-14")
+    shown = opened(text, at="2026-10-25T00:30:00")
+    item = shown.locator(".day:not([hidden]) li").last
+    assert "Sunday 25 October" in shown.locator(".day:not([hidden]) h3").inner_text()
+    item.locator("button").click()
+    shown.clock.run_for(45_000)
+    left = item.locator(".left").inner_text()
+    assert left.startswith("1:")
+    shown.clock.set_system_time("2026-10-25T01:15:00Z")  # a quarter past one for the second time
+    shown.clock.run_for(1_000)
+    again = item.locator(".left").inner_text()
+    assert again.split(":")[0] == left.split(":")[0]  # the minutes count no clock on the wall
+    item.locator("button").click()
+    shown.clock.set_system_time("2026-10-23T10:00:00Z")
+    shown.reload()
+    assert "went back" in told(shown)
+    assert "Friday 23 October" in told(shown)
+
+
+def test_before_the_week_and_after_it(opened: Callable[..., Page]) -> None:
+    shown = opened(at="2026-11-29T18:00:00")  # the lesson was early
+    assert "Monday 30 November" in shown.locator(".day:not([hidden]) h3").inner_text()
+    go(shown, "box-1")
+    press(shown, "Clean")
+    go(shown, "home")
+    assert shown.locator("#home-work .rows").inner_text().startswith("2026-11-29: box 1")
+    shown.clock.set_system_time("2026-12-09T18:00:00")
+    shown.reload()
+    assert "The week of this page is over" in told(shown)
+
+
+def test_from_an_address_nothing_but_the_file_is_asked_for(
+    opened: Callable[..., Page], serve: Callable[[Path], str], tmp_path: Path
+) -> None:
+    page(tmp_path, SHORT)
+    address = f"{serve(tmp_path)}/page.html"
+    asked: list[str] = []
+    shown = opened(address=address, viewport={"width": 1280, "height": 900})
+    shown.on("request", lambda request: asked.append(request.url))
+    shown.reload()
+    for view in ("box-1", "stage", "home", "about", "days"):
+        go(shown, view)
+    shown.keyboard.press("ArrowRight")
+    assert "Tuesday 1 December" in shown.locator(".day:not([hidden]) h3").inner_text()
+    shown.keyboard.press("ArrowLeft")
+    assert "Monday 30 November" in shown.locator(".day:not([hidden]) h3").inner_text()
+    go(shown, "box-1")
+    shown.locator("#box-1 .beat .main").focus()
+    shown.keyboard.press("Enter")
+    shown.wait_for_function("() => document.querySelector('#box-1 .beat .main').textContent.startsWith('Stop')")
+    shown.keyboard.press("Enter")
+    press(shown, "Hear it")
+    shown.wait_for_function("() => document.querySelector('#box-1 .hear button').textContent === 'Stop'")
+    press(shown, "Stop")
+    assert set(asked) <= {address, address.replace("page.html", "favicon.ico")}
+    assert shown.title() == "Ada Lind, week of 30 November to 6 December 2026"
+    assert HOSTILE[:12] in shown.locator("#box-1 h2").inner_text()
+
+
+def test_reading_bar_by_bar_by_key(opened: Callable[..., Page]) -> None:
+    shown = opened()
+    go(shown, "box-1")
+    shown.locator("#box-1 summary").click()
+    shown.locator("#box-1 ol.read li").first.focus()
+    shown.keyboard.press("ArrowDown")
+    assert shown.evaluate("document.activeElement.textContent").startswith("Bar 2")
+    press(shown, "Read aloud")  # this machine has no voice
+    assert "no voice of its own" in told(shown)
+
+
+def test_a_mock_is_offered_twice_a_week(opened: Callable[..., Page]) -> None:
+    shown = opened(SHORT.replace("2026-12-05", "2026-12-20"), **TELEPHONE)
+    go(shown, "stage")
+    for _ in range(2):
+        press(shown, "Begin a mock performance")
+        while shown.locator("dialog .name").count():
+            shown.locator("dialog .main").click()
+        press(shown, "Close")
+    assert shown.get_by_role("button", name="Begin a mock performance").is_disabled()
+    assert "Two in a week" in shown.locator("#stage").inner_text()
+
+
+def test_a_childs_page_counts_nothing(opened: Callable[..., Page]) -> None:
+    shown = opened(CHILD, **TELEPHONE)
+    circles = shown.locator(".day:not([hidden]) .circle")
+    assert circles.count() == 3
+    circles.first.click()
+    go(shown, "box-1")
+    view = shown.locator("#box-1")
+    assert view.get_by_role("button", name="Hear it").count() == 1
+    for word in ("Clean", "A slip", "Metronome", "Record", "Start"):
+        assert view.get_by_role("button", name=word).count() == 0
+    go(shown, "home")
+    assert "practised" in shown.locator("#home-work .rows").inner_text()
+
+
+@pytest.mark.parametrize(
+    ("text", "how", "views"),
+    [
+        (SHORT, TELEPHONE, ("days", "boxes", "box-1", "stage", "home", "about")),
+        (CHILD, {}, ("days", "box-1")),
+    ],
+    ids=["telephone", "child"],
+)
+def test_no_barrier_is_found(
+    text: str, how: dict[str, Any], views: tuple[str, ...], opened: Callable[..., Page]
+) -> None:
+    shown = opened(text, bypass_csp=True, **how)
+    go(shown, "box-1")
+    if text == SHORT:
+        press(shown, "Clean")
+        press(shown, "Playing view")
+        assert_no_barriers(shown)
+        press(shown, "Close")
+    for view in views:
+        go(shown, view)
+        assert_no_barriers(shown)
+        small = shown.evaluate(_SMALL)
+        assert small == [], view
+        assert shown.evaluate("document.documentElement.scrollWidth <= innerWidth"), view
+
+
+_SMALL = """() => [...document.querySelectorAll("a, button, summary, input, textarea, .option")]
+    .filter((one) => one.checkVisibility() && !one.closest(".option input") && !(one.matches(".option input, .circle")))
+    .map((one) => [one.textContent.trim().slice(0, 30), one.getBoundingClientRect()])
+    .filter(([, box]) => box.height < 43.9 || box.width < 43.9)
+    .map(([text, box]) => `${text}: ${box.width} x ${box.height}`)"""
+"""What is to be pressed and is smaller than 44 px either way; the 28 px of a circle have 8 px around them."""
