@@ -230,7 +230,9 @@ def test_from_an_address_nothing_but_the_file_is_asked_for(
     go(shown, "box-1")
     shown.locator("#box-1 .beat .main").focus()
     shown.keyboard.press("Enter")
-    shown.wait_for_function("() => document.querySelector('#box-1 .beat .main').textContent.startsWith('Stop')")
+    shown.wait_for_function(
+        "() => document.querySelector('#box-1 .beat .main').textContent.startsWith('Stop')"
+    )
     shown.keyboard.press("Enter")
     press(shown, "Hear it")
     shown.wait_for_function("() => document.querySelector('#box-1 .hear button').textContent === 'Stop'")

@@ -263,7 +263,9 @@ def test_something_hurts_stops_everything(player: Player) -> None:
     shown = player.page
     player.go("box-1")
     player.press("Metronome")
-    shown.wait_for_function("() => document.querySelector('#box-1 .beat .main').textContent.startsWith('Stop')")
+    shown.wait_for_function(
+        "() => document.querySelector('#box-1 .beat .main').textContent.startsWith('Stop')"
+    )
     player.go("days")
     shown.locator(".day:not([hidden]) .time").first.tap()
     assert shown.get_by_role("button", name="Pause").count() == 1
