@@ -60,7 +60,7 @@ def make_app(studio: StudioState, port: int, start: str, cookie: str) -> Guards:
     )
     app.state.studio = studio
     app.router.redirect_slashes = False
-    return Guards(app, port, cookie)
+    return Guards(app, port, cookie, start)
 
 
 _FORWARD: Final = (
