@@ -18,8 +18,8 @@ def lesson(
 ) -> None:
     """Print a lesson sheet: the focus, boxes and tempi reached, what broke down, room for the next boxes."""
     from excerpts.log import log_path, read_log
-    from excerpts.teacher import lesson_sheet
     from excerpts.teacher.document import lesson_pdf
+    from excerpts.teacher.lesson_sheet import lesson_sheet
     from excerpts.week import load_week
     from excerpts.words import Words
 
@@ -41,9 +41,10 @@ def board(
     force: Force = False,
 ) -> int:
     """Print the board of a studio, from every player's latest week: dates, stuck boxes, who has not practised."""
-    from excerpts.teacher import board as make
-    from excerpts.teacher import latest_weeks, read_states
+    from excerpts.teacher.board import board as make
     from excerpts.teacher.document import board_pdf
+    from excerpts.teacher.players import latest_weeks
+    from excerpts.teacher.standing_sheet import read_states
     from excerpts.weekfile.studio import find_root
     from excerpts.words import Words
 

@@ -1,19 +1,23 @@
 """The desk as one application: the pages' routes, what an error is answered with, the guards around all of it.
 
-A page is a module with `ROUTES`; it stands in `PAGES`.
+A page is a module with `ROUTES`; its name stands in `PAGES`.
 """
 
 from __future__ import annotations
 
 import logging
+from collections.abc import Sequence
 from importlib import import_module
+from threading import Lock, Thread
 from typing import Final
 
 from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
-from starlette.routing import BaseRoute, Route
+from starlette.routing import BaseRoute, Match, Route
+from starlette.types import Receive, Scope, Send
 
 from excerpts.desk import frame, shipped
 from excerpts.desk.guards import START, Guards, cookie_name
@@ -23,8 +27,11 @@ from excerpts.errors import ExcerptsError
 
 _LOGGER = logging.getLogger("excerpts")
 
-PAGES: Final = ("studio_page", "home_page", "undo_page", "given_files", "part_page")
-"""The modules of the pages."""
+FIRST: Final = ("studio_page", "given_files")
+"""The modules that the first page needs."""
+
+PAGES: Final = ("home_page", "undo_page", "part_page")
+"""The modules of all other pages: loaded once the first page is answered, so that nobody waits for them to see it."""
 
 
 def make_app(studio: StudioState, port: int, start: str, cookie: str) -> Guards:
@@ -47,8 +54,7 @@ def make_app(studio: StudioState, port: int, start: str, cookie: str) -> Guards:
         return page
 
     routes: list[BaseRoute] = [Route(f"{START}{start}", begin, methods=["GET"]), *shipped.routes()]
-    for name in PAGES:
-        routes += import_module(f"excerpts.desk.{name}").ROUTES
+    routes += routes_of(FIRST)
     app = Starlette(
         routes=routes,
         exception_handlers={
@@ -60,7 +66,35 @@ def make_app(studio: StudioState, port: int, start: str, cookie: str) -> Guards:
     )
     app.state.studio = studio
     app.router.redirect_slashes = False
-    return Guards(app, port, cookie, start)
+    return Guards(_Growing(app), port, cookie, start)
+
+
+def routes_of(pages: Sequence[str]) -> list[Route]:
+    """The routes of pages, by the names of their modules."""
+    return [route for name in pages for route in import_module(f"excerpts.desk.{name}").ROUTES]
+
+
+class _Growing:
+    """An application that gets its other pages once the first is answered, or when one of them is asked for."""
+
+    def __init__(self, app: Starlette) -> None:
+        self._app = app
+        self._whole = False
+        self._lock = Lock()
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Answer one request."""
+        if not self._whole and all(route.matches(scope)[0] is Match.NONE for route in self._app.routes):
+            await run_in_threadpool(self._load)
+        await self._app(scope, receive, send)
+        if not self._whole and scope["path"] == "/":
+            Thread(target=self._load, daemon=True).start()
+
+    def _load(self) -> None:
+        with self._lock:
+            if not self._whole:
+                self._app.router.routes += routes_of(PAGES)
+                self._whole = True
 
 
 _FORWARD: Final = (

@@ -17,10 +17,9 @@ from excerpts.desk.home_folder import files_in, home_folder, put_together
 from excerpts.desk.roster import Row, roster
 from excerpts.desk.studio_state import Player, StudioState
 from excerpts.errors import InputError
-from excerpts.teacher.chart import short_day
 from excerpts.week import Week, load_week
 from excerpts.words import Words
-from excerpts.workbook.page_texts import Dates, PageTexts
+from excerpts.workbook.page_texts import Dates, PageTexts, short_day
 
 _SAID: Final = (
     "desk.home.making",

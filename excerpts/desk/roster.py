@@ -15,14 +15,12 @@ from excerpts.studio.run import as_built
 from excerpts.studio.store import BuildIndex
 from excerpts.studio.version import fingerprint
 from excerpts.system.studio_files import workbook_names
-from excerpts.teacher.board import read_states
-from excerpts.teacher.chart import short_day
-from excerpts.teacher.standing_sheet import PlayerState
+from excerpts.teacher.standing_sheet import PlayerState, read_states
 from excerpts.week import Week, load_week
 from excerpts.week.places import box_name
 from excerpts.weekfile.days import lesson_at
 from excerpts.words import Words
-from excerpts.workbook.page_texts import Dates, PageTexts
+from excerpts.workbook.page_texts import Dates, PageTexts, short_day
 
 Ready = Literal["ready", "old", "none"]
 """A workbook is as it is to be; something that it was made from has changed since; there is none."""

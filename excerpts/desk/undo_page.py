@@ -14,8 +14,8 @@ from excerpts.desk.as_opened import KEPT, Opened
 from excerpts.desk.frame import answer, posted, render, state_of
 from excerpts.desk.studio_state import NotThereError, StudioState
 from excerpts.desk.undo import Step
-from excerpts.teacher.chart import short_day
 from excerpts.words import Words
+from excerpts.workbook.page_texts import short_day
 
 _MOST_SHOWN: Final = 200
 """Steps on the page, the last first."""

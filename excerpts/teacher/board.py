@@ -6,15 +6,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from excerpts.errors import InputError
-from excerpts.log import Log, log_path, read_log
-from excerpts.teacher.chart import short_day
-from excerpts.teacher.standing_sheet import PlayerState, player_state
-from excerpts.week import Week
+from excerpts.teacher.standing_sheet import PlayerState
 from excerpts.week.places import box_name
 from excerpts.words import Words
 from excerpts.workbook.page_names import shortened
-from excerpts.workbook.page_texts import Dates, PageTexts
+from excerpts.workbook.page_texts import Dates, PageTexts, short_day
 
 SOON_DAYS = 14
 """Days before a performance from which it stands at the head of the board."""
@@ -69,36 +65,6 @@ class Board:
     summary: tuple[tuple[str, str], ...]
     rows: tuple[BoardRow, ...]
     faults: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Read:
-    """The players with their logs.
-
-    Attributes:
-        states: Where each player stands.
-        faults: What is wrong with logs: lines that are no rows, or the whole of one.
-    """
-
-    states: tuple[PlayerState, ...]
-    faults: tuple[str, ...]
-
-
-def read_states(weeks: Sequence[Week]) -> Read:
-    """Read the log of every player; one that cannot be read is told and taken for empty."""
-    states: list[PlayerState] = []
-    faults: list[str] = []
-    for week in weeks:
-        path = log_path(week)
-        try:
-            log = read_log(path, week.player.name)
-        except InputError as error:
-            faults.append(str(error))
-            log = Log(path)
-        faults += [str(fault) for fault in log.faults]
-        states.append(player_state(week, log))
-    states.sort(key=lambda state: (state.lesson, state.week.player.name.casefold()))
-    return Read(tuple(states), tuple(faults))
 
 
 def board(

@@ -22,7 +22,7 @@ from excerpts.variants.tempo_steps import METRONOME_NUMBERS
 from excerpts.weekfile.tempo_text import beat_name, number_text
 from excerpts.words import Words
 from excerpts.workbook.page_names import shortened
-from excerpts.workbook.page_texts import Dates, PageTexts
+from excerpts.workbook.page_texts import Dates, PageTexts, short_day
 
 _NEAREST: Final = 3.6
 """Millimetres between two numbers of a scale."""
@@ -280,12 +280,6 @@ def _fitting(title: str) -> str:
     while text_width(shortened(title, most), _TITLE_SIZE, bold=True) > _TITLE_FILL * WIDTH:
         most -= 1
     return shortened(title, most)
-
-
-def short_day(day: date, words: Words) -> str:
-    """A day in a few letters: "30 Nov"."""
-    month = words("workbook.date.months").split()[day.month - 1]
-    return words("teacher.progress.day", day=day.day, month=month[:3])
 
 
 LAST_WEEKS = 12

@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from excerpts.log import Log, LogRow, Standing, standing
+from excerpts.errors import InputError
+from excerpts.log import Log, LogRow, Standing, log_path, read_log, standing
 from excerpts.log.offers import STUCK_WEEKS
 from excerpts.log.standing import weeks_at_work
 from excerpts.week import Week
@@ -104,6 +105,36 @@ def player_state(week: Week, log: Log) -> PlayerState:
         performances=tuple(piece for piece in coming if piece.date is not None and piece.date >= lesson),
         coming=tuple(coming),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class Read:
+    """The players with their logs.
+
+    Attributes:
+        states: Where each player stands.
+        faults: What is wrong with logs: lines that are no rows, or the whole of one.
+    """
+
+    states: tuple[PlayerState, ...]
+    faults: tuple[str, ...]
+
+
+def read_states(weeks: Sequence[Week]) -> Read:
+    """Read the log of every player; one that cannot be read is told and taken for empty."""
+    states: list[PlayerState] = []
+    faults: list[str] = []
+    for week in weeks:
+        path = log_path(week)
+        try:
+            log = read_log(path, week.player.name)
+        except InputError as error:
+            faults.append(str(error))
+            log = Log(path)
+        faults += [str(fault) for fault in log.faults]
+        states.append(player_state(week, log))
+    states.sort(key=lambda state: (state.lesson, state.week.player.name.casefold()))
+    return Read(tuple(states), tuple(faults))
 
 
 def _box(week: Week, box: BoxItem, log: Log) -> BoxState:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING
 
-from excerpts.variants import instruction
 from excerpts.words import Words
 
 if TYPE_CHECKING:
@@ -37,6 +36,8 @@ class PageTexts:
         message = f"workbook.child.variant.{name}"
         if self.child and message in self.words:
             return self.words(message)
+        from excerpts.variants import instruction  # all variants are loaded by whoever names one
+
         return instruction(name, self.words)
 
     def plain(self, message: str, /, **parameters: object) -> str:
@@ -100,3 +101,9 @@ class Dates:
         """A page of an earlier workbook, for a message: its date, with the year where it is another, and its page."""
         day = self.day(place.week) if place.week.year == week.year else self.full(place.week)
         return {"date": day, "page": place.page}
+
+
+def short_day(day: date, words: Words) -> str:
+    """A day in a few letters: "30 Nov"."""
+    month = words("workbook.date.months").split()[day.month - 1]
+    return words("teacher.progress.day", day=day.day, month=month[:3])

@@ -11,9 +11,10 @@ import pytest
 
 from excerpts.cli import main
 from excerpts.errors import WeekError
-from excerpts.teacher import board, latest_weeks, read_states
-from excerpts.teacher.board import Board
+from excerpts.teacher.board import Board, board
 from excerpts.teacher.document import board_pdf
+from excerpts.teacher.players import latest_weeks
+from excerpts.teacher.standing_sheet import read_states
 from excerpts.words import Words
 from tests.log.weeks import HEAD, TONE, row
 from tests.teacher.players import EARLIER, FULL, player, write
