@@ -26,6 +26,10 @@ def studio(
     new: Annotated[
         bool, Arg("--new", help="Name the page of an earlier workbook instead of printing its music again.")
     ] = False,
+    player_pages: Annotated[
+        Path | None,
+        Arg("--pages", help="Also build the pages of players with page = true, into this folder."),
+    ] = None,
     force: Force = False,
 ) -> int:
     """Build the latest week of every player below a folder, and one file to print for each teaching day."""
@@ -37,7 +41,30 @@ def studio(
             folder, jobs=jobs, force=force, new=new, cache=cache_folder(), progress=progress
         )
     _report(summary)
-    return 2 if summary.failed else 0
+    failed = player_pages is not None and _pages(folder, player_pages, jobs, force)
+    return 2 if summary.failed or failed else 0
+
+
+def _pages(folder: Path, target: Path, jobs: int | None, force: bool) -> bool:
+    """Build the players' pages and say which; whether any failed."""
+    from excerpts.studio.run import cores
+    from excerpts.studio.store import cache_folder
+    from excerpts.studio.week_pages import build_pages
+
+    made = build_pages(folder, target, jobs=jobs or cores(), force=force, cache=cache_folder())
+    for one in made:
+        if one.state != "failed":
+            print(f"{one.state:<10} {one.target}")
+    warn(
+        *(
+            f"failed: {one.why if one.week.name in one.why else f'{one.week}: {one.why}'}"
+            for one in made
+            if one.why
+        )
+    )
+    if not made:
+        warn("no week asks for a page: page = true in its [player] does.")
+    return any(one.state == "failed" for one in made)
 
 
 @contextmanager

@@ -1,4 +1,4 @@
-"""The folder of what a player is given: workbook and sounds, put together for one day."""
+"""The folder of what a player is given: workbook, sounds and page, put together for one day."""
 
 from __future__ import annotations
 
@@ -44,7 +44,9 @@ def home_folder(state: StudioState, player: Player, day: str, players: Sequence[
     return state.folder / FOLDER / day / (short if len(alone) < 2 else full)
 
 
-def put_together(state: StudioState, player: Player, folder: Path, *, workbook: bool, sounds: bool) -> Put:
+def put_together(
+    state: StudioState, player: Player, folder: Path, *, workbook: bool, sounds: bool, page: bool = False
+) -> Put:
     """Make what was chosen where it is not made yet, and put copies of it into a folder.
 
     Files that this program made and that were not chosen this time are taken out of it; others stay.
@@ -59,25 +61,30 @@ def put_together(state: StudioState, player: Player, folder: Path, *, workbook: 
         raise InputError(outcome.why)
     chosen: dict[str, Path] = {outcome.target.name: outcome.target} if workbook else {}
     told: list[str] = []
+    week = load_week(player.week, state.scores)
     if sounds:
-        week = load_week(player.week, state.scores)
         made, told = write_sounds(week, outcome.target, Store(cache_folder()), fingerprint(), force=False)
         chosen |= {f"sound/{Path(path).name}": Path(path) for path in made}
+    pages: dict[str, bytes] = {}
+    if page:
+        from excerpts.player_page import build_page  # a desk that makes no pages starts without it
+
+        pages[outcome.target.with_suffix(".html").name] = build_page(week).html
     try:
-        _copy(state, folder, chosen)
+        _copy(state, folder, {name: source.read_bytes() for name, source in chosen.items()} | pages)
     except OSError as error:
         raise OutputError(f"the folder cannot be written ({error.strerror}).", where=str(folder)) from error
-    return Put(folder, tuple(sorted(chosen)), tuple(told))
+    return Put(folder, tuple(sorted({*chosen, *pages})), tuple(told))
 
 
-def _copy(state: StudioState, folder: Path, chosen: dict[str, Path]) -> None:
-    """Copy files into a folder, and take out of it those of ours that are not among them."""
-    for name, source in chosen.items():
+def _copy(state: StudioState, folder: Path, chosen: dict[str, bytes]) -> None:
+    """Write files into a folder, and take out of it those of ours that are not among them."""
+    for name, data in chosen.items():
         target = folder / name
         target.parent.mkdir(parents=True, exist_ok=True)
         state.saves.inside(target)
         check_output(target)
-        write_whole(target, source.read_bytes())
+        write_whole(target, data)
     for path in folder.rglob("*") if folder.is_dir() else ():
         ours = path.is_file() and not path.is_symlink() and made_here(path)
         if ours and path.relative_to(folder).as_posix() not in chosen:

@@ -40,6 +40,7 @@ class HomeLine:
         folder: Where the files go, from the studio's folder.
         files: What is in it already.
         sounds: The week asks for sounds.
+        page: The player has a page.
         message: The message, in the player's words.
         subject: Its subject.
         given: What the player was given of this week, in words.
@@ -49,6 +50,7 @@ class HomeLine:
     folder: str
     files: tuple[str, ...]
     sounds: bool
+    page: bool
     message: str
     subject: str
     given: tuple[str, ...]
@@ -100,6 +102,7 @@ def _lines(state: StudioState, rows: list[Row], words: Words) -> list[HomeLine]:
                 folder=str(folder.relative_to(state.folder)),
                 files=files_in(folder),
                 sounds=week.week.sound,
+                page=week.player.page,
                 message=message,
                 subject=subject,
                 given=tuple(_said(one, words) for one in lines),
@@ -153,7 +156,7 @@ def _of_post(request: Request) -> tuple[StudioState, Player, Path]:
 def _make(request: Request) -> Response:
     state, player, folder = _of_post(request)
     said = posted(request)
-    chosen = {name: said.get(name) is True for name in ("workbook", "sounds")}
+    chosen = {name: said.get(name) is True for name in ("workbook", "sounds", "page")}
     put = put_together(state, player, folder, **chosen)
     return answer({"folder": str(put.folder), "files": put.files, "told": put.told})
 
@@ -168,6 +171,7 @@ def _give(request: Request) -> Response:
     kinds = (
         ("workbook", any(name.endswith(".pdf") for name in files)),
         ("sounds", any("/" in name for name in files)),
+        ("page", any(name.endswith(".html") for name in files)),
     )
     what = ", ".join(words(f"desk.home.{kind}") for kind, there in kinds if there)
     one = Given(date.today().isoformat(), player.name, player.start.isoformat(), what)

@@ -12,6 +12,7 @@ from markupsafe import Markup
 from excerpts.editions import edition
 from excerpts.engrave import Style
 from excerpts.excerpt import Excerpt
+from excerpts.musicxml.format import SOFTWARE
 from excerpts.player_page.bar_texts import BarText, bar_texts
 from excerpts.player_page.page_days import concerts, day_data, page_days
 from excerpts.player_page.pictures import InlinePictures
@@ -117,6 +118,7 @@ def build_page(week: Week, *, a: int = 440, memory: RenderCache | None = None) -
         t=texts,
         w=texts.words,
         slip=week.plan.slip,
+        software=SOFTWARE,
         policy=policy(script=script(), style=style(), pictures=False),
         script=Markup(script()),
         style=Markup(style()),

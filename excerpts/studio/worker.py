@@ -6,7 +6,7 @@ import gc
 import json
 import signal
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from hashlib import sha256
 from pathlib import Path
 from types import FrameType
@@ -28,7 +28,7 @@ from excerpts.weekfile.studio import PAGES, Studio
 from excerpts.workbook import build_workbook
 from excerpts.workbook.already_printed import earlier_workbooks
 
-_SCORES: Final = Scores()
+SCORES: Final = Scores()
 """The scores that this process has open: players of one section share them."""
 
 
@@ -52,12 +52,12 @@ def build(
         ExcerptsError: The week cannot be built or written.
     """
     if target is None:
-        resolve(read_week(path), _SCORES)
+        resolve(read_week(path), SCORES)
         raise WeekError("the file changed just now. Build the studio again.", where=str(path))
     check_output(target, (".pdf",), force=force)
     # What changes from here on has another digest than what was read, and so is built again the next time.
     read = inputs(read_week(path))
-    week = resolve(read_week(path), _SCORES)
+    week = resolve(read_week(path), SCORES)
     store = Store(Path(cache) if cache else None)
     earlier = _earlier(week) if new else {}
     read |= {str(pdf): Digests()(pdf) for pdf in earlier}
@@ -154,14 +154,17 @@ def _looked_at(name: str, folder: Path, studio: Studio, what: str) -> Iterator[P
             return
 
 
-def _answer(parts: list[bytes]) -> list[bytes]:
-    gc.collect()  # not all the time, but between two workbooks
+def answered(parts: list[bytes], do: Callable[[dict[str, Any]], dict[str, Any]]) -> list[bytes]:
+    """The answer to an order: what is remembered of what was built, or why it failed.
+
+    Args:
+        parts: The order, as JSON.
+        do: Does it.
+    """
+    gc.collect()  # not all the time, but between two orders
     order = json.loads(parts[0])
     try:
-        target = Path(order["target"]) if order["target"] else None
-        facts = build(
-            Path(order["week"]), target, order["cache"], order["version"], order["force"], order["new"]
-        )
+        facts = do(order)
     except ExcerptsError as error:
         facts = {"failed": str(error)}
     except OSError as error:
@@ -175,12 +178,22 @@ def _answer(parts: list[bytes]) -> list[bytes]:
     return [json.dumps(facts).encode()]
 
 
+def _build(order: dict[str, Any]) -> dict[str, Any]:
+    target = Path(order["target"]) if order["target"] else None
+    return build(Path(order["week"]), target, order["cache"], order["version"], order["force"], order["new"])
+
+
 def _end(_signal: int, _frame: FrameType | None) -> None:
     raise SystemExit(143)
 
 
-if __name__ == "__main__":
+def serve_orders(do: Callable[[dict[str, Any]], dict[str, Any]]) -> None:
+    """Serve orders until there are no more; for a process of its own."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # who started it ends it
     signal.signal(signal.SIGTERM, _end)
     gc.disable()
-    serve(_answer, sys.argv[1:])
+    serve(lambda parts: answered(parts, do), sys.argv[1:])
+
+
+if __name__ == "__main__":
+    serve_orders(_build)

@@ -12,7 +12,7 @@ const sections = /** @type {HTMLElement[]} */ ([...document.querySelectorAll('.g
 /** Put together what was chosen for one player. @param {HTMLElement} section */
 async function make(section) {
   const { player = '', day = '' } = section.dataset;
-  const chosen = { workbook: part(section, '[name=workbook]').checked, sounds: part(section, '[name=sounds]').checked };
+  const chosen = Object.fromEntries(['workbook', 'sounds', 'page'].map((name) => [name, part(section, `[name=${name}]`).checked]));
   const status = part(section, '.files');
   const told = part(section, '.told');
   told.replaceChildren();

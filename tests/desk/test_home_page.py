@@ -13,6 +13,7 @@ from excerpts.desk.given_list import Given, given_to, read_given, with_line
 from excerpts.desk.home_folder import home_folder
 from excerpts.desk.studio_state import StudioState
 from excerpts.errors import InputError
+from excerpts.player_page.owner import page_owner
 from tests.desk.running import RunningDesk, letters
 from tests.studio.small import week
 
@@ -72,15 +73,18 @@ def test_nothing_is_written_down_before_a_folder_is_made(desk: RunningDesk) -> N
 def test_a_folder_holds_what_was_chosen_and_the_table_says_so(desk: RunningDesk) -> None:
     key = next(one.key for one in StudioState(desk.folder).players() if one.name == "Mila")
     said = {"player": key, "day": "2026-11-30"}
-    answer = desk.post("/home/make", said | {"workbook": True, "sounds": True})
+    answer = desk.post("/home/make", said | {"workbook": True, "sounds": True, "page": True})
     folder = desk.folder / "home" / "2026-11-30" / "mila"
     assert answer.status == 200, answer.text
     assert (folder / "mila-2026-11-30.pdf").read_bytes() == (desk.folder / "mila-2026-11-30.pdf").read_bytes()
     assert list((folder / "sound").glob("*.mp3"))
+    assert page_owner(folder / "mila-2026-11-30.html") == "Mila"
     (folder / "note.txt").write_text("by hand")
-    assert desk.post("/home/given", said).said["given"].endswith("workbook, sounds")
-    assert [one.what for one in read_given((desk.folder / "given.csv").read_bytes())] == ["workbook, sounds"]
-    assert "workbook, sounds" in desk.get("/home?day=2026-11-30").text
+    assert desk.post("/home/given", said).said["given"].endswith("workbook, sounds, page")
+    assert [one.what for one in read_given((desk.folder / "given.csv").read_bytes())] == [
+        "workbook, sounds, page"
+    ]
+    assert "workbook, sounds, page" in desk.get("/home?day=2026-11-30").text
     desk.post("/home/make", said | {"workbook": True, "sounds": False})
     assert sorted(path.name for path in folder.rglob("*.*")) == ["mila-2026-11-30.pdf", "note.txt"]
     assert desk.post("/undo/last", {}).said == {"undone": "Mila: given"}
