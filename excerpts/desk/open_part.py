@@ -25,6 +25,8 @@ from excerpts.weekfile.read_week import read_week
 from excerpts.weekfile.reading import Document, read_document
 
 _KEPT_SCORES: Final = 8
+_USUAL_WIDTH: Final = 210
+"""Width of the lines on a screen of 1280 points, in millimetres."""
 _Kept = TypeVar("_Kept")
 
 
@@ -104,9 +106,14 @@ def week_of(state: StudioState, player: Player, text: str) -> tuple[Week, tuple[
 
 
 class Pictures:
-    """The pictures of parts, with the marks of their weeks in them, for as long as the desk runs."""
+    """The pictures of parts, with the marks of their weeks in them, for as long as the desk runs.
+
+    Attributes:
+        width: The width in millimetres that a page asked for last: the next one will most likely ask for it too.
+    """
 
     def __init__(self) -> None:
+        self.width = _USUAL_WIDTH
         self._drawn = Drawn()
         self._marked: OrderedDict[tuple[object, ...], tuple[Score, Score, str]] = OrderedDict()
         self._parts: OrderedDict[tuple[object, ...], tuple[Score, Part]] = OrderedDict()
@@ -122,6 +129,7 @@ class Pictures:
 
     def of(self, opened: OpenPart, width: int) -> tuple[PartPicture, str]:
         """The picture of a piece's part, and why its marks are not in it, where they cannot be put in."""
+        self.width = width
         part, marks = opened.part, opened.marks
         if not marks:
             return self._drawn.picture(part, width, opened.piece.pupil_bars), ""

@@ -30,9 +30,6 @@ from excerpts.weekfile.item_values import FaultName
 from excerpts.weekfile.tempo_text import number_text
 from excerpts.words import Words
 
-_WIDTH: Final = 180
-"""Width of the lines where the page does not say how wide it is, in millimetres."""
-
 _SAID: Final = (
     "bar.one", "bar.many", "desk.part.rest", "desk.part.new_box", "desk.part.box", "desk.part.tag", "desk.part.opening",
     "desk.part.closing", "desk.part.beat", "desk.part.goal", "desk.part.goal_plain", "desk.part.start",
@@ -57,13 +54,14 @@ def _picture(request: Request, opened: OpenPart, width: object) -> tuple[PartPic
     try:
         wide = int(str(width))
     except ValueError:
-        wide = _WIDTH
+        wide = _pictures(state_of(request)).width
     return _pictures(state_of(request)).of(opened, wide)
 
 
 def _page(request: Request) -> Response:
     opened, state = _open(request), state_of(request)
     state.saves.show(opened.player.week, opened=True)
+    _picture(request, opened, "")[0].draw_ahead()
     piece, bars = opened.piece, opened.part.bars
     kinds = get_args(FaultName)
     return render(

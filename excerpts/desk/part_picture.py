@@ -7,15 +7,17 @@ the lines are those of a whole part, and a mark that changes one bar lets one st
 from __future__ import annotations
 
 from collections import OrderedDict
+from contextlib import suppress
 from dataclasses import dataclass, field
 from fractions import Fraction
 from hashlib import sha256
-from threading import Lock
+from threading import Event, Lock, Thread
 from typing import Any, Final
 
 from excerpts.engrave import Boxed, Engraving, Overlay, Style, System, cut_points, engrave, overlay
 from excerpts.engrave.geometry import geometry_of
 from excerpts.engrave.long_rests import with_long_rests
+from excerpts.errors import ExcerptsError
 from excerpts.excerpt import Excerpt
 from excerpts.score import Part
 from excerpts.score.address import beat_in, beats_of
@@ -41,6 +43,7 @@ class Lines:
         systems: The lines.
         first: Index of the measure that they begin with.
         after: Index of the measure behind them.
+        told: What the page was told of them, once it was.
     """
 
     engraving: Engraving
@@ -48,6 +51,7 @@ class Lines:
     first: int
     after: int
     _overlays: dict[tuple[int, tuple[Boxed, ...]], Overlay] = field(default_factory=dict)
+    told: list[dict[str, Any]] = field(default_factory=list)
 
     def overlays(self, boxes: tuple[Boxed, ...]) -> list[Overlay]:
         """What lies over each of the lines."""
@@ -95,10 +99,13 @@ class PartPicture:
         self._drawn = drawn
         self._lines: list[Lines] = []
         self._lock = Lock()
+        self._ahead = Event()
         _ = part.bars.lengths  # all bars timed at once: beats of single bars ask for it again and again
 
     def lines(self, number: int) -> Lines | None:
         """The lines of a stretch, from 0; None behind the last."""
+        if number < len(self._lines):
+            return self._lines[number]  # nobody waits for what is there, while more is drawn
         with self._lock:
             while len(self._lines) <= number:
                 first = self._lines[-1].after if self._lines else 0
@@ -109,8 +116,19 @@ class PartPicture:
 
     def made(self) -> list[Lines]:
         """The stretches that were drawn so far."""
-        with self._lock:
-            return list(self._lines)
+        return list(self._lines)
+
+    def draw_ahead(self) -> None:
+        """Draw all of it while the page is still on its way to the reader; once."""
+        if not self._ahead.is_set():
+            self._ahead.set()
+            Thread(target=self._draw_all, daemon=True).start()
+
+    def _draw_all(self) -> None:
+        # What cannot be drawn is told to whoever asks for it.
+        with suppress(ExcerptsError):
+            while self.lines(len(self._lines)) is not None:
+                pass
 
     def _next(self, first: int) -> Lines:
         count, end = FIRST_BARS if first == 0 else MORE_BARS, len(self.part.bars)
@@ -169,6 +187,8 @@ def as_json(picture: PartPicture, lines: Lines) -> list[dict[str, Any]]:
     A bar has besides `count` (for how many it stands) and `cuts`: where the side of a box stands that begins or ends
     inside of it, as [onset, x, whether a beat begins there].
     """
+    if lines.told:
+        return lines.told
     engraving = lines.engraving
     systems = geometry_of(lines.systems, engraving.bars).to_json()["systems"]
     for system, told in zip(lines.systems, systems, strict=True):
@@ -181,8 +201,8 @@ def as_json(picture: PartPicture, lines: Lines) -> list[dict[str, Any]]:
             shown["cuts"] = [
                 [str(onset), round(x, 2), int(points[onset])] for onset, x in zip(points, places, strict=True)
             ]
-    found: list[dict[str, Any]] = systems
-    return found
+    lines.told = systems
+    return lines.told
 
 
 def _points(picture: PartPicture, system: System, bar: int, index: int) -> dict[Fraction, bool]:

@@ -2,6 +2,7 @@
 /* What stands beside a drawn part: the bars that are picked, what is said of a box, the list of boxes; and saving. */
 import { element, onKey, said, save, tell } from '/own/desk.mjs';
 import { focusOn, layAll, load, nameChosen, page, picked, pickNothing, pickSpan, reach, tabPlace, width } from '/own/part_music.mjs';
+import '/own/part_hands.mjs';
 
 /** @typedef {import('/own/part_places.mjs').Span} Span */
 /**
