@@ -45,7 +45,12 @@ def _pictures(state: StudioState) -> Pictures:
     return Pictures()
 
 
-def _open(request: Request) -> OpenPart:
+def opened_part(request: Request) -> OpenPart:
+    """The part that an address names.
+
+    Raises:
+        InputError: As `open_part` says.
+    """
     state = state_of(request)
     return open_part(state, _pictures(state), request.path_params["player"], request.path_params["piece"])
 
@@ -59,7 +64,7 @@ def _picture(request: Request, opened: OpenPart, width: object) -> tuple[PartPic
 
 
 def _page(request: Request) -> Response:
-    opened, state = _open(request), state_of(request)
+    opened, state = opened_part(request), state_of(request)
     state.saves.show(opened.player.week, opened=True)
     _picture(request, opened, "")[0].draw_ahead()
     piece, bars = opened.piece, opened.part.bars
@@ -119,8 +124,8 @@ def _span(first: int, start: Fraction, last: int, end: Fraction, bars: Bars) -> 
     return [first + 1, str(start), last + 1, None if end == bars.length(last) else str(end)]
 
 
-def _for_script(handler: Callable[[Request], Response]) -> Callable[[Request], Response]:
-    """A handler that a script asks: what is wrong is told to the script, not as a page."""
+def for_script(handler: Callable[[Request], Response]) -> Callable[[Request], Response]:
+    """A handler that a page's script asks: what is wrong is told to the script, not as a page."""
 
     @wraps(handler)
     def told(request: Request) -> Response:
@@ -132,10 +137,10 @@ def _for_script(handler: Callable[[Request], Response]) -> Callable[[Request], R
     return told
 
 
-@_for_script
+@for_script
 def _lines(request: Request) -> Response:
     """Some lines of the music, with what lies over them."""
-    opened = _open(request)
+    opened = opened_part(request)
     number = int(request.path_params["number"])
     picture, why = _picture(request, opened, request.query_params.get("width", ""))
     lines = picture.lines(number)
@@ -169,10 +174,10 @@ def _overlay(one: Overlay) -> dict[str, Any]:
     }
 
 
-@_for_script
+@for_script
 def _where(request: Request) -> Response:
     """Bars that were typed or drawn: their address, their places, the note that beats, the tempo of the score."""
-    opened, asked = _open(request), request.query_params
+    opened, asked = opened_part(request), request.query_params
     part, piece = opened.part, opened.piece
     if "bars" in asked:
         span = part.passage(_as_bars(asked["bars"], part.bars), piece.pupil_bars).span
@@ -211,16 +216,16 @@ def _as_bars(typed: str, bars: Bars) -> str:
 
 def _write(request: Request) -> Response:
     """Add, change or take away a box."""
-    opened, sent = _open(request), posted(request)
+    opened, sent = opened_part(request), posted(request)
     words = state_of(request).words
     do = sent.get("do")
     if do == "add":
         changes = part_edits.new_box(opened, sent)
         what = words("desk.part.did_box", bars=changes[0].value["bars"], piece=opened.piece.title)
     else:
-        box = _chosen(opened, sent.get("id"))
+        box = chosen_box(opened, sent.get("id"))
         assert box.place is not None
-        assert box.item is not None  # `_chosen` gives no others
+        assert box.item is not None  # `chosen_box` gives no others
         told = {"number": box.number, "piece": opened.piece.title}
         if do == "remove":
             changes, what = part_edits.no_box(box.place), words("desk.part.did_remove", **told)
@@ -232,7 +237,12 @@ def _write(request: Request) -> Response:
     return _save(request, opened, changes, what)
 
 
-def _chosen(opened: OpenPart, wanted: object) -> PieceBox:
+def chosen_box(opened: OpenPart, wanted: object) -> PieceBox:
+    """The box of an id, where the week file itself writes it out.
+
+    Raises:
+        NotThereError: There is none.
+    """
     boxes = boxes_on(opened.week, opened.piece, opened.part, opened.raw)
     for box in boxes:
         if box.id == wanted and box.number and box.place is not None:
@@ -257,7 +267,7 @@ def _save(request: Request, opened: OpenPart, changes: list[Change], what: str) 
     if new := [fault.message for fault in faults if fault.message not in before]:
         raise InputError(" ".join(new), where=opened.player.week.name)
     state.saves.save(opened.player.week, opened.shown.digest, data, what=what)
-    now = _open(request)
+    now = opened_part(request)
     assert now.shown.digest == digest_of(data) or now.shown.digest != opened.shown.digest
     picture, why = _picture(request, now, sent.get("width"))
     boxes = boxes_on(now.week, now.piece, now.part, now.raw)

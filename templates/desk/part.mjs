@@ -50,6 +50,8 @@ function show(told = null) {
   element('score-says').textContent = told?.tempo ? said('desk.part.in_score', { tempo: told.tempo }) : '';
   element('box-it').hidden = Boolean(box);
   element('let-be').textContent = said(box ? 'desk.part.done' : 'desk.part.cancel');
+  element('to-variants').hidden = !box || box.place === null;
+  if (box) element('to-variants').querySelector('a')?.setAttribute('href', `${here}/variants/${encodeURIComponent(box.id)}`);
   element('remove').hidden = !box || box.place === null;
   for (const key of ['target', 'start']) {
     const note = box?.beats?.[key] ?? told?.beat ?? '';

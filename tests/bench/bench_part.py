@@ -2,10 +2,10 @@
 
     nice python -m tests.bench.bench_part
 
-The part is the first violin of K. 458, first movement (283 bars, music21's corpus). "First lines" is from the request to
-bars under the pointer, "all" to the last line; each with an empty cache of pictures and again. The throttle (Chromium's
-`Emulation.setCPUThrottlingRate`, 4) slows the browser, not the desk. A frame is what one move of the pointer costs the
-page's own thread, layout and painting of the band included.
+The part is the first violin of K. 458, first movement (283 bars, music21's corpus). "First lines" is from the
+request to bars under the pointer, "all" to the last line; each with an empty cache of pictures and again. The throttle
+(Chromium's `Emulation.setCPUThrottlingRate`, 4) slows the browser, not the desk. A frame is what one move of the
+pointer costs the page's own thread, layout and painting of the band included.
 """
 
 from __future__ import annotations
@@ -83,9 +83,8 @@ def _load(page: Page, address: str) -> tuple[float, float]:
     """Seconds from the request to the first bars, and to all of them."""
     page.goto(address, wait_until="commit")
     page.wait_for_selector("#music[data-all]", timeout=120_000)
-    first, everything = page.evaluate(
-        "[performance.getEntriesByName('first-lines')[0].startTime, performance.getEntriesByName('all-lines')[0].startTime]"
-    )
+    marks = "['first-lines', 'all-lines'].map((name) => performance.getEntriesByName(name)[0].startTime)"
+    first, everything = page.evaluate(marks)
     return first / 1000, everything / 1000
 
 
