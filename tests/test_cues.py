@@ -87,6 +87,21 @@ def test_variants_leave_cues_out(way: str) -> None:
     assert pitches(vary(cut(f"C5:1 D5:1 E5:1 F5:1 {second}"), "separate")) == ["C5", "D5", "E5", "F5"]
 
 
+@pytest.mark.parametrize(
+    ("word", "stays"),
+    [("Cello", False), ("Vln. I", False), ("Fl.", False), ("2 Ob.", False), ("Allegro", True), ("pizz.", True),
+     ("Tutti", True), ("Cellos answer", True), ("string", True), ("breve", True)],
+)  # fmt: skip
+def test_the_name_of_a_cue_goes_with_its_notes(word: str, *, stays: bool) -> None:
+    """It would stand over a rest; over the player's own notes it stays, and so does all else."""
+    said_word = f"<direction><direction-type><words>{word}</words></direction-type></direction>"
+    own = "C5:1 D5:1 E5:1 F5:1"
+    made = vary(cut(f"{said_word} {cue('C6:1 D6:1 E6:1 F6:1', '<cue/>')}", own), "separate")
+    assert [one.text for one in made.tree().iter("words")] == ([word] if stays else [])
+    kept = vary(cut(f"{cue('C6:1 D6:1 E6:1 F6:1', '<cue/>')}", f"{said_word} {own}"), "separate")
+    assert [one.text for one in kept.tree().iter("words")] == [word]
+
+
 @WAYS
 @pytest.mark.parametrize("boxed", [True, False])
 def test_nothing_but_cues_is_no_music(way: str, *, boxed: bool) -> None:

@@ -6,14 +6,17 @@ not fill its bars become rests, and of the bar after the box only the arrival no
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
 from functools import lru_cache
+from typing import Final
 
 from excerpts.errors import VariantError
 from excerpts.excerpt import BarRef, Box, Excerpt, Position, ReportLine, bar_name
-from excerpts.notes import Event, Voice, VoiceError, read_line, read_lines
+from excerpts.musicxml.elements import Words
+from excerpts.notes import Event, TimedElement, Voice, VoiceError, read_line, read_lines
 from excerpts.score import score_from_bytes
 from excerpts.variants.clipping import clip, drop_loose_ties, fill_with_rests
 from excerpts.variants.directions import clip_placed
@@ -68,7 +71,26 @@ def _own_notes(line: Voice) -> Voice:
         return line
     events = [event for event in line.events if not event.cue]
     filled = close_spans(drop_loose_ties(fill_with_rests(line.bars, events))) if events else ()
-    return replace(line, events=filled)
+    cued = {event.onset for event in line.events if event.cue}
+    placed = tuple(
+        one for one in line.placed if line.bars[one.bar].start + one.onset not in cued or not _names_cue(one)
+    )
+    return replace(line, events=filled, placed=placed)
+
+
+_INSTRUMENTS: Final = re.compile(
+    r"(?:\d\.? ?|I{1,3}\.? ?)?(?:vln|vns?|viol|vl|vla|va|br|vc|vcl|vlc|cell|cb|db|kb|double bass|contrab|kontrab|"
+    r"pi?cc|fl|ob|oboe|c\.? ?ingl|cor|clar|cl|kl|fag|fg|bn|bsn|basso|horn|hn|hr|tpt|tr|trp|trump|trb|trom|pos|tuba|"
+    r"timp|pk|pauk|perc|arpa|harp|hf|hp|pft?|klav|org|strings|str|wind|ww|brass)(?:[a-z]*)\.?(?: ?[I\d]{1,3}\.?)?",
+    re.IGNORECASE,
+)
+"""Words over cue notes that say who plays them; common practice, no source."""
+
+
+def _names_cue(placed: TimedElement) -> bool:
+    """Whether a direction is nothing but the name of the instrument that has the cue."""
+    texts = [sign.text.strip() for sign in placed.signs if isinstance(sign, Words)]
+    return bool(texts) and len(texts) == len(placed.signs) and all(map(_INSTRUMENTS.fullmatch, texts))
 
 
 def _arrives(line: Voice) -> bool:

@@ -36,8 +36,8 @@ _LONG: Final = 3
 _TRIPLET: Final = 3
 _FOUR: Final = 4
 """Groups of this size and more are stretched, if nothing else is asked for."""
-_SIZES: Final = (2, 3, 4, 6)
-_KINDS: Final = "long-short, long-short-short, burst:3 and the like"
+_KINDS: Final = {2: "long-short", 3: "long-short-short or burst:3", 4: "burst:4", 6: "long-five-short"}
+"""Examples of variants that take groups of so many notes."""
 _OTHERS: Final = "Choose another variant ('separate', 'slow') or other bars."
 BEFORE: Final = "A bowing comes before a rhythm (slur:2+long-short); or choose other bars."
 """What to do where a bowing finds no run."""
@@ -176,9 +176,13 @@ def no_run(line: Voice, name: str, least: int, size: int = 1, hint: str = _OTHER
         reason = f"the runs there do not divide in groups of {size} from the beat"
         reason = reason if size > 1 else "no run has as many from a beat on"
     groups = f", two groups of {size} from the beat" if size > 1 else ""
-    fitting = [str(number) for number in _SIZES if even_groups(line, number) or mixed_groups(line, number)]
+    others = [number for number in _KINDS if number != size]
+    if size > 1 and not even_groups(line, size) and mixed_groups(line, size):
+        reason += f", and its figures of {size} notes have this rhythm, or take it in no plain notes"
+    fitting = [number for number in others if even_groups(line, number) or mixed_groups(line, number)]
     if size > 1 and fitting and hint == _OTHERS:
-        hint = f"Groups of {' or '.join(fitting)} notes fit there ({_KINDS}); or choose other bars."
+        kinds = ", ".join(_KINDS[number] for number in fitting)
+        hint = f"Groups of {' or '.join(map(str, fitting))} notes fit there ({kinds}); or choose other bars."
     return VariantError(
         f"{name} needs a run of at least {least} equal notes{groups}; {box_bars(line)}: {reason}.",
         where=where(line),

@@ -352,6 +352,16 @@ def test_a_slur_over_a_landing_goes_since_it_would_look_like_a_tie() -> None:
     assert strokes(vary(source, "burst:4")) == "oooo oooo o"
 
 
+def test_a_refusal_never_advises_what_it_refuses() -> None:
+    """Figures that have the rhythm already take no long-short-short: the hint names other groups only."""
+    with pytest.raises(VariantError) as refused:
+        vary(passage("2/4", "C4/1/2 D4/1/4 E4 F4/1/2 G4/1/4 A4"), "long-short-short")
+    text = str(refused.value)
+    assert "figures of 3 notes have this rhythm" in text
+    assert "Groups of" not in text
+    assert text.count("long-short-short") == 1
+
+
 def test_a_refusal_says_which_groups_fit() -> None:
     with pytest.raises(VariantError, match="Groups of 3 or 6 notes fit there"):
         vary(passage("2/4", "C4/1/3 D4 E4 F4 G4 A4", "F4/1/3 E4 D4 C4 D4 E4"), "burst:4")

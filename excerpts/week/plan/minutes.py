@@ -29,6 +29,12 @@ SHORT: Final = 20
 """Minutes of playing below which technique is left out before the day splits into scraps."""
 
 _SHORT_SHARES: Final[Mapping[Section, int]] = {"warm-up": 3, "passages": 8, "repertoire": 4}
+_TURN_SHARES: Final[Mapping[Section, int]] = {"warm-up": 2, "technique": 4, "passages": 5, "repertoire": 4}
+"""The same on a day when technique has its turn."""
+
+_EVERY: Final = 3
+"""Of so many short days the second has technique."""
+
 FEW_BARS: Final = 30
 """Minutes of playing below which technique takes only the few most useful bars of a study."""
 
@@ -39,6 +45,7 @@ _SHORTEST_SHARES: Final[Mapping[Section, int]] = {"passages": 2, "repertoire": 1
 
 _REVIEW: Final = (20, 20, 20, 40)
 _REVIEW_SHORT: Final[Mapping[Section, int]] = {"warm-up": 3, "passages": 4, "repertoire": 8}
+_REVIEW_TURN: Final[Mapping[Section, int]] = {"warm-up": 2, "technique": 3, "passages": 3, "repertoire": 7}
 """The same for a player in the first year with pieces in review, which are three quarters of the repertoire."""
 
 _TAKES_MORE: Final[tuple[Section, ...]] = ("repertoire", "passages")
@@ -95,11 +102,13 @@ def day_sections(
     *,
     own: Mapping[Section, int] | None = None,
     review: bool = False,
+    day: int = 1,
 ) -> dict[Section, int]:
     """Minutes of each section on one day by the shares of the level; those of an empty section go to the others.
 
-    Below twenty minutes technique drops out (fifteen are 3 warm-up, 8 box, 4 piece); below eight there are
-    only a box and its piece. The teacher's own shares hold on short days too.
+    Below twenty minutes technique drops out but for its turn, the second of each three days (fifteen are 3 warm-up,
+    8 box, 4 piece; with technique 2, 4, 5 and 4); below eight there are only a box and its piece. The teacher's own
+    shares hold on short days too.
 
     Args:
         playing: Minutes of playing, breaks not counted.
@@ -107,8 +116,11 @@ def day_sections(
         filled: The sections that have something to play.
         own: The teacher's own shares.
         review: The player is in the first year and has pieces in review.
+        day: Which day of practice it is, from 1.
     """
-    short = _REVIEW_SHORT if review else _SHORT_SHARES
+    turn = day % _EVERY == _EVERY - 1
+    usual, with_technique = (_REVIEW_SHORT, _REVIEW_TURN) if review else (_SHORT_SHARES, _TURN_SHARES)
+    short = with_technique if turn else usual
     for limit, shares in ((SHORTEST, _SHORTEST_SHARES), (SHORT, short)):
         kept = {section: share for section, share in shares.items() if section in filled}
         if playing < limit and kept and not own:

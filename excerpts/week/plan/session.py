@@ -169,7 +169,7 @@ class Session:
         own = week.plan.shares.by_section if week.plan.shares else None
         review = week.player.level == "first" and any(piece.status == "review" for piece in week.pieces)
         whole = left + tuning if "warm-up" in filled else left
-        shares = day_sections(whole, week.player.level, filled, own=own, review=review)
+        shares = day_sections(whole, week.player.level, filled, own=own, review=review, day=self.number)
         _take(shares, "warm-up", whole - left)
         asked = own is None or own["passages"] > 0
         if asked and "passages" in filled and not shares.get("passages"):

@@ -77,6 +77,12 @@ def test_limits_of_a_day() -> None:
 
 def test_technique_drops_out_of_a_short_day() -> None:
     assert day_sections(15, "middle", SECTIONS) == {"warm-up": 3, "passages": 8, "repertoire": 4}
+    turn = {"warm-up": 2, "technique": 4, "passages": 5, "repertoire": 4}
+    assert [day_sections(15, "middle", SECTIONS, day=day) == turn for day in range(1, 7)] == [
+        False, True, False, False, True, False,
+    ]  # fmt: skip
+    assert sum(day_sections(15, "first", SECTIONS, review=True, day=2).values()) == 15
+    assert "technique" not in day_sections(15, "middle", ["passages", "repertoire"], day=2)
     assert day_sections(7, "middle", SECTIONS) == {"passages": 5, "repertoire": 2}
     assert day_sections(20, "middle", SECTIONS)["technique"] == 5
     assert day_sections(10, "middle", ["technique"]) == {"technique": 10}
