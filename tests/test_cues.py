@@ -90,7 +90,7 @@ def test_variants_leave_cues_out(way: str) -> None:
 @pytest.mark.parametrize(
     ("word", "stays"),
     [("Cello", False), ("Vln. I", False), ("Fl.", False), ("2 Ob.", False), ("Allegro", True), ("pizz.", True),
-     ("Tutti", True), ("Cellos answer", True), ("string", True), ("breve", True)],
+     ("Tutti", True), ("Cellos answer", True), ("string", True), ("tranquillo", True), ("flautando", True)],
 )  # fmt: skip
 def test_the_name_of_a_cue_goes_with_its_notes(word: str, *, stays: bool) -> None:
     """It would stand over a rest; over the player's own notes it stays, and so does all else."""

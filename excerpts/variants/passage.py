@@ -79,9 +79,11 @@ def _own_notes(line: Voice) -> Voice:
 
 
 _INSTRUMENTS: Final = re.compile(
-    r"(?:\d\.? ?|I{1,3}\.? ?)?(?:vln|vns?|viol|vl|vla|va|br|vc|vcl|vlc|cell|cb|db|kb|double bass|contrab|kontrab|"
-    r"pi?cc|fl|ob|oboe|c\.? ?ingl|cor|clar|cl|kl|fag|fg|bn|bsn|basso|horn|hn|hr|tpt|tr|trp|trump|trb|trom|pos|tuba|"
-    r"timp|pk|pauk|perc|arpa|harp|hf|hp|pft?|klav|org|strings|str|wind|ww|brass)(?:[a-z]*)\.?(?: ?[I\d]{1,3}\.?)?",
+    r"(?:\d\.? ?|I{1,3}\.? ?)?(?:vn|vln|vl|violin[eio]?s?|va|vla|viola[s]?|viole|vc|vcl|vlc|cell[oi]|violoncell[oi]|"
+    r"cb|db|kb|(?:double )?bass|contrabass[oi]?|kontrabass|picc?|piccolo|fl|flutes?|flaut[oi]|ob|oboes?|oboi|"
+    r"cl|kl|clar|clarinets?|clarinett[oi]|fag|fg|fagott[oi]?|bn|bsn|bassoons?|cor|corn[oi]|hn|hr|horns?|"
+    r"tpt|trp|trumpets?|tromb[ae]|trb|pos|trombon[ei]|trombones?|tuba|timp|timpani|pk|perc|hp|hf|harp|arpa|"
+    r"pft?|pianoforte|klav|org|organ|strings|winds|ww|brass)\.?(?: ?[I\d]{1,3}\.?)?",
     re.IGNORECASE,
 )
 """Words over cue notes that say who plays them; common practice, no source."""

@@ -169,6 +169,15 @@ def test_a_stack_with_doubled_keeps_the_pitches() -> None:
     assert pitches(made)[-1] == "C5"
 
 
+def test_short_goes_on_to_the_first_bar_that_shows_the_rhythm() -> None:
+    """Behind a pick-up or a bar of other notes; what they show is not the rhythm."""
+    made = vary(passage("4/4", "C4/4", RUN, RUN, "C5/4"), "long-short+short")
+    rhythm, other, shown, arrival = lengths(made)
+    assert (rhythm, other) == ("3/8 1/8", "4")
+    assert shown == " ".join(["3/8 1/8"] * 8)
+    assert arrival.startswith("3/8")
+
+
 def test_short_prints_the_rhythm_the_first_bar_and_go_on_like_this() -> None:
     made = vary(passage("4/4", RUN, RUN, RUN), "long-short+short")
     assert lengths(made) == ["3/8 1/8", " ".join(["3/8 1/8"] * 8), "3/8 -1/8 -1/2 -1 -2"]

@@ -24,20 +24,24 @@ _SLASH = Notation(Notehead("x"))
 
 
 def short(line: Voice, parameter: str, words: Words) -> Voice:
-    """Keep the first bar with a note and the note that it runs into, with the rhythm of a group in front.
+    """Keep the first bar that shows the rhythm and the note that it runs into, with the rhythm of a group in front.
+
+    Silent bars before it stay, and bars in which nothing was varied.
 
     Raises:
         VariantError: The box is one bar, so there is nothing to leave out.
     """
     del parameter
     low, high = box_times(line)
-    onsets = (e.onset for e in line.events if not e.is_rest and not e.grace and low <= e.onset < high)
-    sounding = next(onsets, low)
-    first = line.bar_at(sounding)  # silent bars before it stay
+    onsets = [e.onset for e in line.events if not e.is_rest and not e.grace and low <= e.onset < high]
+    same = {one.bar for one in line.report if one.thing == "bar-as-written"}
+    varied = (onset for onset in onsets if line.bars[line.bar_at(onset)].label not in same)
+    sounding = next(varied, next(iter(onsets), low))
+    first = line.bar_at(sounding)
     cut = line.bars[first].start + line.bars[first].length
     if cut >= high or first + 1 >= len(line.bars):
         raise VariantError(
-            "'short' leaves out all bars but the first, and the variant has no more than one.",
+            "'short' leaves out all bars after the first that is varied, and the variant has no more than one.",
             where=where(line),
             hint="Leave 'short' out.",
         )
