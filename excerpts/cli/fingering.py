@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Final
+from typing import TYPE_CHECKING, Annotated
 
 from excerpts.cli.command import Arg
 from excerpts.cli.options import Force, PaperName, PartName, WordsName, warn, writes
@@ -23,9 +23,6 @@ if TYPE_CHECKING:
     from excerpts.score import Passage
 
 _ENDINGS = (".musicxml", ".mxl", *SHEETS)
-
-_FIRST_YEAR: Final = frozenset({0, 1})
-"""The positions of a first-year player, as in the ranges of the levels, where the week file says none."""
 
 InstrumentName = Annotated[
     str | None, Arg("--instrument", help="violin, viola, cello or bass, where the part's name does not tell.")
@@ -113,7 +110,7 @@ def _of_week(
     path: Path, box_id: str | None, asked: Wishes, hand: str | None
 ) -> tuple[Passage, PartNotes, Wishes]:
     """A box of a week file, its part with the teacher's marks, and what player and piece ask for beside the options."""
-    from excerpts.lefthand.path import Wishes
+    from excerpts.lefthand.path import FIRST_YEAR, Wishes
     from excerpts.lefthand.read_part import read_part
     from excerpts.week import load_week
 
@@ -131,7 +128,7 @@ def _of_week(
     read = read_part(
         chosen, player.instrument, (*piece.marks, *box.marks), piece.pupil_bars, hand or player.bass_fingers
     )
-    taught = frozenset(player.positions) or (_FIRST_YEAR if player.level == "first" else None)
+    taught = frozenset(player.positions) or (FIRST_YEAR if player.level == "first" else None)
     asked = Wishes(
         asked.positions if asked.positions is not None else taught,
         asked.small_hand or player.extensions == "avoid",

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 from excerpts.cli.command import Arg
 from excerpts.cli.options import warn
@@ -12,6 +13,7 @@ from excerpts.errors import InputError, OutputError
 from excerpts.system.output import check_output, write_whole
 
 if TYPE_CHECKING:
+    from excerpts.score import Part
     from excerpts.weekfile.new import NewFile
 
 
@@ -38,13 +40,19 @@ def _asked(folder: Path, *, force: bool) -> None:
 
     print("A few questions, then the week file is written. < goes one question back.")
     print("Control-C stops, and nothing is written.")
-    raw = ask_week(Answers(_ask, print), folder, find_root(folder / "week.toml"))
+    raw = ask_week(Answers(_ask, print), folder, find_root(folder / "week.toml"), _offered)
     path = week_path(folder, raw["player"]["name"], raw["week"]["start"])
     _make(folder)
     check_output(path, (".toml",), force=force)
     write_whole(path, week_text(raw).encode())
     boxes = len(raw.get("box", ()))
     print(f"{path}  ({boxes} box{'' if boxes == 1 else 'es'}). Next: excerpts plan, excerpts workbook.")
+
+
+def _offered(part: Part, player: Mapping[str, Any]) -> list[str]:
+    from excerpts.teacher.hard_bars import offered  # which loads numpy
+
+    return offered(part, player)
 
 
 def _ask(question: str) -> str:

@@ -60,6 +60,8 @@ class Wishes:
 
 
 NO_WISHES: Final = Wishes()
+FIRST_YEAR: Final = frozenset({0, 1})
+"""The positions of a first-year player, as in the ranges of the levels, where a week file says none."""
 
 
 class Choices(NamedTuple):

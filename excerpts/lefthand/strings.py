@@ -22,6 +22,8 @@ SURE: Final = 0.97
 2021), and with 56 of those that are less than 0.6 sure."""
 
 
+_SAME_PLACE: Final = 1e-9
+
 _LOW: Final = Wishes(positions=frozenset({0, 1}))
 """What a teacher assumes of a line that lies in first position: that it is played there (common practice)."""
 
@@ -39,6 +41,31 @@ class LineHand:
     low: dict[int, FingeredNote]
     free: dict[int, FingeredNote]
     measured: bool
+
+    def moves(self) -> list[tuple[int, int]]:
+        """Where the hand moves: the event before each move and the event after it; nothing that is told is missed."""
+        found: list[tuple[int, int]] = []
+        held: Place | None = None  # the last place with a finger down, which tells where the hand is
+        before = -1
+        for event, one in self.low.items():
+            if one.place is None:
+                continue
+            if one.place.hand.finger:
+                if held is not None and abs(held.hand.place - one.place.hand.place) > _SAME_PLACE:
+                    found.append((before, event))
+                held = one.place
+            before = event
+        return found
+
+    def reach(self, before: int, after: int) -> float:
+        """Positions that the hand moves from one event to another, and strings that it skips on the way."""
+        one, other = (self.low.get(event) for event in (before, after))
+        if one is None or other is None or one.place is None or other.place is None:
+            return 0.0
+        first, second = one.place, other.place
+        away = max(second.low - first.high, first.low - second.high, 0)
+        moved = abs(first.hand.place - second.hand.place) if first.hand.finger and second.hand.finger else 0.0
+        return moved + max(0, away - 1)
 
     def strings(self, event: int) -> tuple[StringOf, ...]:
         """The strings of an event's notes from the lowest up; none for what no hand plays, or for a tied note."""

@@ -8,6 +8,7 @@ are those that a teacher would box, nor do players slow down there.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
@@ -79,7 +80,7 @@ def work_of(fingering: Fingering) -> list[BarWork]:
     """The work of every measure of a part, in order; nothing in those without notes."""
     read = fingering.read
     by_measure: dict[int, list[NoteWork]] = {}
-    for note in _notes(fingering.notes):
+    for note in note_work(fingering.notes):
         by_measure.setdefault(note.one.note.measure, []).append(note)
     found = []
     for index, bar in enumerate(read.excerpt.bars):
@@ -89,7 +90,8 @@ def work_of(fingering: Fingering) -> list[BarWork]:
     return found
 
 
-def _notes(notes: Sequence[FingeredNote]) -> Iterator[NoteWork]:
+def note_work(notes: Sequence[FingeredNote]) -> Iterator[NoteWork]:
+    """The work of each note that a hand can play, in order."""
     before: FingeredNote | None = None
     held: Place | None = None  # the last place with a finger down, which tells where the hand is
     for one in notes:
@@ -146,11 +148,52 @@ class WorkPassage:
         seconds = sum(bar.seconds for bar in self.bars)
         return sum(bar.load * bar.seconds for bar in self.bars) / seconds if seconds else 0.0
 
-    def share(self, kind: Kind) -> float:
-        """How much of its load, that of any note left out, is of one kind."""
-        kinds = [load for bar in self.bars for note in bar.notes for load in note.loads.items()]
-        whole = sum(load for name, load in kinds if name != "note")
-        return sum(load for name, load in kinds if name == kind) / whole if whole else 0.0
+    @property
+    def notes(self) -> list[NoteWork]:
+        """Its notes."""
+        return [note for bar in self.bars for note in bar.notes]
+
+
+_FAULTS: Final[dict[Kind, str]] = {
+    "shift": "shift",
+    "crossing": "crossing",
+    "stops": "intonation",
+    "height": "intonation",
+    "rhythm": "rhythm",
+}
+"""What goes wrong where a kind of work weighs most; common practice, no source."""
+
+_A_PART: Final = 0.25
+"""Share of the load, that of any note left out, from which on a kind is a fault to work on."""
+
+_FAST: Final = 6
+"""Notes a second from which on speed is told; common practice, no source."""
+
+_MOST_FAULTS: Final = 2
+
+
+def faults_of(notes: Sequence[NoteWork]) -> list[str]:
+    """What notes would be worked on for: at most two faults, what weighs most first; speed where nothing else does."""
+    loads: Counter[Kind] = Counter()
+    for note in notes:
+        loads.update({kind: load for kind, load in note.loads.items() if kind != "note"})
+    heavy = [
+        kind for kind, load in loads.most_common() if load >= _A_PART * loads.total() and kind in _FAULTS
+    ]
+    found = [*dict.fromkeys(_FAULTS[kind] for kind in heavy)][:_MOST_FAULTS]
+    return found or (["speed"] if is_fast(notes) else [])
+
+
+def is_fast(notes: Sequence[NoteWork]) -> bool:
+    """Whether most notes are so short that speed is told."""
+    return speed_of(notes) >= _FAST
+
+
+def speed_of(notes: Sequence[NoteWork]) -> float:
+    """Notes a second of the length that most notes do not exceed."""
+    lengths = sorted(note.one.note.seconds for note in notes if not note.one.note.grace)
+    usual = lengths[len(lengths) // 2] if lengths else 0.0
+    return 1 / usual if usual else 0.0
 
 
 _LONGEST: Final = 4

@@ -2,20 +2,33 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+import re
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
 from excerpts.errors import AddressError
 from excerpts.excerpt import Tempo
-from excerpts.lefthand.fingering import FingeredNote, Fingering
-from excerpts.lefthand.read_part import USUAL_TEMPO
-from excerpts.lefthand.work import BarWork, Kind, NoteWork, WorkPassage, passages, work_of
+from excerpts.lefthand.fingering import FingeredNote, Fingering, finger_part
+from excerpts.lefthand.path import FIRST_YEAR, Wishes
+from excerpts.lefthand.read_part import USUAL_TEMPO, read_part
+from excerpts.lefthand.work import (
+    BarWork,
+    Kind,
+    NoteWork,
+    WorkPassage,
+    faults_of,
+    is_fast,
+    passages,
+    speed_of,
+    work_of,
+)
+from excerpts.log.next_week_draft import MOST_BOXES
 from excerpts.notes.in_force import tempo_at_box
+from excerpts.score import Part
 from excerpts.variants.tempo_steps import slow_start
 from excerpts.week.places import bars_text
-from excerpts.weekfile.item_values import FaultName
 from excerpts.weekfile.new.files import table_text
 from excerpts.weekfile.new.typed import box_id, piece_id
 from excerpts.weekfile.tempo_text import beat_name, tempo_text
@@ -24,20 +37,9 @@ from excerpts.words import Words
 KINDS: Final[tuple[Kind, ...]] = ("shift", "crossing", "stops", "height", "fourth", "rhythm", "note")
 """The kinds of work, in the order in which they are told and drawn."""
 
-_FAULTS: Final[dict[Kind, FaultName]] = {
-    "shift": "shift",
-    "crossing": "crossing",
-    "stops": "intonation",
-    "height": "intonation",
-    "rhythm": "rhythm",
-}
-_A_PART: Final = 0.25
-"""Share of a passage's load from which on a kind is a fault to box it for."""
-
-_FAST: Final = 6
-"""Notes a second from which on speed is told; common practice, no source."""
-
 _MOST_REASONS: Final = 3
+_THIRDS: Final = re.compile(r"\.(333|667)$")
+"""Thirds of a beat as they are typed; they are told as fractions."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,8 +72,8 @@ class HardBars:
         for kind in sorted(KINDS, key=lambda kind: -weights[kind]):
             if weights[kind]:
                 told += self._told(kind, [note for bar in bars for note in bar.notes])
-        speed = max((_speed(bar) for bar in bars), default=0.0)
-        if speed >= _FAST:
+        if any(is_fast(bar.notes) for bar in bars):
+            speed = max(speed_of(bar.notes) for bar in bars)
             told.insert(_MOST_REASONS - 1, self.words("hard.speed", n=round(speed)))
         return told[:_MOST_REASONS]
 
@@ -96,21 +98,18 @@ class HardBars:
         struck, words = note.one.note, self.words
         start, end = (words("hard.half") if position == 0 else position for position in note.moved or (0, 0))
         bar = words("bar.one", label=self.label(struck.measure))
-        place = (
-            words("hard.beat", bar=bar, beat=self.fingering.read.beat(struck)) if not struck.grace else bar
-        )
+        beat = _THIRDS.sub(lambda end: "⅓" if end[0] == ".333" else "⅔", self.fingering.read.beat(struck))
+        place = words("hard.beat", bar=bar, beat=beat) if not struck.grace else bar
         try:
             length = beat_name(struck.duration, words)
         except ValueError:  # a grace note, or one of a tuplet
             return words("hard.shift", start=start, end=end, place=place)
         return words("hard.shift_on", start=start, end=end, place=place, note=length)
 
-    def faults(self, passage: WorkPassage) -> list[FaultName]:
+    def faults(self, passage: WorkPassage) -> list[str]:
         """What a passage would be boxed for: at most two faults, what weighs most first."""
-        shares = {kind: passage.share(kind) for kind in _FAULTS}
-        heavy = sorted((kind for kind in shares if shares[kind] >= _A_PART), key=lambda kind: -shares[kind])
-        found = [*dict.fromkeys(_FAULTS[kind] for kind in heavy)][:2]
-        return found or (["speed"] if max(map(_speed, passage.bars)) >= _FAST else [])
+        found = faults_of(passage.notes)
+        return found or (["speed"] if any(is_fast(bar.notes) for bar in passage.bars) else [])
 
     def address(self, passage: WorkPassage) -> str:
         """The bars of a passage as they are typed; by their places where numbers do not tell them."""
@@ -212,15 +211,16 @@ def hard_bars(fingering: Fingering, words: Words) -> HardBars:
     return HardBars(fingering, tuple(work_of(fingering)), words)
 
 
+def offered(part: Part, player: Mapping[str, Any]) -> list[str]:
+    """The passages of a part with the most work, for a player as a week file has it: as many as the level bears."""
+    wishes = Wishes(FIRST_YEAR if player["level"] == "first" else None)
+    found = finger_part(read_part(part, player["instrument"]), wishes)
+    made = hard_bars(found, Words(player.get("words", "uk")))
+    return made.told(made.passages(MOST_BOXES[player["level"]]))
+
+
 def _span(first: str, last: str) -> str:
     return first if first == last else f"{first}-{last}"
-
-
-def _speed(bar: BarWork) -> float:
-    """Notes a second of the length that most notes of a bar do not exceed."""
-    lengths = sorted(note.one.note.seconds for note in bar.notes if not note.one.note.grace)
-    usual = lengths[len(lengths) // 2] if lengths else 0.0
-    return 1 / usual if usual else 0.0
 
 
 def _position(one: FingeredNote) -> int:

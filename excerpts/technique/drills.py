@@ -48,7 +48,7 @@ class Drill:
         kind: What is drilled.
         music: It in notes, in slow bars of its own.
         bar: Label of the bar that it comes from.
-        assumed: The strings are a guess of the rule: neither fingers nor string numbers tell them.
+        assumed: Strings or positions are a guess: neither fingers nor string numbers tell them.
     """
 
     kind: DrillKind
@@ -101,15 +101,14 @@ def _in_single_bows(drill: Drill) -> Drill:
 
 def _shift(line: Voice, events: Sequence[Event], player: Instrument, note: str) -> Drill | None:
     """Each note by itself, both in one bow, quicker, and as it ends: the new note held."""
-    shifts = places.shifts(line, places.steps(events), player)
+    shifts, assumed = places.shifts(line, places.steps(events), player)
     step = max(places.meant(shifts, line, note), key=lambda one: one.semitones, default=None)
-    return _of_two("shift", line, step) if step else None
+    return replace(_of_two("shift", line, step), assumed=assumed) if step else None
 
 
 def _leap(line: Voice, events: Sequence[Event], player: Instrument, note: str) -> Drill | None:
-    del player
     leaps = places.meant(places.leaps(places.steps(events)), line, note)
-    step = max(leaps, key=lambda one: one.semitones, default=None)
+    step = places.widest(line, leaps, player)
     return _of_two("leap", line, step) if step else None
 
 

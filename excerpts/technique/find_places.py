@@ -12,7 +12,7 @@ from typing import Final
 from excerpts.instruments.fingerboard import StringOf, string_of
 from excerpts.instruments.instrument import Instrument
 from excerpts.notes.model import Event, Head, Voice
-from excerpts.variants.position_changes import position_changes
+from excerpts.variants.position_changes import position_changes, proposed_changes
 
 LEAST_LEAP: Final = 5
 """Semitones from which a leap is worth a drill: a fourth."""
@@ -65,10 +65,18 @@ def _single(event: Event) -> bool:
     return len(event.heads) == 1 and event.heads[0].pitch is not None and not event.grace and not event.hidden
 
 
-def shifts(line: Voice, note_steps: Sequence[NoteStep], player: Instrument) -> list[NoteStep]:
-    """The steps in which the hand changes its position."""
-    changes = [(line.events[one], line.events[other]) for one, other in position_changes(line, player)]
-    return [step for step in note_steps if step.semitones and (step.before, step.after) in changes]
+def shifts(line: Voice, note_steps: Sequence[NoteStep], player: Instrument) -> tuple[list[NoteStep], bool]:
+    """The steps in which the hand changes its position, and whether they are a guess.
+
+    As the page tells them; where it tells none, as a proposed fingering has them.
+    """
+    if not note_steps:
+        return [], False
+    told = position_changes(line, player)
+    changes = told or proposed_changes(line, player)
+    pairs = {(id(line.events[one]), id(line.events[other])) for one, other in changes}
+    found = [step for step in note_steps if step.semitones and (id(step.before), id(step.after)) in pairs]
+    return found, not told
 
 
 _NAMED: Final = re.compile(r"\b([A-H])([♯♭#b]| ?sharp| ?flat)? ?(?:to|nach|auf|zu|[-–→]) ?([A-H])(?![a-z])")
@@ -123,6 +131,19 @@ def _string(event: Event, player: Instrument, proposed: Mapping[int, Sequence[St
 def leaps(note_steps: Sequence[NoteStep]) -> list[NoteStep]:
     """The steps of a fourth and more."""
     return [step for step in note_steps if step.semitones >= LEAST_LEAP]
+
+
+def widest(line: Voice, note_steps: Sequence[NoteStep], player: Instrument) -> NoteStep | None:
+    """The leap that is the farthest for the hand, by positions and skipped strings; of equal ones that of the notes."""
+    if len(note_steps) < 2:
+        return next(iter(note_steps), None)
+    from excerpts.lefthand.strings import hand_of  # which loads numpy
+
+    hand, at = hand_of(line, player), {id(event): index for index, event in enumerate(line.events)}
+    return max(
+        note_steps,
+        key=lambda step: (hand.reach(at[id(step.before)], at[id(step.after)]), step.semitones),
+    )
 
 
 def double_stops(events: Sequence[Event]) -> list[Event]:

@@ -57,7 +57,7 @@ def few_useful_bars(excerpt: Excerpt, player: Instrument, why: Collection[str] =
 def _found(line: Voice, events: Sequence[Event], player: Instrument) -> Iterator[tuple[DrillKind, Fraction]]:
     """What the hands have to do, and when."""
     steps = places.steps(events)
-    yield from (("shift", step.after.onset) for step in places.shifts(line, steps, player))
+    yield from (("shift", step.after.onset) for step in places.shifts(line, steps, player)[0])
     yield from (("crossing", crossing.step.after.onset) for crossing in places.crossings(line, steps, player))
     yield from (("leap", step.after.onset) for step in places.leaps(steps))
     yield from (("double-stop", stop.onset) for stop in places.double_stops(events))

@@ -42,6 +42,18 @@ def position_changes(line: Voice, player: Instrument) -> list[tuple[int, int]]:
     return changes
 
 
+def proposed_changes(line: Voice, player: Instrument) -> list[tuple[int, int]]:
+    """The same as a proposed fingering has them: a guess. None in music that lies in first position."""
+    from excerpts.lefthand.strings import hand_of  # which loads numpy
+
+    low, high = box_times(line)
+    return [
+        (before, after)
+        for before, after in hand_of(line, player).moves()
+        if low <= line.events[before].onset and line.events[after].onset < high
+    ]
+
+
 @dataclass(frozen=True, slots=True)
 class _Said:
     """Words over the notes: a position, or a string by its index from the lowest; None where they take it back."""

@@ -6,7 +6,7 @@ teacher's notes say so; the player's pages give the variants without a claim.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from itertools import islice
 from typing import Final
 
@@ -54,6 +54,7 @@ def box_variants(
     level: Level,
     fits: Callable[[str], bool] | None = None,
     suits: Callable[[str], bool] | None = None,
+    work: Callable[[], Sequence[FaultName]] | None = None,
 ) -> tuple[str, ...]:
     """The variants of a box: the teacher's own list, else by its faults, at most as many as the level bears.
 
@@ -65,8 +66,10 @@ def box_variants(
         level: The player's.
         fits: Whether a variant can be made of its music. None where the music is not known.
         suits: Whether it fits and is for the player: asked for all that the teacher did not name. None as above.
+        work: What the box is most work for, asked where the teacher names neither faults nor variants. None as above.
     """
-    lists = [BY_FAULT[fault] for fault in box.why] or [_ELSE]
+    faults = box.why or (work() if work is not None and box.variants is None else ())
+    lists = [BY_FAULT[fault] for fault in faults] or [_ELSE]
     by_rank = [names[rank] for rank in range(max(map(len, lists))) for names in lists if rank < len(names)]
     if box.variants is None:
         usual = (name for name in dict.fromkeys(by_rank) if suits is None or suits(name))

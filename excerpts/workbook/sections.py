@@ -47,7 +47,8 @@ def drill_blocks(week: Week, orders: DrillOrders, texts: PageTexts, music: Music
         head = texts.words(f"drill.{drill.kind}.title", number=number)
         line = texts.words(f"drill.{drill.kind}.line", bar=drill.bar)
         if drill.assumed:
-            line = f"{line} {texts.words('drill.assumed')}"
+            guessed = "drill.assumed_shift" if drill.kind == "shift" else "drill.assumed"
+            line = f"{line} {texts.words(guessed)}"
         engraving = music.engrave(drill.music, replace(music.plain, bar_numbers="none"))
         blocks.append(MusicBlock(head, line, music.pictures.of(engraving, head)))
     return blocks

@@ -67,6 +67,23 @@ def _answer(monkeypatch: pytest.MonkeyPatch, text: str) -> None:
     monkeypatch.setattr("sys.stdin", io.StringIO(text))
 
 
+def test_bars_with_much_work_are_offered_and_never_set(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A question mark lists them; the question comes again, and what is not typed is not in the file."""
+    hard = "D5:1/2 E5:1/2 D6:1/2 C5:1/2 D5:1/2 E6:1/2 A4:1/2 B5:1/2"
+    (folder / "air.musicxml").write_bytes(bars_of("D5:4", hard, "D5:4", "E5:4"))
+    answers = "Ada\nviolin\nmiddle\n\n\n2026-11-30\n\n30\n\nAir\n1\n\n{bars}\n\n\n\n\n"
+    for bars in ("?\n3\n\n\n", "?\n"):
+        _answer(monkeypatch, answers.format(bars=bars))
+        assert main(["new", ".", "--force"]) == 0
+        said = capsys.readouterr().out
+        assert "First bars to box (12-16; ?: bars with much left-hand work) (Enter: no more): " in said
+        assert "  bar 2: " in said
+        boxes = load_week(next(folder.glob("*.toml"))).boxes
+        assert [box.bars for box in boxes] == (["3"] if "3" in bars else [])
+
+
 def test_a_first_week_from_answers(
     folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:

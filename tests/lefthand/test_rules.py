@@ -179,6 +179,7 @@ TAUGHT = {
     "bass, half position: 1-2-4": (
         "bass", "G3 Ab3 A3 Bb3 A3 Ab3 G3", Wishes(frozenset({0, 1})), "1:0 1:1 1:2 1:4 1:2 1:1 1:0",
     ),
+    "bass, thumb": ("bass", "G4 A4 B4 C5 B4 A4 G4", NO_WISHES, "1:T 1:1 1:2 1:3 1:2 1:1 1:T"),
     "bass, a scale over the strings": (
         "bass", "F2 G2 A2 Bb2 C3 D3 E3 F3", NO_WISHES, "4:1 4:4 3:0 3:1 3:4 2:0 2:2 2:4",
     ),

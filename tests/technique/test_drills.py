@@ -218,3 +218,19 @@ def test_a_score_of_several_parts_keeps_its_part() -> None:
     )
     excerpt = score_from_bytes(data, "test").part("Violin").passage("1").cut(context=0)
     assert drills(excerpt, VIOLIN)[0].music.tree().findtext(".//part-name") == "Violin"
+
+
+def test_without_fingers_the_shift_is_where_the_hand_would_move() -> None:
+    """Up to high A: first position does not reach it, so the hand moves; the page says that it is a guess."""
+    excerpt = cut("F#5:1 G5:1 A5:1 B5:1", "C#6:1 D6:1 E6:1 F#6:1")
+    (drill,) = drills(excerpt, VIOLIN, ("shift",))
+    assert (drill.kind, drill.assumed) == ("shift", True)
+    low = cut("D4:1 E4:1 F#4:1 G4:1", "A4:1 B4:1 C#5:1 D5:1")
+    assert all(one.kind != "shift" for one in drills(low, VIOLIN, ("shift",), most=4))
+
+
+def test_the_leap_is_the_one_that_is_far_for_the_hand() -> None:
+    """From the open D to the D above is a wider interval than over a skipped string, and no way for the hand."""
+    excerpt = cut("D4:1 D5:1 C5:1 B4:1", "A4:1 G4:1 G3:1 E4:1", "A4:1 B3:1 F#5:1 A4:1")
+    leap = next(one for one in drills(excerpt, VIOLIN, ("coordination",), most=4) if one.kind == "leap")
+    assert played(leap.music)[0] == "B3 F#5"

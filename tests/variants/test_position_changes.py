@@ -10,6 +10,7 @@ from excerpts.notes import read_line
 from excerpts.variants import vary
 from excerpts.variants.passage import take_box
 from excerpts.variants.position_changes import position_changes
+from excerpts.words import Words
 from tests.technique.test_drills import cut, fingered
 
 VIOLIN, CELLO, BASS = (INSTRUMENTS[name] for name in ("violin", "cello", "bass"))
@@ -74,3 +75,18 @@ def test_a_pause_on_the_note_before_by_string_and_word() -> None:
 def test_a_box_that_tells_of_none() -> None:
     with pytest.raises(VariantError, match="no fingering, string number or position in bar 1 shows a change"):
         vary(cut("A4:1 B4:1 C5:1 D5:1"), "stop-before-shift:violin")
+
+
+def test_without_fingers_the_pause_is_where_the_hand_would_move_and_is_called_a_guess() -> None:
+    guessed = vary(cut("F#5:1 G5:1 A5:1 B5:1", "C#6:1 D6:1 E6:1 F#6:1"), "stop-before-shift")
+    assert guessed.xml.count(b"<fermata") >= 1
+    assert b">shifts guessed<" in guessed.xml
+    told = vary(cut(fingered("B4.1 C#5.2 D5.1 E5.2")), "stop-before-shift")
+    assert b"guessed" not in told.xml
+    with pytest.raises(VariantError, match="and its notes ask for none"):
+        vary(cut("D4:1 E4:1 F#4:1 G4:1"), "stop-before-shift")
+
+
+def test_the_guess_is_told_in_the_players_language() -> None:
+    music = cut("F#5:1 G5:1 A5:1 B5:1", "C#6:1 D6:1 E6:1 F#6:1")
+    assert "Lagenwechsel vermutet" in vary(music, "stop-before-shift", words=Words("de")).xml.decode()

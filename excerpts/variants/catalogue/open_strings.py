@@ -16,16 +16,16 @@ from excerpts.errors import VariantError
 from excerpts.excerpt import ReportLine
 from excerpts.instruments.fingerboard import StringOf, string_of
 from excerpts.instruments.instrument import Instrument
-from excerpts.musicxml import elements
-from excerpts.musicxml.elements import ITALIC, Direction, Sign, Signatures
+from excerpts.musicxml.elements import Sign, Signatures
 from excerpts.notes import Event, Head, Notation, TimedElement, Voice
 from excerpts.variants.equal_pitches import part_equal_notes
 from excerpts.variants.ornaments import LEFT_OUT, without_ornaments
-from excerpts.variants.passage import box_times, where
+from excerpts.variants.passage import where
 from excerpts.variants.rebar import in_order
 from excerpts.variants.registry import Variant, VariantInfo
 from excerpts.variants.spanning_marks import map_marks
 from excerpts.variants.string_row import player_of, read_asked, with_strings
+from excerpts.variants.word_over_box import placed_with_word
 from excerpts.words import Words
 
 _OF_THE_HAND: Final = {
@@ -158,14 +158,7 @@ def _placed(line: Voice, player: Instrument, word: str) -> tuple[TimedElement, .
             result += [changed] if changed is not None else []
         else:
             result.append(one)
-    if word:
-        low = box_times(line)[0]
-        bar = line.bar_at(low)
-        result.append(
-            TimedElement(bar, low - line.bars[bar].start, Direction.of(elements.Words(word, ITALIC)))
-        )
-        result.sort(key=lambda placed: (placed.bar, placed.onset, placed.graces))
-    return tuple(result)
+    return placed_with_word(line, result, word) if word else tuple(result)
 
 
 def _has_clef(placed: TimedElement) -> bool:

@@ -1,4 +1,8 @@
-"""Stop before the shift: a pause on the last note before each change of position (`position_changes`)."""
+"""Stop before the shift: a pause on the last note before each change of position (`position_changes`).
+
+Where the page tells of none, the changes are those of a proposed fingering, and the page says that they are guessed: a
+pause in a wrong place does no harm, while a shift that is never stopped for is not practised.
+"""
 
 from __future__ import annotations
 
@@ -15,28 +19,35 @@ from excerpts.notes import Notation, Voice
 from excerpts.notes.in_force import signatures_at
 from excerpts.variants.pairs import box_bars
 from excerpts.variants.passage import where
-from excerpts.variants.position_changes import position_changes
+from excerpts.variants.position_changes import position_changes, proposed_changes
 from excerpts.variants.registry import Variant, VariantInfo
 from excerpts.variants.spanning_marks import add_mark
 from excerpts.variants.string_row import check_player
+from excerpts.variants.word_over_box import with_word
+from excerpts.words import Words
 
 _NAME: Final = "stop-before-shift"
 _FERMATA: Final = Notation(Fermata())
 
 
-def stop_before_shift(line: Voice, parameter: str) -> Voice:
+def stop_before_shift(line: Voice, parameter: str, words: Words) -> Voice:
     """Put a pause on the note before each shift.
 
     Raises:
-        VariantError: Nothing in the box tells of a shift.
+        VariantError: Nothing in the box tells of a shift, and all of it lies in one position.
     """
-    changes = position_changes(line, instrument(parameter) if parameter else _player(line))
+    player = instrument(parameter) if parameter else _player(line)
+    told = position_changes(line, player)
+    changes = told or proposed_changes(line, player)
     if not changes:
         raise VariantError(
-            f"no fingering, string number or position in {box_bars(line)} shows a change of position.",
+            f"no fingering, string number or position in {box_bars(line)} shows a change of position, "
+            "and its notes ask for none.",
             where=where(line),
             hint="Write the first finger after the shift into the score, or into the box's marks.",
         )
+    if not told:
+        line = with_word(line, words(f"variant.{_NAME}-note.assumed"))
     events = line.events
     for index, _ in changes:
         if not any(mark.name == "fermata" for mark in events[index].heads[0].marks):
@@ -54,6 +65,6 @@ def _player(line: Voice) -> Instrument:
 
 VARIANT = Variant(
     VariantInfo(_NAME, ("shift", "intonation"), parameter="INSTRUMENT", order=92),
-    on_line=stop_before_shift,
+    in_words=stop_before_shift,
     check=partial(check_player, _NAME),
 )

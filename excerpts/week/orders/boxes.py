@@ -16,6 +16,7 @@ from excerpts.week.advice import box_variants
 from excerpts.week.orders.order import Order, ReasonsError, Trouble, at, needed
 from excerpts.week.orders.pieces import Pieces
 from excerpts.week.within_level import Demands, allows, demands
+from excerpts.weekfile.item_values import FaultName, fault_name
 from excerpts.weekfile.items import BoxItem
 from excerpts.weekfile.lines import KeyPath
 
@@ -62,7 +63,21 @@ class BoxOrders:
         level = self._week.player.level
         if self._notes() is None:
             return box_variants(self.box, level)
-        return box_variants(self.box, level, self._fits, self.suits)
+        return box_variants(self.box, level, self._fits, self.suits, self._work)
+
+    def _work(self) -> tuple[FaultName, ...]:
+        """What the box is most work for, by a proposed fingering for this player."""
+        music = self._notes()
+        if music is None:
+            return ()
+        from excerpts.lefthand.box_work import box_faults  # which loads numpy
+        from excerpts.lefthand.path import FIRST_YEAR, Wishes
+
+        player, target = self._week.player, self.box.target
+        taught = frozenset(player.positions) or (FIRST_YEAR if player.level == "first" else None)
+        wishes = Wishes(taught, player.extensions == "avoid")
+        speed = target.quarters_per_minute if target is not None else None
+        return tuple(map(fault_name, box_faults(music, self._pieces.player, speed, wishes)))
 
     def _fits(self, name: str) -> bool:
         """Whether a variant can be made, or need not be: the recipe names it."""

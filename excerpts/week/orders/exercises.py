@@ -168,7 +168,7 @@ def _why_none(music: Excerpt) -> str:
         take_box(music)
     except VariantError as refusal:
         return refusal.what
-    return "it has no shift that the fingerings show, no crossing, no leap of a fourth or more and no double stop."
+    return "it has no shift, no crossing, no leap of a fourth or more and no double stop."
 
 
 class CheckOrders:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import timedelta
+from functools import partial
 from pathlib import Path
 from typing import Any, Final, TypeVar, get_args
 
@@ -31,6 +32,8 @@ _DAY: Final = Dates().read
 
 _SCORES: Final = (".musicxml", ".mxl", ".xml")
 _MOST_LISTED: Final = 30
+_SHOW: Final = "; ?: bars with much left-hand work"
+_PLACE: Final = "place to box (p. 14, bars 12-16)"
 
 
 def _checked(model: type[BaseModel], values: dict[str, Any], key: str) -> Callable[[Any], Any]:
@@ -43,18 +46,29 @@ def _checked(model: type[BaseModel], values: dict[str, Any], key: str) -> Callab
     return read
 
 
-def ask_week(answers: Answers, folder: Path, studio: Studio) -> dict[str, Any]:
+Offer = Callable[[Part, Mapping[str, Any]], Sequence[str]]
+"""Lines about passages of a part that a player might work on, for the teacher to choose from; nothing is set."""
+
+
+def ask_week(answers: Answers, folder: Path, studio: Studio, offer: Offer | None = None) -> dict[str, Any]:
     """Ask for all that a first week file needs.
+
+    Args:
+        answers: Puts the questions.
+        folder: The folder of the week files.
+        studio: The studio.
+        offer: What is told where a teacher asks which bars there are to box; nothing when left out.
 
     Returns:
         The tables of the week file, as tomllib would read them.
     """
-    return next(week for _, week in answers.all_of(lambda: _asked(answers, folder, studio)))
+    return next(week for _, week in answers.all_of(lambda: _asked(answers, folder, studio, offer)))
 
 
-def _asked(answers: Answers, folder: Path, studio: Studio) -> Iterator[dict[str, Any]]:
+def _asked(answers: Answers, folder: Path, studio: Studio, offer: Offer | None) -> Iterator[dict[str, Any]]:
     raw: dict[str, Any] = {"format": 1, "player": _player(answers), "week": _week(answers)}
-    pieces, boxes = _Pieces(answers, folder, studio).ask()
+    offered = partial(_offered, offer, raw["player"]) if offer is not None else None
+    pieces, boxes = _Pieces(answers, folder, studio, offered).ask()
     keys: list[str] = answers.get(_WARMUPS, _keys, [])
     warmups = [{"key": key} for key in keys]
     technique = answers.some("Technique in your own words (Enter: none): ", _technique)
@@ -63,6 +77,10 @@ def _asked(answers: Answers, folder: Path, studio: Studio) -> Iterator[dict[str,
         warmups = [{"key": "G"}]
     tables = {"piece": pieces, "box": boxes, "warmup": warmups, "technique": [technique] if technique else []}
     yield raw | {table: items for table, items in tables.items() if items}
+
+
+def _offered(offer: Offer, player: Mapping[str, Any], part: Part) -> Sequence[str]:
+    return offer(part, player)
 
 
 _WARMUPS: Final = "Keys for the warm-ups, with commas between (D, F# minor; Enter: none): "
@@ -154,8 +172,15 @@ def _week(answers: Answers) -> dict[str, Any]:
 
 
 class _Pieces:
-    def __init__(self, answers: Answers, folder: Path, studio: Studio) -> None:
+    def __init__(
+        self,
+        answers: Answers,
+        folder: Path,
+        studio: Studio,
+        offered: Callable[[Part], Sequence[str]] | None,
+    ) -> None:
         self.answers = answers
+        self.offered = offered
         self.folder = folder
         self.studio = studio
         self.pieces: list[dict[str, Any]] = []
@@ -224,10 +249,12 @@ class _Pieces:
 
     def _box(self, piece: dict[str, Any], part: Part | None) -> bool:
         key = "bars" if part else "place"
-        question = "bars to box (12-16)" if part else "place to box (p. 14, bars 12-16)"
+        question = f"bars to box (12-16{_SHOW if self.offered else ''})" if part else _PLACE
         first = "Next " if any(box["piece"] == piece["id"] for box in self.boxes) else "First "
 
         def read(answer: str) -> str:
+            if part and answer == "?" and self.offered:  # told as a wrong answer is: the question comes again
+                raise ValueError("\n  ".join(self.offered(part)) or "No bars stand out.")
             if part:
                 part.passage(answer)
             return answer
