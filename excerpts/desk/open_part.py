@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections import OrderedDict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from threading import Lock
 from typing import Any, Final, TypeVar
 
@@ -59,6 +59,10 @@ class OpenPart:
         """The teacher's marks for the piece and in its boxes, in the order in which they count."""
         own = (mark for box in self.week.boxes if box.piece == self.piece.id for mark in box.marks)
         return tuple(dict.fromkeys((*self.piece.marks, *own)))
+
+    def as_of(self, week: Week) -> OpenPart:
+        """The same with another week in the place of its own."""
+        return replace(self, week=week, piece=week.piece(self.piece.id))
 
 
 def open_part(state: StudioState, pictures: Pictures, player_key: str, piece_id: str) -> OpenPart:

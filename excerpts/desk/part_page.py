@@ -19,7 +19,6 @@ from excerpts.desk.part_picture import Lines, PartPicture, as_json
 from excerpts.desk.piece_boxes import PieceBox, boxes_on
 from excerpts.desk.saves import ChangedOutside
 from excerpts.desk.studio_state import NotThereError, StudioState
-from excerpts.desk.undo import digest_of
 from excerpts.desk.week_changes import changed
 from excerpts.engrave import Overlay
 from excerpts.errors import InputError
@@ -34,7 +33,9 @@ _SAID: Final = (
     "bar.one", "bar.many", "desk.part.rest", "desk.part.new_box", "desk.part.box", "desk.part.tag", "desk.part.opening",
     "desk.part.closing", "desk.part.beat", "desk.part.goal", "desk.part.goal_plain", "desk.part.start",
     "desk.part.start_plain", "desk.part.no_bar", "desk.part.in_score", "desk.part.earlier", "desk.part.retired",
-    "desk.part.parked", "desk.part.cancel", "desk.part.done",
+    "desk.part.parked", "desk.part.cancel", "desk.part.done", "desk.marks.note", "desk.marks.marked",
+    "desk.marks.slur_to", "desk.marks.finger", "desk.marks.string", "desk.marks.bow", "desk.marks.slur",
+    "desk.marks.how",
 )  # fmt: skip
 """Messages that the page's script says."""
 
@@ -55,7 +56,8 @@ def opened_part(request: Request) -> OpenPart:
     return open_part(state, _pictures(state), request.path_params["player"], request.path_params["piece"])
 
 
-def _picture(request: Request, opened: OpenPart, width: object) -> tuple[PartPicture, str]:
+def picture_of(request: Request, opened: OpenPart, width: object) -> tuple[PartPicture, str]:
+    """The picture of a part in a width that a page told, or in the last; and why its marks are not in it."""
     try:
         wide = int(str(width))
     except ValueError:
@@ -66,7 +68,7 @@ def _picture(request: Request, opened: OpenPart, width: object) -> tuple[PartPic
 def _page(request: Request) -> Response:
     opened, state = opened_part(request), state_of(request)
     state.saves.show(opened.player.week, opened=True)
-    _picture(request, opened, "")[0].draw_ahead()
+    picture_of(request, opened, "")[0].draw_ahead()
     piece, bars = opened.piece, opened.part.bars
     kinds = get_args(FaultName)
     return render(
@@ -142,7 +144,7 @@ def _lines(request: Request) -> Response:
     """Some lines of the music, with what lies over them."""
     opened = opened_part(request)
     number = int(request.path_params["number"])
-    picture, why = _picture(request, opened, request.query_params.get("width", ""))
+    picture, why = picture_of(request, opened, request.query_params.get("width", ""))
     lines = picture.lines(number)
     boxes = boxes_on(opened.week, opened.piece, opened.part, opened.raw)
     return JSONResponse(
@@ -234,7 +236,7 @@ def _write(request: Request) -> Response:
             what = words("desk.part.did_change", **told)
         else:
             raise InputError("the page asked for something that the desk does not do.")
-    return _save(request, opened, changes, what)
+    return save_changes(request, opened, changes, what)
 
 
 def chosen_box(opened: OpenPart, wanted: object) -> PieceBox:
@@ -250,8 +252,21 @@ def chosen_box(opened: OpenPart, wanted: object) -> PieceBox:
     raise NotThereError("there is no such box in this week file.", where=opened.player.week.name)
 
 
-def _save(request: Request, opened: OpenPart, changes: list[Change], what: str) -> Response:
-    """Write the changes, unless they make a fault; tell how the page is then.
+def save_changes(
+    request: Request,
+    opened: OpenPart,
+    changes: list[Change],
+    what: str,
+    check: Callable[[OpenPart], str] | None = None,
+) -> Response:
+    """Write changes to the week file, unless they make a fault; tell how the page is then.
+
+    Args:
+        request: The write.
+        opened: The part as it was.
+        changes: The changes.
+        what: What is done, for the list of undo.
+        check: Looks at the part as it would be, and gives what is worth telling.
 
     Raises:
         ChangedOutside: The week file is not as the page shows it.
@@ -262,18 +277,18 @@ def _save(request: Request, opened: OpenPart, changes: list[Change], what: str) 
     data = text.encode()
     if sent.get("digest") != opened.shown.digest:
         raise ChangedOutside(opened.player.week, data, opened.shown.data)
-    _, faults = week_of(state, opened.player, text)
+    week, faults = week_of(state, opened.player, text)
     before = {fault.message for fault in opened.faults}
     if new := [fault.message for fault in faults if fault.message not in before]:
         raise InputError(" ".join(new), where=opened.player.week.name)
+    told = check(opened.as_of(week)) if check is not None else ""
     state.saves.save(opened.player.week, opened.shown.digest, data, what=what)
     now = opened_part(request)
-    assert now.shown.digest == digest_of(data) or now.shown.digest != opened.shown.digest
-    picture, why = _picture(request, now, sent.get("width"))
+    picture, why = picture_of(request, now, sent.get("width"))
     boxes = boxes_on(now.week, now.piece, now.part, now.raw)
-    return answer(
-        {**_state(now, state.words), "over": [_over(lines, boxes) for lines in picture.made()], "fault": why}
-    )
+    over = [_over(lines, boxes) for lines in picture.made()]
+    picture.draw_ahead()
+    return answer({**_state(now, state.words), "over": over, "fault": why or told})
 
 
 _AT: Final = "/part/{player:str}/{piece:str}"

@@ -193,6 +193,8 @@ def as_json(picture: PartPicture, lines: Lines) -> list[dict[str, Any]]:
     systems = geometry_of(lines.systems, engraving.bars).to_json()["systems"]
     for system, told in zip(lines.systems, systems, strict=True):
         told["svg"] = system.svg
+        for note, head in zip((one for one in system.notes if not one.rest), told["heads"], strict=True):
+            head["voice"] = note.voice
         for bar, shown in zip(system.bars, told["bars"], strict=True):
             reference = engraving.bars[bar.bar]
             shown["count"] = reference.count

@@ -3,6 +3,7 @@
 import { element, onKey, said, save, tell } from '/own/desk.mjs';
 import { focusOn, layAll, load, nameChosen, page, picked, pickNothing, pickSpan, reach, tabPlace, width } from '/own/part_music.mjs';
 import '/own/part_hands.mjs';
+import { marking } from '/own/part_marks.mjs';
 
 /** @typedef {import('/own/part_places.mjs').Span} Span */
 /**
@@ -113,22 +114,22 @@ music.addEventListener('click', (event) => {
 let writing = Promise.resolve();
 let waiting = 0;
 
-/** Write, and show what is written then. @param {Record<string, unknown>} body @returns {Promise<boolean>} */
-function write(body) {
+/** Write, and show what is written then. @param {Record<string, unknown>} body @param {string} [where] @returns {Promise<boolean>} */
+function write(body, where = 'box') {
   waiting += 1;
-  const done = writing.then(() => writeNow(body));
+  const done = writing.then(() => writeNow(body, where));
   writing = done.catch(() => false).then(() => { waiting -= 1; if (!waiting) show(); });
   return done;
 }
 
-/** @param {Record<string, unknown>} body */
-async function writeNow(body) {
-  const answer = await save(`${here}/box`, { ...body, digest: data.digest, width });
+/** @param {Record<string, unknown>} body @param {string} [where] */
+async function writeNow(body, where = 'box') {
+  const answer = await save(`${here}/${where}`, { ...body, digest: data.digest, width });
   if (!answer) return false;
   if (!answer.ok) { const box = chosen(); if (box && body.span) choose(box); return false; }
   Object.assign(data, { digest: answer.data.digest, boxes: answer.data.boxes });
   page.boxes = data.boxes;
-  layAll(answer.data.over);
+  if (where === 'box') layAll(answer.data.over);
   tell(answer.data.fault || '');
   return true;
 }
@@ -195,6 +196,7 @@ onKey('e', () => { if (picked) ticks()[0].focus(); });
 onKey('/', () => field('go-to').focus());
 onKey('m', () => focusOn(picked?.span[0] ?? tabPlace()));
 
+Object.assign(marking, { write: (/** @type {Record<string, unknown>} */ body) => write(body, 'mark') });
 Object.assign(page, { boxes: data.boxes, count: data.count, settled, box: () => form.requestSubmit(), drawn: list });
 show();
 void load();

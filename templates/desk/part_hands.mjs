@@ -27,7 +27,7 @@ let drag = null;
 music.addEventListener('pointerdown', (event) => {
   const target = /** @type {HTMLElement} */ (event.target);
   const cell = under(event);
-  if (event.button !== 0 || !cell) return;
+  if (event.button !== 0 || !cell || music.dataset.notes) return;
   if (target.classList.contains('edge') && picked) {
     const side = Number(target.dataset.side);
     drag = { side, moved: false, from: side ? startOf(picked.span) : endOf(picked.span), shift: false };

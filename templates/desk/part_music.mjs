@@ -7,7 +7,9 @@ import { drawn, joined, number, put, reads } from '/own/part_places.mjs';
 /** @typedef {import('/own/part_places.mjs').Span} Span */
 /** @typedef {import('/own/part_places.mjs').Cell} Cell */
 /**
- * @typedef {{element: HTMLElement, height: number, width: number, staves: {top: number, bottom: number}[], over: Over}} Line
+ * @typedef {{element: HTMLElement, height: number, width: number, staves: {top: number, bottom: number}[], over: Over,
+ *   heads: Head[]}} Line
+ * @typedef {{place: number, onset: string, rect: number[], pitch: string, grace: boolean, voice: string, staff: number}} Head
  * @typedef {{svg: string, boxes: {box: number, rect: number[], tag: number[] | null}[]}} Over
  * @typedef {{id: string, number: number, bars: string}} Named
  */
@@ -76,7 +78,7 @@ function add(system) {
   const box = document.createElement('div');
   box.className = 'line';
   box.append(drawn(system.svg));
-  const line = { element: box, height: system.height, width: system.width, staves: system.staves, over: { svg: '', boxes: [] } };
+  const line = { element: box, height: system.height, width: system.width, staves: system.staves, heads: system.heads, over: { svg: '', boxes: [] } };
   for (const told of system.bars) {
     const button = document.createElement('button');
     const bar = { ...told, line: lines.length, button };
@@ -93,6 +95,28 @@ function add(system) {
   }
   lines.push(line);
   music.append(box);
+}
+
+/** Draw the stretch with a bar anew: a mark in it has changed. Its bars and lines stay; else everything is drawn. @param {number} place */
+export async function redraw(place) {
+  const at = barOf(place)?.line ?? 0;
+  let [begin, n] = [0, 0];
+  while (n + 1 < stretches.length && begin + stretches[n] <= at) { begin += stretches[n]; n += 1; }
+  const told = await (await fetch(`${here}/lines/${n}?width=${width}`)).json();
+  const own = bars.filter((bar) => bar.line >= begin && bar.line < begin + stretches[n]);
+  const now = told.systems.flatMap((/** @type {any} */ system, /** @type {number} */ line) => system.bars.map((/** @type {any} */ bar) => ({ ...bar, line: begin + line })));
+  if (String(own.map((bar) => [bar.place, bar.line])) !== String(now.map((/** @type {Bar} */ bar) => [bar.place, bar.line]))) { void load(); return; }
+  told.systems.forEach((/** @type {any} */ system, /** @type {number} */ which) => {
+    const line = lines[begin + which];
+    line.element.querySelector('svg')?.replaceWith(drawn(system.svg));
+    Object.assign(line, { height: system.height, staves: system.staves, heads: system.heads });
+    lay(line, told.over[which]);
+  });
+  own.forEach((bar, which) => {
+    Object.assign(bar, { left: now[which].left, right: now[which].right, cuts: now[which].cuts });
+    put(bar.button, lines[bar.line], bar.left, bar.right);
+  });
+  paint();
 }
 
 /** Lay boxes and numbers over a line. @param {Line} line @param {Over} over */

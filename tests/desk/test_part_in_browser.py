@@ -294,3 +294,33 @@ def test_without_findings_of_axe(folder: Path, browser: Browser) -> None:
         found = Axe().run(page).response["violations"]
         assert [(one["id"], [node["target"] for node in one["nodes"]]) for one in found] == []
         context.close()
+
+
+def test_marks_on_notes_by_mouse_and_by_keys(open_part: Open) -> None:
+    part, path = open_part(SMALL["pickup"]())
+    page = part.page
+    part.drag(part.bar(3), part.bar(4))
+    part.box_it()
+    page.keyboard.press("Escape")
+    page.check("#by-note")
+    page.mouse.click(*part.inside(3, 0.08))
+    expect(page.locator("#note-name")).to_have_text("C5, 2:1")
+    page.keyboard.press("2")
+    expect(page.locator("#note-name")).to_have_text("C5, 2:1: Finger 2")
+    page.keyboard.press("ArrowRight")
+    expect(page.locator("#note-name")).to_have_text("D5, 2:1.5")
+    page.click("[data-value=up]")
+    expect(page.locator("#note-name")).to_have_text("D5, 2:1.5: Bow up")
+    page.click("#slur-from")
+    page.keyboard.press("ArrowRight")
+    page.keyboard.press("ArrowRight")
+    expect(page.locator("#note-name")).to_have_text("F5, 2:2.5")
+    page.keyboard.press("Enter")
+    expect(page.locator(".note.from")).to_have_count(0)
+    assert load_week(path).pieces[0].marks == ("2:1 finger 2", "2:1.5 up", "2:1.5-2:2.5 slur")
+    music = Orders(load_week(path)).boxes[0].music.made()
+    assert music is not None
+    assert all(word in music.xml for word in (b"<fingering>2<", b"<up-bow", b"<slur"))
+    page.locator("#undo-last").click()
+    page.wait_for_selector("#music[data-all]")
+    assert load_week(path).pieces[0].marks == ("2:1 finger 2", "2:1.5 up")

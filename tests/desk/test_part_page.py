@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from excerpts.week import load_week
+from excerpts.week.orders import Orders
 from tests.desk.part_music import pickup, repeated, write_week
 from tests.desk.running import RunningDesk
 
@@ -165,3 +166,46 @@ def test_a_hostile_title_is_letters(folder: Path) -> None:
         page = desk.get(address(desk)).text
         assert "<b>x" not in page
         assert "&lt;b&gt;x" in page
+
+
+def test_marks_go_into_the_piece_and_a_later_one_replaces_an_earlier(folder: Path) -> None:
+    path = write_week(folder, pickup(), BOX)
+    with RunningDesk(folder) as desk:
+
+        def mark(**said: Any) -> Any:
+            return desk.post(f"{address(desk)}/mark", {"digest": digest(desk), "width": 180, **said})
+
+        note = {"place": 3, "onset": "1/2", "voice": "1"}
+        assert mark(kind="finger", value="3", **note).status == 200
+        assert mark(kind="finger", value="2", **note).status == 200
+        assert mark(kind="string", value="II", **note).status == 200
+        assert mark(kind="slur", value="slur", **note, to=[3, "3/2"]).status == 200
+        assert load_week(path).pieces[0].marks == ("2:1.5 finger 2", "2:1.5 string II", "2:1.5-2:2.5 slur")
+        told = desk.get(f"{address(desk)}/note?place=3&onset=1/2&voice=1").said
+        assert told == {"at": "2:1.5", "marks": {"finger": "2", "string": "2", "slur": "slur"}}
+        assert mark(kind="finger", value="", **note).status == 200
+        assert mark(kind="bow", value="up", **note).status == 200
+        assert "finger" not in str(load_week(path).pieces[0].marks)
+        before = path.read_bytes()
+        for said in (
+            {"kind": "finger", "value": "7", **note},
+            {"kind": "bow", "value": "sideways", **note},
+            {"kind": "finger", "value": "1", "place": 3, "onset": "1/3", "voice": "1"},
+            {"kind": "finger", "value": "1", "place": 99, "onset": "0", "voice": "1"},
+            {"kind": "colour", "value": "1", **note},
+        ):
+            assert mark(**said).status == 422, said
+        assert path.read_bytes() == before
+        music = Orders(load_week(path)).boxes[0].music.made()
+        assert music is not None
+        assert b"<up-bow" in music.xml
+
+
+def test_a_mark_of_a_box_is_replaced_where_it_stands(folder: Path) -> None:
+    path = write_week(folder, pickup(), BOX + 'marks = ["2:1 finger 1"]\n')
+    with RunningDesk(folder) as desk:
+        said = {"kind": "finger", "value": "4", "place": 3, "onset": "0", "voice": "1"}
+        done = desk.post(f"{address(desk)}/mark", {"digest": digest(desk), "width": 180, **said})
+        assert done.status == 200
+        week = load_week(path)
+        assert (week.boxes[0].marks, week.pieces[0].marks) == (("2:1 finger 4",), ())

@@ -13,7 +13,8 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from importlib.util import find_spec
 from pathlib import Path
-from typing import Any
+from threading import Lock
+from typing import Any, Final
 
 from fontTools.misc.transform import Scale, Transform
 from lxml import etree
@@ -50,6 +51,7 @@ _DOT_REACH = 0.12
 """A dot keeps clear of what stands so many em above and below its middle: the head, not stem and flag."""
 THUMB = "\ue624"
 """The thumb position sign (SMuFL stringsThumbPosition), which the music font lacks: drawn here."""
+_READING: Final = Lock()  # a face is one open file, which threads would read at each other's places
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,8 +66,7 @@ class Letter:
 def _face(bold: bool, italic: bool) -> tuple[Any, dict[int, str], Any]:
     from fontTools.ttLib import TTFont
 
-    path = templates() / "fonts" / "music" / _FACES[bold, italic]
-    font = TTFont(path, lazy=True)
+    font = TTFont(templates() / "fonts" / "music" / _FACES[bold, italic], lazy=True)
     # Numbers do for names here; to read the real ones takes longer than all the letters of a page.
     font.setGlyphOrder([f"glyph{number}" for number in range(font["maxp"].numGlyphs)])
     return font, font.getBestCmap(), font.getGlyphSet()
@@ -75,15 +76,15 @@ def _face(bold: bool, italic: bool) -> tuple[Any, dict[int, str], Any]:
 def _text_letter(code: int, bold: bool, italic: bool) -> Letter | None:
     from fontTools.pens.recordingPen import DecomposingRecordingPen
 
-    font, names, glyphs = _face(bold, italic)
-    name = names.get(code)
-    if name is None:
-        return None
-    scale = 1 / font["head"].unitsPerEm
-    recording = DecomposingRecordingPen(glyphs)
-    glyphs[name].draw(recording)
-    outline = outline_of(recording.value).mapped(Scale(scale, -scale)) if recording.value else None
-    return Letter(outline, glyphs[name].width * scale)
+    with _READING:
+        font, names, glyphs = _face(bold, italic)
+        if (name := names.get(code)) is None:
+            return None
+        scale = 1 / font["head"].unitsPerEm
+        recording = DecomposingRecordingPen(glyphs)
+        glyphs[name].draw(recording)
+        outline = outline_of(recording.value).mapped(Scale(scale, -scale)) if recording.value else None
+        return Letter(outline, glyphs[name].width * scale)
 
 
 @lru_cache(maxsize=1)
@@ -123,8 +124,7 @@ def music_letter(code: int) -> Letter | None:
     path = etree.fromstring(source.read_bytes()).find(".//{*}path")
     if path is None:
         return Letter(None, _music_signs()[0].get(name, 0.0))
-    outline = read_path(path.get("d", "")).mapped(Scale(0.001, -0.001))
-    return Letter(outline, _music_signs()[0].get(name, 0.5))
+    return Letter(read_path(path.get("d", "")).mapped(Scale(0.001, -0.001)), _music_signs()[0].get(name, 0.5))
 
 
 def _thumb() -> Letter:
