@@ -57,6 +57,16 @@ def test_each_note_is_its_open_string(part: str, text: str, expected: str, guess
     assert [words.text for words in german.tree().iter("words")] == ["Saiten vermutet"]
 
 
+def test_notes_that_are_all_of_open_strings_stay_where_they_are() -> None:
+    """A first piece is not played with the fourth finger a string lower; a finger says otherwise."""
+    bar = "D4/1 D4 A4 E5"
+    made = vary(of("Violin", passage("4/4", bar)), "open-strings")
+    assert pitches(made) == ["D4", "D4", "A4", "E5"]
+    assert not list(made.tree().iter("words"))
+    mixed = vary(of("Violin", passage("4/4", "D4/1 E4 F#4 A4")), "open-strings")
+    assert pitches(mixed)[0] == "D4"
+
+
 def test_string_numbers_and_fingers_tell_the_string() -> None:
     """String 1 is the highest; the fourth finger has an E on the A string in first position."""
     source = of("Violin", passage("2/4", "A4/1 E5"))

@@ -1,8 +1,9 @@
 """Open strings: the bow alone, each note as the open string that it is played on; rhythm, slurs, dynamics stay.
 
 Strings from the teacher's row of strings, from string numbers (which hold until another string is told), from fingers,
-else those of the proposed fingering: a guess where that is not sure, and labelled so. A double stop is two neighbouring
-open strings. String teachers' common practice, no source.
+else those of the proposed fingering: a guess where that is not sure, and labelled so. Where a box has no notes but
+those of open strings, and no fingers, they stay where they are. A double stop is two neighbouring open strings. String
+teachers' common practice, no source.
 """
 
 from __future__ import annotations
@@ -58,12 +59,13 @@ def open_strings(line: Voice, parameter: str, words: Words) -> Voice:
     from excerpts.lefthand.strings import hand_of  # which loads numpy
 
     hand = hand_of(line, player)
+    opened = _open_already(line, player)
     guessed = 0
     stated: int | None = None
     made: list[Event] = []
     for event in map_marks(events, lambda end, mark: None if _of_the_hand(mark) else mark):
         source = events[len(made)]
-        proposed = hand.strings(len(made))
+        proposed = opened.get(len(made)) or hand.strings(len(made))
         strings, certain = _strings(line, source, player, stated, proposed) if event.heads else ((), True)
         stated = _stated(source, stated, strings)
         guessed += not certain
@@ -78,6 +80,22 @@ def open_strings(line: Voice, parameter: str, words: Words) -> Voice:
         report = (*report, ReportLine("warning", "strings", "", told_so))
     parted = part_equal_notes(tuple(made))
     return replace(line, events=parted, placed=placed, report=line.report + report)
+
+
+def _open_already(line: Voice, player: Instrument) -> dict[int, tuple[StringOf, ...]]:
+    """The strings of each note of a box in which all notes are those of open strings, without fingers; else nothing."""
+    low, high = box_times(line)
+    inside = {
+        place: event for place, event in enumerate(line.events) if low <= event.onset < high and event.heads
+    }
+    heads = [head for event in inside.values() for head in event.heads]
+    at = {string.midi: index for index, string in enumerate(player.strings)}
+    if any(_height(head) not in at or any(map(_of_the_hand, head.marks)) for head in heads):
+        return {}
+    return {
+        place: tuple(StringOf(at[height], True) for height in sorted(map(_height, event.heads)))
+        for place, event in inside.items()
+    }
 
 
 def _of_the_hand(mark: Notation) -> bool:
