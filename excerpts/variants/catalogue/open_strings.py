@@ -21,7 +21,7 @@ from excerpts.musicxml.elements import Sign, Signatures
 from excerpts.notes import Event, Head, Notation, TimedElement, Voice
 from excerpts.variants.equal_pitches import part_equal_notes
 from excerpts.variants.ornaments import LEFT_OUT, without_ornaments
-from excerpts.variants.passage import where
+from excerpts.variants.passage import box_times, where
 from excerpts.variants.rebar import in_order
 from excerpts.variants.registry import Variant, VariantInfo
 from excerpts.variants.spanning_marks import map_marks
