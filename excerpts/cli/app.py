@@ -14,6 +14,7 @@ COMMANDS: Final = {
     "show": "show.show",
     "cut": "cut.cut",
     "annotate": "annotate.annotate",
+    "paper": "paper.paper",
     "variants": "variants.variants",
     "fingering": "fingering.fingering",
     "hard": "hard.hard",

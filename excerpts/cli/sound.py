@@ -58,7 +58,7 @@ def sound(
     from excerpts.week import load_week
     from excerpts.week.measured import week_music
     from excerpts.week.plan import Plan, plan_week
-    from excerpts.week.sound_files import sound_files
+    from excerpts.week.sound_files import has_notes, sound_files
 
     loaded, suffix = load_week(week), f".{kind}"
     plan = plan_week(loaded, week_music(loaded)) if steps == "all" or together else Plan(())
@@ -75,7 +75,7 @@ def sound(
             f'{week}: the box "{box.id}" is cut from a page, and sound needs notes: its bars may be typed as ABC (abc) '
             "besides."
             for box in loaded.boxes
-            if box.page is not None and box.abc is None
+            if box.place is None and not has_notes(box, loaded)
         )
     )
     made = WeekSound(loaded, files, playback, tuning)

@@ -1,24 +1,16 @@
 """Boxes from paper: parts cut out of a PDF, a scan or a photo, straightened, with the height of their staves known.
 
-`look` tells where systems and barlines of a page stand; `cut` takes areas, or systems from barline to barline.
+`look` tells where systems and barlines of a page stand, `picture` draws them in; `cut` takes areas, or
+systems from barline to barline.
 """
 
 from __future__ import annotations
 
-from excerpts.paper.ask import cut, look, whole
+from excerpts.paper.ask import count, cut, look, picture, whole
 from excerpts.paper.files import Pages, find_pages
 from excerpts.paper.value import Area, PageSeen, PaperCut, PaperLine, Span, SystemSeen
 
 __all__ = [
-    "Area",
-    "PageSeen",
-    "Pages",
-    "PaperCut",
-    "PaperLine",
-    "Span",
-    "SystemSeen",
-    "cut",
-    "find_pages",
-    "look",
-    "whole",
-]
+    "Area", "PageSeen", "Pages", "PaperCut", "PaperLine", "Span", "SystemSeen", "count", "cut", "find_pages", "look",
+    "picture", "whole",
+]  # fmt: skip

@@ -26,7 +26,11 @@ def _child() -> Child:
 
 
 def cut(
-    pages: Pages, page: int, areas: Sequence[Area] = (), spans: Sequence[Span] = (), bars: int | None = None
+    pages: Pages,
+    page: int,
+    areas: Sequence[Area] = (),
+    spans: Sequence[Span] = (),
+    blank: Sequence[Area] = (),
 ) -> PaperCut:
     """Cut areas, or parts of systems, out of a page.
 
@@ -35,22 +39,22 @@ def cut(
         page: The page, from 1.
         areas: What is wanted of it, in the order in which it is played.
         spans: Parts of its systems instead.
-        bars: How many bars that is, where they were counted.
+        blank: Areas of the page that are left white.
 
     Raises:
         PaperError: The page or an area of it cannot be taken; the message says why.
     """
     path, index = pages.page(page)
     data = read_page_file(path)
-    order = {"do": "spans" if spans else "areas", "page": index, "what": spans or areas}
+    order = {"do": "spans" if spans else "areas", "page": index, "what": spans or areas, "blank": blank}
     facts, *pdfs = _asked(path, page, order, data)
     pairs = zip(pdfs[::2], pdfs[1::2], strict=True)
     lines = tuple(
         PaperLine(pdf, lead=lead, **_line(fact))
         for fact, (pdf, lead) in zip(json.loads(facts), pairs, strict=True)
     )
-    digest = sha256(repr((index, areas, spans)).encode() + sha256(data).digest()).hexdigest()
-    return PaperCut((page,), lines, digest, bars)
+    digest = sha256(repr((index, areas, spans, blank)).encode() + sha256(data).digest()).hexdigest()
+    return PaperCut((page,) * len(lines), lines, digest)
 
 
 def look(pages: Pages, page: int) -> PageSeen:
@@ -65,7 +69,10 @@ def look(pages: Pages, page: int) -> PageSeen:
     """
     path, index = pages.page(page)
     (facts,) = _asked(path, page, {"do": "look", "page": index}, read_page_file(path))
-    fact = json.loads(facts)
+    return _seen(json.loads(facts))
+
+
+def _seen(fact: dict[str, Any]) -> PageSeen:
     systems = tuple(
         SystemSeen(
             tuple(tuple(staff) for staff in one["staves"]), one["staff_mm"],
@@ -76,8 +83,8 @@ def look(pages: Pages, page: int) -> PageSeen:
     return PageSeen(systems=systems, **fact)
 
 
-def whole(pages: Pages, page: int) -> PaperLine:
-    """A whole page, as it is.
+def picture(pages: Pages, page: int) -> tuple[PageSeen, bytes]:
+    """A page with its systems and barlines drawn in and numbered, as PNG; and what is seen on it.
 
     Args:
         pages: The pages.
@@ -87,7 +94,35 @@ def whole(pages: Pages, page: int) -> PaperLine:
         PaperError: It cannot be read.
     """
     path, index = pages.page(page)
-    fact, pdf = _asked(path, page, {"do": "whole", "page": index}, read_page_file(path))
+    facts, png = _asked(path, page, {"do": "picture", "page": index}, read_page_file(path))
+    return _seen(json.loads(facts)), png
+
+
+def count(pages: Pages) -> int:
+    """How many pages there are.
+
+    Raises:
+        PaperError: The file cannot be read.
+    """
+    path, _ = pages.page(1)
+    if path != pages.path:
+        return len(pages.files)
+    return int(_asked(path, 1, {"do": "count", "page": 0}, read_page_file(path))[0])
+
+
+def whole(pages: Pages, page: int, blank: Sequence[Area] = ()) -> PaperLine:
+    """A whole page, as it is.
+
+    Args:
+        pages: The pages.
+        page: The page, from 1.
+        blank: Areas of it that are left white.
+
+    Raises:
+        PaperError: It cannot be read.
+    """
+    path, index = pages.page(page)
+    fact, pdf = _asked(path, page, {"do": "whole", "page": index, "blank": blank}, read_page_file(path))
     return PaperLine(pdf, **_line(json.loads(fact)))
 
 

@@ -35,15 +35,23 @@ def answered(parts: list[bytes]) -> list[bytes]:
 def _done(order: dict[str, Any], data: bytes) -> list[bytes]:
     from excerpts.paper.crop import cut_areas, cut_spans, whole_page
     from excerpts.paper.looked import seen
-    from excerpts.paper.sheet import open_sheet
+    from excerpts.paper.sheet import open_sheet, sheets
 
-    with open_sheet(data, order["page"]) as sheet:
+    if order["do"] == "count":
+        return [str(sheets(data)).encode()]
+    with open_sheet(data, order["page"], [tuple(area) for area in order.get("blank", ())]) as sheet:
         if order["do"] == "whole":
             line = whole_page(sheet)
             return [json.dumps(_facts(line)).encode(), line.pdf]
-        looked = _looked(sheet, sha256(data).digest(), order["page"])
+        key = sha256(data + repr((order["page"], order.get("blank"))).encode()).digest()
+        looked = _looked(sheet, key)
         if order["do"] == "look":
             return [json.dumps(asdict(seen(sheet, looked))).encode()]
+        if order["do"] == "picture":
+            from excerpts.paper.picture import drawn_in
+
+            page = seen(sheet, looked)
+            return [json.dumps(asdict(page)).encode(), drawn_in(sheet.greys(), page)]
         if order["do"] == "areas":
             lines = cut_areas(sheet, looked, [tuple(area) for area in order["what"]])
         else:
@@ -54,15 +62,14 @@ def _done(order: dict[str, Any], data: bytes) -> list[bytes]:
     ]
 
 
-_MEMORY: Final[dict[tuple[bytes, int], Looked]] = {}
+_MEMORY: Final[dict[bytes, Looked]] = {}
 """The pages that were looked at last, by the digest of their file: several boxes are cut from one page."""
 _MOST: Final = 4
 
 
-def _looked(sheet: Sheet, digest: bytes, page: int) -> Looked:
+def _looked(sheet: Sheet, key: bytes) -> Looked:
     from excerpts.paper.looked import look
 
-    key = (digest, page)
     if key not in _MEMORY:
         while len(_MEMORY) >= _MOST:
             del _MEMORY[next(iter(_MEMORY))]

@@ -28,6 +28,8 @@ _LEAST_INK: Final = 0.0005
 """Part of an area that has to be black for anything to stand in it."""
 _SNAP: Final = 2.0
 """Staff spaces within which the edge of an area is moved to a barline, and into the white."""
+_NUMBER: Final = 1.3
+"""Staff spaces before a line in which its bar number and its brace stand."""
 _AIR: Final = 0.7
 """Staff spaces of white that are kept over the highest ink and under the lowest."""
 
@@ -171,6 +173,8 @@ def _of_span(looked: Looked, span: Span) -> _Region:
     edges = system.edges
     left, right = edges[first][0], edges[last][1]
     before, after = edges[max(first - 1, 0)][0], edges[min(last + 1, bars)][1]
+    if first < 2:
+        before = max(before - _NUMBER * system.space, 0.0)
     return _Region(
         system, system.staves, before, after, (left, right), looked.over(number - 1), looked.under(number - 1)
     )  # fmt: skip
@@ -183,15 +187,15 @@ def _cut(sheet: Sheet, looked: Looked, region: _Region) -> PaperLine:
     space = float(np.median([staff.space for staff in region.staves]))
     bowed = sheet.grey and is_bowed(region.system, region.staves, region.left, region.right)
     lead_end = looked.lead_end(region.system)
-    with_lead = region.left > lead_end + space / 2
+    with_lead = region.box[0] > lead_end + space / 2
     place = _Level if bowed else _Turned
     main = place(sheet, looked, region, region.left, region.right)
     made = replace(main.line(4 * space / looked.per_mm), at=_at(looked, region, main.rows))
     if not with_lead:
         return made
-    lead = place(sheet, looked, region, region.system.left - 0.2 * space, lead_end, main.rows)
+    lead = place(sheet, looked, region, max(region.system.left - _NUMBER * space, 0.0), lead_end, main.rows)
     _, pdf = lead.cut()
-    return replace(made, lead=pdf, lead_mm=lead.width)
+    return replace(made, lead=pdf, lead_mm=lead.width, begins=region.left < lead_end)
 
 
 def _at(looked: Looked, region: _Region, rows: tuple[float, float]) -> Area:

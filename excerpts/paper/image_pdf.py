@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import zlib
+from collections.abc import Sequence
 from io import BytesIO
 from typing import Any, Final
 
@@ -13,6 +14,7 @@ from PIL import Image, ImageDraw
 
 from excerpts.paper.light import on_white
 from excerpts.paper.sheet import Crop, Greys
+from excerpts.paper.value import Area
 
 Place = tuple[float, float, float, float]
 """Left, top, right, bottom of the pixels on the page, in millimetres."""
@@ -58,6 +60,18 @@ def grey_pdf(pixels: Greys, place: Place, crop: Crop) -> bytes:
     packed = (levels[:, ::2] << 4 | levels[:, 1::2]).astype(np.uint8)
     facts = {"/BitsPerComponent": 4, "/Filter": pikepdf.Name.FlateDecode}
     return _pdf(zlib.compress(packed.tobytes(), 9), width, height, facts, place, crop)
+
+
+def blanked(pixels: Greys, blank: Sequence[Area], per_mm: float) -> Greys:
+    """A page with some of its areas white."""
+    white = pixels.copy()
+    for left, top, right, bottom in blank:
+        rows, columns = (
+            slice(max(int(a * per_mm), 0), max(int(b * per_mm) + 1, 0))
+            for a, b in ((top, bottom), (left, right))
+        )
+        white[rows, columns] = np.percentile(pixels[rows, columns], 95) if pixels[rows, columns].size else 255
+    return white
 
 
 def sampled_pdf(pixels: Greys, x: NDArray[np.float64], y: NDArray[np.float64], crop: Crop) -> bytes:

@@ -22,7 +22,7 @@ _CLEF: Final = 3.2
 """Staff spaces that a clef takes from the beginning of a line."""
 _KEY: Final = 13.0
 """Staff spaces that clef, seven accidentals and a time signature take at most."""
-_WHITE: Final = 1.15
+_WHITE: Final = 1.2
 """Staff spaces of white that come after them."""
 LEAST_DPI: Final = 150
 """Dots an inch below which barlines are not counted unseen."""
@@ -87,21 +87,29 @@ class Looked:
         return white_path(self.page.ink, *_reach(system), bottom + _NEAREST * space, high, wanted)
 
     def lead_end(self, system: System) -> float:
-        """Where clef and key at the beginning of a system end."""
-        space = system.space
-        dark = np.zeros(round(_KEY * space), bool)
-        for staff in system.staves:
-            band = levelled(self.page.ink, staff, system)
-            rows = np.arange(band.shape[1]) / 12 - 1
-            between = np.abs(rows - np.rint(rows)) > 0.2
-            columns = band[: dark.size, between].any(axis=1)
-            dark[: columns.size] |= columns
-        gap = round(_WHITE * space)
-        begins = round(2.0 * space)
-        for at in range(begins, dark.size - gap):
-            if not dark[at : at + gap].any():
-                return system.left + at + 0.35 * gap
-        return system.left + _CLEF * space
+        """Where clef and key at the beginning of a system end; where its first note stands close, as in the others."""
+        ends = [_lead_end(self.page, one) for one in self.systems]
+        told = [end for end in ends if end is not None]
+        usual = float(np.median(told)) if told else _CLEF * system.space
+        own = ends[self.systems.index(system)]
+        return system.left + (usual if own is None or own > usual + system.space / 2 else own)
+
+
+def _lead_end(page: Straight, system: System) -> float | None:
+    """How far clef and key reach from the beginning of a system, to the first wide white; None where there is none."""
+    space = system.space
+    dark = np.zeros(round(_KEY * space), bool)
+    for staff in system.staves:
+        band = levelled(page.ink, staff, system)
+        rows = np.arange(band.shape[1]) / 12 - 1
+        between = np.abs(rows - np.rint(rows)) > 0.2
+        columns = band[: dark.size, between].any(axis=1)
+        dark[: columns.size] |= columns
+    gap = round(_WHITE * space)
+    for at in range(round(2.0 * space), dark.size - gap):
+        if not dark[at : at + gap].any():
+            return at + 0.35 * gap
+    return None
 
 
 def _bottom(system: System) -> float:

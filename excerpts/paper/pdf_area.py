@@ -22,6 +22,10 @@ _DEEPEST: Final = 6
 """Forms within forms that are looked into."""
 _MOST_OBJECTS: Final = 200_000
 _CHECK_DPI: Final = 150
+_PASSES: Final = 3
+"""How often objects are taken out: pdfium leaves some that stand deep in forms the first time."""
+_ROUNDED: Final = 0.05
+"""Millimetres by which a PDF may round what is written anew."""
 
 
 class _ManyObjectsError(Exception):
@@ -51,14 +55,17 @@ def _extent(item: Any, to_crop: Map) -> tuple[float, float, float, float]:
     return float(x0), float(y0), float(x1), float(y1)
 
 
-def _outside(extent: tuple[float, float, float, float], crop: Crop, hair: float = 0.0) -> bool:
+def _outside(
+    extent: tuple[float, float, float, float], crop: Crop, hair: float = 0.0, slack: float = 0.0
+) -> bool:
+    """Whether a rectangle lies outside an area, by more than some slack."""
     left, bottom, right, top = extent
-    if right < 0 or top < 0 or left > crop.width or bottom > crop.height:
+    if right < -slack or top < -slack or left > crop.width + slack or bottom > crop.height + slack:
         return True
     ends = (max(left, 0.0), min(right, crop.width))
     over, under = _between(crop.upper, ends), _between(crop.lower, ends)
-    above = bool(over) and crop.height - bottom < min(over) + hair
-    return above or (bool(under) and crop.height - top > max(under) - hair)
+    above = bool(over) and crop.height - bottom < min(over) + hair - slack
+    return above or (bool(under) and crop.height - top > max(under) - hair + slack)
 
 
 def _between(path: tuple[tuple[float, float], ...], ends: tuple[float, float]) -> list[float]:
@@ -99,6 +106,16 @@ def without_outside(data: bytes, to_crop: Map, crop: Crop, hair: float = 0.0) ->
         crop: The area.
         hair: Millimetres that the room of a letter may reach over a cut which its ink does not touch.
     """
+    reduced = data
+    for _ in range(_PASSES):
+        reduced, left = _reduced(reduced, to_crop, crop, hair)
+        if not left:
+            return _with_resources(reduced, data)
+    return None
+
+
+def _reduced(data: bytes, to_crop: Map, crop: Crop, hair: float) -> tuple[bytes, bool]:
+    """A page without what lies outside, and whether some of it is still there."""
     with closing(pdfium.PdfDocument(data)) as document:
         page = document[0]
         gone = [item for item, here in _objects(page, to_crop) if _outside(_extent(item, here), crop, hair)]
@@ -110,8 +127,18 @@ def without_outside(data: bytes, to_crop: Map, crop: Crop, hair: float = 0.0) ->
         written = BytesIO()
         document.save(written)
     with closing(pdfium.PdfDocument(written.getvalue())) as reduced:
-        left = any(_outside(_extent(item, here), crop, hair) for item, here in _objects(reduced[0], to_crop))
-    return None if left else _with_resources(written.getvalue(), data)
+        left = [
+            item
+            for item, here in _objects(reduced[0], to_crop)
+            if _outside(extent := _extent(item, here), crop, hair, _ROUNDED) and not _blank(item, extent)
+        ]
+        return written.getvalue(), bool(left)
+
+
+def _blank(item: Any, extent: tuple[float, float, float, float]) -> bool:
+    """Whether a text has no ink: pdfium does not let go of a space that stands alone."""
+    left, bottom, right, top = extent
+    return bool(item.type == raw.FPDF_PAGEOBJ_TEXT) and min(right - left, top - bottom) < _ROUNDED
 
 
 def _with_resources(data: bytes, before: bytes) -> bytes:
@@ -127,7 +154,9 @@ def _with_resources(data: bytes, before: bytes) -> bytes:
                 if kind not in own:
                     own[kind] = pikepdf.Dictionary()
                 if name not in own[kind]:
-                    own[kind][name] = pdf.copy_foreign(value) if value.is_indirect else value
+                    own[kind][name] = pdf.copy_foreign(
+                        value if value.is_indirect else source.make_indirect(value)
+                    )
         pdf.save(written)
     return written.getvalue()
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from io import BytesIO
 from typing import Final
@@ -14,10 +14,10 @@ import pypdfium2.raw as raw
 from numpy.typing import NDArray
 
 from excerpts.errors import PaperError
-from excerpts.paper.image_pdf import bilevel_pdf, grey_pdf, part_of, sampled_pdf
+from excerpts.paper.image_pdf import bilevel_pdf, blanked, grey_pdf, part_of, sampled_pdf
 from excerpts.paper.pdf_area import alone, boxed_form, images_through, looks, without_outside
 from excerpts.paper.sheet import LOOK_DPI, MM_PER_INCH, MOST_PIXELS, Crop, Greys, check_sides
-from excerpts.paper.value import Kind
+from excerpts.paper.value import Area, Kind
 
 _POINT: Final = 72 / MM_PER_INCH
 _FINEST, _COARSEST, _DRAWN = 600, 150, 400
@@ -71,7 +71,7 @@ def _repaired(data: bytes) -> bytes:
 
 
 @contextmanager
-def opened(data: bytes, index: int) -> Iterator[PdfSheet]:
+def opened(data: bytes, index: int, blank: Sequence[Area] = ()) -> Iterator[PdfSheet]:
     """One page, alone in a document of its own, with the marks that were put on it drawn in."""
     with _document(data) as document:
         width, height = document.get_page_size(index)
@@ -89,7 +89,7 @@ def opened(data: bytes, index: int) -> Iterator[PdfSheet]:
     alone.close()
     flat = pdfium.PdfDocument(written.getvalue())
     try:
-        yield PdfSheet(flat, written.getvalue())
+        yield PdfSheet(flat, written.getvalue(), blank)
     finally:
         flat.close()
 
@@ -100,9 +100,11 @@ class PdfSheet:
     Args:
         document: The document.
         data: Its bytes.
+        blank: Areas of it that are left white: what reaches into one is cut as pixels.
     """
 
-    def __init__(self, document: pdfium.PdfDocument, data: bytes) -> None:
+    def __init__(self, document: pdfium.PdfDocument, data: bytes, blank: Sequence[Area] = ()) -> None:
+        self._blank = blank
         self._page, self._data = document[0], data
         width, height = self._page.get_size()
         self.width_mm, self.height_mm = width / _POINT, height / _POINT
@@ -131,14 +133,19 @@ class PdfSheet:
         width, height = self._page.get_size()
         scale = min(dpi / 72, (MOST_PIXELS / (width * height)) ** 0.5)
         greys = np.array(self._page.render(scale=scale, grayscale=True).to_numpy())
-        return greys.reshape(greys.shape[:2])
+        greys = greys.reshape(greys.shape[0], -1)
+        return blanked(greys, self._blank, greys.shape[1] / self.width_mm) if self._blank else greys
 
     def cut(self, crop: Crop) -> tuple[Kind, bytes]:
         """An area as its PDF draws it; as pixels where a scan reaches out of it or it cannot be cut out whole."""
         to_crop = crop.from_page() @ self._to_mm
         through = images_through(self._page, to_crop, crop)
-        drawn = None if through else self._drawn(crop, to_crop)
+        drawn = None if through or self._reaches_blank(crop) else self._drawn(crop, to_crop)
         return ("vector", drawn) if drawn is not None else self._pixels(crop, through)
+
+    def _reaches_blank(self, crop: Crop) -> bool:
+        left, top, right, bottom = crop.bounds()
+        return any(a < right and c > left and b < bottom and d > top for a, b, c, d in self._blank)
 
     def _drawn(self, crop: Crop, to_crop: NDArray[np.float64]) -> bytes | None:
         """The area as it is drawn; None where what lies outside cannot be taken out without a change inside."""

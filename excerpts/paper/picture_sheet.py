@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from io import BytesIO
 from typing import Any, Final
 
@@ -10,9 +11,9 @@ from numpy.typing import NDArray
 from PIL import Image, ImageOps, UnidentifiedImageError
 
 from excerpts.errors import PaperError
-from excerpts.paper.image_pdf import bilevel_pdf, grey_pdf, part_of, sampled_pdf
+from excerpts.paper.image_pdf import bilevel_pdf, blanked, grey_pdf, part_of, sampled_pdf
 from excerpts.paper.sheet import LOOK_DPI, MM_PER_INCH, MOST_PIXELS, Crop, Greys, check_sides
-from excerpts.paper.value import Kind
+from excerpts.paper.value import Area, Kind
 
 Image.MAX_IMAGE_PIXELS = None  # what is too large is told here, before a pixel is read
 
@@ -50,12 +51,13 @@ class PictureSheet:
     Args:
         data: The file.
         index: Which picture of it.
+        blank: Areas of it that are left white.
 
     Raises:
         PaperError: It cannot be read.
     """
 
-    def __init__(self, data: bytes, index: int) -> None:
+    def __init__(self, data: bytes, index: int, blank: Sequence[Area] = ()) -> None:
         picture = _read(data)
         try:
             picture.seek(index)
@@ -68,6 +70,8 @@ class PictureSheet:
         check_sides(self.width_mm, self.height_mm)
         self.dpi: float | None = width / self.width_mm * MM_PER_INCH
         self.grey = not self.bilevel
+        if blank:
+            self._pixels = blanked(self._pixels, blank, width / self.width_mm)
 
     def greys(self) -> Greys:
         """The whole page, no finer than staves are looked for."""

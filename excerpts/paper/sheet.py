@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Final, Protocol
@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from excerpts.errors import PaperError
-from excerpts.paper.value import Kind
+from excerpts.paper.value import Area, Kind
 
 Greys = NDArray[np.uint8]
 
@@ -126,12 +126,13 @@ def sheets(data: bytes) -> int:
 
 
 @contextmanager
-def open_sheet(data: bytes, index: int) -> Iterator[Sheet]:
+def open_sheet(data: bytes, index: int, blank: Sequence[Area] = ()) -> Iterator[Sheet]:
     """Open one page.
 
     Args:
         data: The file.
         index: Which of its pages, from 0.
+        blank: Areas of it that are left white.
 
     Raises:
         PaperError: The file cannot be read, or has no such page.
@@ -143,10 +144,10 @@ def open_sheet(data: bytes, index: int) -> Iterator[Sheet]:
         there = "1 page" if count == 1 else f"{count} pages"
         raise PaperError(f"there is no page {index + 1}: the file has {there}.", hint="Pages count from 1.")
     if _is_pdf(data):
-        with pdf_sheet.opened(data, index) as sheet:
+        with pdf_sheet.opened(data, index, blank) as sheet:
             yield sheet
     else:
-        yield picture_sheet.PictureSheet(data, index)
+        yield picture_sheet.PictureSheet(data, index, blank)
 
 
 def _is_pdf(data: bytes) -> bool:

@@ -79,6 +79,7 @@ class PaperLine:
         box: From where to where the box goes, in millimetres from its left side; what stands beside it is context.
         lead: Clef and key of the line, as a PDF of the same height, for a box that begins in mid-line; else nothing.
         lead_mm: Their width.
+        begins: It begins with its line, with clef and key: they are put in front only where context is left out.
         at: The area of the box on its page.
     """
 
@@ -91,6 +92,7 @@ class PaperLine:
     box: tuple[float, float] | None = None
     lead: bytes = b""
     lead_mm: float = 0.0
+    begins: bool = False
     at: Area = (0.0, 0.0, 0.0, 0.0)
 
 
@@ -99,13 +101,16 @@ class PaperCut:
     """What a box takes from paper.
 
     Attributes:
-        pages: Its pages, from 1.
+        line_pages: The page of each of its lines, from 1.
         lines: Its lines in order.
         digest: A digest of the pages' files, and of what was cut out of them.
-        bars: How many bars it has, where they were counted.
     """
 
-    pages: tuple[int, ...]
+    line_pages: tuple[int, ...]
     lines: tuple[PaperLine, ...]
     digest: str
-    bars: int | None = None
+
+    @property
+    def pages(self) -> tuple[int, ...]:
+        """Its pages, each once."""
+        return tuple(dict.fromkeys(self.line_pages))

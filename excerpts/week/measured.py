@@ -15,6 +15,7 @@ from excerpts.score.tempo import tempo_marks
 from excerpts.technique import drills
 from excerpts.technique.useful import FEW, few_useful_bars
 from excerpts.week.model import BoxMusic, Week, WeekMusic
+from excerpts.week.printed_bars import measured_on_pages
 from excerpts.weekfile.items import BoxItem
 
 _USUAL: Final = Fraction(60)
@@ -48,7 +49,7 @@ def week_music(week: Week) -> WeekMusic:
             parts[piece.id] = _Measured(part, tempos, piece.pupil_bars)
             music.marks[piece.id] = tuple(dict.fromkeys(mark.text for mark in part.bars.marks))
     for box in week.boxes:
-        if measured := _box(box, parts):
+        if measured := _box(box, parts, week):
             music.boxes[box.id] = measured
     for piece_id, one in parts.items():
         boxes = [(box.target, music.boxes.get(box.id)) for box in week.boxes if box.piece == piece_id]
@@ -179,12 +180,12 @@ def _endings(measures: Sequence[etree._Element]) -> list[tuple[str, ...]]:
     return endings
 
 
-def _box(box: BoxItem, parts: dict[str, _Measured]) -> BoxMusic | None:
+def _box(box: BoxItem, parts: dict[str, _Measured], week: Week) -> BoxMusic | None:
     if box.abc is not None:
         part = _typed(box)
         return BoxMusic(sum(part.bars.lengths, Fraction(0)), len(part.bars), _tempo_at(_tempos(part), 0))
     if box.in_score is None or box.piece not in parts:
-        return None
+        return measured_on_pages(box, week)
     return _span(box.in_score, parts[box.piece])
 
 

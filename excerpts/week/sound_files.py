@@ -74,7 +74,7 @@ def sound_files(
         if item.key
     ]
     for place, box in enumerate(week.boxes):
-        if box.in_score is not None or box.abc is not None:
+        if has_notes(box, week):
             tempos = box_tempos(box, week, (days or {}).get(box.id, 0))
             files += _of_box(place, box, tempos, steps, together, words)
     width = len(str(len(files)))
@@ -82,6 +82,14 @@ def sound_files(
         SoundFile(number, f"{number:0{width}}-{one.name}", one.section, one.place, one.tempos)
         for number, one in enumerate(files, start=1)
     ]
+
+
+def has_notes(box: BoxItem, week: WeekFile) -> bool:
+    """Whether the notes of a box are known: it stands in a score, or is typed in."""
+    if box.abc is not None:
+        return True
+    piece = next((piece for piece in week.pieces if piece.id == box.piece), None)
+    return box.in_score is not None and piece is not None and piece.score is not None
 
 
 def sound_names(week: WeekFile, section: Section, place: int) -> str:

@@ -76,9 +76,11 @@ def _bars_of(item: BoxItem | TechniqueItem, pieces: dict[str, Piece]) -> str:
     piece = pieces.get(item.piece or "")
     if item.bars is None or piece is None or piece.score is not None:
         return ""
-    if isinstance(item, BoxItem) and item.page is not None:
+    if isinstance(item, BoxItem) and (item.page is not None or (piece.pages and piece.first_bars)):
         return ""
     what = f'The piece "{piece.id}" has no score to take bars from.'
+    if isinstance(item, BoxItem) and piece.pages:
+        return f"{what} Say where on its pages they are (page, area), or give it first_bars."
     if isinstance(item, BoxItem):
         return f'{what} Give it a score, or say where they are in words: place = "p. 14, bars 12–16".'
     return f"{what} Give it a score, or say what to play in words (text)."

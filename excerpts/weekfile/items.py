@@ -21,7 +21,20 @@ from excerpts.weekfile.item_values import (
     Target,
     Variants,
 )
-from excerpts.weekfile.text_kinds import AbcText, Area, Bars, Id, Line, Prose
+from excerpts.weekfile.text_kinds import (
+    AbcText,
+    Area,
+    Areas,
+    Bars,
+    ByPage,
+    Id,
+    Line,
+    Metre,
+    PageNumber,
+    Prose,
+    SystemBars,
+    one_or_more,
+)
 
 
 class Piece(Table):
@@ -34,6 +47,11 @@ class Piece(Table):
         score: Score file, from the week file's folder or the studio's scores folder.
         part: Part in the score: its name, its id, or "#2"; not needed when the score has one.
         pages: Its printed pages: a PDF, a picture, or a folder of pictures.
+        first_bars: By page the number of the bar that each of its systems begins with, and after them, if at all, of
+            the bar that comes next.
+        counted: By page how many bars each of its systems has, counted by a person, where it is a photo.
+        metre: The metre of pieces that have pages only, for the length of their bars ("3/4").
+        blank: By page the areas that are left white, as a name that was pencilled there.
         status: What the player does with it.
         date: Day of the performance.
         minutes: Minutes for it on a day that it is played; shared out by the plan when left out.
@@ -54,6 +72,10 @@ class Piece(Table):
     score: Line | None = None
     part: Line | None = None
     pages: Line | None = None
+    first_bars: ByPage = {}
+    counted: ByPage = {}
+    metre: Metre | None = None
+    blank: dict[PageNumber, Areas] = {}
     status: Status = "learning"
     date: RealDate | None = None
     minutes: SomeMinutes | None = None
@@ -76,6 +98,7 @@ class BoxItem(Table):
         bars: Address in the piece's score; beside a page, what its bars are called there.
         page: The page of the piece's printed pages, from 1.
         area, areas: What is cut out of it, left, top, right, bottom in mm from its top left corner; in order.
+        systems: What is cut out of it by systems, each "system: from barline-to barline", as "2: 1-4"; in order.
         place: Where it is, for music that is not a file ("p. 14, bars 12–16").
         abc: The music itself as ABC.
         why: What goes wrong there.
@@ -96,6 +119,7 @@ class BoxItem(Table):
     page: Annotated[int, Field(strict=True, ge=1, le=2000)] | None = None
     area: Area | None = None
     areas: Annotated[tuple[Area, ...], Field(min_length=1, max_length=20)] | None = None
+    systems: Annotated[tuple[SystemBars, ...], one_or_more, Field(min_length=1, max_length=20)] | None = None
     place: Line | None = None
     abc: AbcText | None = None
     why: Faults = ()
@@ -112,7 +136,7 @@ class BoxItem(Table):
     @model_validator(mode="after")
     def _one_source(self) -> Self:
         given = [key for key in ("bars", "place", "abc") if getattr(self, key) is not None]
-        on_page = self.page is not None or self.area or self.areas
+        on_page = self.page is not None or bool(self.area or self.areas or self.systems)
         if not given and not on_page:
             raise ValueError(
                 "A box needs its music: bars of the piece's score (bars), an area of one of its pages (page, area), "
@@ -120,8 +144,12 @@ class BoxItem(Table):
             )
         if self.piece is None and (on_page or self.abc is None):
             raise ValueError("A box needs its piece: the id of a [[piece]].")
-        if on_page and (self.page is None or (self.area is None) == (self.areas is None)):
-            raise ValueError("A page needs an area: page = 3, area = [left, top, right, bottom].")
+        parts = [part for part in (self.area, self.areas, self.systems) if part is not None]
+        if on_page and (self.page is None or len(parts) != 1):
+            raise ValueError(
+                "A page needs an area, or systems: page = 3 with area = [left, top, right, bottom] or with "
+                'systems = ["2: 1-4"].'
+            )
         if not on_page and len(given) > 1 and "bars" in given:
             raise ValueError(f"A box has one source of music; this one has {' and '.join(given)}. Keep one.")
         return self

@@ -86,3 +86,64 @@ one_or_more = BeforeValidator(_one_as_list)
 _Millimetres = Annotated[float, Field(allow_inf_nan=False, ge=-2000, le=2000)]
 Area = tuple[_Millimetres, _Millimetres, _Millimetres, _Millimetres]
 """Left, top, right and bottom of an area of a page, in millimetres."""
+
+_List = Annotated[tuple[Area, ...], Field(max_length=20)]
+
+
+def _areas(value: Any) -> Any:
+    return [value] if isinstance(value, list) and value and not isinstance(value[0], list) else value
+
+
+Areas = Annotated[_List, BeforeValidator(_areas)]
+"""One area, or several."""
+
+
+def _page(value: Any) -> Any:
+    return int(value) if isinstance(value, str) and re.fullmatch(r"[1-9]\d{0,3}", value) else value
+
+
+PageNumber = Annotated[int, BeforeValidator(_page), Field(ge=1, le=2000)]
+"""A page, from 1, as the key of a table."""
+
+_Number = Annotated[int, Field(strict=True, ge=0, le=99_999)]
+ByPage = dict[PageNumber, Annotated[tuple[_Number, ...], Field(min_length=1, max_length=60)]]
+"""For pages, by their numbers, a number for each system."""
+
+_SYSTEM: Final = re.compile(r"\s*(\d{1,3})\s*:\s*(\d{1,3})\s*[-–]\s*(\d{1,3})\s*")
+
+
+def system_bars(text: str) -> tuple[int, int, int]:
+    """The system and the two barlines that "2: 1-4" names.
+
+    Raises:
+        ValueError: It is none of that form, or runs backwards.
+    """
+    found = _SYSTEM.fullmatch(text)
+    if found is None:
+        raise ValueError(
+            f'"{text}" is no part of a system. Write system: barline-barline, as "2: 1-4"; '
+            "barline 0 is the line's start."
+        )
+    number, first, last = (int(one) for one in found.groups())
+    if first >= last:
+        raise ValueError(f'"{text}" ends where it begins, or before. Write the earlier barline first.')
+    return number, first, last
+
+
+def _system_bars(text: str) -> str:
+    system_bars(text)
+    return text
+
+
+SystemBars = Annotated[str, Field(max_length=30), AfterValidator(_one_line), AfterValidator(_system_bars)]
+"""A part of a system from one barline to another, as it is typed."""
+
+
+def _metre(text: str) -> str:
+    if not re.fullmatch(r"[1-9]\d?/(1|2|4|8|16)", text):
+        raise ValueError(f'"{text}" is no metre. Write it as "3/4" or "6/8".')
+    return text
+
+
+Metre = Annotated[str, Field(max_length=8), AfterValidator(_one_line), AfterValidator(_metre)]
+"""A metre as two figures."""

@@ -11,6 +11,7 @@ from excerpts.paper import Area, find_pages, whole
 from excerpts.score import Part
 from excerpts.week import Week
 from excerpts.week.orders import part_of
+from excerpts.week.printed_bars import on_pages, printed
 from excerpts.weekfile.items import Piece
 from excerpts.workbook.paper_image import DrawnPaper, boxed_page
 
@@ -69,13 +70,17 @@ def annotate_pages(week: Week, style: Style) -> list[tuple[str, DrawnPaper]]:
     """
     wanted: dict[tuple[str, int], list[tuple[Area, str]]] = {}
     for number, box in enumerate(week.boxes, start=1):
-        if box.page is not None and box.piece is not None:
-            areas = box.areas or ((box.area,) if box.area else ())
-            labels = [str(number), *[""] * len(areas)]
-            wanted.setdefault((box.piece, box.page), []).extend(zip(areas, labels, strict=False))
+        if box.piece in week.page_paths and on_pages(box, week):
+            cut = printed(box, week.piece(box.piece), find_pages(week.page_paths[box.piece]))
+            label = str(number)
+            for page, line in zip(cut.line_pages, cut.lines, strict=True):
+                wanted.setdefault((box.piece, page), []).append((line.at, label))
+                label = ""
     return [
-        (week.piece(piece).title, boxed_page(whole(find_pages(week.page_paths[piece]), page), boxes, style))
-        for (piece, page), boxes in sorted(wanted.items())
+        (piece.title, boxed_page(whole(find_pages(week.page_paths[piece.id]), page, blank), boxes, style))
+        for (name, page), boxes in sorted(wanted.items())
+        for piece in [week.piece(name)]
+        for blank in [piece.blank.get(page, ())]
     ]
 
 

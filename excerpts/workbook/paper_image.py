@@ -178,10 +178,11 @@ def _drawing(width: float, height: float, inks: Sequence[Ink], top: float, style
 def _windows(line: PaperLine, scale: float, room: float) -> Iterator[_Window]:
     """A line in as many lines of the page as it takes, broken at its barlines; context gives way first."""
     box = line.box or (0.0, line.width_mm)
-    lead = bool(line.lead)
-    front = line.lead_mm if lead else 0.0
+    front = 0.0 if line.begins else line.lead_mm
     right = line.width_mm if (front + line.width_mm) * scale <= room else box[1]
     left = 0.0 if (front + right) * scale <= room else box[0]
+    lead = bool(line.lead) and not (line.begins and left == 0.0)
+    front = line.lead_mm if lead else 0.0
     while (front + right - left) * scale > room:
         fitting = [
             bar for bar in line.bars if left + 1 < bar < right - 1 and (front + bar - left) * scale <= room

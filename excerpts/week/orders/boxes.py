@@ -8,13 +8,14 @@ from functools import cached_property, partial
 from excerpts.errors import InputError, VariantError
 from excerpts.excerpt import Excerpt
 from excerpts.lefthand.double_stops import wide_stops
-from excerpts.paper import PaperCut, cut
+from excerpts.paper import PaperCut
 from excerpts.score import Passage, from_abc
 from excerpts.score.abc import abc_faults
 from excerpts.variants import for_player, in_double_values, parse_variant
 from excerpts.week.advice import box_variants
 from excerpts.week.orders.order import Order, ReasonsError, Trouble, at, needed
 from excerpts.week.orders.pieces import Pieces
+from excerpts.week.printed_bars import on_pages, printed
 from excerpts.week.within_level import Demands, allows, demands
 from excerpts.weekfile.item_values import FaultName, fault_name
 from excerpts.weekfile.items import BoxItem
@@ -146,13 +147,12 @@ class BoxOrders:
         )
 
     def _paper(self) -> PaperCut | None:
-        """What is cut out of a printed page; None for a box that names none."""
-        box = self.box
-        if box.page is None or box.piece is None:
+        """What is cut out of printed pages; None for a box that names none."""
+        if self.box.piece not in self._pieces.pages or not on_pages(self.box, self._week):
             return None
-        page, areas = box.page, box.areas or ((box.area,) if box.area else ())
-        pages = needed(self._pieces.pages[box.piece])
-        return at((*self.path, "areas" if box.areas else "area"), lambda: cut(pages, page, areas))
+        pages, piece = needed(self._pieces.pages[self.box.piece]), self._week.piece(self.box.piece)
+        key = next((key for key in ("areas", "area", "systems") if getattr(self.box, key)), "bars")
+        return at((*self.path, key), lambda: printed(self.box, piece, pages))
 
     @cached_property
     def _typed(self) -> Passage:

@@ -96,7 +96,7 @@ class Orders:
 
     def _check(self, item: TechniqueItem) -> CheckOrders | None:
         """The music of a retired box; None where it has no notes, or its piece is not listed any more."""
-        listed = {piece.id for piece in self.week.pieces}
+        listed = set(self.pieces.orders)
         for place, box in enumerate(self.week.retired):
             if box.id == item.check and (box.abc is not None or (box.in_score and box.piece in listed)):
                 return CheckOrders(
