@@ -147,8 +147,8 @@ def test_check_tells_the_line_of_the_week_file(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("old", "new", "words"),
     [
-        ("page = 1\n", "", "A page needs an area: page = 3"),
-        ("area = [2, 70, 97, 130]\n", "", "A page needs an area: page = 3"),
+        ("page = 1\n", "", "A page needs an area, or systems: page = 3"),
+        ("area = [2, 70, 97, 130]\n", "", "A page needs an area, or systems: page = 3"),
         ('pages = "choral.pdf"\n', "", "has no pages to cut from"),
         ('bars = "5-6"\n', 'marks = ["5:1 finger 2"]\n', "Marks need notes"),
     ],
