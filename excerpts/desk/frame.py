@@ -78,6 +78,10 @@ FRAME_SAYS = (
     "desk.frame.undone",
     "desk.frame.no_answer",
     "desk.frame.failed",
+    "desk.frame.conflict_lead",
+    "desk.frame.undo_lead",
+    "desk.frame.ours",
+    "desk.frame.before",
 )
 """Messages that the frame's own script says."""
 

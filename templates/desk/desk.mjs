@@ -75,12 +75,20 @@ export async function save(address, body) {
   return answer;
 }
 
-/** Show a conflict. @param {{error: string, ours: string, theirs: string}} both @returns {Promise<string>} */
-export function ask(both) {
+/**
+ * Show a conflict, and ask what is to be done.
+ * @param {{error: string, ours: string, theirs: string}} both
+ * @param {boolean} [undoing] what was to be brought back is shown, and nothing can be chosen
+ * @returns {Promise<string>} "theirs", "ours", or nothing
+ */
+export function ask(both, undoing = false) {
   const dialog = /** @type {HTMLDialogElement} */ (element('conflict'));
   element('conflict-title').textContent = both.error;
   element('theirs').textContent = both.theirs;
   element('ours').textContent = both.ours;
+  element('ours-title').textContent = said(undoing ? 'desk.frame.before' : 'desk.frame.ours');
+  element('conflict-lead').textContent = said(undoing ? 'desk.frame.undo_lead' : 'desk.frame.conflict_lead');
+  element('take-theirs').hidden = element('keep-ours').hidden = undoing;
   return new Promise((resolve) => {
     for (const [id, choice] of [['take-theirs', 'theirs'], ['keep-ours', 'ours'], ['decide-later', '']]) {
       element(id).onclick = () => dialog.close(choice);
@@ -95,7 +103,7 @@ export function ask(both) {
 async function undo() {
   const answer = await post('/undo/last', {});
   if (answer.status === 409) {
-    await ask(answer.data);
+    await ask(answer.data, true);
   } else if (answer.ok) {
     if (answer.data.undone === null) { tell(said('desk.frame.nothing_to_undo')); return; }
     sessionStorage.setItem('told', said('desk.frame.undone', { what: answer.data.undone }));

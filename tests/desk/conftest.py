@@ -12,7 +12,7 @@ from tests.desk.running import RunningDesk
 from tests.studio.small import studio
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, Page
+    from playwright.sync_api import Browser, Page, Playwright
 
 CHROMIUM = "/usr/bin/chromium"
 
@@ -38,14 +38,20 @@ def desk(folder: Path) -> Iterator[RunningDesk]:
 
 
 @pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
-    """Debian's Chromium. A test that uses it is marked `browser`."""
+def playwright() -> Iterator[Playwright]:
+    """What starts browsers. A test that uses it is marked `browser`."""
     from playwright.sync_api import sync_playwright
 
-    with sync_playwright() as playwright:
-        chromium = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
-        yield chromium
-        chromium.close()
+    with sync_playwright() as started:
+        yield started
+
+
+@pytest.fixture(scope="session")
+def browser(playwright: Playwright) -> Iterator[Browser]:
+    """Debian's Chromium."""
+    chromium = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
+    yield chromium
+    chromium.close()
 
 
 @pytest.fixture
