@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -42,6 +42,7 @@ class Row:
         performance: The next performance, in words; empty where there is none.
         ready: Whether the workbook is ready.
         file: The key of the workbook's file; empty where there is none.
+        pdf: Digest of the workbook, where it is ready.
         faults: Why the week cannot be used, with the key in the file that each is at; empty where it can.
     """
 
@@ -56,6 +57,7 @@ class Row:
     performance: str = ""
     ready: Ready = "none"
     file: str = ""
+    pdf: str = ""
     faults: tuple[tuple[str, str], ...] = ()
 
 
@@ -66,13 +68,13 @@ class TeachingDay:
     Attributes:
         name: The weekday; empty for files whose player cannot be told.
         rows: The players in the order of their lessons.
-        prints: The print files: their day in words, and the key of the file.
+        prints: The print files: their day in words, the key of the file, and whether it is as it is to be.
         today: Whether it is that weekday today.
     """
 
     name: str
     rows: tuple[Row, ...]
-    prints: tuple[tuple[str, str], ...] = ()
+    prints: tuple[tuple[str, str, bool], ...] = ()
     today: bool = False
 
 
@@ -108,7 +110,7 @@ def roster(state: StudioState, today: date) -> Roster:
     told: list[str] = []
     rows = [_row(state, player, index, words, today, told) for player in state.players()]
     changed = sum(row.ready != "ready" for row in rows)
-    return Roster(tuple(_days(state, rows, words, today)), changed, tuple(told))
+    return Roster(tuple(_days(state, rows, index, words, today)), changed, tuple(told))
 
 
 def _row(
@@ -123,7 +125,7 @@ def _row(
     read = read_states([week])
     told += read.faults
     (where,) = read.states
-    ready, file = _workbook(state, player, index)
+    ready, file, pdf = _workbook(state, player, index)
     day, time = lesson_at(week.player.lesson, week.week.start)
     return Row(
         player=player,
@@ -137,6 +139,7 @@ def _row(
         performance=_performance(week, where, words, today),
         ready=ready,
         file=file,
+        pdf=pdf,
     )
 
 
@@ -159,15 +162,15 @@ def _performance(week: Week, where: PlayerState, words: Words, today: date) -> s
     return words(f"desk.studio.{message}", day=short_day(days[0], words), n=away, pieces=pieces)
 
 
-def _workbook(state: StudioState, player: Player, index: BuildIndex) -> tuple[Ready, str]:
-    """Whether the workbook of a player's week is ready, and the key of its file."""
+def _workbook(state: StudioState, player: Player, index: BuildIndex) -> tuple[Ready, str, str]:
+    """Whether the workbook of a player's week is ready, the key of its file, and its digest where it is ready."""
     for new in (False, True):
         if found := as_built(player.found, index, {"new": new}):
-            return "ready", state.give(found[0])
+            return "ready", state.give(found[0]), found[1]["pdf"]
     for path in _workbooks(player):
         if path.is_file():
-            return "old", state.give(path)
-    return "none", ""
+            return "old", state.give(path), ""
+    return "none", "", ""
 
 
 def _workbooks(player: Player) -> list[Path]:
@@ -178,17 +181,29 @@ def _workbooks(player: Player) -> list[Path]:
     return [full, short]
 
 
-def _days(state: StudioState, rows: Sequence[Row], words: Words, today: date) -> list[TeachingDay]:
-    dates = Dates(PageTexts(words))
-    names = words("workbook.date.weekdays").split()
+def _days(
+    state: StudioState, rows: Sequence[Row], index: BuildIndex, words: Words, today: date
+) -> list[TeachingDay]:
     found = []
-    for place, name in enumerate(names):
+    for place, name in enumerate(words("workbook.date.weekdays").split()):
         of_day = [row for row in rows if row.day is not None and row.day.weekday() == place]
         of_day.sort(key=lambda row: (row.time or "99", row.player.name.casefold()))
         if of_day:
-            days = sorted({row.day for row in of_day if row.day is not None})
-            files = [(dates.day(day), day_file(state.folder, day.isoformat())) for day in days]
-            prints = tuple((said, state.give(path)) for said, path in files if path.is_file())
+            prints = tuple(_prints(state, of_day, index, words))
             found.append(TeachingDay(name, tuple(of_day), prints, place == today.weekday()))
     unclear = tuple(row for row in rows if row.day is None)
     return [*found, TeachingDay("", unclear)] if unclear else found
+
+
+def _prints(
+    state: StudioState, rows: Sequence[Row], index: BuildIndex, words: Words
+) -> Iterator[tuple[str, str, bool]]:
+    """The print files of the days of one weekday."""
+    dates = Dates(PageTexts(words))
+    for day in sorted({row.day for row in rows if row.day is not None}):
+        path = day_file(state.folder, day.isoformat())
+        if path.is_file():
+            of_day = [row for row in rows if row.day == day]
+            sources = [text for row in of_day if row.pdf for text in (row.pdf, row.player.name)]
+            current = all(row.pdf for row in of_day) and index.unchanged(path, *sources) is not None
+            yield dates.day(day), state.give(path), current

@@ -29,7 +29,7 @@ let done = 0;
 function oneDone(news) {
   done += 1;
   bar.value = done;
-  element('how-far').textContent = said('desk.studio.building', { n: done, of: count });
+  element('how-far').textContent = said('desk.studio.building', { n: done, of: count, player: news.player ?? '' });
   const line = document.createElement('li');
   const failed = news.state === 'failed';
   line.append(made('b', news.player ?? ''), `: ${said(failed ? 'desk.studio.failed' : 'desk.studio.made')} `);
@@ -45,8 +45,8 @@ function oneDone(news) {
   }
   for (const text of news.told ?? []) list.append(made('li', text));
   if (list.children.length) line.append(list);
-  if (failed || list.children.length) element('outcomes').prepend(line);
-  else element('outcomes').append(line);
+  // What went well stands in the list of players below; here stands what the teacher should know.
+  if (failed || list.children.length) element('outcomes').append(line);
 }
 
 /** All are through: the list of players is shown as it is now. @param {News} news */
