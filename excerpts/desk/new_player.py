@@ -35,7 +35,7 @@ def first_week(
 
     Args:
         said: The answers as texts: name, instrument, level, age, lesson (a day), time, next (a day), minutes.
-        folder: The studio's folder.
+        folder: The folder of the studio's week files.
         known: The names of the players that are there, by the way names are compared.
         words: The studio's words, which are the player's too.
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import json
+from collections import Counter
 from collections.abc import AsyncIterator
 from datetime import date
 from typing import Final
@@ -70,9 +71,12 @@ def _studio(request: Request) -> Response:
 def _new_player(request: Request) -> Response:
     """Write a first week file; faults are told by the field that each is at."""
     state = state_of(request)
-    known = {player_key(one.name): one.name for one in state.players()}
+    players = state.players()
+    known = {player_key(one.name): one.name for one in players}
+    places = Counter(one.week.parent for one in players)
+    folder = places.most_common(1)[0][0] if places else state.folder  # where most of the week files are
     try:
-        path, text = first_week(posted(request), state.folder, known, state.words.choice)
+        path, text = first_week(posted(request), folder, known, state.words.choice)
     except FormFaultsError as error:
         return answer({"faults": error.faults}, 422)
     name = str(posted(request)["name"]).strip()

@@ -102,6 +102,14 @@ def test_a_new_player_has_a_first_week_file_without_faults(desk: RunningDesk) ->
     assert not path.exists()
 
 
+def test_a_first_week_file_stands_where_the_others_are(desk: RunningDesk) -> None:
+    (desk.folder / "weeks").mkdir()
+    for path in desk.folder.glob("*-11-30.toml"):
+        path.rename(desk.folder / "weeks" / path.name)
+    assert desk.post("/studio/player", NEW).status == 200
+    assert (desk.folder / "weeks" / "ivo-brandt-2026-12-01.toml").exists()
+
+
 @pytest.mark.parametrize(
     ("field", "value", "said"),
     [
