@@ -30,7 +30,15 @@ _LOGGER = logging.getLogger("excerpts")
 FIRST: Final = ("studio_page", "given_files")
 """The modules that the first page needs."""
 
-PAGES: Final = ("home_page", "undo_page", "part_page", "variants_page", "marks_page")
+PAGES: Final = (
+    "home_page",
+    "undo_page",
+    "part_page",
+    "variants_page",
+    "marks_page",
+    "lesson_page",
+    "lesson_file",
+)
 """The modules of all other pages: loaded once the first page is answered, so that nobody waits for them to see it."""
 
 

@@ -113,11 +113,27 @@ class Saves:
         return self._write(path, digest_shown, new_bytes, what)
 
     def add_rows(
-        self, path: Path, rows: Sequence[LogRow], player: str, words: Words, *, what: str
+        self,
+        path: Path,
+        rows: Sequence[LogRow],
+        player: str,
+        words: Words,
+        *,
+        what: str,
+        digest_shown: str | None = None,
     ) -> tuple[LogFault, ...]:
         """Add rows to a player's log; they can be taken back by rows that undo them.
 
+        Args:
+            path: The log.
+            rows: The rows; among them may be those that take back others.
+            player: Name of the player.
+            words: Words of the player.
+            what: What is done, in words, for the list of undo.
+            digest_shown: The digest that the log was shown with, where the rows were made from what it held.
+
         Raises:
+            ChangedOutside: The log is not as it was shown.
             InputError: As `append_rows` says.
             OutputError: It lies outside the studio, or cannot be written.
         """
@@ -127,6 +143,10 @@ class Saves:
         with self._alone():
             lines = tuple(row_line(row, words) for row in rows)
             name = self._name(self.inside(path))
+            if digest_shown is not None:
+                now = _read(self.inside(path))
+                if (digest_of(now) if now is not None else "") != digest_shown:
+                    raise ChangedOutside(path, "".join(lines).encode(), now or b"")
             step = self.undo_list.begin(Step(0, "", what, name, rows=lines, player=player))
             try:
                 faults = append_rows(path, rows, player, words)
@@ -196,19 +216,24 @@ class Saves:
 
     def _take_back_rows(self, step: Step) -> None:
         from excerpts.log import append_rows, read_log
-        from excerpts.log.row import read_row, undo_row
+        from excerpts.log.row import read_row, row_digest, undo_row
         from excerpts.words import Words
 
         path = self.inside(self.root / step.path)
-        rows = [read_row(line) for line in step.rows]
-        left = list(read_log(path, step.player).rows)
-        for row in rows:
+        log = read_log(path, step.player)
+        left, gone = list(log.rows), {row_digest(row): row for row in log.undone}
+        wanted = []
+        for row in reversed([read_row(line) for line in step.rows]):
+            if row.kind == "undo" and row.note in gone:
+                wanted.append(gone[row.note])  # what the step took back is there again
+                continue
             if row not in left:
                 raise InputError(
                     "the row is not there any more: it was taken back elsewhere.", where=step.path
                 )
             left.remove(row)
-        append_rows(path, [undo_row(row) for row in reversed(rows)], step.player, Words())
+            wanted.append(undo_row(row))
+        append_rows(path, wanted, step.player, Words())
 
     def _is_done(self, step: Step) -> bool:
         if step.state == "begun":

@@ -9,11 +9,13 @@ from fractions import Fraction
 from typing import Final
 
 from excerpts.excerpt import Tempo
-from excerpts.log.log_cells import read_count
+from excerpts.log.log_cells import file_words, plain, read_count
+from excerpts.log.row import LogRow
 from excerpts.score.marked_words import BAR_WORDS
 from excerpts.weekfile.days import WEEKDAYS, weekday
 from excerpts.weekfile.model import Days
-from excerpts.weekfile.tempo_text import parse_number, parse_tempo
+from excerpts.weekfile.tempo_text import number_text, parse_number, parse_tempo, tempo_text
+from excerpts.words import Words
 
 _NEAR: Final = 31
 """Days before or after a week up to which a date is taken for what it is: more is a wrong month or year."""
@@ -145,3 +147,19 @@ def read_broke(answer: str) -> tuple[str, str]:
     if match is None or (rest and not match["word"] and rest[0] not in ":;,."):
         return "", text
     return re.sub(r"\s*[-–]\s*", "-", match["bars"]), rest.lstrip(":;,. ")
+
+
+def bars_typed(answer: str) -> str:
+    """The bars in a column of their own, as the log has them: "bar 14", "T. 14–16", "33, 35"."""
+    named = re.sub(rf"^\s*(?:{BAR_WORDS})\s*", "", answer, flags=re.IGNORECASE)
+    return re.sub(r"(?<=\w)\s*[-–]\s*(?=\w)", "-", plain(named))
+
+
+def entry_text(row: LogRow, unit: Fraction | None, words: Words) -> str:
+    """A tempo and its runs as `read_entries` reads them: "58 3", "quaver = 76 x4", "x5"."""
+    runs = "" if row.clean is None else f"x{row.clean}"
+    if row.tempo is None:
+        return runs
+    if row.tempo.unit != unit:
+        return " ".join(filter(None, (tempo_text(row.tempo, file_words(words)), runs)))
+    return " ".join(filter(None, (number_text(row.tempo.number), runs.removeprefix("x"))))

@@ -22,6 +22,7 @@ class NewBox:
         piece: Id of its piece.
         bars: Its bars, or its place in a printed part.
         why: What goes wrong there.
+        note: The teacher's word about it.
         target: The tempo to reach, as a week file has it; empty for none.
         goal: The goal in words; empty for none.
     """
@@ -29,6 +30,7 @@ class NewBox:
     piece: str
     bars: str
     why: tuple[str, ...] = ()
+    note: str = ""
     target: str = ""
     goal: str = ""
 
@@ -47,12 +49,8 @@ class NewBox:
         """
         table: dict[str, Value | None] = {"id": name, "piece": self.piece}
         table["place" if place else "bars"] = place or self.bars
-        if self.why:
-            table["why"] = self.why
-        if self.target:
-            table["target"] = self.target
-        if self.goal:
-            table["goal"] = self.goal
+        said = {"why": self.why, "note": self.note, "target": self.target, "goal": self.goal}
+        table |= {key: value for key, value in said.items() if value}
         return table
 
 

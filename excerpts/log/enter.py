@@ -16,13 +16,25 @@ from excerpts.log.row import LogRow
 from excerpts.week import Week
 from excerpts.week.added_warmups import due_scales
 from excerpts.weekfile.asking import Answers
-from excerpts.weekfile.items import BoxItem, RetiredBox
+from excerpts.weekfile.items import BoxItem, Piece, RetiredBox
 from excerpts.weekfile.tempo_text import beat_name, tempo_text
 from excerpts.words import Words
 
 _BOX: Final = re.compile(r"#\s*(\d{1,3})")
 
 _Answer = TypeVar("_Answer")
+
+
+def checked_boxes(week: Week) -> list[RetiredBox]:
+    """The retired boxes whose check is in this week."""
+    checked = {item.check for item in week.technique}
+    return [box for box in week.retired if box.id in checked]
+
+
+def played_pieces(week: Week) -> list[Piece]:
+    """The pieces that may have been played through: those with a box, and those that are not new."""
+    boxed = {box.piece for box in week.boxes}
+    return [piece for piece in week.pieces if piece.id in boxed or piece.status != "learning"]
 
 
 class _ToBox(Exception):  # noqa: N818 (no error)
@@ -55,7 +67,7 @@ class Entering:
         return self.answers.all_of(self._all)
 
     def _all(self) -> Iterator[tuple[LogRow, ...]]:
-        boxes = (*self.week.boxes, *self._checks())
+        boxes = (*self.week.boxes, *checked_boxes(self.week))
         place = 0
         while place < len(boxes) and not self.over:
             self.answers.say(self._head(boxes[place]))
@@ -69,17 +81,11 @@ class Entering:
         for scale in due_scales(self.week):
             if not self.over:
                 yield tuple(self._scale(scale))
-        boxed = {box.piece for box in self.week.boxes}
-        for piece in self.week.pieces:
-            if not self.over and (piece.id in boxed or piece.status != "learning"):
+        for piece in played_pieces(self.week):
+            if not self.over:
                 yield tuple(self._piece(piece.id, piece.title))
         days = self._asked("asked_other", lambda answer: read_days(answer, self.week.week))
         yield tuple(LogRow(self.week.week.start, day, "day") for day in days or ())
-
-    def _checks(self) -> list[RetiredBox]:
-        """The retired boxes whose check is in this week."""
-        checked = {item.check for item in self.week.technique}
-        return [box for box in self.week.retired if box.id in checked]
 
     def _head(self, box: BoxItem) -> str:
         text = box_text(self.week, box, self.words)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from contextlib import suppress
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fractions import Fraction
 from string import ascii_lowercase
 
@@ -16,14 +16,15 @@ from excerpts.variants import title
 from excerpts.variants.passage import where
 from excerpts.warmups.heard_key import drone_named
 from excerpts.week import BoxMusic, Week
-from excerpts.week.box_tempos import box_tempos, meant_tempos, tempo_of_day
+from excerpts.week.box_tempos import box_tempos
 from excerpts.week.orders import BoxOrders, Order
-from excerpts.week.plan import Plan, PlanDay, StepName, recipe
+from excerpts.week.plan import Plan, StepName, recipe
 from excerpts.week.plan.describe import listen_for
 from excerpts.week.sound_files import sound_names
 from excerpts.weekfile.items import BoxItem
 from excerpts.workbook import pages
 from excerpts.workbook.already_printed import Kept, box_anchor
+from excerpts.workbook.box_record import BoxDay, box_days, box_record
 from excerpts.workbook.pace import without_tempo
 from excerpts.workbook.page_names import Names, capital
 from excerpts.workbook.page_texts import Dates, PageTexts
@@ -39,15 +40,6 @@ ALL_STEPS = 60
 
 EMPTY_DAYS = 3
 """Lines in the record of a box that no day of the plan has room for."""
-
-
-@dataclass(frozen=True, slots=True)
-class _Day:
-    """A day on which a box is played."""
-
-    day: PlanDay
-    minutes: int
-    depth: bool
 
 
 class BoxPages:
@@ -90,7 +82,7 @@ class BoxPages:
     def _box(self, number: int, box: BoxItem) -> BoxPage:
         orders = self.music.orders.boxes[number - 1]
         excerpt = orders.music.made()
-        days = self._days(box)
+        days = box_days(self.plan, box)
         tempos = box_tempos(box, self.week, sum(day.depth for day in days))
         block, subline = self._music(number, box, excerpt, tempos, orders.paper.made())
         blocks = self._variants(orders, excerpt) if excerpt is not None else {}
@@ -110,7 +102,7 @@ class BoxPages:
             others=self._others(days, steps),
             variants=tuple(replace(one, mark=mark) for one, mark in zip(printed, marks, strict=True)),
             spoken=tuple(block for block in blocks.values() if not block.systems),
-            record=self._record(number, box, days, tempos),
+            record=self._record(number, box),
         )
         return self._without_music(page) if page.anchor in self.kept else page
 
@@ -159,18 +151,10 @@ class BoxPages:
         listen = self.texts("listen", what=listen_for(box, self.texts.words)) if self.texts.child else ""
         return " ".join(part for part in (faults, box.note, listen) if part)
 
-    def _days(self, box: BoxItem) -> list[_Day]:
-        return [
-            _Day(day, item.minutes, item.in_depth)
-            for day in self.plan.days
-            for item in day.section("passages")
-            if item.box == box.id
-        ]
-
     def _recipe(
         self,
         box: BoxItem,
-        days: list[_Day],
+        days: list[BoxDay],
         tempos: tuple[Tempo, ...],
         played: list[str],
         excerpt: Excerpt | None,
@@ -236,7 +220,7 @@ class BoxPages:
         count = {"slow": 1, "pieces": 2, "rhythms": (len(tempos) + 2) // 2}.get(step, len(tempos))
         return self.names.ends(tempos[:count])
 
-    def _others(self, days: list[_Day], steps: tuple[StepCell, ...]) -> str:
+    def _others(self, days: list[BoxDay], steps: tuple[StepCell, ...]) -> str:
         """What to do on the days when the box is only played again."""
         if self.reader.child or not any(day.depth for day in days) or all(day.depth for day in days):
             return ""
@@ -267,17 +251,17 @@ class BoxPages:
             head, self.texts.variant(orders.made_as(order.name)), self.music.pictures.of(engraving, line)
         )
 
-    def _record(self, number: int, box: BoxItem, days: list[_Day], tempos: tuple[Tempo, ...]) -> Record:
-        if self.reader.circles:  # a child colours the days in depth; on a light day the box is played once
-            days = [day for day in days if day.depth] or days
+    def _record(self, number: int, box: BoxItem) -> Record:
+        record = box_record(self.week, self.plan, box, circles=self.reader.circles)
+        tempos = record.tempos
         lines = [
             LogDay(
-                self.dates.line(day.day.date),
-                meant_tempos(place, len(days), len(tempos)) or (False,),
+                self.dates.line(day.day),
+                day.meant,
                 day.depth,
-                self.names.marks((tempo_of_day(place, len(days), tempos),))[0] if tempos else None,
+                self.names.marks((day.tempo,))[0] if day.tempo else None,
             )
-            for place, day in enumerate(days)
+            for day in record.days
         ] or [LogDay("", (False,) * max(len(tempos), 1))] * EMPTY_DAYS
         same = len({tempo.unit for tempo in tempos}) == 1
         marks = self.names.marks(tempos)

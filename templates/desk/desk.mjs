@@ -129,13 +129,15 @@ export function onKey(key, action) {
   keys.set(key, action);
 }
 
+/* Fields in which a letter is typed; a box to tick is none. */
+const typing = 'input:not([type=radio], [type=checkbox]), textarea, select';
 let before = '';
 
 /** @param {KeyboardEvent} event */
 function pressed(event) {
   if (event.ctrlKey || event.metaKey || event.altKey || event.isComposing) return;
   const where = /** @type {HTMLElement} */ (event.target);
-  if (where.isContentEditable || /^(INPUT|TEXTAREA|SELECT)$/.test(where.tagName) || where.closest('dialog[open]')) return;
+  if (where.isContentEditable || where.closest('dialog[open]') || where.matches(typing)) return;
   const action = keys.get(before ? `${before} ${event.key}` : event.key) ?? keys.get(event.key);
   before = [...keys.keys()].some((key) => key.startsWith(`${event.key} `)) ? event.key : '';
   if (action) { event.preventDefault(); before = ''; action(); }

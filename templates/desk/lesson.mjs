@@ -1,0 +1,343 @@
+// @ts-check
+/* The lesson of one player: the records are typed in, the next week follows at once, one key writes and prints it. */
+
+import './cells.mjs';
+import { ask, element, onKey, post, said, tell, upload } from './desk.mjs';
+
+/** @type {{key: string, week: string, of_log: string, of_week: string, rows: number}} */
+const lesson = JSON.parse(element('lesson').textContent ?? '{}');
+/** Digest of the next week's file, as far as this page has written it. */
+let written = sessionStorage.getItem(`next ${lesson.key} ${lesson.week}`) ?? '';
+/** @type {Set<string>} what was doubtful and is right */
+const agreed = new Set();
+/** @type {File | null} */
+let sentFile = null;
+
+/** @param {ParentNode} where @param {string} what @returns {any[]} */
+const all = (where, what) => [...where.querySelectorAll(what)];
+/** @param {ParentNode} where @param {string} what @returns {any} */
+const first = (where, what) => where.querySelector(what);
+/** @param {ParentNode} where @param {string} what @returns {string} */
+const value = (where, what) => first(where, what)?.value.trim() ?? '';
+/** @param {string} tag @param {object} values @returns {any} */
+const made = (tag, values) => Object.assign(document.createElement(tag), values);
+/** Parts of the page are made by the desk's templates, which escape every text. @param {string} id @param {string} html */
+const put = (id, html) => { element(id).innerHTML = html; };
+/** @param {string} name */
+const at = (name) => `/lesson/${lesson.key}/${name}?week=${lesson.week}`;
+
+/** Fields of a line. @param {Element} row @param {string[]} names */
+const texts = (row, names) => Object.fromEntries(names.map((name) => [name, value(row, `.${name}`)]));
+
+/** What stands in the records. */
+function record() {
+  /** @type {Record<string, unknown>} */
+  const boxes = {};
+  for (const box of all(element('record'), '[data-box]')) {
+    const lines = all(box, 'tr[data-was]').map((row) => {
+      const was = row.dataset.was || null;
+      return {
+        was, day: row.querySelector('.day') ? value(row, '.day') || null : was,
+        cells: all(row, '.cell').map((cell) => cell.value.trim()), ...texts(row, ['other', 'broke', 'noticed']),
+      };
+    });
+    const name = box.dataset.box;
+    boxes[name] = { lines, heard: value(box, '.heard input:checked'), line: value(box, '.line') };
+  }
+  const pieces = all(element('record'), 'tr[data-piece]').map((row) => ({
+    piece: row.dataset.piece, row: row.dataset.row, day: value(row, '.day') || null,
+    played: first(row, '.played').checked, ...texts(row, ['broke', 'noticed']),
+  }));
+  const scales = Object.fromEntries(all(element('record'), '.scale [data-heard]').map((one) =>
+    [one.dataset.heard.replace(/^scale /, ''), value(one, 'input:checked')]));
+  const days = all(element('record'), '.practised:checked').map((day) => day.value);
+  return { boxes, pieces, scales, days };
+}
+
+/** What was decided about the next week. */
+function choices() {
+  /** The parts of the next week that say something, by name. @param {string} name @param {string} [more] */
+  const named = (name, more = '') => all(element('next'), `[data-${name}]${more}`)
+    .map((one) => [one.dataset[name], one.value.trim()]).filter(([, chosen]) => chosen);
+  const ways = Object.fromEntries(named('way'));
+  for (const [name] of named('resume', ':checked')) ways[name] = 'resume';
+  const focus = first(document, '#focus');
+  return {
+    ways, starts: Object.fromEntries(named('start')),
+    kept: named('kept', ':checked').map(([name]) => name), taken: named('taken', ':checked').map(([name]) => name),
+    focus: focus.value.trim() === focus.dataset.was ? null : focus.value.trim(),
+    notes: value(document, '#notes').split('\n').map((note) => note.trim()).filter(Boolean),
+    start: value(document, '#start') || null, until: value(document, '#until') || null,
+    boxes: all(document, '[data-new]').map((row) => texts(row, ['piece', 'bars', 'why', 'goal'])),
+  };
+}
+
+/** @type {AbortController | null} */
+let looking = null;
+let waiting = 0;
+
+/** Show what follows from what stands on the page; nothing is written. */
+async function look() {
+  looking?.abort();
+  looking = new AbortController();
+  const { ok, data } = await post(at('look'), { record: record(), choices: choices() }, { signal: looking.signal });
+  if (ok) show(data);
+}
+
+function lookSoon() {
+  clearTimeout(waiting);
+  waiting = setTimeout(look, 120);
+}
+
+/** @param {any} data */
+function show(data) {
+  for (const [box, lines] of Object.entries(data.lines ?? {})) fill(box, lines);
+  tellCells(data.faults ?? {}, data.doubts ?? {});
+  if (data.next === undefined) return;
+  const focused = document.activeElement?.closest('#next') ? document.activeElement.id : '';
+  put('next', data.next);
+  if (focused) document.getElementById(focused)?.focus();
+}
+
+/** Put a record that was typed in one line into its cells. @param {string} box @param {any} lines */
+function fill(box, lines) {
+  const shown = all(element('record'), '[data-box]').find((one) => one.dataset.box === box);
+  if (!shown) return;
+  const body = shown.querySelector('tbody');
+  lines.forEach((/** @type {any} */ line, /** @type {number} */ place) => {
+    let row = all(body, 'tr[data-was]')[place];
+    if (!row) {  // a day that the paper has no line for: a line as the last one, its day chosen
+      row = all(body, 'tr[data-was]').at(-1)?.cloneNode(true);
+      row.dataset.was = line.day;
+      for (const input of all(row, 'input')) {
+        input.value = '';
+        input.dataset.cell = input.dataset.cell.replace(/ \d+ (\w+)$/, ` ${place} $1`);
+      }
+      body.append(row);
+    }
+    if (first(row, '.day')) first(row, '.day').value = line.day;
+    all(row, '.cell').forEach((cell, column) => { cell.value = line.cells[column] ?? ''; });
+    if (first(row, '.other')) first(row, '.other').value = line.other;
+  });
+  shown.querySelector('.line').value = '';
+}
+
+/**
+ * Say beside its cell what cannot be read, and what can hardly be right.
+ * @param {Record<string, string>} faults @param {Record<string, string>} doubts
+ */
+function tellCells(faults, doubts) {
+  for (const row of all(element('record'), '.told')) row.remove();
+  for (const input of all(element('record'), '[data-cell]')) {
+    const name = input.dataset.cell;
+    const text = faults[name] ?? doubts[name];
+    input.removeAttribute('aria-invalid');
+    input.removeAttribute('aria-describedby');
+    if (!text) continue;
+    const told = made('p', { className: 'fault', id: `told ${name}`.replaceAll(' ', '-') });
+    told.append(`${text} `);
+    if (!faults[name]) told.append(agreement(`${name} ${text}`));
+    if (!agreed.has(`${name} ${text}`)) input.setAttribute('aria-invalid', 'true');
+    input.setAttribute('aria-describedby', told.id);
+    const line = input.closest('tr');
+    if (!line) { told.classList.add('told'); input.closest('label').after(told); continue; }
+    const below = made('tr', { className: 'told' });
+    below.append(made('td', { colSpan: 20 }));
+    below.firstChild.append(told);
+    line.after(below);
+  }
+}
+
+/** @param {string} doubt */
+function agreement(doubt) {
+  const label = made('label', { className: 'beside' });
+  const tick = made('input', { type: 'checkbox', checked: agreed.has(doubt) });
+  tick.onchange = () => { if (tick.checked) agreed.add(doubt); else agreed.delete(doubt); };
+  label.append(tick, ` ${said('desk.lesson.right')}`);
+  return label;
+}
+
+/** Post, and ask when a file was changed elsewhere meanwhile. @param {string} name @param {Record<string, unknown>} body */
+async function save(name, body) {
+  for (;;) {
+    const answer = await post(at(name), body);
+    if (answer.status !== 409) return answer;
+    const choice = await ask(answer.data);
+    if (choice === 'theirs') location.reload();
+    if (choice !== 'ours') return null;
+    body = { ...body, [answer.data.which]: answer.data.digest };
+  }
+}
+
+let busy = false;
+
+/** Do one thing at a time: a key pressed twice writes once. @param {() => Promise<void>} work */
+async function alone(work) {
+  if (busy) return;
+  busy = true;
+  document.body.ariaBusy = 'true';
+  try { await work(); } finally { busy = false; document.body.ariaBusy = null; }
+}
+
+/** Write down what stands on the page. @param {boolean} next and the next week, and print it */
+const write = (next) => alone(async () => {
+  const answer = await save('write', {
+    record: record(), choices: choices(), agreed: [...agreed], next, of_log: lesson.of_log, digest: written,
+  });
+  if (!answer) return;
+  if (!answer.ok) {
+    if (answer.status === 422) show(answer.data);
+    document.querySelector('.fault, [aria-invalid]')?.scrollIntoView({ block: 'center' });
+    return;
+  }
+  taken(answer.data);
+  if (!next) return;
+  remember(answer.data.digest);
+  await print(said('desk.lesson.next_written', { file: answer.data.file }));
+});
+
+/** @param {string} digest */
+function remember(digest) {
+  written = digest;
+  sessionStorage.setItem(`next ${lesson.key} ${lesson.week}`, digest);
+}
+
+/** Show the records as the log has them now. @param {any} data */
+function taken(data) {
+  lesson.of_log = data.of_log;
+  put('record', data.record);
+  tell(said(data.rows ? 'desk.lesson.written' : 'desk.lesson.written_none', { n: data.rows }));
+}
+
+/** Build the workbook, and show it in the browser's own viewer. @param {string} before what is told already */
+async function print(before) {
+  tell(`${before} ${said('desk.lesson.building')}`);
+  const { ok, data } = await post(at('print'), {});
+  if (!ok) return;
+  const viewer = first(document, '#viewer');
+  element('printed').hidden = false;
+  element('printed-told').replaceChildren(...data.told.map((/** @type {string} */ line) => made('li', { textContent: line })));
+  viewer.src = first(document, '#open-tab').href = `/file/${data.file}`;
+  tell(`${before} ${said('desk.lesson.built', { name: data.name, pages: data.pages })}`);
+  element('printed').scrollIntoView({ block: 'start' });
+}
+
+/** @param {string} kind "paper", "file" or "nothing" @param {boolean} [begin] go to the first field */
+function came(kind, begin = true) {
+  for (const button of all(document, '[data-came]')) button.ariaPressed = String(button.dataset.came === kind);
+  element('file').hidden = kind !== 'file';
+  element('work').hidden = false;
+  document.body.classList.toggle('nothing', kind === 'nothing');
+  const field = { paper: '#record .line', nothing: '#record .heard input', file: '#sent' }[kind] ?? '';
+  if (begin) first(document, field)?.focus();
+}
+
+/** @param {number} number heard clean, not yet, not heard: in turn */
+function heard(number) {
+  const box = document.querySelector(`[data-number="${number}"]`);
+  if (!box) return;
+  const [clean, not, none] = all(box, '.heard input');
+  const next = clean.checked ? not : not.checked ? none : clean;
+  next.checked = true;
+  const name = `${number}, ${first(box, '.title').textContent}`;
+  tell(said('desk.lesson.heard_now', { box: name, heard: next.parentElement.textContent.trim() }));
+  lookSoon();
+}
+
+/** Send the file that came home. @param {string} name @param {string} agreed */
+const send = (name, agreed) => upload(
+  `${at(`${name}/upload`)}&agreed=${agreed}&name=${encodeURIComponent(sentFile?.name ?? '')}`, sentFile ?? new Blob());
+
+/** @param {File | undefined} file */
+async function showSent(file) {
+  if (!file) return;
+  sentFile = file;
+  const { ok, data } = await send('sent', '');
+  put('sent-rows', ok ? data.html : '');
+  first(document, '#sent').value = '';  // so that the same file can be chosen again
+  document.getElementById('take')?.focus();
+}
+
+const takeSent = () => alone(async () => {
+  const { ok, data } = await send('take', all(element('sent-rows'), '.agreed:checked').map((one) => one.value).join());
+  if (!ok) return;
+  taken(data);
+  put('sent-rows', '');
+  await look();
+});
+
+const again = () => alone(async () => {
+  const answer = await save('again', { digest: written });
+  if (!answer?.ok) return;
+  remember(answer.data.digest);
+  await print(answer.data.lines.join(' '));
+});
+
+const noLesson = () => alone(async () => {
+  const button = first(document, '#no-lesson');
+  const answer = button.disabled ? null : await save('no-lesson', { of_week: lesson.of_week });
+  if (!answer?.ok) return;
+  button.disabled = true;
+  tell(answer.data.lines.join(' '));
+});
+
+/** One line more for a new box. */
+function another() {
+  const rows = all(document, '[data-new]');
+  const last = rows.at(-1);
+  if (!value(last, '.bars')) return last;
+  const fresh = last.cloneNode(true);
+  for (const input of all(fresh, 'input')) input.value = '';
+  last.after(fresh);
+  return fresh;
+}
+
+/** @param {HTMLElement} button a proposal of bars that broke down */
+function make(button) {
+  const row = another();
+  for (const name of ['bars', 'piece', 'why']) first(row, `.${name}`).value = button.dataset[name];
+  void look();
+}
+
+document.addEventListener('keydown', (event) => {
+  if (event.key === 'Enter' && event.ctrlKey) { event.preventDefault(); void write(true); return; }
+  const where = /** @type {any} */ (event.target);
+  if (event.key === 'Escape' && where.closest('main')) where.blur();
+});
+document.addEventListener('change', (event) => {
+  const where = /** @type {any} */ (event.target);
+  if (where.id === 'sent') void showSent(where.files?.[0]);
+  else if (where.closest('#work') && !where.closest('.fault')) lookSoon();
+});
+document.addEventListener('click', (event) => {
+  const button = /** @type {any} */ (event.target).closest('button');
+  if (button?.id === 'take') void takeSent();
+  if (button?.classList.contains('make')) make(button);
+});
+for (const button of all(document, '[data-came]')) {
+  const kind = button.dataset.came;
+  button.addEventListener('click', () => came(kind));
+  onKey(kind[0], () => came(kind));
+}
+for (const [id, key, action] of [
+  ['no-lesson', 'i', noLesson], ['again', 'a', again], ['write', 'd', () => write(false)],
+  ['write-print', 'w', () => write(true)], ['print-again', '', () => alone(() => print(''))],
+  ['another', '', () => (another().querySelector('.bars')).focus()],
+]) {
+  element(id).addEventListener('click', () => void action());
+  if (key) onKey(key, () => void action());
+}
+onKey('l', () => document.getElementById('next-lesson')?.click());
+onKey('t', () => document.getElementById('take')?.click());
+onKey('s', () => (document.querySelector('.scale input'))?.focus());
+for (let number = 1; number <= 9; number += 1) onKey(String(number), () => heard(number));
+
+const drop = element('drop');
+for (const name of ['dragover', 'dragleave', 'drop']) {
+  drop.addEventListener(name, (event) => {
+    event.preventDefault();
+    drop.classList.toggle('over', name === 'dragover');
+    if (name === 'drop') void showSent(event.dataTransfer?.files[0]);
+  });
+}
+if (lesson.rows) came('paper', false);

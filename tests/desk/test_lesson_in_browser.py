@@ -1,0 +1,460 @@
+"""The lesson in a real browser: from what came home to the printed next week, by mouse and by keyboard alone.
+
+What is counted: every click, every key that does something by itself, every field that was filled. Tab and arrow keys
+from field to field are counted apart.
+"""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+
+from excerpts.desk import lesson_page
+from excerpts.desk.studio_state import StudioState
+from excerpts.log import LogRow, read_log
+from excerpts.week import Week, load_week
+from tests.desk.barriers import assert_no_barriers
+from tests.desk.running import RunningDesk
+from tests.log.weeks import row
+from tests.studio.small import week as small_week
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Locator, Page
+
+pytestmark = pytest.mark.browser
+
+_LOGGER = logging.getLogger("counted")
+
+WEEK = """# Ada's week
+format = 1
+[player]
+name = "Ada Lind"
+instrument = "violin"
+level = "middle"
+age = 13
+lesson = "mon 15:00"
+[week]
+start = 2026-11-30
+minutes = {mon = 30, wed = 30, fri = 30}
+focus = "Loose thumb"
+notes = ["Sing it"]
+[[piece]]
+id = "air"
+title = "Slow Air"
+score = "air.musicxml"
+[[box]]   # the hard one
+id = "turn"
+piece = "air"
+bars = "2-3"
+target = "crotchet = 80"
+start = 40
+clean = 5
+variants = []
+[[box]]
+id = "end"
+piece = "air"
+bars = "6-8"
+target = "crotchet = 72"
+start = 40
+clean = 5
+variants = []
+[[box]]
+id = "line"
+piece = "air"
+bars = "4-5"
+goal = "one long line"
+clean = 3
+variants = []
+"""
+EMPTY = b"%PDF-1.4\n1 0 obj<</Type/Catalog/Pages 2 0 R>>endobj 2 0 obj<</Type/Pages/Kids[]/Count 0>>endobj\n%%EOF\n"
+COUNT = """
+window.actions = {clicks: 0, keys: 0, filled: 0, moves: 0};
+const moving = ['Tab', 'ArrowUp', 'ArrowDown', 'ArrowLeft', 'ArrowRight', 'Escape'];
+const typed = (where) => where.matches('input:not([type=radio], [type=checkbox]), textarea, select');
+const count = (name, counts) => addEventListener(name, (event) => {
+  const what = event.isTrusted && counts(event);
+  if (what) window.actions[what] += 1;
+}, true);
+count('pointerdown', () => 'clicks');
+count('change', (event) => typed(event.target) && 'filled');
+count('keydown', (event) => {
+  if (event.key === 'Shift' || event.key === 'Control') return '';
+  if (moving.includes(event.key)) return 'moves';
+  return (!typed(event.target) || event.ctrlKey) && 'keys';
+});
+"""
+
+
+class Story:
+    """A lesson in the browser, its actions counted."""
+
+    def __init__(self, page: Page, desk: RunningDesk) -> None:
+        self.page = page
+        self.desk = desk
+        self.before = {"clicks": 0, "keys": 0, "filled": 0, "moves": 0}
+
+    def open(self, player: str, query: str = "") -> None:
+        key = next(one.key for one in self.desk.desk.studio.players() if one.name == player)
+        self.page.goto(f"/lesson/{key}{query}")
+        self.page.evaluate(COUNT)
+
+    def counted(self, name: str) -> tuple[int, int]:
+        """Actions, and moves from field to field."""
+        told = self.page.evaluate("window.actions")
+        actions = told["clicks"] + told["keys"] + told["filled"]
+        _LOGGER.info("%s: %d actions, %d moves: %s", name, actions, told["moves"], told)
+        return actions, told["moves"]
+
+    def told(self, text: str) -> None:
+        self.page.get_by_role("status").filter(has_text=text).wait_for(timeout=30_000)
+
+    def looked(self, act: Callable[[], object]) -> None:
+        """Do something, and wait until the next week was shown anew."""
+        with self.page.expect_response("**/look?*"):
+            act()
+
+    def type(self, field: Locator, text: str) -> None:
+        """Fill a field, leave it, and wait until the next week was shown anew."""
+        with self.page.expect_response("**/look?*"):
+            field.fill(text)
+            field.blur()
+
+    def press(self, *keys: str) -> None:
+        for key in keys:
+            self.page.keyboard.press(key)
+
+    def tab_to(self, name: str) -> None:
+        """Tab until a field whose class or id is that has the focus."""
+        for _ in range(120):
+            here = self.page.evaluate("document.activeElement.className + ' ' + document.activeElement.id")
+            if name in here.split():
+                return
+            self.press("Tab")
+        raise AssertionError(f"no way to {name} by Tab")
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    from tests.studio.small import studio
+
+    root = studio(tmp_path / "studio")
+    (root / "ada-11-30.toml").write_text(WEEK, encoding="utf-8")
+    return root
+
+
+@pytest.fixture
+def _no_building(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where the workbook itself is not what is tested, an empty one is there at once."""
+
+    def made(state: StudioState, path: Path) -> dict[str, object]:
+        pdf = path.with_suffix(".pdf")
+        pdf.write_bytes(EMPTY)
+        return {"file": state.give(pdf), "name": pdf.name, "pages": 1, "told": []}
+
+    monkeypatch.setattr(lesson_page, "print_week", made)
+
+
+quick = pytest.mark.usefixtures("_no_building")
+
+
+@pytest.fixture
+def story(page: Page, desk: RunningDesk) -> Story:
+    made = Story(page, desk)
+    made.open("Ada Lind")
+    return made
+
+
+def _log(folder: Path, player: str = "Ada Lind") -> tuple[LogRow, ...]:
+    name = f"{player.lower().replace(' ', '-')}-log.csv"
+    return read_log(folder / name, player).rows
+
+
+def _next(folder: Path) -> Week:
+    return load_week(folder / "ada-lind-2026-12-07.toml")
+
+
+def _printed(story: Story, folder: Path) -> None:
+    story.told("pages")
+    assert (folder / "ada-lind-2026-12-07.pdf").read_bytes().startswith(b"%PDF")
+    address = story.page.get_attribute("#viewer", "src")
+    assert address is not None
+    assert story.desk.get(address).body.startswith(b"%PDF")
+
+
+def test_nothing_came_home(story: Story, folder: Path) -> None:
+    """Two keys, and one for each box that was heard."""
+    page = story.page
+    story.press("n")
+    assert page.locator(".record").first.is_hidden()
+    story.looked(lambda: story.press("1"))
+    story.looked(lambda: story.press("2", "2"))
+    assert page.get_by_text("Box 1, Slow Air, bars 2–3: heard clean in the lesson; retired").is_visible()
+    story.press("w")
+    _printed(story, folder)
+    actions, _ = story.counted("nothing came home, by keys")
+    assert actions <= 12
+    assert _log(folder) == (row("turn", kind="heard"), row("end", kind="heard", clean=0))
+    assert [box.id for box in _next(folder).retired] == ["turn"]
+
+
+@quick
+def test_paper_by_keyboard_alone(story: Story, folder: Path) -> None:
+    page = story.page
+    story.press("p")  # the one line of the first box has the focus, and Enter leads to the next box
+    for text in ("mon 40 5, wed 48 5, fri 58 2", "mon 40 5", "wed 3"):
+        with page.expect_response("**/look?*"):
+            page.keyboard.type(text)
+            story.press("Enter")
+    assert page.locator("[data-box=turn] .cell").first.input_value() == "5"
+    others = page.locator("[data-box=turn] .other").evaluate_all("all => all.map((one) => one.value)")
+    assert "58 2" in others
+    story.press("1", "1", "3", "w")
+    _printed(story, folder)
+    actions, moves = story.counted("paper with three boxes, by keyboard alone")
+    assert actions <= 12
+    assert moves == 0
+    rows = _log(folder)
+    assert {(one.kind, one.box) for one in rows} == {
+        ("box", "turn"), ("box", "end"), ("box", "line"), ("heard", "turn"), ("heard", "line")
+    }  # fmt: skip
+    assert [box.id for box in _next(folder).retired] == ["line"]
+
+
+def test_cells_by_tab_and_arrows(story: Story, folder: Path) -> None:
+    """What stands in each cell of the paper, typed cell by cell."""
+    page = story.page
+    story.press("p", "Tab")
+    focused = "document.activeElement.dataset.cell"
+    assert page.evaluate(focused) == "box turn 0 c0"
+    page.keyboard.type("5")
+    story.press("ArrowRight")
+    page.keyboard.type("3")
+    story.press("ArrowDown")
+    assert page.evaluate(focused) == "box turn 1 c1"
+    page.keyboard.type("2")
+    story.press("Tab", "ArrowUp", "ArrowLeft", "ArrowLeft")
+    assert page.evaluate(focused) == "box turn 0 c0"
+    story.press("Escape", "d")
+    story.told("Written down: 3 rows.")
+    assert [(one.date, one.clean) for one in _log(folder)] == [
+        (date(2026, 11, 30), 5), (date(2026, 11, 30), 3), (date(2026, 12, 2), 2)
+    ]  # fmt: skip
+    assert not (folder / "ada-lind-2026-12-07.toml").exists()
+
+
+def test_paper_by_mouse_with_a_new_box_and_a_note(story: Story, folder: Path) -> None:
+    page = story.page
+    page.get_by_role("button", name="Paper").click()
+    turn = page.locator("[data-box=turn]")
+    story.type(turn.locator(".line"), "mon 40 5, wed 48 5")
+    end = page.locator("[data-box=end]")
+    story.type(end.locator(".line"), "fri 40 3")
+    story.looked(lambda: page.locator("[data-box=line]").get_by_label("clean", exact=True).click())
+    page.locator(".new .bars").fill("1-2")
+    page.locator(".new .why").fill("shift, thumb late")
+    page.locator(".new .goal").fill("crotchet = 66")
+    story.type(page.locator("#notes"), "Long bows")
+    page.get_by_text("New box: Slow Air, bars 1–2.").wait_for()
+    page.get_by_role("button", name="Write the next week and print it").click()
+    _printed(story, folder)
+    actions, _ = story.counted("paper, a new box and a note, by mouse")
+    assert actions <= 20
+    new = _next(folder)
+    box = new.box("air-1-2")
+    assert (box.bars, box.why, box.note) == ("1-2", ("shift",), "thumb late")
+    assert new.week.notes == ("Long bows",)
+    assert "# the hard one" in (folder / "ada-lind-2026-12-07.toml").read_text(encoding="utf-8")
+
+
+@quick
+def test_a_file_is_taken_twice_without_doubling(story: Story, folder: Path, tmp_path: Path) -> None:
+    page, sent = story.page, tmp_path / "sent.csv"
+    sent.write_text(
+        "week,date,kind,box,tempo,unit,clean,bars,note\n,,player,,,,,,Ada Lind\n"
+        "2026-11-30,2026-11-30,box,turn,60,crotchet,5,,\n"
+        "2026-11-30,2026-12-02,box,turn,200,crotchet,1,,<b>fast</b>\n"
+        "2026-11-30,2026-12-02,box,line,,,3,,'=1+1\n",
+        encoding="utf-8",
+    )
+    story.press("f")
+    page.set_input_files("#sent", sent)
+    page.get_by_text("crotchet = 200? The goal is crotchet = 80.").wait_for()
+    assert page.get_by_role("cell", name="<b>fast</b>").is_visible()
+    story.looked(lambda: story.press("Enter"))  # the button to take them has the focus
+    story.told("Written down: 2 rows.")
+    assert "=1+1" in page.locator("[data-box=line] .noticed").evaluate_all(
+        "all => all.map((one) => one.value)"
+    )
+    page.set_input_files("#sent", sent)
+    page.get_by_text("2 rows are in the log already.").wait_for()
+    page.locator(".agreed").check()
+    story.looked(lambda: page.locator("#take").click())
+    page.set_input_files("#sent", sent)
+    page.get_by_text("Nothing in it is new.").wait_for()
+    assert len(_log(folder)) == 3
+    story.press("1", "w")
+    _printed(story, folder)
+    assert len(_log(folder)) == 4
+
+
+def test_a_dropped_file_is_shown(story: Story) -> None:
+    story.press("f")
+    story.page.evaluate(
+        """() => {
+          const data = new DataTransfer();
+          data.items.add(new File(['no log'], 'x.csv'));
+          document.getElementById('drop').dispatchEvent(new DragEvent('drop', {dataTransfer: data, bubbles: true}));
+        }"""
+    )
+    story.told("this is not the log of a player")
+
+
+def test_no_lesson_and_undo(story: Story, folder: Path) -> None:
+    before = (folder / "ada-11-30.toml").read_bytes()
+    story.press("i")
+    story.told("this week goes on until the lesson of")
+    assert load_week(folder / "ada-11-30.toml").week.last == date(2026, 12, 13)
+    story.press("i")  # once is enough
+    assert load_week(folder / "ada-11-30.toml").week.last == date(2026, 12, 13)
+    assert story.counted("no lesson")[0] == 2
+    story.press("u")
+    story.told("Undone: Ada Lind: no lesson")
+    assert (folder / "ada-11-30.toml").read_bytes() == before
+
+
+@quick
+def test_the_same_week_again(story: Story, folder: Path) -> None:
+    story.press("a")
+    _printed(story, folder)
+    assert story.counted("the same week again")[0] == 1
+    new = _next(folder)
+    assert new.week.notes == ("Sing it",)
+    assert [box.id for box in new.boxes] == ["turn", "end", "line"]
+
+
+def test_rows_are_taken_back_in_order(story: Story, folder: Path) -> None:
+    page = story.page
+    story.press("n")
+    story.looked(lambda: story.press("1"))
+    story.press("d")
+    story.told("Written down: 1 rows.")
+    story.looked(lambda: story.press("1"))
+    story.press("d")  # the row that said clean is taken back, another is added
+    story.told("Written down: 2 rows.")
+    assert _log(folder) == (row("turn", kind="heard", clean=0),)
+    story.press("u")
+    story.told("Undone")
+    assert _log(folder) == (row("turn", kind="heard"),)
+    page.locator("[data-came=paper][aria-pressed=true]").wait_for()  # the page was loaded anew
+    story.press("u")
+    page.locator("[data-came=paper][aria-pressed=false]").wait_for()
+    assert _log(folder) == ()
+
+
+@quick
+def test_what_is_doubtful_is_asked_beside_its_cell(story: Story, folder: Path) -> None:
+    page = story.page
+    story.press("p")
+    turn = page.locator("[data-box=turn]")
+    turn.locator(".other").first.fill("200")
+    story.type(turn.locator(".cell").first, "much")
+    page.get_by_text("crotchet = 200? The goal is crotchet = 80.").wait_for()
+    assert turn.locator(".cell").first.get_attribute("aria-invalid") == "true"
+    story.press("w")
+    story.told("Something cannot be read")
+    assert not _log(folder)
+    story.type(turn.locator(".cell").first, "4")
+    page.get_by_label("That is right").check()
+    story.press("Escape", "w")
+    _printed(story, folder)
+    assert [str(one.tempo.number) for one in _log(folder) if one.tempo] == ["40", "200"]
+
+
+@quick
+def test_two_tabs_and_a_file_that_was_edited(story: Story, folder: Path) -> None:
+    page = story.page
+    other = page.context.new_page()
+    other.goto(page.url)
+    for one in (page, other):
+        one.bring_to_front()
+        one.keyboard.press("n")
+    with other.expect_response("**/look?*"):
+        other.keyboard.press("1")
+    other.keyboard.press("d")
+    other.get_by_role("status").filter(has_text="Written down").wait_for()
+    page.bring_to_front()
+    story.looked(lambda: story.press("2"))
+    story.press("w")
+    dialog = page.get_by_role("dialog")
+    dialog.get_by_text("ada-lind-log.csv was changed elsewhere").wait_for()
+    assert "heard,turn" in page.locator("#theirs").inner_text()
+    assert not (folder / "ada-lind-2026-12-07.toml").exists()
+    page.get_by_role("button", name="Keep the file").click()
+    page.locator("[data-came=paper][aria-pressed=true]").wait_for()  # the page was loaded anew
+    assert page.locator("[data-box=turn] .heard input[value=clean]").is_checked()
+    story.press("w")
+    _printed(story, folder)
+    written = folder / "ada-lind-2026-12-07.toml"
+    written.write_text(written.read_text(encoding="utf-8") + "# mine\n", encoding="utf-8")
+    story.type(page.locator("#focus"), "Slow")
+    story.press("w")
+    dialog.get_by_text("ada-lind-2026-12-07.toml was changed elsewhere").wait_for()
+    page.get_by_role("button", name="Decide later").click()
+    assert "# mine" in written.read_text(encoding="utf-8")
+
+
+def test_nine_players_in_a_row(folder: Path, story: Story) -> None:
+    names = [f"Player {letter}" for letter in "ABCDEFGHI"]
+    for place, name in enumerate(names):
+        small_week(folder, name, lesson=f"tue 1{place}:00", file=f"{name[-1]}.toml")
+    page = story.page
+    story.open(names[0])
+    for name in names:
+        page.get_by_role("heading", name=name).wait_for()
+        others = [other for other in [*names, "Ada Lind"] if other != name]
+        assert not any(other in page.content() for other in others)
+        story.press("l")
+    page.wait_for_timeout(100)
+    assert page.get_by_text("This is the last lesson of the day.").is_visible()
+
+
+HOSTILE = "<img src=x onerror=alert(1)> =SUM(A1) ${x} {{ 7*7 }} </script>"
+
+
+@quick
+def test_hostile_texts_are_letters(story: Story, folder: Path) -> None:
+    page = story.page
+    page.on("dialog", lambda dialog: pytest.fail(dialog.message))
+    story.press("p")
+    page.locator("[data-box=turn] .noticed").first.fill(f"{HOSTILE} \u202e")
+    page.locator(".new .bars").fill("1")
+    page.locator(".new .why").fill(HOSTILE)
+    page.locator("#focus").fill(HOSTILE)
+    story.type(page.locator("#notes"), HOSTILE)
+    page.get_by_text("The focus is “<img src=x onerror=alert(1)>").wait_for()
+    story.press("w")
+    _printed(story, folder)
+    (one,) = _log(folder)
+    assert one.note == HOSTILE
+    assert one.note in page.locator("[data-box=turn] .noticed").first.input_value()
+    assert page.locator("main img").count() == 0
+    assert _next(folder).week.notes == (HOSTILE,)
+
+
+@pytest.mark.parametrize("words", ["uk", "us", "de"])
+def test_no_barriers(story: Story, folder: Path, words: str) -> None:
+    page = story.page
+    (folder / "studio.toml").write_text(f'format = 1\nwords = "{words}"\n', encoding="utf-8")
+    page.reload()
+    page.wait_for_load_state()
+    story.press("p")
+    page.locator("[data-box=turn] .other").first.fill("200")
+    story.looked(lambda: page.locator("[data-box=turn] .cell").first.fill("x"))
+    page.set_viewport_size({"width": 640, "height": 450})  # 200 % of 1280 by 900
+    assert page.evaluate("document.documentElement.scrollWidth") <= 640
+    assert_no_barriers(page)
