@@ -103,7 +103,7 @@ def scores(page: Engraved, data: bytes) -> tuple[bool, int, int, int]:
 @pytest.mark.slow
 @pytest.mark.parametrize(
     ("kind", "least_staves", "least_found", "most_false"),
-    [("drawn", 12, 0.95, 8), ("photo", 11, 0.94, 20)],
+    [("drawn", 12, 0.95, 8), pytest.param("photo", 11, 0.94, 20, marks=pytest.mark.long)],
 )
 def test_twelve_pages(kind: str, least_staves: int, least_found: float, most_false: int) -> None:
     right = there = hit = false = 0

@@ -99,7 +99,7 @@ def test_pitches_onsets_and_durations_agree(name: str) -> None:
     assert compare(name, 2) >= 6
 
 
-@pytest.mark.slow
+@pytest.mark.long
 @pytest.mark.parametrize("name", MANY)
 def test_pitches_onsets_and_durations_agree_everywhere(name: str) -> None:
     assert compare(name, 3) >= 8
