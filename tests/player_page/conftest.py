@@ -7,7 +7,7 @@ from functools import partial
 from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from threading import Thread
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Self
 
 import pytest
 
@@ -42,21 +42,33 @@ def browser() -> Iterator[Browser]:
         chromium.close()
 
 
-@pytest.fixture(scope="session")
-def serve() -> Iterator[Callable[[Path], str]]:
-    """Serves a folder on 127.0.0.1 and gives its address."""
-    servers: list[ThreadingHTTPServer] = []
+class Served:
+    """Folders on 127.0.0.1, until the end of a `with`."""
 
-    def start(folder: Path) -> str:
+    def __init__(self) -> None:
+        self._servers: list[ThreadingHTTPServer] = []
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        for server in self._servers:
+            server.shutdown()
+            server.server_close()
+
+    def start(self, folder: Path) -> str:
+        """Serve a folder; its address."""
         server = ThreadingHTTPServer(("127.0.0.1", 0), partial(_Quiet, directory=str(folder)))
-        servers.append(server)
+        self._servers.append(server)
         Thread(target=server.serve_forever, daemon=True).start()
         return f"http://127.0.0.1:{server.server_port}"
 
-    yield start
-    for server in servers:
-        server.shutdown()
-        server.server_close()
+
+@pytest.fixture(scope="session")
+def serve() -> Iterator[Callable[[Path], str]]:
+    """Serves a folder on 127.0.0.1 and gives its address."""
+    with Served() as served:
+        yield served.start
 
 
 @pytest.fixture(scope="module")
