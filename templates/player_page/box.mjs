@@ -2,7 +2,7 @@
 // The work on a box: its step, the metronome, the count, what is offered, what is heard and written.
 import { enough } from "./clock.mjs";
 import { boxOf } from "./kept.mjs";
-import { button, el, field, option, put, screen } from "./parts.mjs";
+import { button, el, field, minutes, option, put, screen } from "./parts.mjs";
 import { afterRun, offerOf, readyStep } from "./rules.mjs";
 import { takePart } from "./take.mjs";
 
@@ -107,19 +107,22 @@ class Work {
     else this.app.sound.stop();
   }
 
-  /** Where the minutes of today are over, no faster step is offered. */
+  /** The lines of today's plan that this box has, with minutes. */
+  get lines() {
+    const own = this.app.data.days.find((one) => one.date === this.day)?.items ?? [];
+    return own.map((_, at) => at).filter((at) => own[at].box === this.box.id && own[at].minutes);
+  }
+
+  /** Minutes go before counts: where those of today are over, no faster step is offered. */
   get minutesOver() {
-    const { clock, data } = this.app;
-    const own = data.days.find((one) => one.date === this.day)?.items ?? [];
-    const places = own.map((_, at) => at).filter((at) => own[at].box === this.box.id);
-    return places.length > 0 && places.every((at) => clock.spent(this.day, at) >= clock.asked(this.day, at));
+    const { clock } = this.app;
+    return this.lines.length > 0 && this.lines.every((at) => clock.spent(this.day, at) >= clock.asked(this.day, at));
   }
 
   get offer() {
     const offer = offerOf(this.run, this.box.wanted, { at: this.at, last: this.box.steps.length - 1, ups: this.ups, most: this.app.data.mostUp });
-    const up = offer === "up" || offer === "goal";
-    if (up && this.minutesOver) return "over";
-    return up && !this.may(this.at + 1) && offer === "up" ? "" : offer;
+    if (offer !== "slower" && this.minutesOver) return "over";
+    return offer === "up" && !this.may(this.at + 1) ? "" : offer;
   }
 
   beat() {
@@ -230,6 +233,30 @@ function countPart(work) {
   return { part, draw };
 }
 
+/** The minutes of today. @param {Work} work */
+function timePart(work) {
+  const { app } = work;
+  const { clock, say } = app;
+  const left = el("span", { className: "left", role: "timer" });
+  const line = () => {
+    const { running } = clock;
+    const mine = running?.day === work.day && work.lines.includes(running.item) ? running.item : null;
+    return mine ?? work.lines.find((at) => clock.spent(work.day, at) < clock.asked(work.day, at)) ?? -1;
+  };
+  const runs = () => clock.running?.day === work.day && clock.running.item === line();
+  const start = button("", () => (runs() ? clock.pause() : clock.start(work.day, line())));
+  const part = el("div", { className: "part minutes-of-box row" }, start, left);
+  const draw = () => {
+    const at = line();
+    part.hidden = !work.lines.length;
+    start.hidden = at < 0;
+    const rest = at < 0 ? 0 : clock.asked(work.day, at) - clock.spent(work.day, at);
+    put(start, say(runs() ? "pause" : at >= 0 && clock.spent(work.day, at) ? "go_on" : "start"));
+    put(left, at < 0 ? say("over") : say("left", { time: minutes(rest) }));
+  };
+  return { part, draw };
+}
+
 /** The whole screen is the button for a clean run. @param {Work} work */
 function playingView(work) {
   const { app, box } = work;
@@ -304,6 +331,7 @@ export function showBox(app, place, box) {
   const sounding = box.steps.some((step) => step.notes.length);
   const parts = [];
   if (!app.data.child) {
+    parts.push(timePart(work));
     if (box.steps.some((step) => step.bpm)) parts.push(beatPart(work));
     parts.push(countPart(work));
   }

@@ -149,7 +149,11 @@ function start(data) {
   app.awake = waker(say, tell);
   app.clock = new Clock(app);
   app.hurts = () => hurtScreen(app);
-  app.sound.changed = app.draw;
+  let sounds = false;
+  app.sound.changed = () => {
+    if (sounds !== Boolean(app.sound.now)) app.awake((sounds = !sounds));
+    app.draw();
+  };
   by("hurts").addEventListener("click", (event) => {
     event.preventDefault();
     app.hurts();

@@ -58,7 +58,7 @@ export function option(text, checked, change) {
 /** A line to write on. @param {string} text @param {string} value @param {(value: string) => void} change @param {number} most */
 export function field(text, value, change, most = 300) {
   const input = el("textarea", { rows: 1, maxLength: most, value });
-  input.addEventListener("change", () => change(input.value));
+  input.addEventListener("input", () => change(input.value));
   return el("label", { className: "field" }, el("span", {}, text), input);
 }
 
@@ -88,7 +88,7 @@ export function teller(place, close) {
     line.dataset.text = text;
     line.append(el("div", { className: "row" }, ...buttons, button(close, () => untell(id))));
     told.set(id, line);
-    place.append(line);
+    (document.querySelector("dialog[open]") ?? place).prepend(line);
   };
   return { tell, untell };
 }
@@ -97,7 +97,10 @@ export function teller(place, close) {
 export function screen(app, className, label) {
   const made = el("dialog", { className: `screen ${className}`, "aria-label": label });
   document.body.append(made);
-  made.addEventListener("close", () => made.remove());
+  made.addEventListener("close", () => {
+    document.getElementById("messages")?.append(...made.querySelectorAll(".message"));
+    made.remove();
+  });
   return made;
 }
 

@@ -217,6 +217,10 @@ def _thursday_and_friday(player: Player) -> None:
     shown.get_by_role("button", name="I had a break").tap()
     assert "Time for a break" not in player.text("#messages")
 
+    player.go("box-1")
+    assert player.text("#box-1 .minutes-of-box .left") == "time is up"
+    assert "Enough for today" in player.text("#box-1 .offer")  # minutes go before counts
+
     player.next_day()
     player.go("box-1")
     assert player.tempo() == "crotchet = 76"
