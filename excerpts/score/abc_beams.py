@@ -12,6 +12,7 @@ from fractions import Fraction
 from lxml import etree
 
 from excerpts.musicxml.format import NOTE_ORDER, drop, insert_in_order
+from excerpts.musicxml.metre import free_metre
 from excerpts.notes.beams import LEVELS, Stem, beam_group
 from excerpts.score.abc_read import Voice
 from excerpts.score.bars import Bars
@@ -37,7 +38,10 @@ def beam_as_typed(part: etree._Element, voice: Voice) -> None:
         drop(beam)
     for place, group in groups:
         stems = [stem for _, stem in group]
-        made = beam_group(stems, bars.metre(place)) if len(group) > 1 else []
+        metre = (
+            bars.metre(place) if bars.metre(place).length else free_metre(bars.length(place))
+        )  # typed without M:
+        made = beam_group(stems, metre) if len(group) > 1 else []
         for (note, _), levels in zip(group, made, strict=False):
             for number, text in enumerate(levels, start=1):
                 element = etree.Element("beam", number=str(number))
