@@ -38,6 +38,8 @@ PAGES: Final = (
     "marks_page",
     "lesson_page",
     "lesson_file",
+    "hand_page",
+    "hear_page",
 )
 """The modules of all other pages: loaded once the first page is answered, so that nobody waits for them to see it."""
 

@@ -23,6 +23,8 @@ from excerpts.weekfile.change_text import Change
 from excerpts.weekfile.lines import KeyPath
 
 _KINDS: Final[dict[str, Kind]] = {"finger": "finger", "bow": "bow", "string": "string", "slur": "slur"}
+_MOST: Final = 200
+"""Marks that are put in at a time: a week file has at most so many for a piece."""
 Point = tuple[int, Fraction]
 """A measure by its index, and an onset in it."""
 
@@ -86,8 +88,10 @@ def _note(request: Request) -> Response:
 
 
 def _write(request: Request) -> Response:
-    """Put a mark in, or take it out: our own where there is one, else that of the score."""
+    """Put a mark in, or take it out: our own where there is one, else that of the score; or put in many."""
     opened, sent = opened_part(request), posted(request)
+    if "many" in sent:
+        return _write_many(request, opened, sent["many"])
     kind = _KINDS.get(str(sent.get("kind")))
     if kind is None:
         raise InputError("there is no such mark.")
@@ -102,6 +106,33 @@ def _write(request: Request) -> Response:
         raise InputError("there is nothing to take away.")
     what = state_of(request).words("desk.marks.did", mark=text, piece=opened.piece.title)
     return save_changes(request, opened, changes, what, check=lambda after: _told(request, after, text))
+
+
+def _write_many(request: Request, opened: OpenPart, sent: object) -> Response:
+    """Put many marks into the piece in one step, where none of their kind is ours yet."""
+    if not isinstance(sent, list) or not all(isinstance(one, dict) for one in sent):
+        raise InputError("these are no marks.")
+    taken = {(mark.kind, points[0]) for _, _, mark, points in _own(opened, _resolver(opened))}
+    texts: list[str] = []
+    for one in sent[:_MOST]:
+        kind, point = _KINDS.get(str(one.get("kind"))), _point(opened, one.get("place"), one.get("onset"))
+        if kind in ("finger", "string") and (kind, point) not in taken:
+            texts.append(_text(opened, kind, str(one.get("value") or ""), [point], one.get("voice")))
+    if not texts:
+        raise InputError("all of these are marked already.")
+    what = state_of(request).words("desk.marks.did_many", n=len(texts), piece=opened.piece.title)
+    return save_changes(
+        request, opened, [_added(opened, texts)], what, check=lambda after: _told(request, after, texts[0])
+    )
+
+
+def _added(opened: OpenPart, texts: list[str]) -> Change:
+    """Marks added to those of the piece."""
+    ids = [item.get("id") for item in opened.raw.get("piece", ())]
+    if opened.piece.id not in ids:
+        raise InputError("the piece stands in a file that several weeks share; mark it there.")
+    place = ids.index(opened.piece.id)
+    return Change("set", ("piece", place, "marks"), [*opened.raw["piece"][place].get("marks", []), *texts])
 
 
 def _text(opened: OpenPart, kind: Kind, value: str, ends: list[Point], voice: object) -> str:
@@ -123,11 +154,7 @@ def _changes(opened: OpenPart, kind: Kind, value: str, ends: list[Point], text: 
         listed[number : number + 1] = [text] if value else []
         yield Change("set", path, listed)
         return
-    ids = [item.get("id") for item in opened.raw.get("piece", ())]
-    if opened.piece.id not in ids:
-        raise InputError("the piece stands in a file that several weeks share; mark it there.")
-    place = ids.index(opened.piece.id)
-    yield Change("set", ("piece", place, "marks"), [*opened.raw["piece"][place].get("marks", []), text])
+    yield _added(opened, [text])
 
 
 def _told(request: Request, after: OpenPart, text: str) -> str:

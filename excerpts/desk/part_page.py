@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from fractions import Fraction
 from functools import cache, wraps
 from typing import Any, Final, get_args
 from urllib.parse import quote
@@ -23,7 +22,8 @@ from excerpts.desk.week_changes import changed
 from excerpts.engrave import Overlay
 from excerpts.errors import InputError
 from excerpts.notes.in_force import tempo_at_box
-from excerpts.score.bars import Bars
+from excerpts.score.bars import BarRange, Bars
+from excerpts.week.box_tempos import box_tempos
 from excerpts.weekfile.change_text import Change
 from excerpts.weekfile.item_values import FaultName
 from excerpts.weekfile.tempo_text import number_text
@@ -34,8 +34,8 @@ _SAID: Final = (
     "desk.part.closing", "desk.part.beat", "desk.part.goal", "desk.part.goal_plain", "desk.part.start",
     "desk.part.start_plain", "desk.part.no_bar", "desk.part.in_score", "desk.part.earlier", "desk.part.retired",
     "desk.part.parked", "desk.part.cancel", "desk.part.done", "desk.marks.note", "desk.marks.marked",
-    "desk.marks.slur_to", "desk.marks.finger", "desk.marks.string", "desk.marks.bow", "desk.marks.slur",
-    "desk.marks.how",
+    "desk.marks.slur_to", "desk.offers.take", "desk.marks.finger", "desk.marks.string", "desk.marks.bow",
+    "desk.marks.slur", "desk.marks.how",
 )  # fmt: skip
 """Messages that the page's script says."""
 
@@ -44,6 +44,10 @@ _SAID: Final = (
 def _pictures(state: StudioState) -> Pictures:
     """The pictures of a studio: one for each, as long as the desk runs."""
     return Pictures()
+
+
+_DAYS: Final = 5
+"""Days with a box in a usual week, by which the steps of young players are counted."""
 
 
 def opened_part(request: Request) -> OpenPart:
@@ -81,6 +85,7 @@ def _page(request: Request) -> Response:
         subtitle=" · ".join(text for text in (piece.composer, opened.part.info.name) if text),
         address=f"/part/{quote(opened.player.key)}/{quote(piece.id)}",
         why=[(name, state.words(f"fault.short.{name}")) for name in kinds],
+        caution=state.words("caution.hearing.text"),
         marks=list(dict.fromkeys(mark.text for mark in bars.marks)),
         data={"count": len(bars), **_state(opened, state.words)},
     )
@@ -101,7 +106,7 @@ def _box(opened: OpenPart, box: PieceBox, words: Words) -> dict[str, Any]:
         "kind": box.kind,
         "when": box.when.isoformat() if box.when else "",
         "bars": part_edits.address(opened, span) if item is None or not item.bars else item.bars,
-        "span": _span(span.first, span.start, span.last, span.end, opened.part.bars),
+        "span": span_for_page(opened, span),
         "place": box.place,
     }
     if item is None:
@@ -118,12 +123,14 @@ def _box(opened: OpenPart, box: PieceBox, words: Words) -> dict[str, Any]:
         "beats": {key: part_edits.beat_in_words(unit, words) for key, unit in units.items()},
         "minutes": item.minutes or "",
         "variants": list(item.variants or ()),
+        "steps": [number_text(step.number) for step in box_tempos(item, opened.week, _DAYS)],
     }
 
 
-def _span(first: int, start: Fraction, last: int, end: Fraction, bars: Bars) -> list[Any]:
+def span_for_page(opened: OpenPart, span: BarRange) -> list[Any]:
     """A span as the page has it: places from 1, the end of a bar as null."""
-    return [first + 1, str(start), last + 1, None if end == bars.length(last) else str(end)]
+    whole = span.end == opened.part.bars.length(span.last)
+    return [span.first + 1, str(span.start), span.last + 1, None if whole else str(span.end)]
 
 
 def for_script(handler: Callable[[Request], Response]) -> Callable[[Request], Response]:
@@ -193,7 +200,7 @@ def _where(request: Request) -> Response:
     return JSONResponse(
         {
             "bars": bars,
-            "span": _span(span.first, span.start, span.last, span.end, part.bars),
+            "span": span_for_page(opened, span),
             "beat": part_edits.beat_in_words(beat, words),
             "tempo": part_edits.tempo_in_words(tempo, words) if tempo else "",
         }

@@ -4,12 +4,13 @@ import { element, onKey, said, save, tell } from '/own/desk.mjs';
 import { focusOn, layAll, load, nameChosen, page, picked, pickNothing, pickSpan, reach, tabPlace, width } from '/own/part_music.mjs';
 import '/own/part_hands.mjs';
 import { marking } from '/own/part_marks.mjs';
+import { offers, showOffers } from '/own/part_offers.mjs';
 
 /** @typedef {import('/own/part_places.mjs').Span} Span */
 /**
  * @typedef {{id: string, number: number, kind: string, when: string, bars: string, span: Span, place: number | null,
  *   why?: string[], note?: string, goal?: string, target?: string, start?: string, minutes?: number | string,
- *   beats?: Record<string, string>}} Box
+ *   beats?: Record<string, string>, steps?: string[]}} Box
  */
 
 const here = location.pathname;
@@ -68,6 +69,8 @@ function show(told = null) {
     for (const tick of ticks()) tick.checked = (box.why ?? []).includes(tick.value);
   }
   for (const one of form.querySelectorAll('input, textarea')) one.toggleAttribute('disabled', Boolean(box) && box?.place === null);
+  element('steps').replaceChildren(...(box?.steps ?? []).map((step) => new Option(step)));
+  element('take-all').hidden = !box || !offers.fingers.length;
   list();
 }
 
@@ -197,6 +200,16 @@ onKey('/', () => field('go-to').focus());
 onKey('m', () => focusOn(picked?.span[0] ?? tabPlace()));
 
 Object.assign(marking, { write: (/** @type {Record<string, unknown>} */ body) => write(body, 'mark') });
-Object.assign(page, { boxes: data.boxes, count: data.count, settled, box: () => form.requestSubmit(), drawn: list });
+Object.assign(page, { boxes: data.boxes, count: data.count, settled, box: () => form.requestSubmit(), drawn: () => { list(); showOffers(); } });
+Object.assign(offers, {
+  write: (/** @type {Record<string, unknown>} */ body) => write(body, 'mark'),
+  box: () => chosen()?.id ?? '',
+  pick: (/** @type {Span} */ span, /** @type {string[]} */ faults) => {
+    pickSpan('', span);
+    for (const tick of ticks()) tick.checked = faults.includes(tick.value);
+    settled();
+    reach(span[0]);
+  },
+});
 show();
 void load();

@@ -2,6 +2,7 @@
 /* Marks on single notes of a drawn part: a note is picked by a click or by arrows, and gets finger, string, bow or slur. */
 import { element, onKey, said, tell } from '/own/desk.mjs';
 import { barOf, lines, picked, redraw, tabPlace } from '/own/part_music.mjs';
+import { proposed } from '/own/part_offers.mjs';
 import { number, put } from '/own/part_places.mjs';
 
 /** @typedef {import('/own/part_music.mjs').Head} Head */
@@ -55,6 +56,11 @@ async function describe() {
   button.setAttribute('aria-label', name);
   form.hidden = false;
   element('marks-how').textContent = said(from ? 'desk.marks.slur_to' : 'desk.marks.how');
+  const offer = proposed(head).filter(([kind]) => !told.marks[kind]);
+  element('take').hidden = !offer.length;
+  const take = /** @type {HTMLButtonElement} */ (element('take').firstElementChild);
+  take.textContent = said('desk.offers.take', { mark: offer.map(([kind, value]) => `${said(`desk.marks.${kind}`)} ${value}`).join(', ') });
+  take.onclick = async () => { for (const [kind, value] of offer) await mark(kind, value); };
   if (finger !== document.activeElement) finger.value = told.marks.finger === 'no' ? '' : told.marks.finger ?? '';
   for (const one of form.querySelectorAll('[data-value]')) {
     if (one instanceof HTMLElement && one.dataset.value) one.setAttribute('aria-pressed', String(told.marks[one.dataset.kind ?? ''] === romanless(one.dataset.value)));

@@ -159,18 +159,28 @@ function paint() {
   for (const bar of pressed) if (!chosen.has(bar)) bar.button.setAttribute('aria-pressed', 'false');
   for (const bar of chosen) if (!pressed.has(bar)) bar.button.setAttribute('aria-pressed', 'true');
   pressed = chosen;
-  for (const [at, band] of bands) if (!now.some((bar) => bar.line === at)) { band.remove(); bands.delete(at); }
+  for (const [at, band] of bands) if (!first || !last || at < first.line || at > last.line) { band.remove(); bands.delete(at); }
   if (!picked || !first || !last) { music.querySelectorAll('.edge').forEach((old) => old.remove()); return; }
-  const ends = [reads(first, picked.span[1]), reads(last, picked.span[3])];
-  for (let at = first.line; at <= last.line; at += 1) {
-    const line = lines[at];
-    const own = now.filter((bar) => bar.line === at);
-    const band = bands.get(at) ?? document.createElement('div');
+  for (const stripe of stripes(picked.span)) {
+    const band = bands.get(stripe.at) ?? document.createElement('div');
     band.className = picked.id ? 'picked boxed' : 'picked';
-    put(band, line, at === first.line ? ends[0] : own[0].left, at === last.line ? ends[1] : own[own.length - 1].right, ...heights(line));
-    if (!bands.has(at)) { bands.set(at, band); line.element.append(band); }
+    put(band, stripe.line, stripe.left, stripe.right, ...heights(stripe.line));
+    if (!bands.has(stripe.at)) { bands.set(stripe.at, band); stripe.line.element.append(band); }
   }
+  const ends = [reads(first, picked.span[1]), reads(last, picked.span[3])];
   [first, last].forEach((bar, side) => edge(side, lines[bar.line], ends[side]));
+}
+
+/** Where a span stands on each of its lines, as far as they are drawn. @param {Span} span */
+export function stripes(span) {
+  const [first, last] = [barOf(span[0]), barOf(span[2]) ?? bars[bars.length - 1]];
+  if (!first || !last) return [];
+  return Array.from({ length: last.line - first.line + 1 }, (_, n) => {
+    const at = first.line + n;
+    const own = bars.filter((bar) => bar.line === at);
+    const [begins, ends] = [at === first.line, at === last.line];
+    return { at, line: lines[at], begins, ends, left: begins ? reads(first, span[1]) : own[0].left, right: ends ? reads(last, span[3]) : own[own.length - 1].right };
+  });
 }
 
 /** Top and bottom of what is picked: of its box, or near the staves. @param {Line} line @returns {[number, number]} */

@@ -29,6 +29,8 @@ async function picture(item) {
   const word = document.createElement('p');
   word.className = reason ? 'fault' : 'meta';
   word.textContent = reason || (told.kind ? said(`desk.variants.${told.kind}`) : '');
+  const hear = item.querySelector('.hear');
+  if (hear instanceof HTMLElement) hear.hidden = !(told.systems ?? []).length;
   notes.replaceChildren(...(told.systems ?? []).map(drawn), ...(word.textContent ? [word] : []));
 }
 
@@ -57,5 +59,13 @@ element('fitting').addEventListener('change', (event) => {
     const titles = variants.map((one) => items.find((item) => item.dataset.name === one)?.querySelector('b')?.textContent);
     element('chosen').textContent = titles.length ? said('desk.variants.chosen', { names: titles.join(', ') }) : '';
   });
+});
+element('fitting').addEventListener('click', (event) => {
+  const button = /** @type {HTMLElement} */ (event.target);
+  if (!button.classList.contains('hear')) return;
+  const sound = /** @type {HTMLAudioElement} */ (element('sound'));
+  sound.hidden = false;
+  sound.src = `${data.part}/hear?${new URLSearchParams({ box: data.box, variant: button.closest('li')?.dataset.name ?? '' })}`;
+  void sound.play().catch(() => {});
 });
 void all();

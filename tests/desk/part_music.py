@@ -69,6 +69,12 @@ def quartet() -> bytes:
     return path.read_bytes()
 
 
+def shifting() -> bytes:
+    """A violin part with shifts: semiquavers up to the fifth position and back."""
+    up = " ".join(f"{note}:1/4" for note in "A4 B4 C5 D5 E5 F5 G5 A5 B5 C6 D6 C6 B5 A5 E5 C5".split())
+    return bars_of(*[QUAVERS] * 3, up, up, *[QUAVERS] * 3)
+
+
 WEEK: Final = """# what Mila plays
 format = 1
 [player]

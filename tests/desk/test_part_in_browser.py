@@ -17,7 +17,7 @@ from playwright.sync_api import Browser, Page, expect
 from excerpts.excerpt import Tempo
 from excerpts.week import load_week
 from excerpts.week.orders import Orders
-from tests.desk.part_music import SMALL, quartet, write_week
+from tests.desk.part_music import SMALL, quartet, shifting, write_week
 from tests.desk.running import RunningDesk
 
 pytestmark = pytest.mark.browser
@@ -324,3 +324,28 @@ def test_marks_on_notes_by_mouse_and_by_keys(open_part: Open) -> None:
     page.locator("#undo-last").click()
     page.wait_for_selector("#music[data-all]")
     assert load_week(path).pieces[0].marks == ("2:1 finger 2", "2:1.5 up")
+
+
+def test_work_fingers_and_sound_on_request(open_part: Open) -> None:
+    part, path = open_part(shifting())
+    page = part.page
+    assert page.locator(".work, .finger").count() == 0
+    page.click("#show-work")
+    expect(page.locator(".work").first).to_be_visible(timeout=20_000)
+    page.locator("#work button").first.click()
+    part.expect_bars("4-5")
+    part.box_it()
+    page.click("#show-fingers")
+    expect(page.locator(".finger").first).to_be_visible()
+    before = page.locator(".finger").count()
+    page.click("#take-all button")
+    expect(page.locator(".finger")).not_to_have_count(before)
+    assert any("finger" in mark for mark in load_week(path).pieces[0].marks)
+    with page.expect_response(lambda answer: "/hear?box=" in answer.url) as heard:
+        page.click("#hear")
+    assert heard.value.status == 200
+    page.wait_for_function("document.getElementById('sound').duration > 1")
+    page.click("#show-work")
+    expect(page.locator(".work")).to_have_count(0)
+    found = Axe().run(page).response["violations"]
+    assert [one["id"] for one in found] == []

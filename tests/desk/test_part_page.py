@@ -10,7 +10,7 @@ import pytest
 
 from excerpts.week import load_week
 from excerpts.week.orders import Orders
-from tests.desk.part_music import pickup, repeated, write_week
+from tests.desk.part_music import pickup, repeated, shifting, write_week
 from tests.desk.running import RunningDesk
 
 BOX = """# about the box
@@ -209,3 +209,51 @@ def test_a_mark_of_a_box_is_replaced_where_it_stands(folder: Path) -> None:
         assert done.status == 200
         week = load_week(path)
         assert (week.boxes[0].marks, week.pieces[0].marks) == (("2:1 finger 4",), ())
+
+
+def test_work_and_fingers_are_told_on_request(folder: Path) -> None:
+    write_week(folder, shifting(), BOX)
+    with RunningDesk(folder) as desk:
+        told = desk.get(f"{address(desk)}/work").said
+        assert told["passages"]
+        for one in told["passages"]:
+            assert one["reasons"]
+            assert desk.get(f"{address(desk)}/where?bars={one['bars']}").said["span"] == one["span"]
+        fingers = desk.get(f"{address(desk)}/fingers").said["fingers"]
+        assert fingers
+        assert {one["finger"] for one in fingers} <= {"", "0", "1", "2", "3", "4"}
+        first = fingers[0]
+        many = [
+            {"kind": "finger", "value": first["finger"], "place": first["place"], "onset": first["onset"]}
+        ]
+        said = {"digest": digest(desk), "width": 180, "many": many}
+        assert desk.post(f"{address(desk)}/mark", said).status == 200
+        again = desk.get(f"{address(desk)}/fingers").said["fingers"]
+        assert {**first, "finger": ""} not in [{**one, "finger": ""} for one in again if one["finger"]]
+        assert desk.post(f"{address(desk)}/mark", {**said, "digest": digest(desk)}).status == 422
+        page = desk.get(address(desk)).text
+        assert "reasons" not in page  # nothing of it stands there unasked
+
+
+def test_what_is_heard_is_as_long_as_its_bars(folder: Path) -> None:
+    """Outside check: the sound library reads the file again."""
+    import io
+
+    import soundfile
+
+    write_week(folder, pickup(), BOX)
+    with RunningDesk(folder) as desk:
+        seconds = []
+        for query in ("box=a&tempo=60", "box=a&tempo=120", "box=a&tempo=60&click=yes", "first=9&tempo=60"):
+            heard = desk.get(f"{address(desk)}/hear?{query}")
+            assert heard.status == 200
+            assert heard.headers["content-type"] == "audio/mpeg"
+            info = soundfile.info(io.BytesIO(heard.body))
+            seconds.append(info.duration)
+        assert seconds[0] - seconds[1] == pytest.approx(4, abs=0.3)  # two bars of four crotchets
+        assert seconds[2] - seconds[0] == pytest.approx(4, abs=0.3)  # and a bar of clicks before them
+        assert seconds[3] == pytest.approx(seconds[0], abs=0.3)  # the last two bars
+        assert desk.get(f"{address(desk)}/hear?box=a&tempo=9").status == 422
+        assert desk.get(f"{address(desk)}/hear?box=nobody").status == 404
+        assert desk.get(f"{address(desk)}/hear?box=a&variant=long-short").status == 200
+        assert desk.get(f"{address(desk)}/hear?box=a&drone=yes").status == 200
