@@ -33,6 +33,9 @@ FIRST: Final = ("studio_page", "given_files")
 PAGES: Final = (
     "home_page",
     "undo_page",
+    "week_page",
+    "week_scores",
+    "week_make",
     "part_page",
     "variants_page",
     "marks_page",

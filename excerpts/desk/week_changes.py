@@ -147,7 +147,8 @@ def _read(sent: object) -> Change:
     elif do in ("remove", "move"):
         known &= len(steps) == 2 and steps[0] in TABLES and type(steps[1]) is int
     else:
-        known &= bool(steps) and isinstance(steps[-1], str) and _is_value(value)
+        whole = len(steps) == 2 and steps[0] in TABLES and told.get("scope") == "own"
+        known &= bool(steps) and (isinstance(steps[-1], str) or whole) and _is_value(value)
     if not known or steps[:1] == ["format"]:
         raise InputError("this is not a change to a week file.")
     return Change(do, tuple(steps), value, to)  # type: ignore[arg-type]

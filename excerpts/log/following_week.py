@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -18,9 +17,8 @@ from excerpts.score.opened_scores import Scores
 from excerpts.system.studio_files import own_file
 from excerpts.week import Week
 from excerpts.week.resolve import resolve_rest
-from excerpts.weekfile.lines import key_lines
 from excerpts.weekfile.read_week import read_week
-from excerpts.weekfile.reading import Document, read_text
+from excerpts.weekfile.reading import document_of, read_text
 from excerpts.weekfile.whose import week_player
 from excerpts.words import Words
 
@@ -101,8 +99,7 @@ def _check(text: str, path: Path) -> None:
     Raises:
         WeekError: It has faults.
     """
-    document = Document(path, tomllib.loads(text), key_lines(text))
-    _, faults = resolve_rest(read_week(path, document), Scores())
+    _, faults = resolve_rest(read_week(path, document_of(path, text)), Scores())
     if faults:
         listed = " ".join(f"{fault.key}: {fault.message}" for fault in faults)
         raise WeekError(f"the new week would not be right. {listed}", where=str(path))

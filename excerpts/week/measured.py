@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from typing import Final
 
 from lxml import etree
 
 from excerpts.excerpt import Excerpt, Tempo
+from excerpts.instruments.instrument import Instrument
 from excerpts.score import Part, from_abc
 from excerpts.score.tempo import tempo_marks
 from excerpts.technique import drills
@@ -20,6 +22,9 @@ from excerpts.weekfile.items import BoxItem
 
 _USUAL: Final = Fraction(60)
 """Quarter notes a minute of a study whose score gives no tempo."""
+
+_REMEMBERED: Final = 200
+"""Studies and boxes whose hard places are remembered: a plan that is made again and again finds them once."""
 
 _Tempos = list[tuple[int, Fraction, Fraction]]
 """Measure (from 0), onset in it, and quarter notes a minute from there."""
@@ -73,9 +78,21 @@ def _measure_studies(week: Week, parts: dict[str, _Measured], music: WeekMusic) 
             continue
         passage = study.part.passage(item.bars, study.pupil_bars)
         excerpt = passage.cut(0, piece_marks=week.piece(item.piece).marks)
-        labels = [bar.label for bar in few_useful_bars(excerpt, week.player.plays, why) if bar.label]
+        labels = _labels(excerpt, week.player.plays, frozenset(why))
         if labels:  # the halves of a split bar have one number
             music.few[place] = "-".join(dict.fromkeys((labels[0], labels[-1])))
+
+
+@lru_cache(maxsize=_REMEMBERED)
+def _labels(excerpt: Excerpt, player: Instrument, why: frozenset[str]) -> tuple[str, ...]:
+    """The numbers of the few most useful bars of a study."""
+    return tuple(bar.label for bar in few_useful_bars(excerpt, player, why) if bar.label)
+
+
+@lru_cache(maxsize=_REMEMBERED)
+def _has_drills(excerpt: Excerpt, player: Instrument) -> bool:
+    """Whether there is a drill for a box."""
+    return bool(drills(excerpt, player))
 
 
 def _no_drills(week: Week, parts: dict[str, _Measured]) -> Iterator[int]:
@@ -83,7 +100,7 @@ def _no_drills(week: Week, parts: dict[str, _Measured]) -> Iterator[int]:
     for place, item in enumerate(week.technique):
         if item.drill and not item.variants:
             music = _music(week, week.box(item.drill), parts)
-            if music is not None and not drills(music, week.player.plays):
+            if music is not None and not _has_drills(music, week.player.plays):
                 yield place
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
 from typing import Any, Final
@@ -25,12 +25,14 @@ class Fault:
         line: Its line, from 1; None when it is the file as a whole.
         key: The key in words ('box "run", why'); empty when it is no key.
         message: What was found and what would be right.
+        path: The key in the file; empty when it is none.
     """
 
     file: Path
     line: int | None
     key: str
     message: str
+    path: KeyPath = field(default=(), compare=False)
 
     @property
     def place(self) -> str:

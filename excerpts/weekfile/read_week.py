@@ -5,7 +5,7 @@ No score is opened here. `excerpts.week.resolve` makes a `Week` of what was read
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Final
@@ -89,12 +89,15 @@ class WeekReading:
         }
 
 
-def read_week(path: Path, document: Document | None = None) -> WeekReading:
+def read_week(
+    path: Path, document: Document | None = None, read: Callable[[Path], Document] = read_document
+) -> WeekReading:
     """Read a week file; where it has faults, the rest is read too, so that all faults are reported together.
 
     Args:
         path: The week file, there already or not.
         document: What it says, and where; read from the disk when left out.
+        read: Reads the files that it includes.
 
     Raises:
         WeekError: It cannot be read at all: not there, or no TOML.
@@ -104,7 +107,7 @@ def read_week(path: Path, document: Document | None = None) -> WeekReading:
     if finding := _format_finding(document.raw):
         sources = Sources(path, document, {}, {})
         return WeekReading(path, studio, sources, faults=(sources.fault(*finding),))
-    sources = read_sources(path, document, studio)
+    sources = read_sources(path, document, studio, read)
     findings, kept = fault_free(sources.raw, lambda rest: _findings(rest, sources, studio))
     faults = (*sources.faults, *(sources.fault(*finding) for finding in findings))
     reading = WeekReading(path, studio, sources, faults=faults)

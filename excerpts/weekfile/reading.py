@@ -30,7 +30,7 @@ class Document:
 
     def fault(self, path: KeyPath, message: str) -> Fault:
         """A fault at a key, with its line."""
-        return Fault(self.file, line_of(self.lines, path), key_in_words(path, self.raw), message)
+        return Fault(self.file, line_of(self.lines, path), key_in_words(path, self.raw), message, path)
 
 
 def read_document(path: Path) -> Document:
@@ -39,7 +39,15 @@ def read_document(path: Path) -> Document:
     Raises:
         WeekError: It is not there, too large, not text, or not TOML.
     """
-    text = read_text(path)
+    return document_of(path, read_text(path))
+
+
+def document_of(path: Path, text: str) -> Document:
+    """A TOML file whose text is at hand, saved or not.
+
+    Raises:
+        WeekError: It is not TOML.
+    """
     if match := _LONG_KEY.search(text):
         raise WeekFaultsError(
             [Fault(path, text.count("\n", 0, match.end()) + 1, "", "This key has too many parts.")]

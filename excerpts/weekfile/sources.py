@@ -6,6 +6,7 @@ and an included box that it has retired or parked is left out, with the drills o
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
@@ -60,8 +61,10 @@ class Sources:
         return document.fault(path, message)
 
 
-def read_sources(path: Path, own: Document, studio: Studio) -> Sources:
-    """Read what a week file includes."""
+def read_sources(
+    path: Path, own: Document, studio: Studio, read: Callable[[Path], Document] = read_document
+) -> Sources:
+    """Read what a week file includes; `read` opens a file of that name."""
     names = own.raw.get("include", ())
     names = [names] if isinstance(names, str) else names
     raw = dict(own.raw)
@@ -74,7 +77,7 @@ def read_sources(path: Path, own: Document, studio: Studio) -> Sources:
             faults.append(Fault(path, line, "include", f"There are more than {_MOST} files to include."))
         for name in names[:_MOST]:
             try:
-                document = read_document(find_score(name, path.resolve().parent, studio, what="file"))
+                document = read(find_score(name, path.resolve().parent, studio, what="file"))
             except WeekFaultsError as error:
                 faults += error.faults
                 continue

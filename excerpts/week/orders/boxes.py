@@ -61,10 +61,17 @@ class BoxOrders:
 
     def names(self) -> tuple[str, ...]:
         """The names of its variants, those too that are not printed."""
+        return self._names_of(self.box)
+
+    def usual(self) -> tuple[str, ...]:
+        """The names that it would have if the teacher named none."""
+        return self._names_of(self.box.model_copy(update={"variants": None}))
+
+    def _names_of(self, box: BoxItem) -> tuple[str, ...]:
         level = self._week.player.level
         if self._notes() is None:
-            return box_variants(self.box, level)
-        return box_variants(self.box, level, self._fits, self.suits, self._work)
+            return box_variants(box, level)
+        return box_variants(box, level, self.fits, self.suits, self._work)
 
     def _work(self) -> tuple[FaultName, ...]:
         """What the box is most work for, by a proposed fingering for this player."""
@@ -80,7 +87,7 @@ class BoxOrders:
         speed = target.quarters_per_minute if target is not None else None
         return tuple(map(fault_name, box_faults(music, self._pieces.player, speed, wishes)))
 
-    def _fits(self, name: str) -> bool:
+    def fits(self, name: str) -> bool:
         """Whether a variant can be made, or need not be: the recipe names it."""
         return same_notes(name) or self._tried(name) is not None
 

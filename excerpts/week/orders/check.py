@@ -53,14 +53,19 @@ def check_reading(reading: WeekReading) -> Checked:
     week, faults = resolve_rest(reading, Scores())
     if week is None:
         return Checked(faults)
-    music = _sorted(week, (*Orders(week).troubles(), *_later_rows(week)))
+    music = check_week_music(week)
     warnings = (*week.remarks, *load_warnings(week, Words(week.player.words)))
     return Checked(reading.sorted((*faults, *music.faults)), music.told, warnings)
 
 
+def check_week_music(week: Week) -> Checked:
+    """What in a week file its scores and instrument do not allow, and what would be left out of a workbook."""
+    return _sorted(week, (*Orders(week).troubles(), *_later_rows(week)))
+
+
 def music_faults(week: Week) -> list[Fault]:
     """What in a week file its scores and instrument do not allow, in the order of its lines."""
-    return list(_sorted(week, (*Orders(week).troubles(), *_later_rows(week))).faults)
+    return list(check_week_music(week).faults)
 
 
 def orders_told(week: Week, orders: Orders) -> Checked:

@@ -17,16 +17,26 @@ from excerpts.words import Words
 def plan_lines(plan: Plan, week: WeekFile, words: Words) -> Iterator[str]:
     """The plan line by line: each day, its items below it, and the rules that had to yield."""
     for day in plan.days:
-        yield _day(day, words, plan.counts)
-        if day.run_through:
-            yield from run_lines(day.run_through, week, words)
-        for stretch in day.timeline():
-            item = stretch.item
-            yield "  " + _item(item, stretch.minutes, week, words)
-            if plan.counts and item.in_depth:
-                yield words("plan.listen", what=listen_for(week.box(item.box or ""), words))
-            for after in stretch.rests:
-                yield "  " + rest_text(day, stretch, after, words)
+        yield from day_lines(day, plan, week, words)
+    yield from remark_lines(plan, week, words)
+
+
+def day_lines(day: PlanDay, plan: Plan, week: WeekFile, words: Words) -> Iterator[str]:
+    """A day of a plan: the day itself, then its items, each with an indent."""
+    yield _day(day, words, plan.counts)
+    if day.run_through:
+        yield from run_lines(day.run_through, week, words)
+    for stretch in day.timeline():
+        item = stretch.item
+        yield "  " + _item(item, stretch.minutes, week, words)
+        if plan.counts and item.in_depth:
+            yield words("plan.listen", what=listen_for(week.box(item.box or ""), words))
+        for after in stretch.rests:
+            yield "  " + rest_text(day, stretch, after, words)
+
+
+def remark_lines(plan: Plan, week: WeekFile, words: Words) -> Iterator[str]:
+    """What is said below the days of a plan: the draw, and the rules that had to yield."""
     if not any(day.minutes for day in plan.days):
         yield words("plan.nothing")
     if plan.seed is not None:
