@@ -5,12 +5,13 @@ from __future__ import annotations
 import re
 import string
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from excerpts.desk.week_fields import Field, fields_of
 from excerpts.instruments.keys import key_name, parse_key
 from excerpts.system.resources import templates
 from excerpts.words import MissingWordError, Words, _texts, choices
@@ -69,6 +70,32 @@ def test_months_and_days_are_all_there(file: Any) -> None:
     assert len(words("workbook.date.months").split()) == 12
     for name in ("weekdays", "weekdays_short"):
         assert len(words(f"workbook.date.{name}").split()) == 7
+
+
+def keys_of(fields: Iterable[Field], table: str = "top") -> Iterator[tuple[str, str]]:
+    """The keys of a week file, each with its table."""
+    for field in fields:
+        if field.kind in ("items", "group"):
+            yield from keys_of(field.inside, field.key if table == "top" else table)
+        if field.kind != "items" and (table, field.key) != ("top", "format"):
+            yield table, field.key
+
+
+@pytest.mark.parametrize("choice", ["uk", *(file.stem for file in OTHERS)])
+def test_every_key_of_a_week_file_has_a_label_on_the_page_of_a_week(choice: str) -> None:
+    words, found = Words(choice), list(keys_of(fields_of()))
+    assert ("box", "bars") in found
+    groups = {"player", "week", "plan"}
+    lacking = [
+        f"{table}_{key}"
+        for table, key in found
+        if key not in groups and not any(label in words for label in labels(table, key))
+    ]
+    assert lacking == []
+
+
+def labels(table: str, key: str) -> list[str]:
+    return [f"desk.week.field.{key}", f"desk.week.field.{table}_{key}"]
 
 
 BRITISH = (

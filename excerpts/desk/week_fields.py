@@ -21,7 +21,7 @@ from excerpts.instruments.instrument import INSTRUMENTS
 from excerpts.warmups import PATTERNS
 from excerpts.weekfile.item_values import InstrumentName
 from excerpts.weekfile.lines import KeyPath
-from excerpts.weekfile.model import WeekFile
+from excerpts.weekfile.model import Days, WeekFile
 from excerpts.weekfile.scale_items import ScaleFields
 from excerpts.weekfile.studio import PlayerWords
 from excerpts.weekfile.text_kinds import AbcText, Prose
@@ -135,7 +135,8 @@ def _kind(hint: Any, bases: list[Any]) -> tuple[Kind, tuple[str, ...]]:
     if any(_is(alias, bases) for alias in (Prose, AbcText)):
         return "prose", ()
     if get_origin(hint) is dict:
-        return "days", ()
+        counts = get_args(get_type_hints(Days, include_extras=True)["minutes"])[0]
+        return "days" if hint == counts else "kept", ()
     if get_origin(hint) is tuple:
         return "kept", ()
     return _PLAIN.get(hint, "text"), ()

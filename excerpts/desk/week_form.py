@@ -193,6 +193,8 @@ def _text(raw: Any) -> str:
         return raw.isoformat()
     if isinstance(raw, list):
         return ", ".join(_text(one) for one in raw)
+    if isinstance(raw, dict):
+        return "; ".join(f"{key}: {_text(one)}" for key, one in raw.items())
     return str(raw)
 
 

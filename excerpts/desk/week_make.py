@@ -19,9 +19,8 @@ from starlette.routing import Route
 
 from excerpts.desk.frame import answer, posted, state_of
 from excerpts.desk.studio_state import NotThereError, Player, StudioState
+from excerpts.desk.week_print import print_week
 from excerpts.errors import ExcerptsError, InputError
-from excerpts.studio.run import build_studio
-from excerpts.studio.store import cache_folder
 from excerpts.system.child import Child, ChildDiedError
 
 WAYS: Final = ("workbook", "only_boxes", "only_new", "booklet", "phone", "sound")
@@ -105,11 +104,8 @@ class Makings:
             return self._sounds(making, player)
         if what != "workbook":
             return self._told(self._ask(week=str(player.week), what=what))
-        # As the studio builds it, which so knows that it is ready.
-        (one,) = build_studio(self._state.folder, cache=cache_folder(), only=[player.week]).outcomes
-        if one.state == "failed":
-            return self._told({"failed": one.why})
-        return self._told({"file": str(one.target), "pages": one.pages, "told": [*one.warnings, *one.told]})
+        made = print_week(self._state, player.week)
+        return self._end(Path(made["name"]), made["file"], made["pages"], made["told"])
 
     def _ask(self, **order: Any) -> dict[str, Any]:
         (said,) = self._child.ask(json.dumps(order).encode(), seconds=_SECONDS)
@@ -119,12 +115,15 @@ class Makings:
     def _told(self, facts: dict[str, Any]) -> dict[str, Any]:
         if "failed" in facts:
             return {"failed": self._short(facts["failed"])}
-        path, words = Path(facts["file"]), self._state.words
-        message = "desk.week.made_one" if facts["pages"] == 1 else "desk.week.made"
+        path = Path(facts["file"])
+        return self._end(path, self._state.give(path), facts["pages"], facts["told"])
+
+    def _end(self, path: Path, key: str, pages: int, told: list[str]) -> dict[str, Any]:
+        message = "desk.week.made_one" if pages == 1 else "desk.week.made"
         return {
-            "file": f"/file/{self._state.give(path)}",
-            "said": words(message, file=path.name, pages=facts["pages"]),
-            "told": [self._short(line) for line in facts["told"]],
+            "file": f"/file/{key}",
+            "said": self._state.words(message, file=path.name, pages=pages),
+            "told": [self._short(line) for line in told],
         }
 
     def _sounds(self, making: Making, player: Player) -> dict[str, Any]:

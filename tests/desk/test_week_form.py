@@ -13,7 +13,6 @@ from excerpts.desk.plan_preview import all_faults, plan_preview
 from excerpts.desk.week_changes import read_changes
 from excerpts.desk.week_form import WeekForm, week_form
 from excerpts.desk.week_texts import PageChange, SharedError, WeekTexts, raw_text, read_page_changes
-from excerpts.desk.week_view import WeekView
 from excerpts.errors import InputError
 from excerpts.score.opened_scores import Scores
 from excerpts.system.resources import scores
@@ -132,17 +131,6 @@ def test_nothing_is_planned_where_too_little_is_right(demo: Path) -> None:
     shown = plan_preview(after(texts_of(path), setting("week", "start", value="")), SCORES)
     assert shown.days == ()
     assert [fault.path for fault in shown.faults] == [("week", "start")]
-
-
-@pytest.mark.parametrize("choice", ["uk", "us", "de"])
-def test_fields_have_words(demo: Path, choice: str) -> None:
-    """Every key of a week file has a label in every language."""
-    form = week_form(texts_of(demo / "weeks" / "noor-week-49.toml"))
-    view = WeekView(form, Words(choice))
-    fields = [*form.top.values(), *(one for group in form.groups.values() for one in group.values())]
-    fields += [one for items in form.items.values() for item in items for one in item.fields.values()]
-    fields += [inner for one in fields for inner in one.inside]
-    assert [one.path for one in fields if not view.has_label(one.path)] == []
 
 
 SET = """\
