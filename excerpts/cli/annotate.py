@@ -7,13 +7,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, cast
 
 from excerpts.cli.command import Arg
-from excerpts.cli.look import Look, look
 from excerpts.cli.options import Force, PaperName, PartName, WordsName, warn, writes
 from excerpts.cli.ways_out import SHEETS
 from excerpts.editions import EditionName
 from excerpts.errors import InputError
 from excerpts.system.output import check_output, write_whole
 from excerpts.words import Words
+from excerpts.workbook.look import Look, look
 
 if TYPE_CHECKING:
     from excerpts.workbook.annotated import Annotated as Boxed
@@ -82,8 +82,8 @@ def _drawn(
     chosen_look: Look,
     pages: Sequence[tuple[str, DrawnPaper]] = (),
 ) -> bytes:
-    from excerpts.cli.write_sheet import Block, Sheet
     from excerpts.engrave import engrave
+    from excerpts.workbook.sheet_blocks import Block, Sheet
 
     style = chosen_look.on(suffix).style(grey_context=False, long_rests=True)
     blocks: list[Block] = []

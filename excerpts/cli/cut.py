@@ -79,8 +79,8 @@ def cut(
         data = MUSIC[suffix](made[0], playing, opened)
     else:
         from excerpts.cli.app import hear
-        from excerpts.cli.look import look
-        from excerpts.cli.write_sheet import passages
+        from excerpts.workbook.look import look
+        from excerpts.workbook.sheet_blocks import passages
 
         hear()
         sheet = passages(made, look(paper, words).on(suffix))

@@ -176,8 +176,8 @@ def _write(
     paper: str | None,
     words: str | None,
 ) -> None:
-    from excerpts.cli.look import look
     from excerpts.lefthand.write_fingers import with_fingers
+    from excerpts.workbook.look import look
 
     chosen = look(paper, words)
     made: Excerpt = passage.cut(1 if boxed else 0, piece_marks=marks)
@@ -188,7 +188,7 @@ def _write(
     if suffix in MUSIC:
         write_whole(output, MUSIC[suffix](made))
         return
-    from excerpts.cli.write_sheet import passages
+    from excerpts.workbook.sheet_blocks import passages
 
     sheet = passages([made], chosen.on(suffix))
     write_whole(output, SHEETS[suffix](sheet))

@@ -7,12 +7,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final
 
 from excerpts.cli.command import Arg
-from excerpts.cli.look import look
 from excerpts.cli.options import Force, PaperName, PartName, StaffNumber, VoiceName, WordsName, warn
 from excerpts.cli.ways_out import SHEETS
 from excerpts.errors import InputError, VariantError
 from excerpts.system.output import check_output, write_whole
 from excerpts.words import Words
+from excerpts.workbook.look import look
 
 if TYPE_CHECKING:
     from excerpts.excerpt import Excerpt
@@ -48,7 +48,7 @@ def variants(
         for excerpt in made:
             print(excerpt.origin.variant)
         return
-    from excerpts.cli.write_sheet import variants as all_on_a_sheet
+    from excerpts.workbook.sheet_blocks import variants as all_on_a_sheet
 
     sheet = all_on_a_sheet(made, chosen_look)
     write_whole(output, SHEETS[".pdf"](sheet))

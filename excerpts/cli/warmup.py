@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING, Annotated
 
 from excerpts.cli.command import Arg
 from excerpts.cli.fingering import BassFingers
-from excerpts.cli.look import Look, look
 from excerpts.cli.options import Force, PaperName, VariantNames, WordsName, warn, writes
 from excerpts.cli.sound_options import AS_WRITTEN, Playing
 from excerpts.cli.ways_out import SHEETS, WARMUPS
 from excerpts.errors import InputError
 from excerpts.system.output import check_output, write_whole
+from excerpts.workbook.look import Look, look
 
 if TYPE_CHECKING:
     from excerpts.excerpt import Excerpt, Tempo
@@ -144,8 +144,8 @@ def _file(suffix: str, made: list[Excerpt], chosen_look: Look, level: str | None
     """The bytes of the file that was asked for."""
     if suffix in WARMUPS:
         return WARMUPS[suffix](made[0], playing)
-    from excerpts.cli.write_sheet import warmups
     from excerpts.workbook.reader import reader
+    from excerpts.workbook.sheet_blocks import warmups
 
     if level == "first":  # the large print of a beginner's workbook
         chosen_look = replace(chosen_look, staff_mm=reader(level, None).staff_mm)

@@ -13,12 +13,12 @@ from excerpts.cli.sound_options import SOUNDS, Playing
 from excerpts.errors import InputError
 
 if TYPE_CHECKING:
-    from excerpts.cli.write_sheet import Sheet
     from excerpts.excerpt import Excerpt, Tempo
     from excerpts.musicxml.pitch import Pitch
     from excerpts.score import Score
     from excerpts.sound.playback import Playback
     from excerpts.sound.render import Recording
+    from excerpts.workbook.sheet_blocks import Sheet
 
 Way = Callable[..., bytes]
 """Writes an excerpt as it is to be played; the score tells the parts."""

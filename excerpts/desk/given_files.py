@@ -23,9 +23,20 @@ def _file(request: Request) -> Response:
         data = path.read_bytes()
     except OSError as error:
         raise NotThereError(f"the file cannot be read ({error.strerror}).") from error
-    name = path.name.encode("ascii", "replace").decode().replace('"', "").replace("\\", "")
+    return for_viewer(data, path.name, kind)
+
+
+def for_viewer(data: bytes, name: str, kind: str = "application/pdf") -> Response:
+    """A file as the browser's own viewer takes it.
+
+    Args:
+        data: What it holds.
+        name: What it is called when it is saved.
+        kind: Its media type.
+    """
+    plain = name.encode("ascii", "replace").decode().replace('"', "").replace("\\", "")
     headers = {
-        "Content-Disposition": f'inline; filename="{name}"',
+        "Content-Disposition": f'inline; filename="{plain}"',
         "Content-Security-Policy": _FOR_VIEWERS,
         "X-Frame-Options": "SAMEORIGIN",
     }

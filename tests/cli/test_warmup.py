@@ -6,10 +6,11 @@ from pathlib import Path
 
 import pytest
 
-from excerpts.cli import main, write_sheet
+from excerpts.cli import main
 from excerpts.engrave import Engraving, Style, engrave
 from excerpts.excerpt import Excerpt
 from excerpts.score import open_score
+from excerpts.workbook import sheet_blocks
 from tests.schema import schema_errors
 from tests.workbook.audit import staff_heights
 
@@ -80,7 +81,7 @@ def test_a_warm_up_shows_no_bar_numbers(here: Path, monkeypatch: pytest.MonkeyPa
         styles.append(style)
         return engrave(excerpt, style)
 
-    monkeypatch.setattr(write_sheet, "engrave", seen)
+    monkeypatch.setattr(sheet_blocks, "engrave", seen)
     assert main(["warmup", "D", "-o", "d.pdf"]) == 0
     assert [style.bar_numbers for style in styles] == ["none"]
 

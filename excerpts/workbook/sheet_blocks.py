@@ -6,13 +6,13 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
-from excerpts.cli.look import Look
 from excerpts.engrave import Engraving, Missing, engrave
 from excerpts.notes.in_force import tempo_at_box
 from excerpts.variants import instruction, parse_variant, title
 from excerpts.warmups import warmup_line
 from excerpts.warmups.heard_key import drone_named
 from excerpts.weekfile.tempo_text import tempo_text
+from excerpts.workbook.look import Look
 from excerpts.workbook.music_names import SpokenNames
 
 if TYPE_CHECKING:
