@@ -40,6 +40,7 @@ export class Clock {
     this.running = { day, item };
     [this.#mark, this.#unsaved] = [performance.now(), 0];
     this.app.untell("paused");
+    this.app.untell("over");
     this.app.awake(true);
     this.app.draw();
   }

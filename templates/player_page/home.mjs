@@ -10,8 +10,8 @@ const SOME_WEEKS = 35;
 
 /** A row in words. @param {App} app @param {Row} row */
 function inWords({ data, say }, row) {
-  const [, day, kind, id, number, unit, clean, bars, note] = row;
-  const box = data.boxes.find((one) => one.id === id);
+  const [week, day, kind, id, number, unit, clean, bars, note] = row;
+  const box = week === data.week ? data.boxes.find((one) => one.id === id) : undefined; // numbers are those of their week
   const step = box?.steps.find((one) => one.number === number && one.unit === unit);
   const tempo = step?.label || [unit, number].filter(Boolean).join(" = ");
   const piece = data.pieces.find((one) => one.piece === id)?.title ?? id;

@@ -2,6 +2,8 @@
 // What the page keeps on the device: one object for a week, read again before each change, since two pages may be open.
 import { dayOfWork, localDay } from "./rules.mjs";
 
+const REST = 20 * 60_000;
+
 /**
  * @typedef {object} BoxState
  * @property {number} step the tempo step chosen last
@@ -120,6 +122,7 @@ export class Kept {
     return this.change((state) => {
       const now = Date.now();
       const day = dayOfWork(state.sitting, now, localDay(new Date(now)));
+      if (state.sitting && now - state.sitting.last > REST) state.playing = {}; // a rest of its own
       state.sitting = { day, last: now };
       change(state, day);
     });

@@ -57,9 +57,13 @@ function hurtScreen(app) {
     put(told, say("hurts_written"));
     app.draw();
   });
+  const box = app.data.boxes.find((one) => `box-${one.number}` === document.body.dataset.view && one.steps[0].notes.length);
+  const listen = button(say("hear"), () => void (box && app.sound.play(box.steps[0], { a: app.data.a, drone: null, click: false })));
+  listen.hidden = !box;
+  made.addEventListener("close", () => app.sound.stop());
   made.append(
     el("h2", {}, say("hurts_head")), el("p", { className: "large" }, say("hurts_text")), el("p", {}, say("hurts_instead")), el("p", {}, say("hurts_private")),
-    el("div", { className: "row" }, button(say("close"), () => made.close(), "main"), write), told,
+    el("div", { className: "row" }, button(say("close"), () => made.close(), "main"), listen, write), told,
   );
   made.showModal();
 }

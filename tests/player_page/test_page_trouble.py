@@ -179,7 +179,53 @@ def test_midnight_belongs_to_the_day_that_it_ends(opened: Callable[..., Page]) -
     assert "Wednesday 2 December: box 1, crotchet = 54, 1 clean" in said
 
 
-def test_clocks_that_change(opened: Callable[..., Page]) -> None:
+def test_summer_time_begins(opened: Callable[..., Page]) -> None:
+    """On 29 March 2026 in London 1:00 is followed by 2:00: the minutes and the day go on."""
+    text = SHORT.replace("2026-11-30", "2026-03-23").replace("2026-12-05", "2026-04-18")
+    shown = opened(text, at="2026-03-29T00:58:30Z")
+    assert "Sunday 29 March" in shown.locator(".day:not([hidden]) h3").inner_text()
+    item = shown.locator(".day:not([hidden]) li").last
+    item.locator("button").click()
+    shown.clock.run_for(100_000)
+    assert shown.evaluate("new Date().getHours()") == 2
+    left = item.locator(".left").inner_text()
+    assert left.startswith(("0:1", "0:2"))  # of two minutes
+    assert told(shown).count("midnight") == 0
+
+
+def test_the_minutes_stand_still_while_nobody_sees_the_page(opened: Callable[..., Page]) -> None:
+    """A page that is hidden is told so by the browser (here by a stand-in); the screen is kept awake until then."""
+    shown = opened(script=_AWAKE)
+    item = shown.locator(".day:not([hidden]) li").first
+    item.locator("button").click()
+    shown.wait_for_function("() => window.held === 1")
+    shown.clock.run_for(20_000)
+    shown.evaluate("() => { window.away = true; document.dispatchEvent(new Event('visibilitychange')); }")
+    left = item.locator(".left").inner_text()
+    assert left in ("0:40 left", "0:39 left", "0:38 left")
+    assert "stood still" in told(shown)
+    shown.wait_for_function("() => window.held === 0")
+    shown.clock.run_for(60_000)
+    shown.evaluate("() => { window.away = false; document.dispatchEvent(new Event('visibilitychange')); }")
+    assert item.locator(".left").inner_text() == left
+    assert item.locator("button").inner_text() == "Go on"
+
+
+_AWAKE = """
+window.held = 0;
+Object.defineProperty(document, "hidden", { get: () => Boolean(window.away) });
+const lock = { addEventListener() {}, release: async () => { window.held--; } };
+Object.defineProperty(navigator, "wakeLock", { value: { request: async () => { window.held++; return lock; } } });
+"""
+
+
+def test_a_screen_that_cannot_be_kept_awake_is_told(opened: Callable[..., Page]) -> None:
+    shown = opened(script='Object.defineProperty(navigator, "wakeLock", { value: undefined });')
+    shown.locator(".day:not([hidden]) li button").first.click()
+    shown.get_by_text("cannot keep the screen awake").wait_for()
+
+
+def test_clocks_that_are_set_back(opened: Callable[..., Page]) -> None:
     """Summer time ends on 25 October 2026 at 2:00 in London; then a clock that is set back by two days."""
     text = SHORT.replace("2026-11-30", "2026-10-19").replace("2026-12-05", "2026-11-14")
     shown = opened(text, at="2026-10-25T00:30:00")

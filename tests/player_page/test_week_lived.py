@@ -289,6 +289,7 @@ def test_something_hurts_stops_everything(player: Player) -> None:
     player.press("Playing view")
     player.press("Something hurts")  # there, too
     assert "Everything is off" in player.text("dialog.hurting")
+    assert shown.locator("dialog.hurting").get_by_role("button", name="Hear it").is_visible()
 
 
 def test_the_week_is_what_the_tests_think() -> None:
