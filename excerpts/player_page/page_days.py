@@ -164,7 +164,7 @@ def day_data(days: Sequence[PageDay], boxes: Sequence[str]) -> list[dict[str, An
             "date": day.day.isoformat(),
             "label": day.label,
             "items": [
-                {"minutes": one.minutes, "box": box(one), "rest": one.rest}
+                {"what": one.parts[0].text, "minutes": one.minutes, "box": box(one), "rest": one.rest}
                 for one in day.items
             ],
             "run": _run_data(day.draw),

@@ -91,7 +91,7 @@ export class Clock {
     this.pause();
     const { app } = this;
     const item = app.data.days.find((one) => one.date === run.day)?.items[run.item];
-    app.tell("over", enough(app, run.day, item?.box ?? ""));
+    app.tell("over", item?.box ? enough(app, run.day, item.box) : app.say("time_up", { what: item?.what ?? "" }));
     void app.sound.sign();
     if (item?.rest) this.#takeBreak(run.day);
   }

@@ -74,7 +74,7 @@ function dayItem(app, li, at, item) {
   return () => {
     circle.checked = Boolean(kept.load().ticks[day]?.[item]);
     const rest = asked * 60_000 - clock.spent(day, item);
-    start.hidden = day !== kept.day() && !runs();
+    start.hidden = (day !== kept.day() || rest <= 0) && !runs();
     put(start, runs() ? say("pause") : say(clock.spent(day, item) ? "go_on" : "start"));
     start.setAttribute("aria-label", `${start.textContent}: ${li.querySelector(".what")?.textContent?.trim()}`);
     put(left, clock.spent(day, item) ? (rest > 0 ? say("left", { time: minutes(rest) }) : say("over")) : "");

@@ -1,7 +1,7 @@
 // @ts-check
 // Small parts that the page is built of: elements, buttons, sentences, messages.
 
-/** @typedef {{date: string, label: string, items: {minutes: number, box: string, rest: string}[], run: Draw | null}} Day */
+/** @typedef {{date: string, label: string, items: {what: string, minutes: number, box: string, rest: string}[], run: Draw | null}} Day */
 /** @typedef {{title: string, lines: string[], kind: string, list: {piece: string, title: string, start: string}[]}} Draw */
 /** @typedef {import("./sound.mjs").Sounding & {label: string, number: string, unit: string}} Step */
 /** @typedef {{id: string, number: number, title: string, wanted: number, circles: boolean, steps: Step[],

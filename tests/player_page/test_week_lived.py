@@ -212,7 +212,7 @@ def _thursday_and_friday(player: Player) -> None:
             continue
         item.locator("button").tap()
         shown.clock.run_for(20 * 60_000)
-    assert "Enough for today" in player.text("#messages")
+    assert "time is up" in player.text("#messages")
     assert "Time for a break: put the instrument down for 5 minutes" in player.text("#messages")
     shown.get_by_role("button", name="I had a break").tap()
     assert "Time for a break" not in player.text("#messages")
