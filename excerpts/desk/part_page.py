@@ -28,6 +28,7 @@ from excerpts.weekfile.change_text import Change
 from excerpts.weekfile.item_values import FaultName
 from excerpts.weekfile.tempo_text import number_text
 from excerpts.words import Words
+from excerpts.workbook.page_texts import Dates, PageTexts
 
 _SAID: Final = (
     "bar.one", "bar.many", "desk.part.rest", "desk.part.new_box", "desk.part.box", "desk.part.tag", "desk.part.opening",
@@ -104,7 +105,7 @@ def _box(opened: OpenPart, box: PieceBox, words: Words) -> dict[str, Any]:
         "id": box.id,
         "number": box.number,
         "kind": box.kind,
-        "when": box.when.isoformat() if box.when else "",
+        "when": Dates(PageTexts(words)).day(box.when) if box.when else "",
         "bars": part_edits.address(opened, span) if item is None or not item.bars else item.bars,
         "span": span_for_page(opened, span),
         "place": box.place,

@@ -52,6 +52,7 @@ function show(told = null) {
   element('score-says').textContent = told?.tempo ? said('desk.part.in_score', { tempo: told.tempo }) : '';
   element('box-it').hidden = Boolean(box);
   element('let-be').textContent = said(box ? 'desk.part.done' : 'desk.part.cancel');
+  element('elsewhere').hidden = !box || box.place !== null;
   element('to-variants').hidden = !box || box.place === null;
   if (box) element('to-variants').querySelector('a')?.setAttribute('href', `${here}/variants/${encodeURIComponent(box.id)}`);
   element('remove').hidden = !box || box.place === null;
@@ -200,7 +201,16 @@ onKey('/', () => field('go-to').focus());
 onKey('m', () => focusOn(picked?.span[0] ?? tabPlace()));
 
 Object.assign(marking, { write: (/** @type {Record<string, unknown>} */ body) => write(body, 'mark') });
-Object.assign(page, { boxes: data.boxes, count: data.count, settled, box: () => form.requestSubmit(), drawn: () => { list(); showOffers(); } });
+/** A click inside a box means the box; in the box that is chosen, the bar. @param {number} place */
+function boxAt(place) {
+  const found = data.boxes.filter((box) => box.number && box.span[0] <= place && place <= box.span[2]);
+  const [box] = found;
+  if (!box || found.some((one) => one.id === picked?.id)) return false;
+  choose(box);
+  return true;
+}
+
+Object.assign(page, { choose: boxAt, boxes: data.boxes, count: data.count, settled, box: () => form.requestSubmit(), drawn: () => { list(); showOffers(); } });
 Object.assign(offers, {
   write: (/** @type {Record<string, unknown>} */ body) => write(body, 'mark'),
   box: () => chosen()?.id ?? '',

@@ -39,6 +39,9 @@ music.addEventListener('pointerdown', (event) => {
 music.addEventListener('pointermove', (event) => {
   const cell = drag && under(event);
   if (!drag || !cell) return;
+  // Towards the edge of the window the music moves on under the pointer.
+  const edge = event.clientY > innerHeight - 40 ? 1 : event.clientY < 40 ? -1 : 0;
+  if (edge && drag.moved) scrollBy(0, 24 * edge);
   const now = joined(drag.from, cell);
   if (picked && String(now) === String(picked.span)) return;
   if (!drag.moved && drag.side === null && String(joined(cell, cell)) === String(joined(drag.from, drag.from))) return;
@@ -51,8 +54,9 @@ music.addEventListener('pointerup', (event) => {
   const cell = under(event);
   drag = null;
   if (side === null && !moved && cell) {
-    pick(shift ? from : cell, cell, '');
     focusOn(cell.place);
+    if (!shift && !byBeat.checked && page.choose(cell.place)) return;
+    pick(shift ? from : cell, cell, '');
   }
   if (side === null || moved) page.settled();
 });

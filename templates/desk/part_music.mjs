@@ -22,6 +22,7 @@ export const page = {
   /** @type {Named[]} */ boxes: [],
   /** how many measures the part has */ count: 0,
   settled() {},
+  /** choose the box that a click on a bar means @param {number} _place */ choose: (_place) => false,
   box() {},
   drawn() {},
 };

@@ -190,6 +190,8 @@ def test_shift_click_typing_and_going_to_a_bar(open_part: Open) -> None:
     page.mouse.click(*part.bar(70))
     page.keyboard.up("Shift")
     part.expect_bars("61-69")
+    page.mouse.click(*part.bar(66))
+    part.expect_bars("65")
     page.fill("#bars", "63:2-64")
     page.keyboard.press("Tab")
     part.box_it()
@@ -202,6 +204,22 @@ def test_shift_click_typing_and_going_to_a_bar(open_part: Open) -> None:
     page.fill("#go-to", "999")
     page.keyboard.press("Enter")
     expect(page.locator("#told")).to_contain_text("999")
+
+
+def test_a_click_in_a_box_chooses_it_and_another_the_bar(open_part: Open) -> None:
+    part, _ = open_part(SMALL["pickup"]())
+    page = part.page
+    part.drag(part.bar(3), part.bar(5))
+    part.box_it()
+    page.keyboard.press("Escape")
+    page.mouse.click(*part.bar(4))
+    expect(page.locator("#which")).to_have_text("Box 1")
+    part.expect_bars("2-4")
+    page.mouse.click(*part.bar(4))
+    expect(page.locator("#which")).to_have_text("New box")
+    part.expect_bars("3")
+    page.mouse.click(*part.bar(8))
+    part.expect_bars("7")
 
 
 def test_a_conflict_with_an_editor_outside(open_part: Open) -> None:
