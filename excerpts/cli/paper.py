@@ -16,10 +16,6 @@ if TYPE_CHECKING:
     from excerpts.paper import PageSeen
 
 LEAST_DPI: Final = 150
-COPYING: Final = (
-    "Copying or rearranging a printed edition may be restricted even for teaching: local law and its licence "
-    "decide."
-)
 
 
 def paper(
@@ -32,7 +28,7 @@ def paper(
     force: Force = False,
 ) -> None:
     """Draw the systems and barlines of printed pages in, with the numbers that a box names."""
-    from excerpts.paper import count, find_pages, picture
+    from excerpts.paper import COPYING, count, find_pages, picture
 
     if not file.exists():
         raise InputError("there is no such file or folder.", where=str(file))

@@ -7,10 +7,10 @@ systems from barline to barline.
 from __future__ import annotations
 
 from excerpts.paper.ask import count, cut, look, picture, whole
-from excerpts.paper.files import Pages, find_pages
+from excerpts.paper.files import COPYING, Pages, find_pages, inbox
 from excerpts.paper.value import Area, PageSeen, PaperCut, PaperLine, Span, SystemSeen
 
 __all__ = [
-    "Area", "PageSeen", "Pages", "PaperCut", "PaperLine", "Span", "SystemSeen", "count", "cut", "find_pages", "look",
-    "picture", "whole",
+    "COPYING", "Area", "PageSeen", "Pages", "PaperCut", "PaperLine", "Span", "SystemSeen", "count", "cut", "find_pages",
+    "inbox", "look", "picture", "whole",
 ]  # fmt: skip

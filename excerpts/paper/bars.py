@@ -26,6 +26,8 @@ _SAME: Final = 0.4
 """Staff spaces within which lines of two staves are one barline."""
 _FULL: Final = 0.94
 """Part of the height of a staff that a barline has ink in."""
+_NEARLY: Final = 0.85
+"""Part of it that the columns at its sides have ink in."""
 _TOUCH: Final = 0.2
 """Staff spaces that a notehead reaches from its stem at least."""
 _STEEPEST: Final = 0.1
@@ -156,11 +158,11 @@ def _system(
             continue
         there = len({vote.staff for vote in group})
         sure = len({vote.staff for vote in group if vote.sure})
-        if sure and there >= count - count // 4 and 2 * sure >= count:
+        if sure and there >= count - count // 4 and sure >= count - max(count // 4, 1):
             found.append(x)
             if 4 * (sure + there) < 7 * count:
                 unsure.append(x)
-        elif 2 * there > count and 4 * sure >= count:
+        elif 2 * there > count and 3 * sure >= count:
             unsure.append(x)
     return System(tuple(staves), _once(found, _TOGETHER * space), tuple(unsure), lean)
 
@@ -224,13 +226,13 @@ def _of_staff(
     x0 = max(int(staff.left) - 2, 0)
     inside = band[:, _OVER * _ROWS : -_OVER * _ROWS]
     beside = np.pad(inside, ((1, 1), (0, 0)))
-    full = (inside | beside[:-2] | beside[2:]).mean(axis=1) > _FULL  # a line of a scan is ragged
-    changes = np.diff(np.pad(full.astype(np.int8), 1))
+    high = (inside | beside[:-2] | beside[2:]).mean(axis=1)  # a line of a scan is ragged
+    changes = np.diff(np.pad((high > _NEARLY).astype(np.int8), 1))
     starts, ends = np.flatnonzero(changes == 1).tolist(), np.flatnonzero(changes == -1).tolist()
     single = len(system.staves) == 1
     found = []
     for start, end in zip(starts, ends, strict=True):
-        if end - start <= _THICK * staff.space + 2:
+        if end - start <= _THICK * staff.space + 2 and high[start:end].max() > _FULL:
             sure = not _hangs(band, start, end, staff.space) and not (single and _goes_on(band, start, end))
             found.append((x0 + (start + end - 1) / 2, sure))
     return found

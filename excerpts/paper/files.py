@@ -9,6 +9,13 @@ from typing import Final
 
 from excerpts.errors import PaperError
 
+COPYING: Final = (
+    "Copying or rearranging a printed edition may be restricted even for teaching: local law and its licence "
+    "decide."
+)
+"""What is said where pages are first used."""
+INBOX: Final = "inbox"
+"""A folder beside the week files for photos and scans that have come in."""
 PICTURES: Final = (".png", ".jpg", ".jpeg", ".tif", ".tiff")
 _PHONE: Final = (".heic", ".heif")
 _LARGEST: Final = 200_000_000
@@ -65,6 +72,13 @@ def find_pages(path: Path) -> Pages:
             "the folder is empty.", where=path.name, hint="Put the pictures of the pages into it."
         )
     return Pages(path, tuple(files))
+
+
+def inbox(folder: Path) -> list[str]:
+    """What lies in the inbox beside week files, as a week file names it: PDFs and pictures, in order."""
+    place = folder / INBOX
+    files = sorted(place.iterdir(), key=_in_order) if place.is_dir() else []
+    return [f"{INBOX}/{file.name}" for file in files if file.suffix.lower() in {".pdf", *PICTURES, *_PHONE}]
 
 
 def read_page_file(path: Path) -> bytes:

@@ -60,7 +60,8 @@ def _outside(
 ) -> bool:
     """Whether a rectangle lies outside an area, by more than some slack."""
     left, bottom, right, top = extent
-    if right < -slack or top < -slack or left > crop.width + slack or bottom > crop.height + slack:
+    side = slack + max(-hair, 0.0)
+    if right < -side or top < -side or left > crop.width + side or bottom > crop.height + side:
         return True
     ends = (max(left, 0.0), min(right, crop.width))
     over, under = _between(crop.upper, ends), _between(crop.lower, ends)

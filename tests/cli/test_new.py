@@ -84,6 +84,23 @@ def test_bars_with_much_work_are_offered_and_never_set(
         assert [box.bars for box in boxes] == (["3"] if "3" in bars else [])
 
 
+def test_photos_that_have_come_in_are_offered_as_pages(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (folder / "inbox").mkdir()
+    for name in ("IMG 2.jpg", "IMG 10.jpg", "notes.txt"):
+        (folder / "inbox" / name).write_bytes(b"")
+    answers = "Ada\nviolin\nmiddle\n\n\n2026-11-30\n\n30\n\nOld Song\n\nIMG\n2\n\np. 3\n\n\n\n\n\n\n\n"
+    _answer(monkeypatch, answers)
+    assert main(["new", "."]) == 0
+    said = capsys.readouterr().out
+    assert "Write one of" in said  # two are called so
+    assert "Copying or rearranging a printed edition" in said
+    week = load_week(next(folder.glob("*.toml")))
+    assert week.pieces[0].pages == "inbox/IMG 10.jpg"
+    assert (week.boxes[0].place, week.boxes[0].page) == ("p. 3", None)
+
+
 def test_a_first_week_from_answers(
     folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:

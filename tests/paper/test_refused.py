@@ -13,6 +13,7 @@ from PIL import Image
 from excerpts.errors import PaperError
 from excerpts.paper import cut, find_pages
 from excerpts.week.orders.check import check_week
+from tests.paper.engraved import as_pdf, engraved
 from tests.paper.test_cut import AREA, WEEK, choral, saved
 
 
@@ -166,3 +167,76 @@ def test_a_variant_says_what_it_needs(tmp_path: Path) -> None:
     week.write_text(WEEK + 'variants = ["long-short"]\n', encoding="utf-8")
     (told,) = check_week(week).told
     assert "needs notes, and the box is on paper only (page). Type its bars as ABC (abc)" in str(told)
+
+
+@pytest.mark.slow
+def test_a_script_in_a_pdf_is_neither_run_nor_copied(tmp_path: Path) -> None:
+    with pikepdf.open(BytesIO(choral())) as pdf:
+        script = pikepdf.Dictionary(S=pikepdf.Name.JavaScript, JS="app.alert('here')")
+        pdf.Root.OpenAction = script
+        pdf.pages[0].AA = pikepdf.Dictionary(O=script)
+        data = saved(pdf)
+    line = cut(find_pages(written(tmp_path, "a.pdf", data)), 1, [AREA]).lines[0]
+    with pikepdf.open(BytesIO(data)) as pdf:
+        assert "/OpenAction" in pdf.Root
+    assert b"JavaScript" not in line.pdf
+    assert b"app.alert" not in line.pdf
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("kind", ["reversed", "cropped"])
+def test_a_page_whose_box_is_unusual_is_cut_as_it_is_shown(tmp_path: Path, kind: str) -> None:
+    plain = cut(find_pages(written(tmp_path, "plain.pdf", choral())), 1, [AREA]).lines[0]
+    with pikepdf.open(BytesIO(choral())) as pdf:
+        page = pdf.pages[0]
+        left, bottom, right, top = (float(side) for side in page.MediaBox)
+        if kind == "reversed":
+            page.MediaBox = pikepdf.Array([right, top, left, bottom])
+            moved = AREA
+        else:  # 10 mm are cut off at the left, 20 at the top
+            page.CropBox = pikepdf.Array([left + 28.3465, bottom, right, top - 56.6929])
+            moved = (0, AREA[1] - 20, AREA[2] - 10, AREA[3] - 20)
+        data = saved(pdf)
+    line = cut(find_pages(written(tmp_path, f"{kind}.pdf", data)), 1, [moved]).lines[0]
+    assert line.kind == "vector"
+    assert line.staff_mm == pytest.approx(plain.staff_mm, abs=0.01)
+    assert line.at[2] - line.at[0] == pytest.approx(
+        plain.at[2] - plain.at[0] - (0 if kind == "reversed" else 8), abs=3.2
+    )
+    assert "business" not in "".join(pdf_text(line.pdf))
+
+
+def pdf_text(data: bytes) -> list[str]:
+    from tests.paper.test_cut import text_of
+
+    return [text_of(data)]
+
+
+@pytest.mark.slow
+def test_a_word_across_the_edge_stays_and_the_words_beside_it_go(tmp_path: Path) -> None:
+    words = "<p style='left:8mm;top:96mm'>Across</p><p style='left:120mm;top:96mm'>Beside</p>"
+    data = as_pdf(engraved("bach/bwv66.6.mxl"), extra=words)
+    (line,) = cut(find_pages(written(tmp_path, "a.pdf", data)), 1, [(14, 70, 97, 130)]).lines
+    told = pdf_text(line.pdf)[0]
+    assert "Beside" not in told
+    assert line.kind == "vector"
+
+
+@pytest.mark.slow
+def test_looking_at_a_page_needs_little_memory(tmp_path: Path) -> None:
+    """A page of A4 at 300 dpi; 300 MB of memory in use, half of which is libraries."""
+    from subprocess import run
+    from sys import executable
+
+    from tests.paper.test_found import png, rendered
+
+    path = written(tmp_path, "a.png", png(rendered(choral(), 300), 300))
+    code = (
+        "import os; os.environ['OPENBLAS_NUM_THREADS'] = '1'\n"
+        "import resource, sys\nfrom pathlib import Path\nfrom excerpts.paper.sheet import open_sheet\n"
+        "from excerpts.paper.looked import look\n"
+        "with open_sheet(Path(sys.argv[1]).read_bytes(), 0) as sheet: look(sheet)\n"
+        "print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1000)"
+    )
+    used = int(run([executable, "-c", code, str(path)], capture_output=True, check=True, text=True).stdout)
+    assert used < 300

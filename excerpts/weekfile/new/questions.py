@@ -11,6 +11,7 @@ from typing import Any, Final, TypeVar, get_args
 from pydantic import BaseModel
 
 from excerpts.instruments.instrument import INSTRUMENTS, LEVELS
+from excerpts.paper import COPYING, find_pages, inbox
 from excerpts.score import Part, Score, open_score
 from excerpts.weekfile.asking import Answers
 from excerpts.weekfile.cells import Dates
@@ -207,6 +208,9 @@ class _Pieces:
             piece["score"] = name
             part, wanted = self._part(opened)
             piece |= {"part": wanted} if wanted else {}
+        elif waiting := inbox(self.folder):
+            pages = self._pages(waiting)
+            piece |= {"pages": pages} if pages else {}
         status = self.answers.get(
             f"  {', '.join(get_args(Status))} (Enter: learning): ", _one_of(get_args(Status)), "learning"
         )
@@ -225,6 +229,27 @@ class _Pieces:
         for number, name in enumerate(names, start=1):
             self.answers.say(f"  {number}  {name}")
         return names
+
+    def _pages(self, waiting: Sequence[str]) -> str | None:
+        """Which of the photos and scans that have come in are the pages of a piece."""
+        for number, name in enumerate(waiting[:_MOST_LISTED], start=1):
+            self.answers.say(f"  {number}  {name}")
+
+        def read(answer: str) -> str:
+            meant = [name for name in waiting if answer.casefold() in name.casefold()]
+            if answer.isdecimal() and 0 < int(answer) <= len(waiting):
+                meant = [waiting[int(answer) - 1]]
+            if len(meant) != 1:
+                raise ValueError(f"Write one of {listed(waiting)}.")
+            (name,) = meant
+            find_pages(self.folder / name)
+            return name
+
+        pages = self.answers.some("  Its pages, by name or number (Enter: none yet): ", read)
+        if pages is not None:
+            self.answers.say(f"  {COPYING}")
+            self.answers.say(f"  excerpts paper {pages} draws in what a box can name there.")
+        return pages
 
     def _score(self, answer: str, names: Sequence[str]) -> tuple[str, Score]:
         if answer.isdecimal() and 0 < int(answer) <= len(names):
