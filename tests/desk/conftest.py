@@ -38,15 +38,6 @@ def desk(folder: Path) -> Iterator[RunningDesk]:
 
 
 @pytest.fixture(scope="session")
-def playwright() -> Iterator[Playwright]:
-    """What starts browsers. A test that uses it is marked `browser`."""
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as started:
-        yield started
-
-
-@pytest.fixture(scope="session")
 def browser(playwright: Playwright) -> Iterator[Browser]:
     """Debian's Chromium."""
     chromium = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])

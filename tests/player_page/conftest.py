@@ -15,7 +15,7 @@ from excerpts.system.resources import templates
 from tests.desk.conftest import CHROMIUM
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, Page
+    from playwright.sync_api import Browser, Page, Playwright
 
 MICROPHONE = ("--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream")
 
@@ -30,16 +30,13 @@ class _Quiet(SimpleHTTPRequestHandler):
 
 
 @pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
+def browser(playwright: Playwright) -> Iterator[Browser]:
     """Debian's Chromium. A test that uses it is marked `browser`."""
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as playwright:
-        chromium = playwright.chromium.launch(
-            executable_path=CHROMIUM, args=["--no-sandbox", "--autoplay-policy=no-user-gesture-required", *MICROPHONE]
-        )  # fmt: skip
-        yield chromium
-        chromium.close()
+    chromium = playwright.chromium.launch(
+        executable_path=CHROMIUM, args=["--no-sandbox", "--autoplay-policy=no-user-gesture-required", *MICROPHONE]
+    )  # fmt: skip
+    yield chromium
+    chromium.close()
 
 
 class Served:
