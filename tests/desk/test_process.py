@@ -18,6 +18,7 @@ from pathlib import Path
 import pytest
 
 from excerpts.desk.saves import Saves
+from excerpts.desk.start_file import start_file
 from excerpts.desk.user_data import studio_folder
 
 COMMAND = [sys.executable, "-c", "import sys; from excerpts.cli import run; sys.exit(run())", "desk"]
@@ -65,6 +66,19 @@ def _command_lines() -> Iterator[str]:
             continue  # it has ended meanwhile
 
 
+def test_what_a_killed_desk_has_left_is_taken_away_and_what_a_running_one_has_stays() -> None:
+    with start_file("http://127.0.0.1:1/start/one", 1) as running:
+        left = running.with_name("start-2.html")
+        left.write_text("secret")
+        with start_file("http://127.0.0.1:3/start/three", 3) as third:
+            assert sorted(path.name for path in third.parent.glob("start-*")) == [
+                "start-1.html",
+                "start-3.html",
+            ]
+            assert third.stat().st_mode & 0o777 == 0o600
+    assert not list(running.parent.glob("start-*"))
+
+
 @contextmanager
 def opened(folder: Path) -> Iterator[tuple[subprocess.Popen[str], str, str]]:
     """A desk in a process of its own: the process, its address and its cookie."""
@@ -91,12 +105,44 @@ def test_control_c_ends_it_without_a_trace(folder: Path) -> None:
     with opened(folder) as (desk, host, cookie):
         connection = http.client.HTTPConnection(host, timeout=20)
         connection.request("GET", "/undo", headers={"Cookie": cookie})
-        assert connection.getresponse().status == 200
+        answer = connection.getresponse()
+        assert (answer.status, b"</html>" in answer.read()) == (200, True)
         desk.send_signal(signal.SIGINT)
         said, faults = desk.communicate(timeout=20)
         assert (desk.returncode, faults) == (0, "")
         assert "The desk is closed." in said
         connection.close()
+
+
+@pytest.mark.slow
+def test_control_c_in_the_middle_of_a_build_leaves_no_process(folder: Path) -> None:
+    with opened(folder) as (desk, host, cookie):
+        headers = {
+            "Cookie": cookie, "Origin": f"http://{host}", "Sec-Fetch-Site": "same-origin",
+            "Content-Type": "application/json",
+        }  # fmt: skip
+        connection = http.client.HTTPConnection(host, timeout=20)
+        connection.request("POST", "/studio/build", b"{}", headers)
+        answer = connection.getresponse()
+        assert (answer.status, answer.read()) == (200, b"{}")
+        connection.close()
+        deadline = time.monotonic() + 30
+        while not (builders := _children(desk.pid)) and time.monotonic() < deadline:
+            time.sleep(0.05)
+        assert builders
+        desk.send_signal(signal.SIGINT)
+        _, faults = desk.communicate(timeout=30)
+        assert (desk.returncode, faults) == (0, "")
+        deadline = time.monotonic() + 10
+        while any(Path(f"/proc/{child}").exists() for child in builders) and time.monotonic() < deadline:
+            time.sleep(0.05)
+        assert not [child for child in builders if Path(f"/proc/{child}").exists()]
+
+
+def _children(pid: int) -> list[str]:
+    """The processes that any thread of a process has started."""
+    lists = [path.read_text() for path in Path(f"/proc/{pid}/task").glob("*/children")]
+    return [child for text in lists for child in text.split()]
 
 
 def _killed_while_saving(folder: Path, wait: float, seed: int) -> int:
