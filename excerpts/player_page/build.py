@@ -94,7 +94,7 @@ def build_page(week: Week, *, a: int = 440, memory: RenderCache | None = None) -
     texts = PageTexts(Words(player.words), kind.child)
     plain = replace(Style.on(size), staff_mm=staff, upright=player.print == "large")
     music = Music(week, Names(week, texts), plain, memory)
-    pictures = InlinePictures(texts.words)
+    pictures = InlinePictures(texts.words, size.text_width)
     music.pictures = pictures
     checked = orders_told(week, music.orders)
     if checked.faults:
@@ -110,7 +110,7 @@ def build_page(week: Week, *, a: int = 440, memory: RenderCache | None = None) -
         book=book,
         days=days,
         boxes=boxes,
-        draw=lambda picture: pictures.inline(picture, size.text_width),
+        draw=pictures.inline,
         reader=kind,
         large=player.print == "large",
         tint=player.tint or "",
@@ -119,7 +119,7 @@ def build_page(week: Week, *, a: int = 440, memory: RenderCache | None = None) -
         w=texts.words,
         slip=week.plan.slip,
         software=SOFTWARE,
-        policy=policy(script=script(), style=style(), pictures=False),
+        policy=policy(script=script(), style=style(), pictures=pictures.has_paper),
         script=Markup(script()),
         style=Markup(style()),
         data=as_data(data),

@@ -8,7 +8,9 @@ from typing import Final
 
 from markupsafe import Markup, escape
 
+from excerpts.player_page.paper_picture import paper_picture
 from excerpts.words import Words
+from excerpts.workbook.page_names import capital
 from excerpts.workbook.pages import Picture
 from excerpts.workbook.paper_image import DrawnPaper
 from excerpts.workbook.render_cache import PrintedSystem
@@ -22,11 +24,17 @@ class InlinePictures(Pictures):
 
     Args:
         words: Texts for the spoken descriptions.
+        widest: Width of a whole line in millimetres.
+
+    Attributes:
+        has_paper: Whether there are pictures of printed pages among them.
     """
 
-    def __init__(self, words: Words) -> None:
+    def __init__(self, words: Words, widest: float) -> None:
         super().__init__(words)
         self._drawings: dict[str, str] = {}
+        self.has_paper = False
+        self.widest = widest
 
     def _source(self, system: PrintedSystem) -> str:
         source = f"music:{len(self._drawings) + 1}"
@@ -34,17 +42,28 @@ class InlinePictures(Pictures):
         return source
 
     def of_paper(self, lines: Sequence[DrawnPaper], what: str) -> tuple[Picture, ...]:
-        """None: what is cut out of a printed edition stays on paper and is not passed on in a file."""
-        return ()
+        """Lines cut out of a printed page, as pictures in greys.
 
-    def inline(self, picture: Picture, widest: float) -> Markup:
+        Args:
+            lines: The lines.
+            what: Which bars or place of which page.
+        """
+        pictures = []
+        for number, line in enumerate(lines, start=1):
+            alt = self.names.next_line(what, number, len(lines)) if number > 1 else capital(what)
+            pictures.append(Picture(paper_picture(line, what), line.width_mm, line.height_mm, alt))
+        self.has_paper = self.has_paper or bool(lines)
+        return tuple(pictures)
+
+    def inline(self, picture: Picture) -> Markup:
         """A picture as an element.
 
         Args:
             picture: The picture.
-            widest: Width of a whole line in millimetres.
         """
+        if picture.src not in self._drawings:  # cut out of a printed page
+            image = Markup('<div class="line"><img src="{}" alt="{}" width="{}%"></div>')
+            return image.format(picture.src, picture.alt, min(100, round(100 * picture.width / self.widest)))
         said = f'<svg role="img" aria-label="{escape(picture.alt)}" '
         drawn = _HEAD.sub(lambda _: said, self._drawings[picture.src], count=1)
-        share = round(100 * picture.width / widest)
-        return Markup(f'<div class="line{"" if share >= 99 else " short"}">{drawn}</div>')  # our own drawing
+        return Markup(f'<div class="line">{drawn}</div>')  # our own drawing

@@ -7,12 +7,14 @@ import re
 from base64 import b64decode, b64encode
 from fractions import Fraction
 from hashlib import sha256
+from io import BytesIO
 from pathlib import Path
 from typing import Any
 from zipfile import ZipFile
 
 import pytest
 from lxml import etree
+from PIL import Image
 
 from excerpts.cli import main
 from excerpts.excerpt import Tempo
@@ -241,6 +243,26 @@ def test_six_boxes_stay_below_half_a_megabyte(tmp_path: Path) -> None:
     pictures: list[Any] = tree(built).xpath("//*[name()='svg']")
     assert len(pictures) >= 20
     assert len(built) <= 500_000
+
+
+@pytest.mark.slow
+def test_a_box_from_a_printed_page_is_a_picture(tmp_path: Path) -> None:
+    from tests.paper.test_week import week_in
+
+    built = build_page(load_week(week_in(tmp_path))).html
+    pictures = tree(built).xpath("//section[@id='box-1']//img")
+    assert pictures
+    assert "img-src data:" in tree(built).xpath("string(//meta[@http-equiv]/@content)")
+    for one in pictures:
+        assert one.get("alt")
+        with Image.open(BytesIO(b64decode(one.get("src").partition(",")[2]))) as picture:
+            assert picture.format == "PNG"
+            assert 200 < picture.width <= 720
+            assert one.get("width") == f"{round(100 * picture.width / 720)}%"
+            ink = sum(picture.convert("L").histogram()[:100])
+            assert 0.01 < ink / (picture.width * picture.height) < 0.3
+    assert data_of(built)["boxes"][0]["steps"][0]["notes"] == []
+    assert data_of(built)["boxes"][0]["steps"][0]["bpm"] == 46
 
 
 def test_a_week_says_whether_it_wants_a_page(tmp_path: Path) -> None:
