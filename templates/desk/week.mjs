@@ -2,7 +2,8 @@
 /* The week of a player: every change goes to the desk, which gives back the text, the plan and what is wrong. */
 import { element, onKey, post, said, save, tell, upload } from './desk.mjs';
 import { onMaking } from './week_make.mjs';
-import { onItems, unlock } from './week_items.mjs';
+import { showAnew } from './week_anew.mjs';
+import { onItems } from './week_items.mjs';
 
 /** @typedef {{do: string, path: (string | number)[], value?: unknown, to?: number, scope?: string}} Change */
 /** @typedef {{texts: Record<string, string>, faults: Record<string, string[]>, plan: string, form?: string}} Told */
@@ -72,7 +73,7 @@ function send(anew = false) {
     const told = answer.data;
     texts = { ...texts, ...told.texts };
     element('days').innerHTML = told.plan;
-    if (told.form !== undefined) { deep = {}; showForm(told.form); }
+    if (told.form !== undefined) { deep = {}; showAnew(form, told.form, forAll, waiting); }
     showFaults(told.faults);
     showState();
     clearTimeout(checkTimer);
@@ -87,35 +88,6 @@ async function check() {
   if (!answer.ok || asked !== texts) return;
   deep = answer.data.faults;
   showFaults(faults);
-}
-
-/** Put the form anew; what was open, half typed and in hand stays so. @param {string} html */
-function showForm(html) {
-  const open = [...form.querySelectorAll('details[open][id]')].map((one) => one.id);
-  const begun = new Map(newFields().map(([name, one]) => [name, one.value]));
-  const active = /** @type {HTMLInputElement} */ (document.activeElement);
-  const inHand = newFields().find(([, one]) => one === active)?.[0];
-  const caret = active?.tagName === 'INPUT' && active.type === 'text' ? active.selectionStart : null;
-  form.innerHTML = html;
-  for (const id of open) document.getElementById(id)?.setAttribute('open', '');
-  for (const path of forAll) unlock(form.querySelector(`[data-item="${CSS.escape(path)}"]`));
-  for (const [name, one] of newFields()) {
-    if (begun.get(name) && (one.tagName === 'INPUT' || one.querySelector(`[value="${CSS.escape(begun.get(name) ?? '')}"]`))) one.value = begun.get(name) ?? '';
-  }
-  for (const { path, value } of waiting) {
-    const field = /** @type {HTMLInputElement | null} */ (document.getElementById(['f', ...path].join('-')));
-    if (field && typeof value === 'string' && field.type !== 'checkbox') field.value = value;
-  }
-  const again = inHand ? newFields().find(([name]) => name === inHand)?.[1] : active?.id ? document.getElementById(active.id) : null;
-  again?.focus();
-  if (caret !== null && again instanceof HTMLInputElement) again.setSelectionRange(caret, caret);
-}
-
-/** The fields of what is not added yet, each with a name. @returns {[string, HTMLInputElement][]} */
-function newFields() {
-  return [...form.querySelectorAll('form.add, [data-take], form.row')].flatMap((at) =>
-    [.../** @type {NodeListOf<HTMLInputElement>} */ (at.querySelectorAll('[data-key]'))].map((one) =>
-      /** @type {[string, HTMLInputElement]} */ ([`${/** @type {HTMLElement} */ (at).dataset.add ?? ''} ${at.querySelector('h3')?.textContent ?? ''} ${one.dataset.key}`, one])));
 }
 
 /** Show what is wrong beside each field, and list it. @param {Record<string, string[]>} told */
@@ -183,6 +155,8 @@ async function addItem(table, value) {
   remember({ do: 'add', path: [table], value });
   await send(true);
   const made = form.querySelector(`#list-${table} > :last-child`);
+  const pieces = /** @type {HTMLSelectElement | null} */ (form.querySelector('[data-keep]'));
+  if (table === 'piece' && pieces) pieces.selectedIndex = pieces.length - 1;  // its boxes come next
   tell(said('desk.week.added', { what: /** @type {HTMLElement | null} */ (made)?.dataset.title ?? '' }));
 }
 

@@ -84,6 +84,7 @@ def test_what_is_no_score_is_refused_and_a_score_becomes_a_piece(
     page.locator("#score-file").set_input_files(good)
     expect(page.locator("#list-piece > li")).to_have_count(2)
     assert (folder / "scores" / "Duet.musicxml").read_bytes() == good.read_bytes()
+    expect(page.locator('[data-add="box"] [data-key="piece"]')).to_have_value("duet")
     saved(page)
     raw = tomllib.loads((folder / "mila-11-30.toml").read_text(encoding="utf-8"))
     assert raw["piece"][1]["score"] == "Duet.musicxml"
