@@ -43,6 +43,7 @@ PAGES: Final = (
     "lesson_file",
     "hand_page",
     "hear_page",
+    "pages_page",
     "warmups_page",
 )
 """The modules of all other pages: loaded once the first page is answered, so that nobody waits for them to see it."""

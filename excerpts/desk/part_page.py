@@ -16,15 +16,17 @@ from excerpts.desk.frame import answer, posted, render, state_of
 from excerpts.desk.open_part import OpenPart, Pictures, open_part, week_of
 from excerpts.desk.part_picture import Lines, PartPicture, as_json
 from excerpts.desk.piece_boxes import PieceBox, boxes_on
-from excerpts.desk.saves import ChangedOutside
-from excerpts.desk.studio_state import NotThereError, StudioState
+from excerpts.desk.saves import ChangedOutside, Shown
+from excerpts.desk.studio_state import NotThereError, Player, StudioState
 from excerpts.desk.week_changes import changed
 from excerpts.engrave import Overlay
 from excerpts.errors import InputError
 from excerpts.notes.in_force import tempo_at_box
 from excerpts.score.bars import BarRange, Bars
 from excerpts.week.box_tempos import box_tempos
+from excerpts.week.model import Week
 from excerpts.weekfile.change_text import Change
+from excerpts.weekfile.faults import Fault
 from excerpts.weekfile.item_values import FaultName
 from excerpts.weekfile.tempo_text import number_text
 from excerpts.words import Words
@@ -280,23 +282,62 @@ def save_changes(
         ChangedOutside: The week file is not as the page shows it.
         InputError: The week file would have a fault that it did not have.
     """
-    state, sent = state_of(request), posted(request)
-    text = changed(opened.text, changes)
-    data = text.encode()
-    if sent.get("digest") != opened.shown.digest:
-        raise ChangedOutside(opened.player.week, data, opened.shown.data)
-    week, faults = week_of(state, opened.player, text)
-    before = {fault.message for fault in opened.faults}
-    if new := [fault.message for fault in faults if fault.message not in before]:
-        raise InputError(" ".join(new), where=opened.player.week.name)
-    told = check(opened.as_of(week)) if check is not None else ""
-    state.saves.save(opened.player.week, opened.shown.digest, data, what=what)
+    state = state_of(request)
+
+    def looked(week: Week) -> str:
+        return check(opened.as_of(week)) if check is not None else ""
+
+    file = opened.player, opened.shown, opened.text, opened.faults
+    told = save_text(request, *file, changes, what, looked)
     now = opened_part(request)
-    picture, why = picture_of(request, now, sent.get("width"))
+    picture, why = picture_of(request, now, posted(request).get("width"))
     boxes = boxes_on(now.week, now.piece, now.part, now.raw)
     over = [_over(lines, boxes) for lines in picture.made()]
     picture.draw_ahead()
     return answer({**_state(now, state.words), "over": over, "fault": why or told})
+
+
+def save_text(
+    request: Request,
+    player: Player,
+    shown: Shown,
+    text: str,
+    faults: tuple[Fault, ...],
+    changes: list[Change],
+    what: str,
+    check: Callable[[Week], str] = lambda _week: "",
+) -> str:
+    """Write changes to a week file, unless they make a fault.
+
+    Args:
+        request: The write, which brings the digest that the file was shown with.
+        player: Whose file it is.
+        shown: The file as it is.
+        text: Its text.
+        faults: The faults that it has.
+        changes: The changes.
+        what: What is done, for the list of undo.
+        check: Looks at the week as it would be, and gives what is worth telling.
+
+    Returns:
+        What is worth telling.
+
+    Raises:
+        ChangedOutside: The file is not as the page shows it.
+        InputError: It would have a fault that it did not have.
+    """
+    state = state_of(request)
+    after = changed(text, changes)
+    data = after.encode()
+    if posted(request).get("digest") != shown.digest:
+        raise ChangedOutside(player.week, data, shown.data)
+    week, found = week_of(state, player, after)
+    before = {fault.message for fault in faults}
+    if new := [fault.message for fault in found if fault.message not in before]:
+        raise InputError(" ".join(new), where=player.week.name)
+    told = check(week)
+    state.saves.save(player.week, shown.digest, data, what=what)
+    return told
 
 
 _AT: Final = "/part/{player:str}/{piece:str}"
