@@ -30,6 +30,14 @@ _USUAL_WIDTH: Final = 210
 _Kept = TypeVar("_Kept")
 
 
+class NoScoreError(NotThereError):
+    """A piece has no score that a part could be drawn from; `has_pages` says whether it has printed pages."""
+
+    def __init__(self, where: str, *, has_pages: bool) -> None:
+        super().__init__("the piece has no score.", where=where)
+        self.has_pages = has_pages
+
+
 @dataclass(frozen=True, slots=True)
 class OpenPart:
     """A piece with its part, as it is open.
@@ -87,7 +95,7 @@ def open_part(state: StudioState, pictures: Pictures, player_key: str, piece_id:
         raise NotThereError("there is no such piece in this week.", where=player.week.name)
     score = week.score(piece.id)
     if score is None:
-        raise NotThereError("the piece has no score.", where=player.week.name)
+        raise NoScoreError(player.week.name, has_pages=piece.id in week.page_paths)
     raw = tomllib.loads(text.removeprefix("\ufeff"))
     return OpenPart(player, shown, text, raw, week, faults, piece, pictures.part(piece, score))
 

@@ -8,12 +8,12 @@ from typing import Any, Final, get_args
 from urllib.parse import quote
 
 from starlette.requests import Request
-from starlette.responses import JSONResponse, Response
+from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from excerpts.desk import part_edits
 from excerpts.desk.frame import answer, posted, render, state_of
-from excerpts.desk.open_part import OpenPart, Pictures, open_part, week_of
+from excerpts.desk.open_part import NoScoreError, OpenPart, Pictures, open_part, week_of
 from excerpts.desk.part_picture import Lines, PartPicture, as_json
 from excerpts.desk.piece_boxes import PieceBox, boxes_on
 from excerpts.desk.saves import ChangedOutside, Shown
@@ -73,7 +73,14 @@ def picture_of(request: Request, opened: OpenPart, width: object) -> tuple[PartP
 
 
 def _page(request: Request) -> Response:
-    opened, state = opened_part(request), state_of(request)
+    state = state_of(request)
+    try:
+        opened = opened_part(request)
+    except NoScoreError as error:
+        if not error.has_pages:
+            raise
+        names = (quote(request.path_params[name]) for name in ("player", "piece"))
+        return RedirectResponse("/pages/" + "/".join(names), 303)
     state.saves.show(opened.player.week, opened=True)
     picture_of(request, opened, "")[0].draw_ahead()
     piece, bars = opened.piece, opened.part.bars

@@ -40,6 +40,8 @@ def test_a_page_is_a_picture_with_its_bars(folder: Path) -> None:
         assert picture.body.startswith(b"\x89PNG")
         assert desk.get(f"{address(desk)}/9").status == 404
         assert desk.get(address(desk).replace("choral", "other")).status == 404
+        led = desk.get(address(desk).replace("/pages/", "/part/"))
+        assert (led.status, led.headers["location"]) == (303, address(desk))
 
 
 def test_boxes_are_written_and_taken_away(folder: Path) -> None:
