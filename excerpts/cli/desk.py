@@ -22,6 +22,13 @@ def desk(
     """Open a studio in the browser: players, weeks, lessons, printing, on the same files. Control-C ends it."""
     if folder.exists() and not folder.is_dir():
         raise InputError("this is a file, not a folder.", where=str(folder))
+    home = Path.home().resolve()
+    if folder.resolve() in (home, *home.parents):
+        raise InputError(
+            "this is not the folder of a studio: it holds all of your files.",
+            where=str(folder),
+            hint="Name one for the studio, as in: excerpts desk Studio",
+        )
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:

@@ -221,3 +221,18 @@ def test_a_folder_that_is_a_file_is_told(folder: Path, capsys: pytest.CaptureFix
 
     assert main(["desk", str(folder / "studio.toml")]) == 2
     assert "this is a file, not a folder" in capsys.readouterr().err
+
+
+def test_a_home_folder_is_no_studio(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from excerpts.cli import main
+
+    (folder / "me").mkdir()
+    monkeypatch.setenv("HOME", str(folder / "me"))
+    monkeypatch.chdir(folder / "me")
+    for arguments in ([], [str(folder)], ["/"]):
+        assert main(["desk", *arguments]) == 2
+        assert "Name one for the studio" in capsys.readouterr().err
+    assert main(["desk", "Studio", "--shortcut"]) == 0
+    assert (folder / "me" / "Studio").is_dir()
