@@ -89,7 +89,14 @@ class _Made:
         """The week that follows from rows and choices."""
         read = read_choices(typed, now.week)
         try:
-            made = next_week(now.week, rows, start=read.start, until=read.until, choices=read.choices)
+            made = next_week(
+                now.week,
+                rows,
+                start=read.start,
+                until=read.until,
+                choices=read.choices,
+                scores=now.state.scores,
+            )
         except InputError as error:
             return cls(now, typed, read, None, str(error))
         return cls(now, typed, read, made, "")

@@ -17,6 +17,9 @@ from excerpts.workbook.page_texts import Dates, PageTexts
 _REFUSED: Final = frozenset({"piece", "notes", "private"})
 """What can be left as it is, beside boxes."""
 
+_GONE: Final = frozenset({"retired", "retired_heard", "parked"})
+"""Messages of boxes that are in work no longer."""
+
 _FIXED: Final = frozenset({"days", "new_box", "performed"})
 """Messages that tell what has been decided already."""
 
@@ -82,7 +85,7 @@ def _proposal(about: str, lines: list[Told], week: Week, words: Words) -> Propos
     boxes = {box.id: box for box in week.boxes}
     message = lines[0].message
     if kind == "box" and name in boxes:
-        ways, timed = _ways(boxes[name]), boxes[name].target is not None
+        ways, timed = _ways(boxes[name]), boxes[name].target is not None and message not in _GONE
         return Proposal(about, kind, name, first, tuple(more), ways, start=timed)
     if message == "room_for_parked" or (message == "resumed"):
         return Proposal(about, kind, name, first, tuple(more), takeable=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -13,6 +13,7 @@ from excerpts.log.choices import Choices
 from excerpts.log.edits import Carried, rewritten
 from excerpts.log.no_lesson import again, go_on
 from excerpts.log.row import LogRow
+from excerpts.score import Score
 from excerpts.score.opened_scores import Scores
 from excerpts.system.studio_files import own_file
 from excerpts.week import Week
@@ -46,6 +47,7 @@ def next_week(
     start: date | None = None,
     until: date | None = None,
     choices: Choices | None = None,
+    scores: Callable[[Path], Score] | None = None,
 ) -> NextWeek:
     """Make the file of the week after.
 
@@ -56,13 +58,15 @@ def next_week(
         start: First day of the new week.
         until: Its last day.
         choices: What the teacher decided.
+        scores: Opens a score, for the check of the new file; a store of its own when left out.
 
     Raises:
         WeekError: The days or choices do not fit, or a score cannot be found from where the file goes.
     """
     old = read_text(week.path)
     words = Words(week.player.words)
-    return _file(week, old, carry(week, old, rows, words, start=start, until=until, choices=choices), target)
+    carried = carry(week, old, rows, words, start=start, until=until, choices=choices)
+    return _file(week, old, carried, target, scores)
 
 
 def same_again(week: Week) -> NextWeek:
@@ -85,15 +89,21 @@ def without_lesson(week: Week) -> NextWeek:
     return _file(week, old, go_on(week, Words(week.player.words)), week.path)
 
 
-def _file(week: Week, old: str, carried: Carried, target: Path | None) -> NextWeek:
+def _file(
+    week: Week,
+    old: str,
+    carried: Carried,
+    target: Path | None,
+    scores: Callable[[Path], Score] | None = None,
+) -> NextWeek:
     text = rewritten(old, carried.steps)
     ending = f"-{carried.start.isoformat()}.toml"
     path = target or own_file(week.path.parent, week.player.name, ending, week_player)
-    _check(text, path)
+    _check(text, path, scores or Scores())
     return NextWeek(path, text, carried)
 
 
-def _check(text: str, path: Path) -> None:
+def _check(text: str, path: Path, scores: Callable[[Path], Score]) -> None:
     """Check the new file as it will be, at its place.
 
     Raises:

@@ -218,6 +218,8 @@ async function print(before) {
   element('printed').hidden = false;
   element('printed-told').replaceChildren(...data.told.map((/** @type {string} */ line) => made('li', { textContent: line })));
   viewer.src = first(document, '#open-tab').href = `/file/${data.file}`;
+  const until = Date.now() + 3000;  // a viewer takes the keys when it has loaded: they stay with the page
+  window.onblur = () => { if (Date.now() < until && document.activeElement === viewer) setTimeout(() => viewer.blur()); };
   tell(`${before} ${said('desk.lesson.built', { name: data.name, pages: data.pages })}`);
   element('printed').scrollIntoView({ block: 'start' });
 }
