@@ -20,6 +20,7 @@ from excerpts.player_page.sealed import FOLDER, as_data, policy, script, style
 from excerpts.player_page.step_sound import drone, steps
 from excerpts.score.compressed import packed
 from excerpts.system.studio_files import player_key
+from excerpts.variants.tempo_steps import METRONOME_NUMBERS
 from excerpts.week import Week
 from excerpts.week.box_tempos import box_tempos
 from excerpts.week.measured import week_music
@@ -183,6 +184,7 @@ def _data(week: Week, kind: Reader, texts: PageTexts, boxes: tuple[PageBox, ...]
         "concerts": [] if kind.child else list(concerts(week, texts)),
         "pieces": [{"piece": piece.id, "title": piece.title} for piece in week.pieces],
         "dates": {day.isoformat(): dates.weekday(day) for day in week.week.dates},
+        "numbers": METRONOME_NUMBERS,
         "script": words.table("page.script")
         | {
             "rule": words("plan.clean_run.text"),

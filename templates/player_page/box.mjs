@@ -344,6 +344,30 @@ export function showBox(app, place, box) {
   });
 }
 
+/** A metronome by itself, for scales and pieces. @param {App} app @param {HTMLElement} place */
+export function showMetronome(app, place) {
+  const { data, kept, say, sound } = app;
+  const tempo = el("output", { className: "tempo" });
+  const at = () => Math.max(0, data.numbers.indexOf(kept.load().beat.bpm));
+  const play = () => void sound.beat({ bpm: data.numbers[at()], bar: 0 }, { accent: false, audible: true });
+  const go = (/** @type {number} */ to) => {
+    kept.change((state) => (state.beat.bpm = data.numbers[to]));
+    if (sound.now === "beat") play();
+    app.draw();
+  };
+  const slower = button(say("slower"), () => go(at() - 1), "quiet");
+  const faster = button(say("faster"), () => go(at() + 1), "quiet");
+  const start = button("", () => (sound.now === "beat" ? sound.stop() : play()));
+  place.querySelector("h2")?.after(el("div", { className: "part metronome" }, el("div", { className: "row step" }, slower, tempo, faster), el("div", { className: "row" }, start)));
+  app.drawn.push(() => {
+    put(tempo, String(data.numbers[at()]));
+    slower.disabled = at() === 0;
+    faster.disabled = at() === data.numbers.length - 1;
+    put(start, say(sound.now === "beat" ? "beat_stop" : "beat_start"));
+    start.disabled = !sound.works;
+  });
+}
+
 /** Bars to be read, one after the other by key, or aloud by a voice of the device itself. @param {App} app @param {HTMLElement} list */
 export function showReading(app, list) {
   const bars = /** @type {HTMLElement[]} */ ([...list.children]);

@@ -29,14 +29,14 @@ const REST = 20 * 60_000;
  * @property {Record<string, string>} notes words to the teacher by day
  * @property {string[]} sent lines that went home
  * @property {{day: string, last: number} | null} sitting
- * @property {{sound: boolean, light: boolean, first: boolean}} beat
+ * @property {{sound: boolean, light: boolean, first: boolean, bpm: number}} beat
  */
 
 /** @param {string} week @returns {State} */
 export function freshState(week) {
   return {
     version: 1, week, ticks: {}, spent: {}, playing: {}, boxes: {}, runs: [], mocks: [], notes: {}, sent: [], sitting: null,
-    beat: { sound: true, light: true, first: true },
+    beat: { sound: true, light: true, first: true, bpm: 60 },
   };
 }
 

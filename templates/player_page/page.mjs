@@ -1,6 +1,6 @@
 // @ts-check
 // The player's page: puts its parts together. Without this script the page shows all its music and its plan.
-import { showBox, showReading } from "./box.mjs";
+import { showBox, showMetronome, showReading } from "./box.mjs";
 import { Clock } from "./clock.mjs";
 import { showDays } from "./day.mjs";
 import { showHome } from "./home.mjs";
@@ -168,6 +168,7 @@ function start(data) {
     const place = document.querySelector(`#box-${box.number} .work`);
     if (place instanceof HTMLElement) showBox(app, place, box);
   }
+  if (!data.child) showMetronome(app, by("music"));
   for (const list of document.querySelectorAll("ol.read")) showReading(app, /** @type {HTMLElement} */ (list));
   if (document.getElementById("stage-work")) showStage(app, by("stage-work"));
   showHome(app, by("home-work"));

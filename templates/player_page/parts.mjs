@@ -9,7 +9,7 @@
 /** @typedef {{key: string, week: string, last: string, player: string, child: boolean, record: boolean, lang: string,
  *   slip: import("./rules.mjs").Slip, a: number, mostUp: number, below: number, breakAfter: number, breakMinutes: number, days: Day[],
  *   boxes: Box[], concerts: {date: string, label: string, pieces: {piece: string, title: string}[]}[],
- *   pieces: {piece: string, title: string}[], dates: Record<string, string>, script: Record<string, string>}} Data */
+ *   pieces: {piece: string, title: string}[], dates: Record<string, string>, numbers: number[], script: Record<string, string>}} Data */
 
 /** @typedef {object} App
  * @property {Data} data

@@ -101,6 +101,13 @@ def test_the_same_week_gives_the_same_bytes(built: bytes, tmp_path: Path) -> Non
     assert build_page(week(tmp_path)).html == built
 
 
+def test_what_is_for_the_teacher_alone_is_not_there(tmp_path: Path) -> None:
+    text = SHORT.replace("record = true", 'notes = ["Sing it."]\nprivate = ["Ask about the exam."]')
+    html = build_page(week(tmp_path, text)).html.decode()
+    assert "Sing it." in html
+    assert "exam" not in html
+
+
 def test_draws_are_those_of_the_plan(tmp_path: Path) -> None:
     one = week(tmp_path, SHORT)
     plan = plan_week(one, week_music(one))

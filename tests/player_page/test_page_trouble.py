@@ -299,6 +299,22 @@ def test_reading_bar_by_bar_by_key(opened: Callable[..., Page]) -> None:
     assert "no voice of its own" in told(shown)
 
 
+def test_scales_have_a_metronome_too(opened: Callable[..., Page]) -> None:
+    shown = opened()
+    go(shown, "music")
+    part = shown.locator(".metronome")
+    for _ in range(2):
+        press(shown, "Faster")
+    assert part.locator(".tempo").inner_text() == "66"
+    press(shown, "Metronome")
+    part.get_by_role("button", name="Stop the metronome").wait_for()
+    go(shown, "days")
+    go(shown, "music")
+    part.get_by_role("button", name="Metronome", exact=True).wait_for()  # it goes on nowhere else
+    shown.reload()
+    assert part.locator(".tempo").inner_text() == "66"
+
+
 def test_a_mock_is_offered_twice_a_week(opened: Callable[..., Page]) -> None:
     shown = opened(SHORT.replace("2026-12-05", "2026-12-20"), **TELEPHONE)
     go(shown, "stage")
