@@ -1,7 +1,7 @@
 """The whole part of a piece as lines of music, drawn some bars at a time, so that the first stand there at once.
 
-Each stretch of bars is engraved by itself and gives all its systems but the last, with which the next one begins. So
-the lines are those of a whole part, and a mark that changes one bar lets one stretch be drawn anew.
+Each portion of bars is engraved by itself and gives all its systems but the last, with which the next one begins. So
+the lines are those of a whole part, and a mark that changes one bar lets one portion be drawn anew.
 """
 
 from __future__ import annotations
@@ -21,16 +21,16 @@ from excerpts.errors import ExcerptsError
 from excerpts.excerpt import Excerpt
 from excerpts.score import Part
 from excerpts.score.address import beat_in, beats_of
-from excerpts.score.stretch import stretch
+from excerpts.score.continued import continued
 from excerpts.score.write_address import beat_text
 
 FIRST_BARS: Final = 24
-"""Bars of the first stretch: what a screen shows, in a tenth of a second."""
+"""Bars of the first portion: what a screen shows, in a tenth of a second."""
 MORE_BARS: Final = 40
 WIDTHS: Final = (70, 300)
 """Millimetres that lines may be wide: a telephone, and a large screen."""
 STAFF: Final = 7.0
-_KEPT_STRETCHES: Final = 300
+_KEPT_PORTIONS: Final = 300
 _KEPT_PARTS: Final = 8
 
 
@@ -103,7 +103,7 @@ class PartPicture:
         _ = part.bars.lengths  # all bars timed at once: beats of single bars ask for it again and again
 
     def lines(self, number: int) -> Lines | None:
-        """The lines of a stretch, from 0; None behind the last."""
+        """The lines of a portion, from 0; None behind the last."""
         if number < len(self._lines):
             return self._lines[number]  # nobody waits for what is there, while more is drawn
         with self._lock:
@@ -115,7 +115,7 @@ class PartPicture:
             return self._lines[number]
 
     def made(self) -> list[Lines]:
-        """The stretches that were drawn so far."""
+        """The portions that were drawn so far."""
         return list(self._lines)
 
     def draw_ahead(self) -> None:
@@ -134,7 +134,7 @@ class PartPicture:
         count, end = FIRST_BARS if first == 0 else MORE_BARS, len(self.part.bars)
         while True:
             last = min(end, first + count)
-            excerpt = with_long_rests(stretch(self.part, first, last - 1, self.pupil_bars))
+            excerpt = with_long_rests(continued(self.part, first, last - 1, self.pupil_bars))
             engraving = self._drawn.engraved(excerpt, self._style)
             systems = engraving.systems
             if last == end:
@@ -163,7 +163,7 @@ class Drawn:
         made = engrave(excerpt, style)
         with self._lock:
             self._engraved[key] = made
-            while len(self._engraved) > _KEPT_STRETCHES:
+            while len(self._engraved) > _KEPT_PORTIONS:
                 self._engraved.popitem(last=False)
         return made
 

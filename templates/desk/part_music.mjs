@@ -28,7 +28,7 @@ export const page = {
 };
 /** @type {Bar[]} */ export let bars = [];
 /** @type {Line[]} */ export let lines = [];
-/** @type {number[]} how many lines each stretch has */ let stretches = [];
+/** @type {number[]} how many lines each portion has */ let portions = [];
 /** @type {{id: string, span: Span, from: Cell, to: Cell} | null} what is picked; the id of its box, or "" */
 export let picked = null;
 /** width of the lines in millimetres */
@@ -51,7 +51,7 @@ const nameOf = (/** @type {Bar} */ bar) => {
 export async function load() {
   const turn = ++loading;
   width = Math.floor(music.clientWidth / 37.8) * 10;
-  bars = []; lines = []; stretches = [];
+  bars = []; lines = []; portions = [];
   places.clear(); bands.clear(); pressed = new Set();
   music.replaceChildren();
   for (let more = true, at = 0; more; at += 1) {
@@ -62,7 +62,7 @@ export async function load() {
     if (told.fault) tell(told.fault);
     const begin = lines.length;
     for (const system of told.systems) add(system);
-    stretches.push(told.systems.length);
+    portions.push(told.systems.length);
     told.over.forEach((/** @type {Over} */ over, /** @type {number} */ n) => lay(lines[begin + n], over));
     ({ more } = told);
     if (picked) paint();
@@ -98,13 +98,13 @@ function add(system) {
   music.append(box);
 }
 
-/** Draw the stretch with a bar anew: a mark in it has changed. Its bars and lines stay; else everything is drawn. @param {number} place */
+/** Draw the portion with a bar anew: a mark in it has changed. Its bars and lines stay; else everything is drawn. @param {number} place */
 export async function redraw(place) {
   const at = barOf(place)?.line ?? 0;
   let [begin, n] = [0, 0];
-  while (n + 1 < stretches.length && begin + stretches[n] <= at) { begin += stretches[n]; n += 1; }
+  while (n + 1 < portions.length && begin + portions[n] <= at) { begin += portions[n]; n += 1; }
   const told = await (await fetch(`${here}/lines/${n}?width=${width}`)).json();
-  const own = bars.filter((bar) => bar.line >= begin && bar.line < begin + stretches[n]);
+  const own = bars.filter((bar) => bar.line >= begin && bar.line < begin + portions[n]);
   const now = told.systems.flatMap((/** @type {any} */ system, /** @type {number} */ line) => system.bars.map((/** @type {any} */ bar) => ({ ...bar, line: begin + line })));
   if (String(own.map((bar) => [bar.place, bar.line])) !== String(now.map((/** @type {Bar} */ bar) => [bar.place, bar.line]))) { void load(); return; }
   told.systems.forEach((/** @type {any} */ system, /** @type {number} */ which) => {
@@ -244,11 +244,11 @@ export function reach(place) {
   return true;
 }
 
-/** Lay other boxes over all lines. @param {Over[][]} over by stretches */
+/** Lay other boxes over all lines. @param {Over[][]} over by portions */
 export function layAll(over) {
-  if (over.length < stretches.length) { void load(); return; }
+  if (over.length < portions.length) { void load(); return; }
   let at = 0;
-  stretches.forEach((count, n) => {
+  portions.forEach((count, n) => {
     for (let one = 0; one < count; one += 1) lay(lines[at + one], over[n]?.[one] ?? { svg: '', boxes: [] });
     at += count;
   });

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from excerpts.score import open_score
-from excerpts.score.stretch import stretch
+from excerpts.score.continued import continued
 from excerpts.system.resources import scores
 from tests.schema import schema_errors
 
@@ -11,7 +11,7 @@ from tests.schema import schema_errors
 def test_only_clef_and_key_are_printed_again() -> None:
     path = next(path for path in scores().iterdir() if path.stem == "gale-concerto-1")
     part = open_score(path).part("#1")
-    later = stretch(part, 8, 15)
+    later = continued(part, 8, 15)
     assert [bar.place for bar in later.bars] == list(range(9, 17))
     assert schema_errors(later.xml) == []
     measure = later.tree().find("part/measure")
@@ -28,7 +28,7 @@ def test_only_clef_and_key_are_printed_again() -> None:
 def test_at_a_change_of_time_the_signature_is_printed() -> None:
     path = next(path for path in scores().iterdir() if path.stem == "gale-concerto-1")
     part = open_score(path).part("#1")
-    first = stretch(part, 0, 3)
+    first = continued(part, 0, 3)
     assert [time.get("print-object") for time in first.tree().iterfind("part/measure/attributes/time")][
         :1
     ] == [None]

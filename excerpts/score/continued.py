@@ -21,7 +21,7 @@ from excerpts.score.tuplet_numbers import restate_tuplet_numbers
 from excerpts.score.unreadable_values import drop_unreadable
 
 
-def stretch(part: Part, first: int, last: int, pupil_bars: int = 0) -> Excerpt:
+def continued(part: Part, first: int, last: int, pupil_bars: int = 0) -> Excerpt:
     """Measures of a part, to be drawn as lines of the whole of it.
 
     Clef and key stand at its start, as on every line; the time signature only where the part has one there. Tempo,
