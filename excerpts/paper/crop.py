@@ -190,7 +190,7 @@ def _cut(sheet: Sheet, looked: Looked, region: _Region) -> PaperLine:
     with_lead = region.box[0] > lead_end + space / 2
     place = _Level if bowed else _Turned
     main = place(sheet, looked, region, region.left, region.right)
-    made = replace(main.line(4 * space / looked.per_mm), at=_at(looked, region, main.rows))
+    made = replace(main.line(4 * space / looked.per_mm), at=_at(looked, region, main.rows), dpi=looked.dpi)
     if not with_lead:
         return made
     lead = place(sheet, looked, region, max(region.system.left - _NUMBER * space, 0.0), lead_end, main.rows)

@@ -81,6 +81,7 @@ class PaperLine:
         lead_mm: Their width.
         begins: It begins with its line, with clef and key: they are put in front only where context is left out.
         at: The area of the box on its page.
+        dpi: Dots an inch of the scan or photo; None where the page is drawn.
     """
 
     pdf: bytes
@@ -94,6 +95,7 @@ class PaperLine:
     lead_mm: float = 0.0
     begins: bool = False
     at: Area = (0.0, 0.0, 0.0, 0.0)
+    dpi: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,7 @@ from excerpts.variants import for_player, in_double_values, parse_variant
 from excerpts.week.advice import box_variants
 from excerpts.week.orders.order import Order, ReasonsError, Trouble, at, needed
 from excerpts.week.orders.pieces import Pieces
-from excerpts.week.printed_bars import on_pages, printed
+from excerpts.week.printed_bars import LEAST_DPI, on_pages, printed
 from excerpts.week.within_level import Demands, allows, demands
 from excerpts.weekfile.item_values import FaultName, fault_name
 from excerpts.weekfile.items import BoxItem
@@ -35,7 +35,7 @@ class BoxOrders:
         self._week = pieces.week
         self._vary = vary
         self.music: Order[Excerpt | None] = Order(path, self._music, remarks=self._remarks)
-        self.paper: Order[PaperCut | None] = Order(path, self._paper)
+        self.paper: Order[PaperCut | None] = Order(path, self._paper, remarks=self._coarse)
 
     @cached_property
     def variants(self) -> tuple[Order[Excerpt | None], ...]:
@@ -160,6 +160,16 @@ class BoxOrders:
         pages, piece = needed(self._pieces.pages[self.box.piece]), self._week.piece(self.box.piece)
         key = next((key for key in ("areas", "area", "systems") if getattr(self.box, key)), "bars")
         return at((*self.path, key), lambda: printed(self.box, piece, pages))
+
+    def _coarse(self, cut: PaperCut | None) -> Iterator[Trouble]:
+        """A scan or photo with so few dots that it prints badly."""
+        for page, line in zip(cut.line_pages, cut.lines, strict=True) if cut else ():
+            if line.dpi is not None and line.dpi < LEAST_DPI:
+                message = (
+                    f"Page {page} has about {line.dpi:.0f} dots an inch, and prints badly. Take it again: flat, from "
+                    "above, in even light, the page filling the picture; or scan it at 300."
+                )
+                yield Trouble((*self.path, "page" if self.box.page else "bars"), message, stops=False)
 
     @cached_property
     def _typed(self) -> Passage:
