@@ -34,7 +34,7 @@ def studio(
 ) -> int:
     """Build the latest week of every player below a folder, and one file to print for each teaching day."""
     from excerpts.studio import build_studio
-    from excerpts.studio.store import cache_folder
+    from excerpts.system.cache import cache_folder
 
     with _bar() as progress:
         summary = build_studio(
@@ -48,8 +48,8 @@ def studio(
 def _pages(folder: Path, target: Path, jobs: int | None, force: bool) -> bool:
     """Build the players' pages and say which; whether any failed."""
     from excerpts.studio.run import cores
-    from excerpts.studio.store import cache_folder
     from excerpts.studio.week_pages import build_pages
+    from excerpts.system.cache import cache_folder
 
     made = build_pages(folder, target, jobs=jobs or cores(), force=force, cache=cache_folder())
     for one in made:

@@ -13,7 +13,7 @@ from excerpts.desk.roster import faults_of
 from excerpts.desk.studio_state import StudioState
 from excerpts.errors import ExcerptsError, InputError
 from excerpts.studio.run import Outcome, Progress, Summary, build_studio
-from excerpts.studio.store import cache_folder
+from excerpts.system.cache import cache_folder
 from excerpts.week.orders.check import check_week
 
 Event = dict[str, Any]

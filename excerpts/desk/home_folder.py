@@ -11,9 +11,9 @@ from typing import Final
 from excerpts.desk.studio_state import Player, StudioState
 from excerpts.errors import InputError, OutputError
 from excerpts.studio.run import build_studio
-from excerpts.studio.store import Store, cache_folder
 from excerpts.studio.version import fingerprint
 from excerpts.studio.week_sounds import write_sounds
+from excerpts.system.cache import Store, cache_folder
 from excerpts.system.output import check_output, made_here, write_whole
 from excerpts.system.studio_files import file_names, player_key, slug
 from excerpts.week import load_week

@@ -16,7 +16,7 @@ from excerpts.desk.user_data import studio_folder
 from excerpts.errors import InputError, WeekError
 from excerpts.score.opened_scores import Scores
 from excerpts.studio.find import Found, latest_files
-from excerpts.studio.store import Store, cache_folder
+from excerpts.system.cache import Store, cache_folder
 from excerpts.system.studio_files import player_key, slug
 from excerpts.weekfile.studio import Studio, find_root
 from excerpts.words import Words

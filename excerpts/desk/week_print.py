@@ -8,7 +8,7 @@ from typing import Any
 from excerpts.desk.studio_state import StudioState
 from excerpts.errors import WeekError
 from excerpts.studio.run import build_studio
-from excerpts.studio.store import cache_folder
+from excerpts.system.cache import cache_folder
 
 
 def print_week(state: StudioState, path: Path) -> dict[str, Any]:

@@ -6,12 +6,15 @@ import json
 from collections.abc import Sequence
 from functools import lru_cache
 from hashlib import sha256
+from importlib.metadata import version
+from itertools import accumulate, pairwise
 from pathlib import Path
 from typing import Any, Final
 
 from excerpts.errors import PaperError
 from excerpts.paper.files import Pages, read_page_file
 from excerpts.paper.value import Area, PageSeen, PaperCut, PaperLine, Span, SystemSeen
+from excerpts.system.cache import Store, cache_folder
 from excerpts.system.child import Child, ChildDiedError
 
 _MEGABYTES: Final = 1_500
@@ -137,6 +140,10 @@ def _line(fact: dict[str, Any]) -> dict[str, Any]:
 
 def _asked(path: Path, page: int, order: dict[str, Any], data: bytes) -> list[bytes]:
     where = f"{path.name}, page {page}"
+    key = sha256(_version() + json.dumps(order).encode() + sha256(data).digest()).hexdigest()
+    store = Store(cache_folder())
+    if (held := store.get("paper", key)) is not None:
+        return _apart(held)
     try:
         kind, *answer = _child().ask(json.dumps(order).encode(), data, seconds=_SECONDS)
     except ChildDiedError as error:
@@ -145,4 +152,24 @@ def _asked(path: Path, page: int, order: dict[str, Any], data: bytes) -> list[by
     if kind == b"fault":
         what, hint = json.loads(answer[0])
         raise PaperError(what, where=where, hint=hint)
+    store.put("paper", key, _together(answer))
     return answer
+
+
+@lru_cache(maxsize=1)
+def _version() -> bytes:
+    """What an answer depends on besides its page: this room, and the libraries that it asks."""
+    digest = sha256(",".join(version(name) for name in ("pypdfium2", "pikepdf", "pillow", "numpy")).encode())
+    for source in sorted(Path(__file__).parent.glob("*.py")):
+        digest.update(source.read_bytes())
+    return digest.digest()
+
+
+def _together(parts: list[bytes]) -> bytes:
+    return b"\n".join([json.dumps([len(part) for part in parts]).encode(), b"".join(parts)])
+
+
+def _apart(held: bytes) -> list[bytes]:
+    sizes, _, rest = held.partition(b"\n")
+    ends = list(accumulate(json.loads(sizes), initial=0))
+    return [rest[start:end] for start, end in pairwise(ends)]

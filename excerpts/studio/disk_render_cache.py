@@ -11,7 +11,7 @@ from pydantic import TypeAdapter
 from excerpts.engrave import Style
 from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt
-from excerpts.studio.store import Store
+from excerpts.system.cache import Store
 from excerpts.words import Words
 from excerpts.workbook.render_cache import Printed, RenderCache
 

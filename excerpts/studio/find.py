@@ -9,7 +9,7 @@ from hashlib import sha256
 from pathlib import Path
 
 from excerpts.errors import WeekError
-from excerpts.studio.store import Store
+from excerpts.system.cache import Store
 from excerpts.system.studio_files import files_below, player_key
 from excerpts.weekfile.whose import file_bytes, whose
 

@@ -8,8 +8,8 @@ from typing import Any
 
 from excerpts.player_page import build_page
 from excerpts.studio.disk_render_cache import DiskRenderCache
-from excerpts.studio.store import Store
 from excerpts.studio.worker import SCORES, inputs, serve_orders
+from excerpts.system.cache import Store
 from excerpts.system.output import check_output, write_whole
 from excerpts.week import resolve
 from excerpts.weekfile.read_week import read_week

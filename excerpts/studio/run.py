@@ -15,8 +15,9 @@ from typing import Any, Literal, TypeAlias
 from excerpts.studio.builders import Builders
 from excerpts.studio.find import Found, latest_files
 from excerpts.studio.print_days import DayFile, Made, by_day, write_day
-from excerpts.studio.store import BuildIndex, Store
+from excerpts.studio.store import BuildIndex
 from excerpts.studio.version import fingerprint
+from excerpts.system.cache import Store
 from excerpts.system.lock import held
 from excerpts.system.studio_files import slug, workbook_names, workbook_path
 from excerpts.weekfile.whose import file_bytes

@@ -10,8 +10,9 @@ from typing import Any, Final, Literal
 from excerpts.player_page.owner import page_owner
 from excerpts.studio.builders import Builders
 from excerpts.studio.find import Found, latest_files
-from excerpts.studio.store import BuildIndex, Store
+from excerpts.studio.store import BuildIndex
 from excerpts.studio.version import fingerprint
+from excerpts.system.cache import Store
 from excerpts.system.studio_files import own_file
 from excerpts.weekfile.read_week import read_week
 

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Final
 
 from excerpts.recordings.week_sound import AS_USUAL, WeekSound
-from excerpts.studio.store import Store
+from excerpts.system.cache import Store
 from excerpts.system.output import check_output, made_here, write_whole
 from excerpts.week import Week
 from excerpts.week.sound_files import sound_files

@@ -15,7 +15,8 @@ from typing import Any, Final
 from excerpts.errors import ExcerptsError, InputError, WeekError, file_of
 from excerpts.score.opened_scores import Scores
 from excerpts.studio.disk_render_cache import DiskRenderCache
-from excerpts.studio.store import Digests, Store
+from excerpts.studio.store import Digests
+from excerpts.system.cache import Store
 from excerpts.system.child.serve import serve
 from excerpts.system.output import check_output, write_whole
 from excerpts.system.studio_files import STUDIO_FILE, WorkbookFacts

@@ -240,3 +240,13 @@ def test_a_bowed_photo_is_made_level(tmp_path: Path) -> None:
     greys = rendered(line.pdf, 400)
     # A staff line runs along one row from end to end.
     assert (greys < 200).mean(axis=1).max() > 0.8
+
+
+def test_a_page_that_was_looked_at_is_not_opened_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from excerpts.paper import ask
+
+    (tmp_path / "choral.pdf").write_bytes(choral())
+    first = look(find_pages(tmp_path / "choral.pdf"), 1)
+    monkeypatch.setattr(ask, "_child", lambda: pytest.fail("a child was asked"))
+    (tmp_path / "copy.pdf").write_bytes(choral())
+    assert look(find_pages(tmp_path / "copy.pdf"), 1) == first

@@ -13,7 +13,7 @@ from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt, OpenEnd, Position
 from excerpts.score import open_score
 from excerpts.studio.disk_render_cache import DiskRenderCache
-from excerpts.studio.store import Store
+from excerpts.system.cache import Store
 from excerpts.system.resources import scores
 from excerpts.words import Words
 from excerpts.workbook.render_cache import RenderCache

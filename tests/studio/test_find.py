@@ -9,7 +9,7 @@ import pytest
 
 from excerpts.errors import WeekError
 from excerpts.studio.find import latest_files
-from excerpts.studio.store import Store
+from excerpts.system.cache import Store
 from tests.studio.small import studio, week
 
 EARLIER, LATER = date(2026, 11, 23), date(2026, 11, 30)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from excerpts.studio.store import Store, cache_folder
+from excerpts.system.cache import Store, cache_folder
 
 KEY = "ab" + "0" * 62
 

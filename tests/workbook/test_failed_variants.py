@@ -12,7 +12,7 @@ from excerpts.cli import main
 from excerpts.errors import EngravingError, FailedVariantError, ScoreError
 from excerpts.excerpt import Excerpt
 from excerpts.studio.disk_render_cache import DiskRenderCache
-from excerpts.studio.store import Store
+from excerpts.system.cache import Store
 from excerpts.variants import vary
 from excerpts.words import Words
 from excerpts.workbook import build_workbook
