@@ -118,7 +118,7 @@ HELD_OUT = [
         pytest.param(PIECES, "drawn", 12, 0.99, 6, marks=pytest.mark.long),
         pytest.param(PIECES, "photo", 12, 0.97, 8, marks=pytest.mark.long),
         (HELD_OUT, "drawn", 12, 0.99, 8),
-        (HELD_OUT, "photo", 12, 0.96, 10),
+        pytest.param(HELD_OUT, "photo", 12, 0.96, 10, marks=pytest.mark.long),
     ],
 )
 def test_twelve_pages(

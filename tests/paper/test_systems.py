@@ -242,7 +242,9 @@ def test_a_bowed_photo_is_made_level(tmp_path: Path) -> None:
     assert (greys < 200).mean(axis=1).max() > 0.8
 
 
-def test_a_page_that_was_looked_at_is_not_opened_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_page_that_was_looked_at_is_not_opened_again(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     from excerpts.paper import ask
 
     (tmp_path / "choral.pdf").write_bytes(choral())
