@@ -458,3 +458,31 @@ def test_no_barriers(story: Story, folder: Path, words: str) -> None:
     page.set_viewport_size({"width": 640, "height": 450})  # 200 % of 1280 by 900
     assert page.evaluate("document.documentElement.scrollWidth") <= 640
     assert_no_barriers(page)
+
+
+@quick
+def test_proposals_are_changed_and_refused(story: Story, folder: Path) -> None:
+    page = story.page
+    story.press("p")
+    story.type(page.locator("[data-box=turn] .line"), "mon 60 5")
+    story.type(page.locator("tr[data-piece=air] .broke"), "1")
+    page.get_by_text("two metronome numbers lower").wait_for()
+    with page.expect_response("**/look?*"):
+        page.locator("[data-way=end]").select_option("park")
+    page.get_by_text("Box 2, Slow Air, bars 6–8: parked, as you chose.").wait_for()
+    with page.expect_response("**/look?*"):
+        page.locator("[data-kept=notes]").check()
+    story.type(page.locator("[data-start=turn]"), "66")
+    page.get_by_text("starts at crotchet = 66, as you chose").wait_for()
+    with page.expect_response("**/look?*"):
+        page.get_by_role("button", name="Box these bars").click()
+    page.get_by_text("New box: Slow Air, bar 1.").wait_for()
+    story.press("Escape", "w")
+    _printed(story, folder)
+    new = _next(folder)
+    assert [box.id for box in new.boxes] == ["turn", "line", "air-1"]
+    assert [box.id for box in new.parked] == ["end"]
+    assert new.week.notes == ("Sing it",)
+    start = new.box("turn").start
+    assert start is not None
+    assert start.number == 66
