@@ -11,8 +11,8 @@ from excerpts.desk.studio_state import StudioState
 from excerpts.errors import OutputError, ScoreError
 from excerpts.score.opening import open_score
 
-_NAME: Final = re.compile(r"[\w\-+,()'& ][\w\-+,.()'& ]{0,120}\.\w{1,8}")
-"""A name of a file and nothing else: no folder, no dot at its beginning, no control character."""
+_NAME: Final = re.compile(r'[^\x00-\x1f\x7f/\\:*?"<>|.][^\x00-\x1f\x7f/\\:*?"<>|]{0,120}\.\w{1,8}')
+"""A name of a file on any system and nothing else: no folder, no dot at its beginning, no control character."""
 
 
 def add_score(state: StudioState, name: str, data: bytes) -> Path:

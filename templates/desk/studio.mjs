@@ -151,14 +151,16 @@ element('no-player').addEventListener('click', () => dialog.close());
 
 const chosen = /** @type {HTMLInputElement} */ (element('score-file'));
 
-/** Take scores into the studio. @param {Iterable<File>} files */
+/** Take scores into the studio, one after another; one that is no music stops none of the others. @param {Iterable<File>} files */
 async function take(files) {
+  const added = [];
+  const faults = [];
   for (const file of files) {
-    // One after another, so that what is told last is of the last one.
     const answer = await upload(`/studio/score/upload?name=${encodeURIComponent(file.name)}`, file);
-    if (!answer.ok) return;
-    tell(said('desk.studio.score_added', { file: file.name }));
+    if (answer.ok) added.push(file.name);
+    else faults.push(answer.data.error ?? `${file.name}: ${said('desk.frame.failed')}`);
   }
+  tell([added.length ? said('desk.studio.score_added', { file: added.join(', ') }) : '', ...faults].join(' ').trim());
 }
 element('add-score').addEventListener('click', () => chosen.click());
 chosen.addEventListener('change', () => void take(chosen.files ?? []));

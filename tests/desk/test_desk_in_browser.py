@@ -15,6 +15,7 @@ from playwright.sync_api import Browser, Page, Playwright, expect
 from tests.desk.barriers import assert_no_barriers
 from tests.desk.conftest import CHROMIUM
 from tests.desk.running import RunningDesk
+from tests.music import bars_of
 from tests.studio.small import WEEK
 
 pytestmark = pytest.mark.browser
@@ -227,6 +228,17 @@ def test_an_empty_folder_in_a_browser(browser: Browser, tmp_path: Path) -> None:
         page.goto(desk.desk.start_address)
         expect(page.locator(".three li")).to_have_count(3)
         assert_no_barriers(page)
+        files = [
+            ("air.musicxml", bars_of("C5:4")),
+            ("text.musicxml", b"no music"),
+            ("song.musicxml", bars_of("D5:4")),
+        ]
+        page.set_input_files(
+            "#score-file", [{"name": name, "mimeType": "text/xml", "buffer": data} for name, data in files]
+        )
+        expect(page.locator("#told")).to_contain_text(
+            "Score added: air.musicxml, song.musicxml text.musicxml"
+        )
         add_player(page, "Ivo Brandt")
         page.goto("/")
         expect(page.locator(".three li")).to_have_count(0)

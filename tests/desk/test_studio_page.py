@@ -7,6 +7,7 @@ import re
 from datetime import date
 from pathlib import Path
 from typing import Any
+from urllib.parse import quote
 
 import pytest
 
@@ -175,6 +176,12 @@ def test_a_score_cannot_choose_its_folder(desk: RunningDesk, name: str) -> None:
     before = sorted(desk.folder.parent.rglob("*"))
     assert desk.upload(f"/studio/score/upload?name={name}", bars_of("C5:4")).status == 422
     assert sorted(desk.folder.parent.rglob("*")) == before
+
+
+@pytest.mark.parametrize("name", ["Étude n° 3.musicxml", "Für Mila (2. Satz).xml", "曲.mxl.musicxml"])
+def test_a_score_keeps_its_name(desk: RunningDesk, name: str) -> None:
+    assert desk.upload(f"/studio/score/upload?name={quote(name)}", bars_of("C5:4")).said == {"file": name}
+    assert (desk.folder / "scores" / name).exists()
 
 
 def test_what_is_no_score_is_not_taken(desk: RunningDesk) -> None:
