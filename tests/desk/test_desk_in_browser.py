@@ -228,14 +228,10 @@ def test_an_empty_folder_in_a_browser(browser: Browser, tmp_path: Path) -> None:
         page.goto(desk.desk.start_address)
         expect(page.locator(".three li")).to_have_count(3)
         assert_no_barriers(page)
-        files = [
-            ("air.musicxml", bars_of("C5:4")),
-            ("text.musicxml", b"no music"),
-            ("song.musicxml", bars_of("D5:4")),
-        ]
-        page.set_input_files(
-            "#score-file", [{"name": name, "mimeType": "text/xml", "buffer": data} for name, data in files]
-        )
+        files = {"air": bars_of("C5:4"), "text": b"no music", "song": bars_of("D5:4")}
+        for name, data in files.items():
+            (tmp_path / f"{name}.musicxml").write_bytes(data)
+        page.set_input_files("#score-file", [tmp_path / f"{name}.musicxml" for name in files])
         expect(page.locator("#told")).to_contain_text(
             "Score added: air.musicxml, song.musicxml text.musicxml"
         )
