@@ -19,7 +19,7 @@ from excerpts.warmups.manner import Bowing, Manner, slurred
 from excerpts.warmups.note_layout import Layout
 from excerpts.warmups.patterns import TURNED, Asked, Chord, Pattern, find_pattern
 from excerpts.warmups.scale_range import USUAL_LEVEL, Need, ScaleRange, choose_span
-from excerpts.warmups.warmup_names import DRONE, INSTRUCTION, lines, warmup_title
+from excerpts.warmups.warmup_names import DRONE, INSTRUCTION, KEYNOTE, lines, warmup_title
 from excerpts.words import Words
 
 TURN_OCTAVES = 3
@@ -122,6 +122,7 @@ def _written(plan: Plan, layout: Layout, words: Words) -> Excerpt:
     said = {
         INSTRUCTION: " ".join(lines(plan.key, plan.pattern, plan.span, plan.manner, plan.fingers, words)),
         DRONE: _drone(plan) if plan.manner.drone or plan.pattern.name == "long-notes" else "",
+        KEYNOTE: "" if plan.pattern.signature(plan.key)[1] else tonic_name(plan.key),
     }
     report = (ReportLine("warning", "range", "", plan.out_of_range),) if plan.span.beyond else ()
     return write_line(replace(to_line(plan, layout, title, said), report=report))

@@ -7,7 +7,7 @@ margins of our own, no source.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
@@ -19,6 +19,7 @@ from excerpts.notes import read_lines
 from excerpts.notes.in_force import key_at_box, plain_key, signatures_at
 from excerpts.notes.model import Voice
 from excerpts.variants import parse_variant
+from excerpts.warmups.warmup_names import keynote_told
 from excerpts.words import Words
 
 if TYPE_CHECKING:
@@ -64,7 +65,7 @@ def heard_key(excerpt: Excerpt) -> HeardKey | None:
     if len(notes) < _FEWEST_NOTES or len({number % 12 for number, _, _ in notes}) < 3:
         return HeardKey(key_of_fifths(fifths), "signature", "unsure") if fifths is not None else None
     ranking = _ranking([(number, float(length)) for number, length, _ in notes])
-    return _judged(ranking, fifths)
+    return _judged(ranking, fifths, [number for number, _, _ in notes])
 
 
 def _sounding(line: Voice) -> Iterator[tuple[int, Fraction, Fraction]]:
@@ -92,8 +93,12 @@ def _signature(line: Voice, onset: Fraction) -> int | None:
     return key.fifths if key is not None and abs(key.fifths) <= 7 else None
 
 
-def _ranking(notes: list[tuple[int, float]]) -> list[tuple[int, bool, float]]:
-    """All 24 keys by how well they agree with the notes: tonic above C, whether minor, correlation."""
+_Rank = tuple[int, bool, float]
+"""A key: its tonic in semitones above C, whether it is minor, how well it agrees with the notes (correlation)."""
+
+
+def _ranking(notes: list[tuple[int, float]]) -> list[_Rank]:
+    """All 24 keys, the one that agrees best with the notes first."""
     import music21
 
     stream = music21.stream.Stream()
@@ -103,27 +108,41 @@ def _ranking(notes: list[tuple[int, float]]) -> list[tuple[int, bool, float]]:
     return [_rank(key) for key in (best, *best.alternateInterpretations)]
 
 
-def _rank(key: music21.key.Key) -> tuple[int, bool, float]:
+def _rank(key: music21.key.Key) -> _Rank:
     return key.tonic.pitchClass, key.mode == "minor", float(key.correlationCoefficient)
 
 
-def _judged(ranking: list[tuple[int, bool, float]], fifths: int | None) -> HeardKey:
-    """Weigh the keys of the signature against the key that agrees best with the notes."""
+def _judged(ranking: list[_Rank], fifths: int | None, heard: Sequence[int]) -> HeardKey:
+    """Weigh the keys of the signature against the key that agrees best with the notes, heard as MIDI numbers."""
     best, second = ranking[0], ranking[1]
-    own = [] if fifths is None else [rank for rank in ranking if _nearest(rank, fifths).fifths == fifths]
     margin = best[2] - second[2]
     if fifths is None:
         return HeardKey(_nearest(best, 0), "notes", "likely" if margin >= _CLEAR else "unsure")
+    own = _of_signature([rank for rank in ranking if _nearest(rank, fifths).fifths == fifths], best, heard)
     if best in own:
-        return HeardKey(_nearest(best, fifths), "agree", "sure" if margin >= _CLEAR else "likely")
-    lead = best[2] - own[0][2]
+        return HeardKey(_nearest(own[0], fifths), "agree", "sure" if margin >= _CLEAR else "likely")
+    lead = best[2] - max(rank[2] for rank in own)
     if lead >= _ELSEWHERE:
         sure: Sure = "likely" if lead < _FAR_ELSEWHERE or margin < _CLEAR else "sure"
         return HeardKey(_nearest(best, fifths), "notes", sure)
     return HeardKey(_nearest(own[0], fifths), "signature", "likely")
 
 
-def _nearest(rank: tuple[int, bool, float], fifths: int) -> Key:
+def _of_signature(own: list[_Rank], best: _Rank, heard: Sequence[int]) -> list[_Rank]:
+    """The keys of a signature, the likelier one first.
+
+    The notes of a scale are those of both. Where neither clearly agrees best with the notes, the minor key shows by
+    its leading note, or by an end on its keynote; else it is the major one. Common practice, no source.
+    """
+    if best in own and own[0][2] - own[-1][2] >= _CLEAR:
+        return own
+    sounding = {number % 12 for number in heard}
+    minor = {rank[0] for rank in own if rank[1]}
+    shown = any(tonic == heard[-1] % 12 or (tonic - 1) % 12 in sounding for tonic in minor)
+    return sorted(own, key=lambda rank: rank[1] != shown)
+
+
+def _nearest(rank: _Rank, fifths: int) -> Key:
     """The key of that tonic, spelled as near to a signature as can be."""
     tonic, minor, _ = rank
     keys = [
@@ -134,7 +153,12 @@ def _nearest(rank: tuple[int, bool, float], fifths: int) -> Key:
 
 
 def keynote(excerpt: Excerpt) -> Key | None:
-    """The key of a passage: as its signature says, else as its notes say; None where they leave it open."""
+    """The key of a passage: as its signature says, else as its notes say; None where they leave it open.
+
+    That of a warm-up of ours whose signature says nothing (a chromatic scale) is written in its file.
+    """
+    if (told := keynote_told(excerpt)) is not None:
+        return told
     key = key_at_box(excerpt)
     if key is not None and key.mode in {"major", "minor"} and abs(key.fifths) <= 7:
         return key_of_fifths(key.fifths, "major" if key.mode == "major" else "minor")

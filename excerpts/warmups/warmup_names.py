@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from excerpts.errors import WarmupError
 from excerpts.excerpt import Excerpt
-from excerpts.instruments.keys import Key, key_name, note_name
+from excerpts.instruments.keys import Key, key_name, note_name, parse_root
 from excerpts.notes.read import read_field
 from excerpts.warmups.fingering import Fingers
 from excerpts.warmups.manner import Manner
@@ -85,9 +86,19 @@ def lines(
 
 INSTRUCTION = "instruction"
 DRONE = "drone"
+KEYNOTE = "keynote"
 """Names of the fields of a music file's `<miscellaneous>` that a warm-up fills."""
 
 
 def warmup_line(excerpt: Excerpt) -> str:
     """What is said about playing a warm-up; "" where nothing is."""
     return read_field(excerpt, INSTRUCTION)
+
+
+def keynote_told(excerpt: Excerpt) -> Key | None:
+    """The first note of a warm-up whose key signature tells no key, as a major key; None where its file has none."""
+    text = read_field(excerpt, KEYNOTE)
+    try:
+        return parse_root(text) if text else None
+    except WarmupError:
+        return None  # another program's field of that name
