@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final
 
@@ -87,7 +88,7 @@ def _all_of(
     refused: dict[str, VariantError] = {}
     for text in (text for info in all_variants() for text in info.examples):
         try:
-            made.append(vary(passage, text, voice=voice, staff=staff))
+            made.append(_new(vary(passage, text, voice=voice, staff=staff), made))
         except VariantError as error:
             refused[text] = error
     if not made and refused:
@@ -95,4 +96,18 @@ def _all_of(
     for reason in dict.fromkeys(error.what for error in refused.values()):
         names = ", ".join(text for text, error in refused.items() if error.what == reason)
         print(f"not {names}: {reason}", file=sys.stderr)
+    return made
+
+
+def _new(made: Excerpt, before: Sequence[Excerpt]) -> Excerpt:
+    """A variant, unless the same one with another parameter is the same music.
+
+    Raises:
+        VariantError: It is: `slur:3` of groups of four, from the beat, is `slur:3-1`.
+    """
+    name = made.origin.variant
+    for other in before:
+        alike = other.origin.variant.partition(":")[0] == name.partition(":")[0]
+        if alike and other.xml == made.xml:
+            raise VariantError(f"it is the same as {other.origin.variant} here.")
     return made

@@ -1,7 +1,8 @@
 """How lengths are written: note types and dots, ties where the beat must show, tuplets; one printed note.
 
 The rules that keep the beat visible are common practice, no source: a note may hide a point of the bar only
-when it starts on a point as strong, or ends on one, or lies evenly across it (quarter, half, quarter).
+when it starts on a point as strong, or ends on one, or lies evenly across it (quarter, half, quarter; in a dotted
+beat sixteenth, quarter, sixteenth).
 """
 
 from __future__ import annotations
@@ -227,7 +228,8 @@ def _may_cross(start: Fraction, end: Fraction, rank: int, points: Sequence[Fract
         return True
     if last <= rank:
         return first <= rank + 1
-    return len(points) == 1 and points[0] - start == end - points[0] and first == last == rank + 1
+    in_beat = len(points) == 1 or (len(points) == 2 and rank > BEAT)  # two: the thirds of a dotted beat
+    return in_beat and points[0] - start == end - points[-1] and first == last == rank + 1
 
 
 def split_rest(start: Fraction, end: Fraction, metre: Metre) -> list[tuple[Fraction, Fraction]]:

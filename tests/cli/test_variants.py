@@ -67,6 +67,17 @@ def test_without_a_file_those_that_fit_are_named(folder: Path, capsys: pytest.Ca
     assert "long-short, long-short+short: long-short needs a run of at least four equal notes" in told.err
 
 
+def test_what_is_the_same_music_twice_is_listed_once(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Slurs begin at the beat: of groups of four semiquavers, three to a bow are three and one."""
+    assert main(["variants", "run.musicxml", "1"]) == 0
+    told = capsys.readouterr()
+    assert "slur:3" in told.out.splitlines()
+    assert "slur:3-1" not in told.out.splitlines()
+    assert "not slur:3-1: it is the same as slur:3 here." in told.err
+
+
 @pytest.mark.parametrize(
     ("command", "message"),
     [

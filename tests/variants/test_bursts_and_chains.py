@@ -101,7 +101,7 @@ def test_a_note_beside_groups_in_dotted_beats_is_no_bar_of_one_beat(variant: str
 
 
 @pytest.mark.parametrize(
-    ("variant", "each"), [("repeat", "1/8"), ("repeat:4:kept", "1/16"), ("repeat:3:kept", "1/12")]
+    ("variant", "each"), [("repeat:2:kept", "1/8"), ("repeat:4:kept", "1/16"), ("repeat:3:kept", "1/12")]
 )
 def test_notes_share_their_time_when_repeated(variant: str, each: str) -> None:
     """1/r of its own value, r times: 16 notes become 16 r."""
@@ -114,6 +114,20 @@ def test_notes_share_their_time_when_repeated(variant: str, each: str) -> None:
 def test_four_times_a_semiquaver_keeps_its_value() -> None:
     made = vary(source(), "repeat:4")
     assert lengths(made) == [*[" ".join(["1/4"] * 16)] * 4, "4"]
+
+
+@pytest.mark.parametrize(
+    ("bar", "variant", "each"),
+    [
+        ("C4/1/2 D4 E4 F4", "repeat", "1/4"),
+        ("C4/1/2 D4 E4 F4", "repeat:4", "1/2"),
+        ("C4/1/4 D4 E4 F4 G4 F4 E4 D4", "repeat", "1/4"),
+    ],
+)
+def test_repeated_notes_are_no_shorter_than_semiquavers(bar: str, variant: str, each: str) -> None:
+    """What would be demisemiquavers is written in the values of the passage, in more bars. Common practice."""
+    made = vary(passage("2/4", bar, "C5/2", box=(0, 0)), variant)
+    assert set(" ".join(lengths(made)[:-1]).split()) == {each}
 
 
 def test_repeated_notes_have_a_stroke_each() -> None:

@@ -229,6 +229,19 @@ def test_figures_of_a_beat_are_taken_whole(time: str, bar: str, variant: str, fi
     assert tuplets_are_whole(made)
 
 
+@pytest.mark.parametrize("bar", ["C4/1/4 D4 E4 F4 G4/1/2", "G4/1/2 C4/1/4 D4 E4 F4"])
+def test_a_run_beside_a_longer_note_is_not_sharpened(bar: str) -> None:
+    """Nothing there is dotted, and the run would only be twice as fast."""
+    with pytest.raises(VariantError, match="figures of long and short notes"):
+        vary(passage("6/8", f"{bar} {bar}", "C4/3", box=(0, 0)), "sharpened")
+
+
+def test_a_note_in_the_middle_of_a_dotted_beat_is_one_note() -> None:
+    """Semiquaver, crotchet, semiquaver, as quaver, crotchet, quaver of a minim: nothing is tied inside the beat."""
+    made = vary(passage("6/8", "C4/1/2 D4 E4 F4 G4 A4", "C4/3", box=(0, 0)), "short-long-short")
+    assert values(made)[0] == "16 4 16 16 4 16"
+
+
 def test_a_triplet_that_is_even_is_no_figure() -> None:
     with pytest.raises(VariantError, match="figures of long and short notes"):
         vary(passage("2/4", "C4/1/3 D4 E4 F4 G4 A4"), "evened")

@@ -9,12 +9,14 @@ import pytest
 
 from excerpts.errors import VariantError
 from excerpts.excerpt import Excerpt
+from excerpts.musicxml.elements import Signatures
 from excerpts.notes import read_line
 from excerpts.variants import vary
 from excerpts.words import Words
 from tests.notes.lines import values
+from tests.notes.sources import excerpt
 from tests.schema import schema_errors
-from tests.variants.music import lengths, passage, pitches
+from tests.variants.music import lengths, notes, passage, pitches, start
 
 RUN = "G4/1/4 A4 B4 C5 D5 E5 F5 G5 A5 G5 F5 E5 D5 C5 B4 A4"
 TEMPO = (
@@ -80,6 +82,17 @@ def test_acceleration_of_24_notes_goes_through_all_speeds() -> None:
     assert [notes[24 * part].duration for part in range(6)] == [Fraction(1, n) for n in (1, 2, 3, 4, 6, 8)]
     assert pitches(made)[:24] * 6 == pitches(made)[:-1]
     assert schema_errors(made.xml) == []
+
+
+def test_acceleration_changes_the_clef_between_its_groups() -> None:
+    """Six notes in each clef: four to a beat the change would fall among the notes of the second beat."""
+    clef = "<attributes><clef><sign>{}</sign><line>{}</line></clef></attributes>"
+    bars = notes("G4/1/2 A4 B4 C5 D5 E5"), clef.format("G", 2) + notes("F5/1/2 G5 A5 G5 F5 E5")
+    made = vary(excerpt(start("3/4") + clef.format("C", 3) + bars[0], bars[1], box=(0, 1)), "acceleration")
+    music = read_line(made)
+    changes = [one for one in music.placed if isinstance(one.sign, Signatures) and list(one.sign.of("clef"))]
+    assert len(changes) > 4
+    assert {one.onset.denominator for one in changes} == {1}
 
 
 def test_acceleration_takes_the_speeds_that_divide_the_notes() -> None:

@@ -7,14 +7,16 @@ taken that divide them. String teachers' common practice, no source.
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
 from typing import Final
 
 from excerpts.errors import VariantError
 from excerpts.excerpt import Tempo
-from excerpts.musicxml.elements import BeatUnit, Direction, Metronome, Sound
-from excerpts.notes import TimedElement, Voice
+from excerpts.instruments.staff import ALTO, BASS, TENOR, TREBLE
+from excerpts.musicxml.elements import BeatUnit, Direction, Metronome, Signatures, Sound
+from excerpts.notes import Event, TimedElement, Voice
 from excerpts.variants.chains import MOST_NOTES
 from excerpts.variants.clipping import unprinted
 from excerpts.variants.pairs import box_bars
@@ -72,7 +74,34 @@ def acceleration(line: Voice, parameter: str) -> Voice:
         items.append(Item(unprinted(arrival), Fraction(2), outside=True))
         items.append(silence(Fraction(2), arrival, outside=True))
         bars.append(NewBar(Fraction(4), time_signature(4, 4, shown=False)))
-    return _on_one_beat(rebar(line, items, bars, moves=False))
+    return _on_one_beat(_clefs_on_beats(rebar(line, items, bars, moves=False)))
+
+
+def _clefs_on_beats(line: Voice) -> Voice:
+    """The line with its changes of clef between groups, not among the notes of one, where these can be read so."""
+    moved: list[TimedElement] = []
+    for one in line.placed:
+        beat = Fraction(one.onset // 1)
+        start = line.bars[one.bar].start
+        before = [event for event in line.events if start + beat <= event.onset < start + one.onset]
+        taken = any(m.name == one.name and (m.bar, m.onset) == (one.bar, beat) for m in moved)
+        fits = not taken and _fits(one, before)
+        moved.append(replace(one, onset=beat) if fits else one)
+    return replace(line, placed=tuple(moved))
+
+
+_MOST_LEDGERS: Final = 3
+"""Ledger lines of a note that stands in the clef of those after it, at most. Common practice, no source."""
+
+
+def _fits(placed: TimedElement, before: Sequence[Event]) -> bool:
+    """Whether it is a change of clef alone, to one in which some notes before it can be read."""
+    content = placed.sign.content if isinstance(placed.sign, Signatures) else ()
+    if len(content) != 1 or content[0].name != "clef":
+        return False
+    clef = next((one for one in (TREBLE, ALTO, TENOR, BASS) if one.written == content[0]), None)
+    pitches = [head.pitch for event in before for head in event.heads if head.pitch is not None]
+    return clef is not None and all(clef.ledger_lines(pitch) <= _MOST_LEDGERS for pitch in pitches)
 
 
 def _on_one_beat(line: Voice) -> Voice:

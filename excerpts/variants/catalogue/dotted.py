@@ -32,8 +32,14 @@ def _even(old: Lengths) -> Lengths:
     return [sum(old, Fraction(0)) / len(old)] * len(old)
 
 
+_MOST_SHORT: Final = 2
+"""Short notes to a long one where it can be held longer: a run of more has no dot to be late after."""
+
+
 def _sharp(old: Lengths) -> Lengths:
     """The shortest notes half as long; each leaves the rest to the nearest long one, of two to the longer."""
+    if old.count(min(old)) > _MOST_SHORT * (len(old) - old.count(min(old))):
+        return old
     new = list(old)
     side = 1 if old[0] == min(old) else -1  # of two that are equal, as the figure begins
     long = [place for place, length in enumerate(old) if length > min(old)]

@@ -1,7 +1,8 @@
 """Repeat: each note of a run two, three or four times.
 
 Kept form: each shares its own time, r notes of 1/r. Stretched form: each keeps its value, and takes r times as
-long; that is the choice where the kept form would need tuplets or very short notes. N notes become N times r.
+long; that is the choice where the kept form would need tuplets or notes shorter than semiquavers. N notes
+become N times r.
 """
 
 from __future__ import annotations
@@ -29,8 +30,8 @@ _COUNTS: Final = ("2", "3", "4")
 _LEAST: Final = 4
 """Notes of a run, at least: of two or three in between nobody would repeat each."""
 
-_SHORTEST: Final = Fraction(1, 8)
-"""A demisemiquaver in quarter notes: nothing shorter is written unless asked for."""
+_SHORTEST: Final = Fraction(1, 4)
+"""A semiquaver in quarter notes: nothing shorter is written unless asked for. Common practice, no source."""
 
 
 def _read(parameter: str) -> tuple[int, str]:
