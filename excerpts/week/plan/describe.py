@@ -31,8 +31,8 @@ def day_lines(day: PlanDay, plan: Plan, week: WeekFile, words: Words) -> Iterato
         yield "  " + _item(item, stretch.minutes, week, words)
         if plan.counts and item.in_depth:
             yield words("plan.listen", what=listen_for(week.box(item.box or ""), words))
-        for after in stretch.rests:
-            yield "  " + rest_text(day, stretch, after, words)
+        if stretch.rests:
+            yield "  " + rest_text(day, stretch, words)
 
 
 def remark_lines(plan: Plan, week: WeekFile, words: Words) -> Iterator[str]:
@@ -45,10 +45,17 @@ def remark_lines(plan: Plan, week: WeekFile, words: Words) -> Iterator[str]:
         yield relaxed_text(relaxed, week, words)
 
 
-def rest_text(day: PlanDay, stretch: Stretch, after: int, words: Words) -> str:
-    """A break of a day: after a stretch, or so many minutes into it."""
-    message = "rest" if after == stretch.minutes else "rest_within"
-    return words(f"plan.{message}", minutes=day.one_break, after=after)
+def rest_text(day: PlanDay, stretch: Stretch, words: Words) -> str:
+    """The breaks of a stretch: after it, so many minutes into it, or several in one line."""
+    ends = [after == stretch.minutes for after in stretch.rests]
+    if len(ends) == 1:
+        message = "rest" if ends[0] else "rest_within"
+        return words(f"plan.{message}", minutes=day.one_break, after=stretch.rests[0])
+    places = [
+        words("plan.rest_end") if end else words("plan.rest_into", after=after)
+        for end, after in zip(ends, stretch.rests, strict=True)
+    ]
+    return words("plan.rests", minutes=day.one_break, places=", ".join(places))
 
 
 def listen_for(box: BoxItem, words: Words) -> str:

@@ -28,6 +28,7 @@ RuleName = Literal[
     "piece-of-box",
     "review-largest",
     "every-section",
+    "technique-in-turns",
     "daily-piece",
     "tuning",
     "last-tune",
@@ -42,13 +43,15 @@ RuleName = Literal[
 - box-in-depth: every practice day, the shortest too, has a box in depth.
 - run-through-short: a run-through has time for every piece of the programme, once.
 - item-minutes-shortened, item-minutes-stretched: an item has the minutes that the teacher gave it, and no more than it
-  asks for: a box those of its week's work, a piece or study those of five times through, anything ten.
+  asks for: a box those of its week's work, a piece or study those of five times through, anything ten; a
+  piece of unknown length those between two breaks.
 - box-without-day: every box is worked on in depth on one day at least, and the boxes go round evenly.
 - piece-after-box: a piece is not played before its box.
 - piece-of-box: the piece of a box in depth is played on the same day.
 - review-largest: for a player in the first year the pieces in review are the largest share of every day.
 - every-section: every section has its share every day. Under 20 minutes technique drops out before the day
   splits into scraps, under 30 it takes the few most useful bars of a study; under 8 there are one box and its piece.
+- technique-in-turns: the days on which technique has its turn, where short days of the week have none.
 - daily-piece: a piece of weight 7 or more comes every day; but from the level upper on a piece that is played has five
   minutes, and what has no room for that waits for another day.
 - tuning, last-tune: both have their minutes in the day.

@@ -9,13 +9,13 @@ from datetime import date
 from excerpts.errors import WeekError
 from excerpts.week.model import WeekMusic
 from excerpts.week.plan.choice import Choice
-from excerpts.week.plan.minutes import break_minutes, break_places
+from excerpts.week.plan.minutes import SHORT, break_minutes, break_places
 from excerpts.week.plan.model import RULES, Plan, PlanDay, PlanItem, Relaxed, RuleName
 from excerpts.week.plan.performance import run_through_seed, run_throughs
 from excerpts.week.plan.session import Session, in_turns
 from excerpts.week.plan.workload import with_times
 from excerpts.weekfile.model import WeekFile
-from excerpts.weekfile.settings import SECTIONS
+from excerpts.weekfile.settings import SECTIONS, Section
 
 
 class Relaxations:
@@ -42,6 +42,7 @@ class Relaxations:
             for rule in self._of_day(day):
                 self._add(rule, [day.date.isoformat()])
         if practised:
+            self._sections(practised)
             self._left_out(practised)
         return tuple(Relaxed(rule, tuple(self.yielded[rule])) for rule in RULES if rule in self.yielded)
 
@@ -60,8 +61,6 @@ class Relaxations:
             yielded.append("piece-of-box")
         if not light and self._review_is_smaller(day):
             yielded.append("review-largest")
-        if not light and self._lacks_section(day):
-            yielded.append("every-section")
         return yielded
 
     def _before_box(self, place: int, item: PlanItem, items: Sequence[PlanItem]) -> bool:
@@ -77,12 +76,27 @@ class Relaxations:
         others = (sum(item.minutes for item in day.section(section)) for section in SECTIONS[:3])
         return any(minutes > review for minutes in others)
 
-    def _lacks_section(self, day: PlanDay) -> bool:
+    def _lacking(self, day: PlanDay) -> list[Section]:
+        """The sections that have something to play, and nothing on this day."""
         contents = (self.week.warmups, self.choice.technique_places, self.week.boxes, self.choice.pieces)
-        return any(
-            items and not any(item.kind not in {"tuning", "last-tune"} for item in day.section(section))
+        return [
+            section
             for section, items in zip(SECTIONS, contents, strict=True)
+            if items and not any(item.kind not in {"tuning", "last-tune"} for item in day.section(section))
+        ]
+
+    def _sections(self, practised: Sequence[PlanDay]) -> None:
+        """Days that lack a section; where it is technique on days too short for it, which takes turns, its days."""
+        usual = [day for day in practised if day.run_through is None or not day.run_through.light]
+        lacking = {day: self._lacking(day) for day in usual}
+        turns = [day for day in usual if "technique" not in lacking[day]]
+        waiting = (
+            [day for day in usual if lacking[day] == ["technique"] and day.minutes < SHORT] if turns else []
         )
+        self._add(
+            "every-section", [day.date.isoformat() for day in usual if lacking[day] and day not in waiting]
+        )
+        self._add("technique-in-turns", [day.date.isoformat() for day in turns] if waiting else [])
 
     def _left_out(self, practised: Sequence[PlanDay]) -> None:
         choice = self.choice

@@ -11,6 +11,7 @@ from excerpts.week.model import WeekMusic
 from excerpts.week.plan.choice import Choice
 from excerpts.week.plan.minutes import (
     FEW_BARS,
+    LONGEST,
     SHORT,
     SHORTEST,
     Allotment,
@@ -87,7 +88,7 @@ class Session:
         chosen, allotment = self._allotted(left - last, shares, self._chosen(total, shares, done))
         if allotment.shortened:
             self.yielded.append("item-minutes-shortened")
-        if allotment.stretched:
+        if allotment.stretched or self._too_long(chosen, allotment.minutes):
             self.yielded.append("item-minutes-stretched")
         timed = zip(chosen, allotment.minutes, strict=True)
         items = [replace(one.item, minutes=part) for one, part in timed if part]
@@ -120,6 +121,13 @@ class Session:
             if len(pieces) < 2 or all(part >= one.least for one, part in pieces):
                 return chosen, allotment
             chosen = [one for one in chosen if one is not pieces[-1][0]]
+
+    def _too_long(self, chosen: Sequence[Chosen], minutes: Sequence[int]) -> bool:
+        """Whether a piece of unknown length, which takes what is left over, fills more than the time between breaks."""
+        if self.week.plan.shares:
+            return False
+        free = [(one, part) for one, part in zip(chosen, minutes, strict=True) if one.wanted is None]
+        return any(one.most is None and one.item.piece and part > LONGEST for one, part in free)
 
     def _tuning(self, playing: int) -> int:
         wanted = self.week.plan.tuning

@@ -1,3 +1,4 @@
+from datetime import date
 from fractions import Fraction
 from math import ceil
 
@@ -8,7 +9,8 @@ from hypothesis import strategies as st
 from excerpts.errors import WeekError
 from excerpts.instruments.instrument import LEVELS
 from excerpts.week import BoxMusic, WeekMusic
-from excerpts.week.plan import PlanDay, plan_lines, plan_week
+from excerpts.week.plan import PlanDay, PlanItem, plan_lines, plan_week
+from excerpts.week.plan.describe import rest_text
 from excerpts.week.plan.workload import box_work
 from excerpts.words import Words
 from tests.week.weeks import week
@@ -89,10 +91,9 @@ def test_a_break_is_told_where_it_comes() -> None:
     )
     plan = plan_week(long)
     assert [(one.minutes, one.rests) for one in plan.days[0].timeline()] == [(1, ()), (69, (22, 46))]
-    assert list(plan_lines(plan, long, Words("uk")))[2:5] == [
+    assert list(plan_lines(plan, long, Words("uk")))[2:4] == [
         "  Repertoire, 69 min: Piece 0",
-        "  Break, 5 min, 22 min into it",
-        "  Break, 5 min, 46 min into it",
+        "  Breaks, 5 min each: 22 min into it, 46 min into it",
     ]
 
 
@@ -196,8 +197,8 @@ def test_a_long_day_gives_a_drill_ten_minutes_and_a_box_its_week_s_work() -> Non
     )
     longer = plan_week(made, WeekMusic(boxes={"b0": BoxMusic(Fraction(64), 8)}))
     minutes = {item.section: item.minutes for item in longer.days[0].items if item.kind is None}
-    assert minutes["passages"] == work  # the rest to a piece of no known length
-    assert longer.relaxed == ()
+    assert minutes["passages"] == work  # the rest to a piece of no known length, which is told too
+    assert [relaxed.rule for relaxed in longer.relaxed] == ["item-minutes-stretched"]
 
 
 @pytest.mark.parametrize(
@@ -262,6 +263,32 @@ def test_fewer_pieces_a_day_not_shorter_ones() -> None:
     assert all(1 <= len(day) <= 2 and min(day) >= 5 for day in pieces["upper"])
     short = plan_week(week(level="upper", minutes="20", boxes=0, pieces=3)).days[0].section("repertoire")
     assert [one.kind for one in short] == [None, "last-tune"]
+
+
+def test_days_too_short_for_technique_say_when_it_has_its_turn() -> None:
+    """Of the usual fifteen minutes nothing is wrong on five days of seven: it comes on the other two."""
+    plan = plan_week(week(minutes="15", boxes=1, pieces=1, warmups=1))
+    with_technique = tuple(day.date.isoformat() for day in plan.days if day.section("technique"))
+    told = {relaxed.rule: relaxed.items for relaxed in plan.relaxed}
+    assert len(with_technique) == 2
+    assert told["technique-in-turns"] == with_technique
+    assert "every-section" not in told
+
+
+def test_too_little_material_is_told_where_the_length_of_a_piece_is_not_known() -> None:
+    """Three quarters of an hour of each of two pieces on paper is no plan: common practice, no source."""
+    long = {relaxed.rule for relaxed in plan_week(week(minutes="180", boxes=2, pieces=2)).relaxed}
+    usual = {relaxed.rule for relaxed in plan_week(week(minutes="90", boxes=2, pieces=2)).relaxed}
+    assert "item-minutes-stretched" in long
+    assert "item-minutes-stretched" not in usual
+
+
+def test_several_breaks_of_an_item_stand_in_one_line() -> None:
+    """Two lines under each other read as two breaks in a row."""
+    item = PlanItem("repertoire", 42, piece="p0")
+    day = PlanDay(date(2026, 11, 30), 52, 10, (item,), (22, 42))
+    (stretch,) = day.timeline()
+    assert rest_text(day, stretch, Words()) == "Breaks, 5 min each: 22 min into it, at its end"
 
 
 def test_what_had_no_day_is_told() -> None:
