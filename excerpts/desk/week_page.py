@@ -10,6 +10,7 @@ from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any, Final, get_args
+from urllib.parse import quote
 
 from starlette.requests import Request
 from starlette.responses import Response
@@ -141,24 +142,18 @@ def _check(request: Request) -> Response:
 
 def _variants(request: Request) -> Response:
     """The variants that fit a box, as choices."""
-    state, _, texts = _posted_texts(request)
-    place = posted(request).get("place")
-    if type(place) is not int:
-        raise InputError("the place of a box was expected.")
-    found = fitting_variants(texts, state.scores, place, state.words)
-    form = week_form(texts)
-    (one,) = (
-        (item for item in form.items["box"] if item.place == place)
-        if place < len(form.items["box"])
-        else (None,)
-    )
-    if one is None:
+    state, player, texts = _posted_texts(request)
+    place, boxes = posted(request).get("place"), week_form(texts).items["box"]
+    if type(place) is not int or not 0 <= place < len(boxes):
         raise InputError("there is no such box.", hint="Load the page again.")
-    html = (
-        environment()
-        .get_template("week_variants.html")
-        .render(t=state.words, found=found, one=one.fields["variants"])
-    )
+    box = boxes[place]
+    found = fitting_variants(texts, state.scores, place, state.words)
+    pictures = ""
+    if box.value("bars") and box.value("piece") and found.names and box.shared is None:
+        steps = [player.key, box.value("piece"), "variants", box.value("id")]
+        pictures = "/part/" + "/".join(quote(str(step), safe="") for step in steps)
+    template = environment().get_template("week_variants.html")
+    html = template.render(t=state.words, found=found, one=box.fields["variants"], pictures=pictures)
     return answer({"html": html})
 
 
