@@ -82,11 +82,11 @@ def changed(text: str, changes: Collection[Change], taken: Collection[str] = ())
     for change in changes:
         try:
             text = changed_text(text, [_typed(text, change, taken)])
-        except (KeyError, IndexError, TypeError) as error:
+        except (KeyError, IndexError, TypeError, AttributeError) as error:
             where = " ".join(str(step) for step in change.path)
             raise InputError(
-                f"there is nothing at {where} in the week file to {change.do}.",
-                hint="Load the page again: the file is another one than the page shows.",
+                f"the week file has no place for this: {change.do} {where}.",
+                hint="Load the page again. If it says the same then, mend first what is told at the top.",
             ) from error
     return text
 

@@ -44,7 +44,8 @@ def parts_of_pieces(texts: WeekTexts, scores: Callable[[Path], Score]) -> Mappin
     """The parts of each piece's score that has several, by the piece's place: as a file names it, and its name."""
     reading = texts.reading
     found: dict[int, list[tuple[str, str]]] = {}
-    for place, item in enumerate(reading.sources.raw.get("piece") or ()):
+    pieces = reading.sources.raw.get("piece")
+    for place, item in enumerate(pieces if isinstance(pieces, list) else ()):
         path = reading.score_paths.get(str(item.get("id"))) if isinstance(item, dict) else None
         if path is None:
             continue

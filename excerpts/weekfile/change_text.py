@@ -63,6 +63,9 @@ def _changed(text: str, change: Change) -> str:
     mark = _BOM if text.startswith(_BOM) else ""
     plain = text.removeprefix(_BOM).replace("\r\n", "\n")
     raw = tomllib.loads(plain)
+    if change.do == "add" and raw.get(str(change.path[0])) == []:  # an empty list inside its line
+        text = _changed(text, Change("set", change.path))
+        return _changed(text, change)
     change = _minutes_of_one_day(raw, change)
     wanted = applied(raw, change)
     if repr(wanted) == repr(raw):

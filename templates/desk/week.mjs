@@ -145,6 +145,10 @@ async function add(at) {
   const typed = fields.find((one) => one.tagName === 'INPUT');
   if (typed && !typed.value.trim()) { typed.focus(); return; }
   if (!Object.keys(value).length) return;
+  if (at.querySelector('[data-keep] option:checked')?.hasAttribute('data-paper')) {  // no score: a place in words
+    value.place = value.bars;
+    delete value.bars;
+  }
   for (const one of fields) if (!one.hasAttribute('data-keep')) one.value = '';
   typed?.focus();  // the next one can be typed while this one is on its way
   await addItem(at.dataset.add ?? '', value.why ? { ...value, why: [value.why] } : value);

@@ -98,6 +98,12 @@ def test_a_page_that_is_older_than_the_file_is_told() -> None:
         changed(TEXT, read_changes([{"do": "set", "path": ["technique", 0, "text"], "value": "x"}]))
 
 
+@pytest.mark.parametrize("table", ['box = "x"', "box = 1", "[box]"])
+def test_a_file_that_has_something_else_there_is_told(table: str) -> None:
+    with pytest.raises(InputError, match="no place for this"):
+        add_box(f"format = 1\n{table}\n", {"bars": "1"})
+
+
 @pytest.mark.parametrize(
     "sent",
     [

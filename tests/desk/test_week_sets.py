@@ -101,6 +101,17 @@ def test_variants_are_names_that_fit(page: Page, folder: Path) -> None:
     assert raw["box"][0]["variants"] == ["long-short"]
 
 
+def test_a_box_of_a_piece_on_paper_says_where_it_is_in_words(page: Page, folder: Path) -> None:
+    open_week(page, "Mila")
+    page.locator('form[data-add="piece"] [data-key="title"]').fill("Harbour Minuet")
+    page.locator('form[data-add="piece"] [data-key="title"]').press("Enter")
+    expect(page.locator("#list-piece > li")).to_have_count(2)
+    page.locator("#new-bars").fill("p. 14, second line")
+    page.locator("#new-bars").press("Enter")
+    expect(page.locator("#list-box .handle").last).to_have_text("Box 2: Harbour Minuet, p. 14, second line")
+    expect(page.locator("#mend")).to_be_hidden()
+
+
 def test_sound_files_are_made_with_progress(page: Page, folder: Path) -> None:
     open_week(page, "Mila")
     page.locator("#ways > summary").click()

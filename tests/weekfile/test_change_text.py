@@ -237,6 +237,11 @@ def test_tables_inside_lines_keep_their_comments_too(text: str) -> None:
     assert [box["id"] for box in moved["box"]] == ["b", "a", "c"]
 
 
+def test_the_first_item_of_an_empty_list() -> None:
+    text = 'format = 1\nbox = []\n[player]\nname = "A"\n'
+    assert read(changed_text(text, [Change("add", ("box",), {"id": "a"})]))["box"] == [{"id": "a"}]
+
+
 @pytest.mark.parametrize("path", sorted((scores() / "weeks").glob("*.toml")), ids=lambda path: path.stem)
 def test_a_note_of_a_demo_week(path: Any) -> None:
     text = path.read_text(encoding="utf-8")
