@@ -17,7 +17,7 @@ FOLDER: Final = "player_page"
 """Folder of the templates of the page."""
 
 _MODULES: Final = (
-    "rules", "sound", "kept", "parts", "clock", "day", "take", "box", "stage", "home", "page",
+    "rules", "sound", "kept", "parts", "clock", "day", "take", "box", "reading", "stage", "home", "page",
 )  # fmt: skip
 """The modules of its script, each after those that it needs: one text, since a file may import no other."""
 

@@ -1,11 +1,12 @@
 // @ts-check
 // The player's page: puts its parts together. Without this script the page shows all its music and its plan.
-import { showBox, showMetronome, showReading } from "./box.mjs";
+import { showBox, showMetronome } from "./box.mjs";
 import { Clock } from "./clock.mjs";
 import { showDays } from "./day.mjs";
 import { showHome } from "./home.mjs";
 import { Kept, openStore } from "./kept.mjs";
 import { button, el, put, sayer, screen, teller } from "./parts.mjs";
+import { showReading } from "./reading.mjs";
 import { localDay, wentBack } from "./rules.mjs";
 import { Sound } from "./sound.mjs";
 import { showStage } from "./stage.mjs";

@@ -25,7 +25,7 @@ from excerpts.player_page import build_page
 from excerpts.system.resources import templates
 from tests.desk.conftest import CHROMIUM
 from tests.player_page.conftest import Served
-from tests.player_page.pages import SIX, tree, week
+from tests.player_page.page_weeks import SIX, tree, week
 
 RUNS = 5
 SLOWER = 4

@@ -30,7 +30,7 @@ from excerpts.week.orders import Orders
 from excerpts.week.plan import plan_week
 from excerpts.words import Words
 from tests.music import bars_of
-from tests.player_page.pages import CHILD, HOSTILE, SHORT, SIX, data_of, tree, week
+from tests.player_page.page_weeks import CHILD, HOSTILE, SHORT, SIX, data_of, tree, week
 
 MODULES = sorted((templates() / "player_page").glob("*.mjs"))
 

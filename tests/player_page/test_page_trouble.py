@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 from tests.desk.barriers import assert_no_barriers
-from tests.player_page.pages import CHILD, HOSTILE, SHORT, page
+from tests.player_page.page_weeks import CHILD, HOSTILE, SHORT, page
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, BrowserContext, Page

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from excerpts.cli import main
-from tests.player_page.pages import SHORT, page, week
+from tests.player_page.page_weeks import SHORT, page, week
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
