@@ -226,12 +226,41 @@ def _say(direction: etree._Element) -> None:
 def _text_of(mark: etree._Element) -> str:
     if mark.tag == "scordatura":
         return ", ".join(_tuning(accord) for accord in mark.findall("accord"))
+    if mark.tag == "metronome" and mark.get("print-object") != "no":
+        return _relation(mark)
     if mark.tag not in _DIRECTIONS or mark.get("print-object") == "no":
         return ""
     if mark.tag == "string-mute":
         return _MUTE.get(mark.get("type", ""), "")
     text = "" if mark.tag == "symbol" else (mark.text or "").strip()
     return _sign(mark) or text or _DIRECTIONS[str(mark.tag)]
+
+
+def _relation(metronome: etree._Element) -> str:
+    """Notes that equal others, as for swing: "♪♪ = ♩♪ (3)", the figure of a tuplet behind it; they would be lost."""
+    said: list[str] = []
+    for child in metronome:
+        if child.tag == "metronome-note":
+            dots = len(child.findall("metronome-dot"))
+            note = sign_named(_METRONOME_NOTES.get((child.findtext("metronome-type") or "").strip(), ""))
+            said.append(note + dots * sign_named("metAugmentationDot"))
+            tuplet = child.find("metronome-tuplet[@type='stop']")
+            if tuplet is not None:
+                said.append(f"\u00a0({(tuplet.findtext('actual-notes') or '').strip()})")
+        elif child.tag == "metronome-relation":
+            said.append("\u00a0=\u00a0")
+    return "".join(said)
+
+
+_METRONOME_NOTES = {
+    "whole": "metNoteWhole",
+    "half": "metNoteHalfUp",
+    "quarter": "metNoteQuarterUp",
+    "eighth": "metNote8thUp",
+    "16th": "metNote16thUp",
+    "32nd": "metNote32ndUp",
+}
+"""SMuFL names of the notes of metronome marks."""
 
 
 def _tuning(accord: etree._Element) -> str:

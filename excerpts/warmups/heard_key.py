@@ -131,14 +131,14 @@ def _judged(ranking: list[_Rank], fifths: int | None, heard: Sequence[int]) -> H
 def _of_signature(own: list[_Rank], best: _Rank, heard: Sequence[int]) -> list[_Rank]:
     """The keys of a signature, the likelier one first.
 
-    The notes of a scale are those of both. Where neither clearly agrees best with the notes, the minor key shows by
-    its leading note, or by an end on its keynote; else it is the major one. Common practice, no source.
+    The notes of a scale are those of both, and a box begins and ends anywhere. So unless the major key clearly agrees
+    best, the minor one is told by its leading note, or by a beginning and an end on its keynote; without either the
+    music is taken as major. Common practice, no source.
     """
-    if best in own and own[0][2] - own[-1][2] >= _CLEAR:
+    if best == own[0] and not best[1] and best[2] - own[-1][2] >= _CLEAR:
         return own
-    sounding = {number % 12 for number in heard}
-    minor = {rank[0] for rank in own if rank[1]}
-    shown = any(tonic == heard[-1] % 12 or (tonic - 1) % 12 in sounding for tonic in minor)
+    sounding, ends = {number % 12 for number in heard}, {heard[0] % 12, heard[-1] % 12}
+    shown = any(rank[1] and (ends == {rank[0]} or (rank[0] - 1) % 12 in sounding) for rank in own)
     return sorted(own, key=lambda rank: rank[1] != shown)
 
 

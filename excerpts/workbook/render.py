@@ -117,8 +117,10 @@ def environment() -> Environment:
 
 
 def whole_ranges(text: str) -> Markup:
-    """A text whose ranges, with the word before them ("bars 41–48"), are not broken over two lines."""
-    kept: str = re.sub(r"((?:\w{1,8} )?\w+–\w+)", r'<span class="whole">\1</span>', str(escape(text)))
+    """A text whose ranges, with the word before them ("bars 41–48"), and tempos ("crotchet = 76") are not broken."""
+    kept: str = re.sub(
+        r"((?:\w{1,8} )?\w+–\w+|\w+ = \d+)", r'<span class="whole">\1</span>', str(escape(text))
+    )
     return Markup(kept)
 
 

@@ -105,6 +105,26 @@ def test_a_note_among_words_is_the_note_of_a_metronome_mark() -> None:
     assert written.rect.height == pytest.approx(max(notes.values()), rel=0.1)
 
 
+def test_notes_that_equal_others_are_drawn() -> None:
+    """Swing: MusicXML's `<metronome-note>`, which verovio leaves out without a word."""
+    note = "<metronome-note><metronome-type>{}</metronome-type>{}</metronome-note>".format
+    three = (
+        "<metronome-tuplet type='stop'><actual-notes>3</actual-notes><normal-notes>2</normal-notes>"
+        "</metronome-tuplet>"
+    )
+    notes = (
+        f"{note('eighth', '')}{note('eighth', '')}<metronome-relation>equals</metronome-relation>"
+        f"{note('quarter', '')}{note('eighth', three)}"
+    )
+    engraving = engrave(
+        excerpt([[direction(f"<metronome>{notes}</metronome>", placement="above"), "C5:w"]]), STYLE
+    )
+    signs = letters(engraving.systems[0], "dir")
+    assert engraving.log == ()
+    assert len(signs) == len("♪♪=♩♪(3)")
+    assert len({sign.outline for sign in signs}) == len("♪=♩(3)")
+
+
 def test_a_bracket_stays_close_to_its_dynamic() -> None:
     system = drawn(excerpt([[direction("<words>(</words>", P, "<words>)</words>"), "C5:w"]]))
     opening, sign, closing = letters(system, "dynam")

@@ -46,6 +46,8 @@ def changes(player: Instrument, text: str) -> list[str]:
         # a low and a high second finger are one position, so are neighbouring strings at one place
         (VIOLIN, "F5.1 F#5.1 G5.2 G#5.2", []),
         (VIOLIN, "D5.1 A5.1 D5.1 A5.1", []),
+        # one finger that goes on to the next note: no other place of the hand tells it
+        (VIOLIN, "F#5.1 G5.1 A5.2", ["F#5 G5"]),
         # string numbers without fingers
         (VIOLIN, "D5./2 E5./3 F5./3 E5./3", ["D5 E5"]),
         (CELLO, "A3./1 D4./2 E4./2 F4./2", ["A3 D4"]),

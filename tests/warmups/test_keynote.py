@@ -54,12 +54,14 @@ C_STOPS = "G3+E4:.5 A3+F4:.5 B3+G4:.5 C4+A4:.5 D4+B4:.5 E4+C5:.5 r:1"
     ("fifths", "bars", "named"),
     [
         (1, (G_SCALE, "A4:.5 B4:.5 C5:.5 D5:.5 E5:.5 F#5:.5 G5:1"), "G"),
+        (1, ("G4:.5 A4:.5 B4:.5 C5:.5 D5:.5 E5:.5 r:1", "F#5:.5 G5:.5 A5:.5 G5:.5 F#5:.5 E5:.5 r:1"), "G"),
         (0, (C_STOPS, "D4+B4:1 C4+A4:1 B3+G4:1 r:1"), "C"),
         (1, ("E4:1 F#4:1 G4:1 A4:1", "B4:1 C5:1 D5:1 E5:1"), "E"),
         (0, ("A4:1 E5:1 C5:1 A4:1", "B4:1 G#4:1 B4:1 E5:1"), "A"),
     ],
     ids=(
         "scale",
+        "a scale that breaks off",
         "double stops",
         "a minor scale that ends on its keynote",
         "a minor key with its leading note",

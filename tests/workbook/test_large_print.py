@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import io
+from itertools import pairwise
 from pathlib import Path
 
 import pdfplumber
 import pytest
 
-from excerpts.editions import EDITIONS, PAPERS, SHEETS, TINTS, edition
+from excerpts.editions import EDITIONS, PAPERS, SHEETS, TINTS, EditionName, edition
 from excerpts.engrave import Style, engrave
 from excerpts.weekfile.faults import WeekFaultsError
 from excerpts.workbook import build_workbook
@@ -104,6 +105,7 @@ def test_print_keeps_its_contrast_on_every_ground(colour: str) -> None:
         linear = [part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts]
         return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
 
+    assert light(colour) < 0.97  # else it is white, which tires those who asked for a ground
     for grey in ("#5e5e5e", Style().context):
         assert (light(colour) + 0.05) / (light(grey) + 0.05) >= 4.5
 
@@ -120,3 +122,27 @@ def test_the_names_of_editions_have_one_owner() -> None:
     for name in EDITIONS:
         for paper in PAPERS:
             assert edition(name, paper).text_width > 0
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("name", "in_a_row"), [("large", 9), ("phone", 3)])
+def test_the_circles_of_a_day_stand_in_one_row_and_apart(
+    name: EditionName, in_a_row: int, tmp_path: Path
+) -> None:
+    """They are coloured one by one: those that touch are coloured as one. Common practice, no source."""
+    built = build_workbook(
+        week(tmp_path, YOUNG.replace('goal = "one bow', 'target = "crotchet = 60"\nnote = "one bow')),
+        paper=name,
+    )
+    rows: dict[tuple[int, int], list[tuple[float, float]]] = {}
+    with pdfplumber.open(io.BytesIO(built.pdf)) as file:
+        for number, page in enumerate(file.pages):
+            for one in page.curves:
+                if 18 < one["width"] < 30 and abs(one["width"] - one["height"]) < 0.5:
+                    rows.setdefault((number, round(one["top"])), []).append((one["x0"], one["x1"]))
+    assert rows
+    for row in rows.values():
+        spots = sorted(set(row))
+        gaps = [after[0] - before[1] for before, after in pairwise(spots)]
+        assert len(spots) == in_a_row
+        assert min(gaps) > 1

@@ -18,7 +18,7 @@ from weasyprint import HTML
 from excerpts.cli import main
 from excerpts.system.resources import scores
 from excerpts.workbook import render
-from excerpts.workbook.render import filled_in, lay_out_text
+from excerpts.workbook.render import filled_in, lay_out_text, whole_ranges
 
 WEEK = str(scores() / "weeks" / "jonas-week-49.toml")
 CHILD = str(scores() / "weeks" / "mila-week-49.toml")
@@ -83,3 +83,9 @@ def test_any_text_comes_to_a_page(title: str) -> None:
     # XML 1.0, 2.2: what no XML may hold prints nothing.
     kept = [c for c in title if c >= " " and c not in "\ufffe\uffff"]
     assert "".join((found or "").split()) == "".join("".join(kept).split())
+
+
+def test_a_tempo_is_not_broken_over_two_lines() -> None:
+    """On a phone "crotchet =" stood at the end of a line and its number at the start of the next."""
+    assert whole_ranges("goal: crotchet = 76") == 'goal: <span class="whole">crotchet = 76</span>'
+    assert whole_ranges("Bars 41–48") == '<span class="whole">Bars 41–48</span>'
