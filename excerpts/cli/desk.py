@@ -64,7 +64,9 @@ def _serve(folder: Path, no_browser: bool) -> int:
 def _say(path: Path, there: bool) -> None:
     if there:
         print(
-            "The desk is open in your browser. Leave this window open; Control-C ends the desk.", flush=True
+            "The desk is open in your browser. Leave this window open; Control-C ends the desk.\n"
+            "(If the browser may not read the file that it was given: excerpts desk --no-browser)",
+            flush=True,
         )
     else:
         print(f"No browser was found. Open this file in one: {path}", flush=True)
