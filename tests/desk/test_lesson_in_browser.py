@@ -416,6 +416,7 @@ def test_nine_players_in_a_row(folder: Path, story: Story) -> None:
     story.open(names[0])
     for name in names:
         page.get_by_role("heading", name=name).wait_for()
+        page.wait_for_load_state()  # the keys are heard from then on
         others = [other for other in [*names, "Ada Lind"] if other != name]
         assert not any(other in page.content() for other in others)
         story.press("l")
@@ -446,7 +447,10 @@ def test_hostile_texts_are_letters(story: Story, folder: Path) -> None:
     assert _next(folder).week.notes == (HOSTILE,)
 
 
-@pytest.mark.parametrize("words", ["uk", "us", "de"])
+@pytest.mark.parametrize(
+    "words",
+    ["uk", pytest.param("us", marks=pytest.mark.long), pytest.param("de", marks=pytest.mark.long)],
+)
 def test_no_barriers(story: Story, folder: Path, words: str) -> None:
     page = story.page
     (folder / "studio.toml").write_text(f'format = 1\nwords = "{words}"\n', encoding="utf-8")

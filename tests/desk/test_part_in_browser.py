@@ -282,6 +282,7 @@ def test_variants_are_pictures_and_a_tick_is_printed(open_part: Open) -> None:
     assert [one["id"] for one in found] == []
 
 
+@pytest.mark.long
 def test_what_the_page_loads_is_bounded(open_part: Open) -> None:
     """283 bars: bytes and elements, not times."""
     part, _ = open_part(quartet())

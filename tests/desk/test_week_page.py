@@ -21,6 +21,7 @@ def week_of(folder: Path, name: str = "mila") -> Path:
 def open_week(page: Page, name: str = "Mila") -> None:
     page.get_by_role("link", name=name, exact=True).first.click()
     expect(page.locator("h1")).to_have_text(name)
+    page.wait_for_load_state()  # what is typed is heard from then on
 
 
 def test_the_plan_changes_as_one_types_and_only_save_writes(page: Page, folder: Path) -> None:
@@ -153,7 +154,7 @@ def test_a_file_that_is_no_toml_is_mended_as_text(page: Page, folder: Path) -> N
     expect(page.locator("h1")).to_have_text("Mila")
 
 
-@pytest.mark.parametrize("width", [1280, 640, 320])
+@pytest.mark.parametrize("width", [1280, pytest.param(640, marks=pytest.mark.long), 320])
 def test_the_page_has_no_barriers(page: Page, width: int) -> None:
     """640 and 320 are a screen of 1280 at 200 % and 400 %."""
     open_week(page)

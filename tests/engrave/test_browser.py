@@ -28,7 +28,7 @@ from excerpts.workbook.shared_shapes import share_shapes
 from tests.engrave.sample import corpus_excerpts
 from tests.engrave.test_faithful import faces, grown
 
-pytestmark = pytest.mark.browser
+pytestmark = [pytest.mark.browser, pytest.mark.long]
 
 EXCERPTS = 60
 DPI = 200
