@@ -159,12 +159,21 @@ def metre_of_pairs(pairs: tuple[tuple[tuple[int, ...], int], ...]) -> Metre:
     )
 
 
+_MOST_FREE_BEATS: Final = 4096
+"""Quarter notes; the longest cadenzas written as one bar have some hundreds (from memory)."""
+
+
 @lru_cache(maxsize=64)
 def free_metre(length: Fraction) -> Metre:
-    """What stands for the metre of a bar without a time signature: quarter notes, and what is left over."""
+    """What stands for the metre of a bar without a time signature: quarter notes, and what is left over.
+
+    A bar that is longer than any that is played is one beat: a file that means harm may hold one of millions.
+    """
     count, left = divmod(length, FREE_BEAT)
-    beats = (FREE_BEAT,) * int(count) + ((left,) if left else ())
-    beats = beats or (FREE_BEAT,)
+    if count > _MOST_FREE_BEATS:
+        beats: tuple[Fraction, ...] = (length,)
+    else:
+        beats = (FREE_BEAT,) * int(count) + ((left,) if left else ()) or (FREE_BEAT,)
     return Metre("", beats, beats, (False,) * len(beats))
 
 

@@ -103,7 +103,9 @@ class Store:
         if self.folder is None:
             return
         entries: list[tuple[float, int, Path]] = []
-        for path in self.folder.rglob("*"):
+        # `walk` passes over a folder that somebody deletes meanwhile; `rglob` would stop with an error.
+        paths = [Path(folder, name) for folder, _, names in os.walk(self.folder) for name in names]
+        for path in paths:
             if path.name.endswith(_PART):
                 _drop(path)
                 continue
@@ -111,8 +113,7 @@ class Store:
                 facts = path.stat()
             except OSError:
                 continue  # somebody else has deleted it
-            if path.is_file():
-                entries.append((facts.st_mtime, facts.st_size, path))
+            entries.append((facts.st_mtime, facts.st_size, path))
         total = sum(size for _, size, _ in entries)
         for _, size, path in sorted(entries) if total > most else []:
             if total <= most * 3 // 4:

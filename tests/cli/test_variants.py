@@ -54,8 +54,8 @@ def test_every_variant_of_a_box_is_printed_or_told(folder: Path, capsys: pytest.
             shown = f"{name} {example} · " if example != "as-written" else f": {name}"
             assert (shown in text) != refused, example
     assert (
-        "not stop-before-shift: no fingering, string number or position in bar 1 shows a change of position."
-        in told.err
+        "not stop-before-shift: no fingering, string number or position in bar 1 shows a change of position, "
+        "and its notes ask for none." in told.err
     )
 
 

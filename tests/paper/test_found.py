@@ -111,6 +111,7 @@ HELD_OUT = [
 """Pages that no number in the detector was chosen by."""
 
 
+@pytest.mark.long
 @pytest.mark.slow
 @pytest.mark.parametrize(
     ("pieces", "kind", "least_staves", "least_found", "most_false"),

@@ -114,6 +114,7 @@ write_whole(Path(sys.argv[1]), bytes(9000))
     assert (tmp_path / "a.pdf").read_bytes() == b"the old one"
 
 
+@pytest.mark.long
 @pytest.mark.slow
 def test_a_full_disk_keeps_the_old_workbook(tmp_path: Path) -> None:
     folder = studio(tmp_path / "s", "Ada")
@@ -161,6 +162,7 @@ def test_a_cache_that_cannot_be_written_to_is_told_and_does_not_matter(tmp_path:
     assert "cannot be written" in err
 
 
+@pytest.mark.long
 @pytest.mark.slow
 def test_a_cache_full_of_rubbish_changes_nothing(tmp_path: Path, clean: dict[str, bytes]) -> None:
     folder = studio(tmp_path / "s", *NAMES)
@@ -176,6 +178,7 @@ def test_a_cache_full_of_rubbish_changes_nothing(tmp_path: Path, clean: dict[str
     assert _pdfs(folder) == clean
 
 
+@pytest.mark.long
 @pytest.mark.slow
 @pytest.mark.parametrize("when", [0.0, pytest.param(2e9, marks=LONG), pytest.param(4e9, marks=LONG)])
 def test_a_clock_that_jumps_changes_nothing(tmp_path: Path, when: float) -> None:
@@ -202,6 +205,7 @@ def test_two_builds_at_once(tmp_path: Path, clean: dict[str, bytes]) -> None:
     assert sum("another process is building this studio" in err for _, _, err in told) == 1
 
 
+@pytest.mark.long
 @pytest.mark.slow
 def test_two_builds_at_once_without_a_common_lock(tmp_path: Path, clean: dict[str, bytes]) -> None:
     """Two computers on one shared folder: each has its own cache, and nothing keeps them apart."""

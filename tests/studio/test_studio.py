@@ -79,6 +79,7 @@ def test_only_new_music_is_printed_where_the_player_has_the_other(tmp_path: Path
     assert build_studio(folder, cache=cache, new=True).outcomes[0].state == "unchanged"
 
 
+@pytest.mark.long
 @pytest.mark.slow
 def test_minutes_that_rise_too_fast_are_told_and_make_no_workbook_anew(
     tmp_path: Path, cache: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
@@ -120,6 +121,7 @@ def test_what_is_left_out_is_told_of_each_player_and_counted(
         assert "1 with something left out or worth another look" in said.out
 
 
+@pytest.mark.long
 @pytest.mark.slow
 def test_a_workbook_from_the_cache_is_the_same_to_the_byte(tmp_path: Path, cache: Path) -> None:
     folder = studio(tmp_path / "s", "Mila Fenn")
@@ -191,6 +193,7 @@ def test_one_bad_file_stops_no_other(
     assert not list(folder.rglob(".*"))
 
 
+@pytest.mark.long
 @pytest.mark.slow
 @pytest.mark.parametrize(
     ("one", "other"), [("Mila Fenn", "Mila-Fenn"), ("Mila 王", "Mila 李"), ("Zoë", "Zoe")]
@@ -363,6 +366,7 @@ print([name for name in heavy if name in sys.modules])
     assert done.stdout.splitlines() == ["['unchanged']", "[]"]
 
 
+@pytest.mark.long
 @pytest.mark.slow
 def test_what_could_not_be_drawn_is_told_from_the_cache_too(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]

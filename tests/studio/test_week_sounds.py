@@ -48,6 +48,7 @@ def test_a_studio_makes_the_sound_that_a_week_asks_for(tmp_path: Path) -> None:
     assert lost.read_bytes() == before
 
 
+@pytest.mark.long
 def test_files_of_ours_that_a_week_has_no_more_go_and_others_stay(tmp_path: Path) -> None:
     folder, cache = studio(tmp_path / "s", "Mila Fenn"), tmp_path / "cache"
     _with_sound(folder / "mila-11-30.toml")

@@ -134,6 +134,7 @@ def test_slurs_begin_at_the_beat_and_printed_ones_are_kept_or_replaced_whole(
 @pytest.mark.parametrize("variant", VARIANTS)
 @given(source=landings() | passages())
 @settings(max_examples=6)
+@pytest.mark.long
 def test_no_variant_writes_a_tuplet_of_one_note(variant: str, source: Excerpt) -> None:
     """Wherever the box begins and ends: each tuplet has two notes or more, and is whole."""
     try:

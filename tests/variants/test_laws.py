@@ -120,6 +120,7 @@ def test_the_same_input_gives_the_same_bytes(source: Excerpt) -> None:
             continue
 
 
+@pytest.mark.long
 @pytest.mark.slow
 def test_the_generated_passages_are_worth_it() -> None:
     """Every variant is made of some of them: the laws above are not held to refusals alone."""

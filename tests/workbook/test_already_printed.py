@@ -56,6 +56,7 @@ def _printed(read: Week, *, new: bool = True) -> tuple[str, WorkbookFacts]:
         return " ".join(" ".join((page.extract_text() or "").split()) for page in file.pages), facts
 
 
+@pytest.mark.long
 @pytest.mark.slow
 def test_the_third_week_names_the_first_and_its_page(tmp_path: Path) -> None:
     """The second week had left the music out: it is not named for it."""
@@ -72,6 +73,7 @@ def test_the_third_week_names_the_first_and_its_page(tmp_path: Path) -> None:
         assert facts.music == {}
 
 
+@pytest.mark.long
 @pytest.mark.slow
 def test_a_workbook_that_is_gone_is_not_named(tmp_path: Path) -> None:
     _, first = _printed(_later(tmp_path, 0), new=False)
@@ -119,6 +121,7 @@ def _digests(read: Week) -> dict[str, Digests]:
     return digests(read, Orders(read), "standard")
 
 
+@pytest.mark.long
 @pytest.mark.slow
 def test_the_way_through_a_named_box_may_change(tmp_path: Path) -> None:
     _printed(_later(tmp_path, 0), new=False)
@@ -138,6 +141,7 @@ def test_each_page_number_is_that_of_a_named_destination(tmp_path: Path) -> None
     }
 
 
+@pytest.mark.long
 @pytest.mark.slow
 def test_a_page_of_the_workbook_itself_is_told_apart(tmp_path: Path) -> None:
     _printed(_later(tmp_path, 0), new=False)

@@ -63,6 +63,7 @@ PAGES = {
 }
 
 
+@pytest.mark.long
 @pytest.mark.slow
 @pytest.mark.parametrize("name", PAGES)
 def test_a_long_word_is_broken(name: str, folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -182,6 +182,7 @@ def test_pages_come_out_as_they_were_made_up(
     assert found == 4
 
 
+@pytest.mark.long
 @pytest.mark.slow
 def test_pages_that_come_out_otherwise_are_tried_again(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path

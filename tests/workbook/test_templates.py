@@ -58,6 +58,7 @@ def test_both_ways_of_reading_give_the_same(
         assert _facts(XML(html)) == _facts(tinyhtml5.parse(html, namespace_html_elements=False))
 
 
+@pytest.mark.long
 @pytest.mark.slow
 @pytest.mark.parametrize("name", sorted(COMMANDS))
 def test_our_sheet_shows_pages_as_the_page_makers_own_does(
