@@ -203,4 +203,5 @@ def test_a_bar_without_a_metre_is_as_long_as_what_is_in_it(length: Fraction) -> 
 
 def test_a_bar_of_millions_of_beats_takes_no_memory() -> None:
     metre = free_metre(Fraction(200_000_000))
-    assert (metre.length, len(metre.counts)) == (200_000_000, 1)
+    assert metre.length == 200_000_000
+    assert len(metre.counts) == 1
