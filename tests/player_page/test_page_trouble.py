@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
+from playwright.sync_api import expect
 
 from tests.desk.barriers import assert_no_barriers
 from tests.player_page.page_weeks import CHILD, HOSTILE, SHORT, page
@@ -183,7 +184,7 @@ def test_summer_time_begins(opened: Callable[..., Page]) -> None:
     """On 29 March 2026 in London 1:00 is followed by 2:00: the minutes and the day go on."""
     text = SHORT.replace("2026-11-30", "2026-03-23").replace("2026-12-05", "2026-04-18")
     shown = opened(text, at="2026-03-29T00:58:30Z")
-    assert "Sunday 29 March" in shown.locator(".day:not([hidden]) h3").inner_text()
+    expect(shown.locator(".day:not([hidden]) h3")).to_contain_text("Sunday 29 March")
     item = shown.locator(".day:not([hidden]) li").last
     item.locator("button").click()
     shown.clock.run_for(100_000)
@@ -230,7 +231,7 @@ def test_clocks_that_are_set_back(opened: Callable[..., Page]) -> None:
     text = SHORT.replace("2026-11-30", "2026-10-19").replace("2026-12-05", "2026-11-14")
     shown = opened(text, at="2026-10-25T00:30:00")
     item = shown.locator(".day:not([hidden]) li").last
-    assert "Sunday 25 October" in shown.locator(".day:not([hidden]) h3").inner_text()
+    expect(shown.locator(".day:not([hidden]) h3")).to_contain_text("Sunday 25 October")
     item.locator("button").click()
     shown.clock.run_for(45_000)
     left = item.locator(".left").inner_text()
@@ -248,7 +249,7 @@ def test_clocks_that_are_set_back(opened: Callable[..., Page]) -> None:
 
 def test_before_the_week_and_after_it(opened: Callable[..., Page]) -> None:
     shown = opened(at="2026-11-29T18:00:00")  # the lesson was early
-    assert "Monday 30 November" in shown.locator(".day:not([hidden]) h3").inner_text()
+    expect(shown.locator(".day:not([hidden]) h3")).to_contain_text("Monday 30 November")
     go(shown, "box-1")
     press(shown, "Clean")
     go(shown, "home")
@@ -270,9 +271,9 @@ def test_from_an_address_nothing_but_the_file_is_asked_for(
     for view in ("box-1", "stage", "home", "about", "days"):
         go(shown, view)
     shown.keyboard.press("ArrowRight")
-    assert "Tuesday 1 December" in shown.locator(".day:not([hidden]) h3").inner_text()
+    expect(shown.locator(".day:not([hidden]) h3")).to_contain_text("Tuesday 1 December")
     shown.keyboard.press("ArrowLeft")
-    assert "Monday 30 November" in shown.locator(".day:not([hidden]) h3").inner_text()
+    expect(shown.locator(".day:not([hidden]) h3")).to_contain_text("Monday 30 November")
     go(shown, "box-1")
     shown.locator("#box-1 .beat .main").focus()
     shown.keyboard.press("Enter")
@@ -285,7 +286,7 @@ def test_from_an_address_nothing_but_the_file_is_asked_for(
     press(shown, "Stop")
     assert set(asked) <= {address, address.replace("page.html", "favicon.ico")}
     assert shown.title() == "Ada Lind, week of 30 November to 6 December 2026"
-    assert HOSTILE[:12] in shown.locator("#box-1 h2").inner_text()
+    expect(shown.locator("#box-1 h2")).to_contain_text(HOSTILE[:12])
 
 
 def test_reading_bar_by_bar_by_key(opened: Callable[..., Page]) -> None:
