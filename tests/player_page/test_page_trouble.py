@@ -87,9 +87,9 @@ def test_a_store_that_is_refused_is_told_and_all_goes_on(opened: Callable[..., P
     go(shown, "box-1")
     for _ in range(3):
         press(shown, "Clean")
-    assert shown.locator("#box-1 .count").inner_text() == "3"
+    expect(shown.locator("#box-1 .count")).to_have_text("3")
     go(shown, "home")
-    assert "3 clean in a row" in shown.locator("#home-work .rows").inner_text()
+    expect(shown.locator("#home-work .rows")).to_contain_text("3 clean in a row")
     with shown.expect_download() as saved:
         press(shown, "Save as a file")
     assert "box,one,54,crotchet,3" in Path(saved.value.path()).read_text(encoding="utf-8")
@@ -110,13 +110,14 @@ def test_two_tabs_write_beside_each_other(opened: Callable[..., Page]) -> None:
     two.goto(one.url)
     for shown in (one, two, one, two, two):
         press(shown, "Clean")
-    assert [shown.locator("#box-1 .count").inner_text() for shown in (one, two)] == ["5", "5"]
+    for shown in (one, two):
+        expect(shown.locator("#box-1 .count")).to_have_text("5")
     press(one, "A slip")
     two.get_by_text("4", exact=True).first.wait_for()
     go(two, "days")
     two.locator(".day:not([hidden]) .circle").nth(1).click()
     go(one, "days")
-    assert one.locator(".day:not([hidden]) .circle").nth(1).is_checked()
+    expect(one.locator(".day:not([hidden]) .circle").nth(1)).to_be_checked()
 
 
 def test_a_new_week_in_an_old_tab_is_told_and_its_notes_still_go(
@@ -132,13 +133,13 @@ def test_a_new_week_in_an_old_tab_is_told_and_its_notes_still_go(
     new.goto(later.as_uri())
     old.get_by_text("A newer page was opened").wait_for()
     press(old, "Clean")
-    assert old.locator("#box-1 .count").inner_text() == "2"
+    expect(old.locator("#box-1 .count")).to_have_text("2")
     go(new, "home")
     rows = new.locator("#home-work .rows")
-    assert "2 clean in a row" in rows.inner_text()  # of the week before, not sent yet
+    expect(rows).to_contain_text("2 clean in a row")  # of the week before, not sent yet
     press(new, "Copy as text")
     new.locator("#home-work [role=status]").get_by_text("Copied").or_(new.get_by_text("is marked")).wait_for()
-    assert "sent before" in rows.inner_text()
+    expect(rows).to_contain_text("sent before")
     assert not rows.locator("input").first.is_checked()
     assert new.get_by_role("button", name="Save as a file").is_disabled()
     old.reload()
@@ -155,7 +156,7 @@ def test_what_cannot_be_read_is_put_aside(opened: Callable[..., Page]) -> None:
     shown.evaluate("(key) => localStorage.setItem(key, '{broken')", key)
     shown.reload()
     press(shown, "Clean")
-    assert shown.locator("#box-1 .count").inner_text() == "1"
+    expect(shown.locator("#box-1 .count")).to_have_text("1")
     assert shown.evaluate("(key) => localStorage.getItem(`${key}/unread`)", key) == "{broken"
     assert "Ada" not in shown.evaluate("JSON.stringify(localStorage)")  # no name on the device
 
@@ -166,13 +167,13 @@ def test_midnight_belongs_to_the_day_that_it_ends(opened: Callable[..., Page]) -
     press(shown, "Clean")
     shown.clock.run_for(20 * 60 * 1000)
     press(shown, "Clean")
-    assert shown.locator("#box-1 .count").inner_text() == "2"
+    expect(shown.locator("#box-1 .count")).to_have_text("2")
     assert "past midnight" in told(shown)
     assert "Tuesday 1 December" in told(shown)
     shown.clock.fast_forward(2 * HOUR)
     shown.reload()
     assert "past midnight" not in told(shown)
-    assert shown.locator("#box-1 .count").inner_text() == "0"
+    expect(shown.locator("#box-1 .count")).to_have_text("0")
     press(shown, "Clean")
     go(shown, "home")
     said = shown.locator("#home-work .rows").inner_text()
@@ -306,14 +307,14 @@ def test_scales_have_a_metronome_too(opened: Callable[..., Page]) -> None:
     part = shown.locator(".metronome")
     for _ in range(2):
         press(shown, "Faster")
-    assert part.locator(".tempo").inner_text() == "66"
+    expect(part.locator(".tempo")).to_have_text("66")
     press(shown, "Metronome")
     part.get_by_role("button", name="Stop the metronome").wait_for()
     go(shown, "days")
     go(shown, "music")
     part.get_by_role("button", name="Metronome", exact=True).wait_for()  # it goes on nowhere else
     shown.reload()
-    assert part.locator(".tempo").inner_text() == "66"
+    expect(part.locator(".tempo")).to_have_text("66")
 
 
 def test_a_mock_is_offered_twice_a_week(opened: Callable[..., Page]) -> None:
@@ -325,7 +326,7 @@ def test_a_mock_is_offered_twice_a_week(opened: Callable[..., Page]) -> None:
             shown.locator("dialog .main").click()
         press(shown, "Close")
     assert shown.get_by_role("button", name="Begin a mock performance").is_disabled()
-    assert "Two in a week" in shown.locator("#stage").inner_text()
+    expect(shown.locator("#stage")).to_contain_text("Two in a week")
 
 
 def test_a_childs_page_counts_nothing(opened: Callable[..., Page]) -> None:
@@ -339,7 +340,7 @@ def test_a_childs_page_counts_nothing(opened: Callable[..., Page]) -> None:
     for word in ("Clean", "A slip", "Metronome", "Record", "Start"):
         assert view.get_by_role("button", name=word).count() == 0
     go(shown, "home")
-    assert "practised" in shown.locator("#home-work .rows").inner_text()
+    expect(shown.locator("#home-work .rows")).to_contain_text("practised")
 
 
 @pytest.mark.parametrize(
