@@ -14,7 +14,10 @@ const BACK = new Set(["PageUp", "ArrowLeft", "ArrowUp"]);
 
 /** One box as it stands today. */
 class Work {
-  /** @param {App} app @param {Box} box */
+  /**
+   * @param {App} app
+   * @param {Box} box
+   */
   constructor(app, box) {
     this.app = app;
     this.box = box;
@@ -43,7 +46,10 @@ class Work {
     return state.day === this.day ? { count: state.count, misses: state.misses } : { count: 0, misses: 0 };
   }
 
-  /** @param {import("./kept.mjs").BoxState} state @param {string} day */
+  /**
+   * @param {import("./kept.mjs").BoxState} state
+   * @param {string} day
+   */
   #ready(state, day) {
     const { steps, wanted } = this.box;
     const done = Object.entries(state.best).map(([key, clean]) => {
@@ -53,7 +59,11 @@ class Work {
     return Math.min(readyStep(state, done, day, wanted, this.app.data.below), steps.length - 1);
   }
 
-  /** A day begins with its own step and no run. @param {import("./kept.mjs").BoxState} state @param {string} day */
+  /**
+   * A day begins with its own step and no run.
+   * @param {import("./kept.mjs").BoxState} state
+   * @param {string} day
+   */
   #begin(state, day) {
     const step = this.#ready(state, day);
     Object.assign(state, { step, top: step, day, count: 0, misses: 0 });
@@ -90,7 +100,10 @@ class Work {
     return Math.max(this.state.day === this.day ? this.state.top : 0, this.at);
   }
 
-  /** Whether the day may still go to a step. @param {number} to */
+  /**
+   * Whether the day may still go to a step.
+   * @param {number} to
+   */
   may(to) {
     return to >= 0 && to < this.box.steps.length && (to <= this.top || this.ups < this.app.data.mostUp);
   }
@@ -130,14 +143,20 @@ class Work {
     void this.app.sound.beat(this.step, { accent: beat.first, audible: beat.sound });
   }
 
-  /** @param {"bars" | "note"} what @param {string} text */
+  /**
+   * @param {"bars" | "note"} what
+   * @param {string} text
+   */
   write(what, text) {
     this.app.kept.work((all, day) => {
       (boxOf(all, this.box.id).told[day] ??= { bars: "", note: "" })[what] = text;
     });
   }
 
-  /** What a count looks like: a number, or circles to fill. @param {Element} place */
+  /**
+   * What a count looks like: a number, or circles to fill.
+   * @param {Element} place
+   */
   count(place) {
     const { count } = this.run;
     const { wanted, circles } = this.box;
@@ -146,7 +165,10 @@ class Work {
   }
 }
 
-/** What is offered, with its button. @param {Work} work */
+/**
+ * What is offered, with its button.
+ * @param {Work} work
+ */
 function offerPart(work) {
   const { say } = work.app;
   const text = el("p", { role: "status" });
@@ -164,7 +186,11 @@ function offerPart(work) {
   return { place, draw };
 }
 
-/** The light of the metronome. @param {App} app @param {Work} work */
+/**
+ * The light of the metronome.
+ * @param {App} app
+ * @param {Work} work
+ */
 function lamp(app, work) {
   const place = el("span", { className: "lamp", "aria-hidden": "true" });
   const turn = () => {
@@ -183,7 +209,10 @@ function lamp(app, work) {
   return { place, light: () => requestAnimationFrame(turn) };
 }
 
-/** Step, metronome and its choices. @param {Work} work */
+/**
+ * Step, metronome and its choices.
+ * @param {Work} work
+ */
 function beatPart(work) {
   const { app, box } = work;
   const { say, kept } = app;
@@ -215,7 +244,10 @@ function beatPart(work) {
   return { part, draw };
 }
 
-/** The count and its two buttons. @param {Work} work */
+/**
+ * The count and its two buttons.
+ * @param {Work} work
+ */
 function countPart(work) {
   const { app, box } = work;
   const { say } = app;
@@ -233,7 +265,10 @@ function countPart(work) {
   return { part, draw };
 }
 
-/** The minutes of today. @param {Work} work */
+/**
+ * The minutes of today.
+ * @param {Work} work
+ */
 function timePart(work) {
   const { app } = work;
   const { clock, say } = app;
@@ -257,7 +292,10 @@ function timePart(work) {
   return { part, draw };
 }
 
-/** The whole screen is the button for a clean run. @param {Work} work */
+/**
+ * The whole screen is the button for a clean run.
+ * @param {Work} work
+ */
 function playingView(work) {
   const { app, box } = work;
   const { say } = app;
@@ -298,7 +336,10 @@ function playingView(work) {
   draw();
 }
 
-/** Hear the step, with a drone or with clicks. @param {Work} work */
+/**
+ * Hear the step, with a drone or with clicks.
+ * @param {Work} work
+ */
 function hearPart(work) {
   const { app, box } = work;
   const { say } = app;
@@ -318,17 +359,26 @@ function hearPart(work) {
   return { part, draw };
 }
 
-/** Where it broke down, and a word to the teacher. @param {Work} work */
+/**
+ * Where it broke down, and a word to the teacher.
+ * @param {Work} work
+ */
 function wordPart(work) {
   const { say } = work.app;
   const told = work.state.told[work.day] ?? { bars: "", note: "" };
   return el("div", { className: "part words" }, field(say("broke"), told.bars, (text) => work.write("bars", text), 80), field(say("word"), told.note, (text) => work.write("note", text)));
 }
 
-/** All the work on a box. @param {App} app @param {HTMLElement} place @param {Box} box */
+/**
+ * All the work on a box.
+ * @param {App} app
+ * @param {HTMLElement} place
+ * @param {Box} box
+ */
 export function showBox(app, place, box) {
   const work = new Work(app, box);
   const sounding = box.steps.some((step) => step.notes.length);
+  /** @type {{part: HTMLElement, draw: () => void}[]} */
   const parts = [];
   if (!app.data.child) {
     parts.push(timePart(work));
@@ -344,7 +394,11 @@ export function showBox(app, place, box) {
   });
 }
 
-/** A metronome by itself, for scales and pieces. @param {App} app @param {HTMLElement} place */
+/**
+ * A metronome by itself, for scales and pieces.
+ * @param {App} app
+ * @param {HTMLElement} place
+ */
 export function showMetronome(app, place) {
   const { data, kept, say, sound } = app;
   const tempo = el("output", { className: "tempo" });

@@ -22,19 +22,30 @@ export class Clock {
     globalThis.addEventListener("pagehide", () => this.pause());
   }
 
-  /** Milliseconds spent on an item. @param {string} day @param {number} item */
+  /**
+   * Milliseconds spent on an item.
+   * @param {string} day
+   * @param {number} item
+   */
   spent(day, item) {
     const own = this.running?.day === day && this.running.item === item ? this.#unsaved : 0;
     return (this.app.kept.load().spent[day]?.[item] ?? 0) + own;
   }
 
-  /** What is asked of an item, in milliseconds. @param {string} day @param {number} item */
+  /**
+   * What is asked of an item, in milliseconds.
+   * @param {string} day
+   * @param {number} item
+   */
   asked(day, item) {
     const planned = this.app.data.days.find((one) => one.date === day);
     return (planned?.items[item]?.minutes ?? 0) * 60_000;
   }
 
-  /** @param {string} day @param {number} item */
+  /**
+   * @param {string} day
+   * @param {number} item
+   */
   start(day, item) {
     this.pause();
     this.running = { day, item };
@@ -86,7 +97,10 @@ export class Clock {
     this.app.draw();
   }
 
-  /** The minutes of an item are over. @param {{day: string, item: number}} run */
+  /**
+   * The minutes of an item are over.
+   * @param {{day: string, item: number}} run
+   */
   #over(run) {
     this.pause();
     const { app } = this;
@@ -96,7 +110,10 @@ export class Clock {
     if (item?.rest) this.#takeBreak(run.day);
   }
 
-  /** A break is due after so many minutes of playing. @param {string} day */
+  /**
+   * A break is due after so many minutes of playing.
+   * @param {string} day
+   */
   #rest(day) {
     const playing = (this.app.kept.load().playing[day] ?? 0) + this.#unsaved;
     if (playing >= this.app.data.breakAfter * 60_000) this.#takeBreak(day);
@@ -114,7 +131,12 @@ export class Clock {
   }
 }
 
-/** What is said when the minutes are over: of a box, what was reached. @param {App} app @param {string} day @param {string} id */
+/**
+ * What is said when the minutes are over: of a box, what was reached.
+ * @param {App} app
+ * @param {string} day
+ * @param {string} id
+ */
 export function enough(app, day, id) {
   const box = app.data.boxes.find((one) => one.id === id);
   const best = app.kept.load().boxes[id]?.best ?? {};

@@ -6,7 +6,10 @@ const FAR = 60;
 
 /** @typedef {import("./parts.mjs").App} App */
 
-/** @param {App} app @param {HTMLElement} place the view of the days */
+/**
+ * @param {App} app
+ * @param {HTMLElement} place the view of the days
+ */
 export function showDays(app, place) {
   const { data, say } = app;
   const sections = data.days.map((day) => /** @type {HTMLElement} */ (document.getElementById(`day-${day.date}`)));
@@ -35,7 +38,12 @@ export function showDays(app, place) {
   });
 }
 
-/** A swipe, or an arrow key where nothing is written. @param {HTMLElement} place @param {() => void} left @param {() => void} right */
+/**
+ * A swipe, or an arrow key where nothing is written.
+ * @param {HTMLElement} place
+ * @param {() => void} left
+ * @param {() => void} right
+ */
 function byHand(place, left, right) {
   /** @type {Touch | null} */
   let from = null;
@@ -54,7 +62,13 @@ function byHand(place, left, right) {
   });
 }
 
-/** One line of a day: its circle, and its minutes on the day itself. @param {App} app @param {Element} li @param {number} at @param {number} item */
+/**
+ * One line of a day: its circle, and its minutes on the day itself.
+ * @param {App} app
+ * @param {Element} li
+ * @param {number} at
+ * @param {number} item
+ */
 function dayItem(app, li, at, item) {
   const { data, kept, clock, say } = app;
   const day = data.days[at].date;

@@ -8,7 +8,11 @@ const SOME_WEEKS = 35;
 /** @typedef {import("./parts.mjs").App} App */
 /** @typedef {import("./rules.mjs").Row} Row */
 
-/** A row in words. @param {App} app @param {Row} row */
+/**
+ * A row in words.
+ * @param {App} app
+ * @param {Row} row
+ */
 function inWords({ data, say }, row) {
   const [week, day, kind, id, number, unit, clean, bars, note] = row;
   const box = week === data.week ? data.boxes.find((one) => one.id === id) : undefined; // numbers are those of their week
@@ -20,7 +24,10 @@ function inWords({ data, say }, row) {
   return `${data.dates[day] ?? day}: ${said.filter(Boolean).join(", ")}`;
 }
 
-/** @param {App} app @param {HTMLElement} place */
+/**
+ * @param {App} app
+ * @param {HTMLElement} place
+ */
 export function showHome(app, place) {
   const { data, kept, say } = app;
   const list = el("div", { className: "rows" });
@@ -95,8 +102,14 @@ export function showHome(app, place) {
   });
 }
 
-/** One row that is to go, or to stay. @param {App} app @param {import("./kept.mjs").State} state @param {Row} row @param {boolean} on
- * @param {Map<string, boolean>} chosen */
+/**
+ * One row that is to go, or to stay.
+ * @param {App} app
+ * @param {import("./kept.mjs").State} state
+ * @param {Row} row
+ * @param {boolean} on
+ * @param {Map<string, boolean>} chosen
+ */
 function line(app, state, row, on, chosen) {
   const key = csvLine(row);
   const sent = state.sent.includes(key) ? ` (${app.say("home_sent_before")})` : "";

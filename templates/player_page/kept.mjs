@@ -32,7 +32,10 @@ const REST = 20 * 60_000;
  * @property {{sound: boolean, light: boolean, first: boolean, bpm: number}} beat
  */
 
-/** @param {string} week @returns {State} */
+/**
+ * @param {string} week
+ * @returns {State}
+ */
 export function freshState(week) {
   return {
     version: 1, week, ticks: {}, spent: {}, playing: {}, boxes: {}, runs: [], mocks: [], notes: {}, sent: [], sitting: null,
@@ -40,13 +43,20 @@ export function freshState(week) {
   };
 }
 
-/** @param {State} state @param {string} id @returns {BoxState} */
+/**
+ * @param {State} state
+ * @param {string} id
+ * @returns {BoxState}
+ */
 export function boxOf(state, id) {
   state.boxes[id] ??= { step: 0, day: "", count: 0, misses: 0, top: 0, ups: {}, best: {}, told: {} };
   return state.boxes[id];
 }
 
-/** The store of the browser; null where it may not be used. @returns {Storage | null} */
+/**
+ * The store of the browser; null where it may not be used.
+ * @returns {Storage | null}
+ */
 export function openStore() {
   try {
     const store = globalThis.localStorage;
@@ -62,7 +72,11 @@ export function openStore() {
 export class Kept {
   /** @type {State} */ #memory;
 
-  /** @param {Storage | null} store @param {string} player digest of the player @param {string} week */
+  /**
+   * @param {Storage | null} store
+   * @param {string} player digest of the player
+   * @param {string} week
+   */
   constructor(store, player, week) {
     this.store = store;
     this.prefix = `excerpts/${player}/`;
@@ -79,12 +93,19 @@ export class Kept {
     return this.prefix + this.week;
   }
 
-  /** What is kept now, whoever wrote it. @returns {State} */
+  /**
+   * What is kept now, whoever wrote it.
+   * @returns {State}
+   */
   load() {
     return (this.store && this.#read(this.key, this.week)) ?? this.#memory;
   }
 
-  /** @param {string} key @param {string} week @returns {State | null} */
+  /**
+   * @param {string} key
+   * @param {string} week
+   * @returns {State | null}
+   */
   #read(key, week) {
     let text = null;
     try {
@@ -99,7 +120,10 @@ export class Kept {
     }
   }
 
-  /** @param {string} key @param {string} text */
+  /**
+   * @param {string} key
+   * @param {string} text
+   */
   #write(key, text) {
     try {
       this.store?.setItem(key, text);
@@ -108,7 +132,11 @@ export class Kept {
     }
   }
 
-  /** Change what is kept: read it, change it, write it. @param {(state: State) => void} change @returns {State} */
+  /**
+   * Change what is kept: read it, change it, write it.
+   * @param {(state: State) => void} change
+   * @returns {State}
+   */
   change(change) {
     const state = this.load();
     change(state);
@@ -117,7 +145,11 @@ export class Kept {
     return state;
   }
 
-  /** Do something on the day that work counts for. @param {(state: State, day: string) => void} change @returns {State} */
+  /**
+   * Do something on the day that work counts for.
+   * @param {(state: State, day: string) => void} change
+   * @returns {State}
+   */
   work(change) {
     return this.change((state) => {
       const now = Date.now();
@@ -133,7 +165,10 @@ export class Kept {
     return dayOfWork(this.load().sitting, Date.now(), localDay(new Date()));
   }
 
-  /** The other weeks of the player that are kept here. @returns {State[]} */
+  /**
+   * The other weeks of the player that are kept here.
+   * @returns {State[]}
+   */
   others() {
     const store = this.store;
     if (!store) return [];
@@ -141,11 +176,13 @@ export class Kept {
     return keys
       .filter((key) => key.startsWith(this.prefix) && key !== this.key && /^\d{4}-\d\d-\d\d$/u.test(key.slice(this.prefix.length)))
       .sort()
-      .map((key) => this.#read(key, key.slice(this.prefix.length)))
-      .filter((state) => state !== null);
+      .flatMap((key) => this.#read(key, key.slice(this.prefix.length)) ?? []);
   }
 
-  /** Mark this week as opened; the latest week that was ever opened here. @returns {string} */
+  /**
+   * Mark this week as opened; the latest week that was ever opened here.
+   * @returns {string}
+   */
   newest() {
     const key = `${this.prefix}newest`;
     let newest = this.week;
@@ -158,7 +195,11 @@ export class Kept {
     return newest < this.week ? this.week : newest;
   }
 
-  /** Write down that a week's lines went home. @param {string} week @param {string[]} lines */
+  /**
+   * Write down that a week's lines went home.
+   * @param {string} week
+   * @param {string[]} lines
+   */
   sent(week, lines) {
     const other = new Kept(this.store, this.prefix.split("/")[1], week);
     const keeper = week === this.week ? this : other;

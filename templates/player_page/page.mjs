@@ -17,15 +17,21 @@ import { stopTake } from "./take.mjs";
 /** @param {string} id */
 const by = (id) => /** @type {HTMLElement} */ (document.getElementById(id));
 
-/** The screen stays awake while it is needed, where the browser can do that. @param {App["say"]} say @param {App["tell"]} tell */
+/**
+ * The screen stays awake while it is needed, where the browser can do that.
+ * @param {App["say"]} say
+ * @param {App["tell"]} tell
+ */
 function waker(say, tell) {
-  /** @type {WakeLockSentinel | null} */
+  /** @typedef {EventTarget & {release: () => Promise<void>}} Lock */
+  const screen = /** @type {{wakeLock?: {request: (what: string) => Promise<Lock>}}} */ (/** @type {unknown} */ (navigator));
+  /** @type {Lock | null} */
   let lock = null;
   let wanted = 0;
   const take = async () => {
     try {
-      if (!navigator.wakeLock) throw new Error("no wake lock");
-      lock ??= await navigator.wakeLock.request("screen");
+      if (!screen.wakeLock) throw new Error("no wake lock");
+      lock ??= await screen.wakeLock.request("screen");
       lock.addEventListener("release", () => (lock = null));
     } catch {
       tell("awake", say("awake"));
@@ -42,7 +48,10 @@ function waker(say, tell) {
   };
 }
 
-/** Something hurts: everything stops, the caution stands there. @param {App} app */
+/**
+ * Something hurts: everything stops, the caution stands there.
+ * @param {App} app
+ */
 function hurtScreen(app) {
   const { say } = app;
   app.sound.stop();
@@ -69,7 +78,10 @@ function hurtScreen(app) {
   made.showModal();
 }
 
-/** Where the page is: one view at a time; a link of the page leads there. @param {App} app */
+/**
+ * Where the page is: one view at a time; a link of the page leads there.
+ * @param {App} app
+ */
 function showViews(app) {
   const views = /** @type {HTMLElement[]} */ ([...document.querySelectorAll(".view")]);
   const links = [...document.querySelectorAll("#nav a")];
@@ -96,7 +108,10 @@ function showViews(app) {
   go(false);
 }
 
-/** What is to be known about this device, this week and this clock. @param {App} app */
+/**
+ * What is to be known about this device, this week and this clock.
+ * @param {App} app
+ */
 function watch(app) {
   const { data, kept, say, tell } = app;
   const look = () => {
@@ -147,7 +162,7 @@ function showAbout(app) {
 function start(data) {
   const say = sayer(data.script);
   const { tell, untell } = teller(by("messages"), say("close"));
-  const app = /** @type {App} */ ({ data, say, tell, untell, drawn: [], kept: new Kept(openStore(), data.key, data.week), sound: new Sound() });
+  const app = /** @type {App} */ (/** @type {unknown} */ ({ data, say, tell, untell, drawn: [], kept: new Kept(openStore(), data.key, data.week), sound: new Sound() }));
   app.draw = () => {
     for (const draw of app.drawn) draw();
   };

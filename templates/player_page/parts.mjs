@@ -41,28 +41,47 @@ export function el(tag, properties = {}, ...inside) {
   return made;
 }
 
-/** @param {string} text @param {() => void} press @param {string} [className] */
+/**
+ * @param {string} text
+ * @param {() => void} press
+ * @param {string} [className]
+ */
 export function button(text, press, className = "") {
   const made = el("button", { type: "button", className }, text);
   made.addEventListener("click", press);
   return made;
 }
 
-/** A box to tick with its words. @param {string} text @param {boolean} checked @param {(on: boolean) => void} change */
+/**
+ * A box to tick with its words.
+ * @param {string} text
+ * @param {boolean} checked
+ * @param {(on: boolean) => void} change
+ */
 export function option(text, checked, change) {
   const box = el("input", { type: "checkbox", checked });
   box.addEventListener("change", () => change(box.checked));
   return el("label", { className: "option" }, box, el("span", {}, text));
 }
 
-/** A line to write on. @param {string} text @param {string} value @param {(value: string) => void} change @param {number} most */
+/**
+ * A line to write on.
+ * @param {string} text
+ * @param {string} value
+ * @param {(value: string) => void} change
+ * @param {number} most
+ */
 export function field(text, value, change, most = 300) {
   const input = el("textarea", { rows: 1, maxLength: most, value });
   input.addEventListener("input", () => change(input.value));
   return el("label", { className: "field" }, el("span", {}, text), input);
 }
 
-/** A text where it is another one: a reader of screens is told only what is new. @param {Element} node @param {string} text */
+/**
+ * A text where it is another one: a reader of screens is told only what is new.
+ * @param {Element} node
+ * @param {string} text
+ */
 export function put(node, text) {
   if (node.textContent !== text) node.textContent = text;
 }
@@ -73,7 +92,11 @@ export function sayer(messages) {
     (messages[message] ?? message).replace(/\{(\w+)\}/gu, (_, name) => String(values[name] ?? ""));
 }
 
-/** The messages at the top of the page, each once. @param {HTMLElement} place @param {string} close */
+/**
+ * The messages at the top of the page, each once.
+ * @param {HTMLElement} place
+ * @param {string} close
+ */
 export function teller(place, close) {
   /** @type {Map<string, HTMLElement>} */
   const told = new Map();
@@ -93,7 +116,12 @@ export function teller(place, close) {
   return { tell, untell };
 }
 
-/** A view over the whole screen; it closes by its button and by Escape. @param {App} app @param {string} className @param {string} label */
+/**
+ * A view over the whole screen; it closes by its button and by Escape.
+ * @param {App} app
+ * @param {string} className
+ * @param {string} label
+ */
 export function screen(app, className, label) {
   const made = el("dialog", { className: `screen ${className}`, "aria-label": label });
   document.body.append(made);
@@ -104,7 +132,10 @@ export function screen(app, className, label) {
   return made;
 }
 
-/** Minutes and seconds. @param {number} ms */
+/**
+ * Minutes and seconds.
+ * @param {number} ms
+ */
 export function minutes(ms) {
   const seconds = Math.max(0, Math.ceil(ms / 1000));
   return `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, "0")}`;

@@ -2,7 +2,11 @@
 // The bars of a box in words.
 import { button, el } from "./parts.mjs";
 
-/** Bars to be read, one after the other by key, or aloud by a voice of the device itself. @param {import("./parts.mjs").App} app @param {HTMLElement} list */
+/**
+ * Bars to be read, one after the other by key, or aloud by a voice of the device itself.
+ * @param {import("./parts.mjs").App} app
+ * @param {HTMLElement} list
+ */
 export function showReading(app, list) {
   const bars = /** @type {HTMLElement[]} */ ([...list.children]);
   const go = (/** @type {number} */ at) => {

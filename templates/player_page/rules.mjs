@@ -51,7 +51,10 @@ export function readyStep(kept, done, day, wanted, below) {
   return held.length ? Math.max(Math.max(...held) - below, 0) : Math.min(...own.map((one) => one.step));
 }
 
-/** A day as it is here, not in Greenwich. @param {Date} at */
+/**
+ * A day as it is here, not in Greenwich.
+ * @param {Date} at
+ */
 export function localDay(at) {
   const two = (/** @type {number} */ n) => String(n).padStart(2, "0");
   return `${at.getFullYear()}-${two(at.getMonth() + 1)}-${two(at.getDate())}`;
@@ -65,17 +68,28 @@ export function dayOfWork(sitting, now, day) {
   return sitting && Math.abs(now - sitting.last) < HOUR ? sitting.day : day;
 }
 
-/** Whether the clock of the device went back by more than an hour. @param {{last: number} | null} sitting @param {number} now */
+/**
+ * Whether the clock of the device went back by more than an hour.
+ * @param {{last: number} | null} sitting
+ * @param {number} now
+ */
 export function wentBack(sitting, now) {
   return Boolean(sitting) && /** @type {{last: number}} */ (sitting).last - now > HOUR;
 }
 
-/** Whole days from one day to another. @param {string} from @param {string} to */
+/**
+ * Whole days from one day to another.
+ * @param {string} from
+ * @param {string} to
+ */
 export function daysBetween(from, to) {
   return Math.round((Date.parse(`${to}T00:00Z`) - Date.parse(`${from}T00:00Z`)) / 86_400_000);
 }
 
-/** A text in one line, without signs that cannot be seen. @param {string} text */
+/**
+ * A text in one line, without signs that cannot be seen.
+ * @param {string} text
+ */
 export function plain(text) {
   const seen = text
     .replace(/[\u202a-\u202e\u2066-\u2069\ufeff]/gu, "")
@@ -84,19 +98,29 @@ export function plain(text) {
   return [...line].slice(0, LONGEST).join("").trimEnd();
 }
 
-/** A text as a cell that no spreadsheet takes for a formula. @param {string} text */
+/**
+ * A text as a cell that no spreadsheet takes for a formula.
+ * @param {string} text
+ */
 export function escaped(text) {
   return /^'*[=+\-@＝＋－＠]/u.test(text) ? `'${text}` : text;
 }
 
-/** A row as a line of the file, with its end. @param {Row} row */
+/**
+ * A row as a line of the file, with its end.
+ * @param {Row} row
+ */
 export function csvLine(row) {
   const quoted = (/** @type {string} */ cell) => (/[",\n\r]/u.test(cell) ? `"${cell.replaceAll('"', '""')}"` : cell);
   const texts = new Set(["box", "bars", "note"]);
   return `${row.map((cell, at) => quoted(texts.has(COLUMNS[at]) ? escaped(plain(cell)) : cell)).join(",")}\n`;
 }
 
-/** The file that goes home. @param {string} player @param {Row[]} rows */
+/**
+ * The file that goes home.
+ * @param {string} player
+ * @param {Row[]} rows
+ */
 export function csvText(player, rows) {
   return [COLUMNS, ["", "", "player", "", "", "", "", "", player], ...rows].map(csvLine).join("");
 }

@@ -10,7 +10,11 @@ const LEAD = 0.1;
 const TAIL = 0.6;
 const PARTIALS = 14;
 
-/** Samples of a click: the first of a bar is higher. @param {boolean} strong @param {number} rate */
+/**
+ * Samples of a click: the first of a bar is higher.
+ * @param {boolean} strong
+ * @param {number} rate
+ */
 export function clickWave(strong, rate) {
   const wave = new Float32Array(Math.round(CLICK * rate));
   const hertz = strong ? 1760 : 1320;
@@ -22,7 +26,12 @@ export function clickWave(strong, rate) {
   return wave;
 }
 
-/** @param {BaseAudioContext} context @param {number} bpm @param {number} bar @param {boolean} accent */
+/**
+ * @param {BaseAudioContext} context
+ * @param {number} bpm
+ * @param {number} bar
+ * @param {boolean} accent
+ */
 export function beatBuffer(context, bpm, bar, accent) {
   const rate = context.sampleRate;
   const loop = loopOf(bpm, rate, bar);
@@ -36,19 +45,33 @@ export function beatBuffer(context, bpm, bar, accent) {
   return buffer;
 }
 
-/** Hertz of a MIDI number (ISO 16 has 440 for a4). @param {number} key @param {number} a */
+/**
+ * Hertz of a MIDI number (ISO 16 has 440 for a4).
+ * @param {number} key
+ * @param {number} a
+ */
 export function hertzOf(key, a) {
   return a * 2 ** ((key - 69) / 12);
 }
 
-/** @param {BaseAudioContext} context @param {(n: number) => number} strength */
+/**
+ * @param {BaseAudioContext} context
+ * @param {(n: number) => number} strength
+ */
 function waveOf(context, strength) {
   const imaginary = Float32Array.from({ length: PARTIALS + 1 }, (_, n) => (n ? strength(n) : 0));
   return context.createPeriodicWave(new Float32Array(PARTIALS + 1), imaginary);
 }
 
-/** One note into a context. @param {BaseAudioContext} context @param {PeriodicWave} wave @param {number} a
- * @param {(number | number[][])[]} note @param {number} start @param {AudioNode} out */
+/**
+ * One note into a context.
+ * @param {BaseAudioContext} context
+ * @param {PeriodicWave} wave
+ * @param {number} a
+ * @param {(number | number[][])[]} note
+ * @param {number} start
+ * @param {AudioNode} out
+ */
 function strike(context, wave, a, note, start, out) {
   const [onset, length, key, level, plucked] = /** @type {[number, number, number, number | number[][], number]} */ (note);
   const points = typeof level === "number" ? [[0, level]] : level;
@@ -121,7 +144,11 @@ export class Sound {
     return this.#context;
   }
 
-  /** @param {AudioBuffer} buffer @param {boolean} loop @param {number} level */
+  /**
+   * @param {AudioBuffer} buffer
+   * @param {boolean} loop
+   * @param {number} level
+   */
   #begin(buffer, loop, level) {
     const context = /** @type {AudioContext} */ (this.#context);
     const gain = new GainNode(context, { gain: level });
@@ -134,7 +161,10 @@ export class Sound {
     this.changed();
   }
 
-  /** @param {{bpm: number, bar: number}} step @param {{accent: boolean, audible: boolean}} how */
+  /**
+   * @param {{bpm: number, bar: number}} step
+   * @param {{accent: boolean, audible: boolean}} how
+   */
   async beat(step, { accent, audible }) {
     this.stop();
     const turn = ++this.#turn;
@@ -144,7 +174,10 @@ export class Sound {
     this.#begin(beatBuffer(context, step.bpm, step.bar, accent), true, audible ? 0.9 : 0);
   }
 
-  /** @param {Sounding} step @param {{a: number, drone: number | null, click: boolean}} how */
+  /**
+   * @param {Sounding} step
+   * @param {{a: number, drone: number | null, click: boolean}} how
+   */
   async play(step, how) {
     this.stop();
     const turn = ++this.#turn;

@@ -66,7 +66,10 @@ function stage(app, label, list, { starts = false, record = false, done = () => 
   show();
 }
 
-/** @param {App} app @param {HTMLElement} place */
+/**
+ * @param {App} app
+ * @param {HTMLElement} place
+ */
 export function showStage(app, place) {
   const { data, kept, say } = app;
   const day = kept.day();

@@ -12,7 +12,10 @@ export function stopTake() {
   if (going?.recorder.state === "recording") going.recorder.stop();
 }
 
-/** @param {App} app @returns {HTMLElement} the part of the page that records */
+/**
+ * @param {App} app
+ * @returns {HTMLElement} the part of the page that records
+ */
 export function takePart(app) {
   const { say } = app;
   const audio = el("audio", { controls: true, hidden: true, "aria-label": say("take") });
