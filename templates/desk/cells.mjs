@@ -5,7 +5,7 @@
 function move(event) {
   const cell = /** @type {any} */ (event.target);
   if (event.key === 'Enter' && !event.ctrlKey && cell.matches('input.line')) {
-    const lines = [...document.querySelectorAll('input.line')];
+    const lines = /** @type {HTMLElement[]} */ ([...document.querySelectorAll('input.line')]);
     const next = lines[lines.indexOf(cell) + 1];
     if (next) next.focus(); else cell.blur();
     return;

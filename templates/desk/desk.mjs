@@ -4,19 +4,30 @@
 /** @type {Record<string, string>} */
 const spoken = JSON.parse(element('spoken').textContent ?? '{}');
 
-/** The element with an id. @param {string} id @returns {HTMLElement} */
+/**
+ * The element with an id.
+ * @param {string} id
+ * @returns {HTMLElement}
+ */
 export function element(id) {
   const found = document.getElementById(id);
   if (!found) throw new Error(`no element ${id}`);
   return found;
 }
 
-/** A text in the studio's words. @param {string} name @param {Record<string, string | number>} [values] */
+/**
+ * A text in the studio's words.
+ * @param {string} name
+ * @param {Record<string, string | number>} [values]
+ */
 export function said(name, values = {}) {
   return (spoken[name] ?? name).replace(/\{(\w+)\}/g, (whole, key) => String(values[key] ?? whole));
 }
 
-/** Say something in the line below the frame's links; screen readers read it out. @param {string} text */
+/**
+ * Say something in the line below the frame's links; screen readers read it out.
+ * @param {string} text
+ */
 export function tell(text) {
   element('told').textContent = text;
 }
@@ -37,12 +48,21 @@ export async function post(address, body, how = {}) {
   return send(address, 'application/json', JSON.stringify(body), how);
 }
 
-/** Send the bytes of a file to an address that ends in /upload. @param {string} address @param {Blob} file */
+/**
+ * Send the bytes of a file to an address that ends in /upload.
+ * @param {string} address
+ * @param {Blob} file
+ */
 export async function upload(address, file) {
   return send(address, 'application/octet-stream', await file.arrayBuffer(), {});
 }
 
-/** @param {string} address @param {string} type @param {BodyInit} body @param {{quiet?: boolean, signal?: AbortSignal}} how */
+/**
+ * @param {string} address
+ * @param {string} type
+ * @param {BodyInit} body
+ * @param {{quiet?: boolean, signal?: AbortSignal}} how
+ */
 async function send(address, type, body, how) {
   try {
     const answer = await fetch(address, {

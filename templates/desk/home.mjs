@@ -2,14 +2,22 @@
 /* What goes home: the folders one after another, messages to copy, who was given what. */
 import { onKey, post, said, tell } from '/own/desk.mjs';
 
-/** What belongs to one player. @param {Element} section @param {string} name @returns {any} */
+/**
+ * What belongs to one player.
+ * @param {Element} section
+ * @param {string} name
+ * @returns {any}
+ */
 function part(section, name) {
   return section.querySelector(name);
 }
 
 const sections = /** @type {HTMLElement[]} */ ([...document.querySelectorAll('.going')]);
 
-/** Put together what was chosen for one player. @param {HTMLElement} section */
+/**
+ * Put together what was chosen for one player.
+ * @param {HTMLElement} section
+ */
 async function make(section) {
   const { player = '', day = '' } = section.dataset;
   const chosen = Object.fromEntries(['workbook', 'sounds', 'page'].map((name) => [name, part(section, `[name=${name}]`).checked]));

@@ -5,14 +5,24 @@ import { element, onKey, post, said, tell, upload } from '/own/desk.mjs';
 /** @typedef {{kind: string, count?: number, state?: string, player?: string, key?: string, file?: string,
  *   told?: string[], faults?: [string, string][], made?: number, unchanged?: number, failed?: number, why?: string}} News */
 
-/** An element with text. @param {string} name @param {string} text @returns {HTMLElement} */
+/**
+ * An element with text.
+ * @param {string} name
+ * @param {string} text
+ * @returns {HTMLElement}
+ */
 function made(name, text) {
   const one = document.createElement(name);
   one.textContent = text;
   return one;
 }
 
-/** A link. @param {string} address @param {string} text @param {boolean} [apart] in a window of its own */
+/**
+ * A link.
+ * @param {string} address
+ * @param {string} text
+ * @param {boolean} [apart] in a window of its own
+ */
 function link(address, text, apart = false) {
   const one = /** @type {HTMLAnchorElement} */ (made('a', text));
   one.href = address;
@@ -25,7 +35,10 @@ const bar = /** @type {HTMLProgressElement} */ (element('bar'));
 let count = 0;
 let done = 0;
 
-/** One workbook is through. @param {News} news */
+/**
+ * One workbook is through.
+ * @param {News} news
+ */
 function oneDone(news) {
   done += 1;
   bar.value = done;
@@ -49,7 +62,10 @@ function oneDone(news) {
   if (failed || list.children.length) element('outcomes').append(line);
 }
 
-/** All are through: the list of players is shown as it is now. @param {News} news */
+/**
+ * All are through: the list of players is shown as it is now.
+ * @param {News} news
+ */
 async function allDone(news) {
   if (build) build.disabled = false;
   bar.hidden = true;
@@ -72,7 +88,10 @@ function follow() {
   element('how-far').textContent = '';
   element('progress').hidden = false;
   const news = new EventSource('/studio/build/events');
-  /** @param {Event} event @returns {News} */
+  /**
+   * @param {Event} event
+   * @returns {News}
+   */
   const read = (event) => JSON.parse(/** @type {MessageEvent} */ (event).data);
   news.addEventListener('begun', (event) => {
     count = read(event).count ?? 0;
@@ -95,12 +114,18 @@ if (build?.dataset.running !== undefined) follow();
 const dialog = /** @type {HTMLDialogElement} */ (element('player'));
 const form = /** @type {HTMLFormElement} */ (element('player-form'));
 
-/** The field of a name. @param {string} name */
+/**
+ * The field of a name.
+ * @param {string} name
+ */
 function field(name) {
   return /** @type {HTMLInputElement} */ (form.elements.namedItem(name));
 }
 
-/** A day of the calendar here, not of Greenwich. @param {number} ahead days from today */
+/**
+ * A day of the calendar here, not of Greenwich.
+ * @param {number} ahead days from today
+ */
 function day(ahead) {
   const now = new Date();
   const then = new Date(now.getFullYear(), now.getMonth(), now.getDate() + ahead, 12);
@@ -114,7 +139,10 @@ function openForm() {
   field('name').focus();
 }
 
-/** Show what is wrong beside its field. @param {Record<string, string>} faults */
+/**
+ * Show what is wrong beside its field.
+ * @param {Record<string, string>} faults
+ */
 function showFaults(faults) {
   for (const old of form.querySelectorAll('.beside')) old.remove();
   for (const input of form.querySelectorAll('[aria-invalid]')) {
@@ -151,7 +179,10 @@ element('no-player').addEventListener('click', () => dialog.close());
 
 const chosen = /** @type {HTMLInputElement} */ (element('score-file'));
 
-/** Take scores into the studio, one after another; one that is no music stops none of the others. @param {Iterable<File>} files */
+/**
+ * Take scores into the studio, one after another; one that is no music stops none of the others.
+ * @param {Iterable<File>} files
+ */
 async function take(files) {
   const added = [];
   const faults = [];
@@ -170,7 +201,10 @@ document.addEventListener('drop', (event) => {
   void take(event.dataTransfer?.files ?? []);
 });
 
-/** Go to the player after or before the one that is in focus. @param {number} by */
+/**
+ * Go to the player after or before the one that is in focus.
+ * @param {number} by
+ */
 function toRow(by) {
   const rows = /** @type {HTMLElement[]} */ ([...document.querySelectorAll('.who a')]);
   const at = rows.indexOf(/** @type {HTMLElement} */ (document.activeElement));

@@ -8,7 +8,10 @@ const data = JSON.parse(element('data').textContent ?? '{}');
 const items = /** @type {HTMLElement[]} */ ([...element('fitting').querySelectorAll('li')]);
 const tickOf = (/** @type {HTMLElement} */ item) => /** @type {HTMLInputElement} */ (item.querySelector('input'));
 
-/** Fetch the picture of one variant, and set it in its place; one that does not fit goes to the end. @param {HTMLElement} item */
+/**
+ * Fetch the picture of one variant, and set it in its place; one that does not fit goes to the end.
+ * @param {HTMLElement} item
+ */
 async function picture(item) {
   const answer = await fetch(`${location.pathname}/picture?${new URLSearchParams({ name: item.dataset.name ?? '' })}`);
   const told = await answer.json().catch(() => ({}));
@@ -44,7 +47,10 @@ async function all() {
 
 /** @type {Promise<unknown>} */
 let writing = Promise.resolve();
-/** Variants in the order in which they were chosen. @type {string[]} */
+/**
+ * Variants in the order in which they were chosen.
+ * @type {string[]}
+ */
 let chosen = items.filter((item) => tickOf(item).checked).map((item) => item.dataset.name ?? '');
 
 element('fitting').addEventListener('change', (event) => {

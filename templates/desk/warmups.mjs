@@ -3,14 +3,24 @@
 
 import { element, onKey, post, said, tell } from './desk.mjs';
 
-/** @param {string} id @returns {any} */
+/**
+ * @param {string} id
+ * @returns {any}
+ */
 const at = (id) => document.getElementById(id);
-/** What is chosen. @returns {Record<string, string>} */
+/**
+ * What is chosen.
+ * @returns {Record<string, string>}
+ */
 const chosen = () => Object.fromEntries([...document.querySelectorAll('#choice [name]')].map((field) => {
   const one = /** @type {HTMLInputElement} */ (field);
   return [one.name, one.value.trim()];
 }));
-/** @param {string} tag @param {string} text @param {string} [name] */
+/**
+ * @param {string} tag
+ * @param {string} text
+ * @param {string} [name]
+ */
 const made = (tag, text, name = '') => Object.assign(document.createElement(tag), { textContent: text, className: name });
 
 /** @type {AbortController | null} */

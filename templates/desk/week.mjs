@@ -11,15 +11,27 @@ import { onItems } from './week_items.mjs';
 /** @type {{key: string, week: string, files: Record<string, {digest: string, text: string}>, faults: Record<string, string[]>, at: string}} */
 const data = JSON.parse(element('data').textContent ?? '{}');
 const form = element('form');
-/** The texts as they would be saved. @type {Record<string, string>} */
+/**
+ * The texts as they would be saved.
+ * @type {Record<string, string>}
+ */
 let texts = Object.fromEntries(Object.entries(data.files).map(([name, file]) => [name, file.text]));
-/** Changes that the desk has not answered yet. @type {Change[]} */
+/**
+ * Changes that the desk has not answered yet.
+ * @type {Change[]}
+ */
 let waiting = [];
 /** @type {Record<string, string[]>} */
 let faults = data.faults;
-/** What only the making of the music showed. @type {Record<string, string[]>} */
+/**
+ * What only the making of the music showed.
+ * @type {Record<string, string[]>}
+ */
 let deep = {};
-/** Items of shared sets that are changed for all. @type {Set<string>} */
+/**
+ * Items of shared sets that are changed for all.
+ * @type {Set<string>}
+ */
 const forAll = new Set();
 /** @type {Promise<void>} */
 let busy = Promise.resolve();
@@ -29,7 +41,10 @@ const address = (/** @type {string} */ what) => `/week/${data.key}/${what}`;
 const dirty = () => waiting.length > 0 || Object.entries(texts).some(([name, text]) => text !== data.files[name]?.text);
 const pathOf = (/** @type {Element} */ at) => JSON.parse(/** @type {HTMLElement} */ (at).dataset.path ?? '[]');
 
-/** What a field or a group of fields says. @param {HTMLElement} at */
+/**
+ * What a field or a group of fields says.
+ * @param {HTMLElement} at
+ */
 function valueOf(at) {
   const many = at.dataset.many;
   if (many === 'ticks') return [...at.querySelectorAll('input:checked')].map((one) => /** @type {HTMLInputElement} */ (one).value);
@@ -42,7 +57,10 @@ function valueOf(at) {
   return field.value;
 }
 
-/** Remember a change; one to the same key takes the place of the last. @param {Change} change */
+/**
+ * Remember a change; one to the same key takes the place of the last.
+ * @param {Change} change
+ */
 function remember(change) {
   const last = waiting.at(-1);
   if (forAll.has(JSON.stringify(change.path.slice(0, 2)))) change.scope ??= 'all';
@@ -61,7 +79,10 @@ function showState() {
   if (state.textContent !== text) state.textContent = text;
 }
 
-/** Send what waits. @param {boolean} anew whether the form is made anew */
+/**
+ * Send what waits.
+ * @param {boolean} anew whether the form is made anew
+ */
 function send(anew = false) {
   clearTimeout(timer);
   busy = busy.then(async () => {
@@ -90,7 +111,10 @@ async function check() {
   showFaults(faults);
 }
 
-/** Show what is wrong beside each field, and list it. @param {Record<string, string[]>} told */
+/**
+ * Show what is wrong beside each field, and list it.
+ * @param {Record<string, string[]>} told
+ */
 function showFaults(told) {
   faults = told;
   const all = { ...deep, ...told };
@@ -119,7 +143,10 @@ function showFaults(told) {
   }));
 }
 
-/** What a field or an item is called, for the list of faults. @param {string} id */
+/**
+ * What a field or an item is called, for the list of faults.
+ * @param {string} id
+ */
 function nameOf(id) {
   const at = document.getElementById(id);
   const item = /** @type {HTMLElement | null | undefined} */ (at?.closest('[data-item]'));
@@ -128,7 +155,10 @@ function nameOf(id) {
   return names.length ? `${names.join(', ')}: ` : '';
 }
 
-/** Bring a field or an item into view, and the keyboard to it. @param {string} id */
+/**
+ * Bring a field or an item into view, and the keyboard to it.
+ * @param {string} id
+ */
 function goTo(id) {
   const at = document.getElementById(id);
   if (!at) return;
@@ -138,7 +168,10 @@ function goTo(id) {
   at.scrollIntoView({ block: 'center' });
 }
 
-/** Add what a small form says. @param {HTMLFormElement} at */
+/**
+ * Add what a small form says.
+ * @param {HTMLFormElement} at
+ */
 async function add(at) {
   const fields = /** @type {HTMLInputElement[]} */ ([...at.querySelectorAll('[data-key]')]);
   const value = Object.fromEntries(fields.map((one) => [one.dataset.key, one.value.trim()]).filter(([, text]) => text));
@@ -154,7 +187,10 @@ async function add(at) {
   await addItem(at.dataset.add ?? '', value.why ? { ...value, why: [value.why] } : value);
 }
 
-/** @param {string} table @param {Record<string, unknown>} value */
+/**
+ * @param {string} table
+ * @param {Record<string, unknown>} value
+ */
 async function addItem(table, value) {
   remember({ do: 'add', path: [table], value });
   await send(true);
@@ -164,7 +200,10 @@ async function addItem(table, value) {
   tell(said('desk.week.added', { what: /** @type {HTMLElement | null} */ (made)?.dataset.title ?? '' }));
 }
 
-/** Save scores that were dropped in, and add their pieces. @param {FileList | File[]} files */
+/**
+ * Save scores that were dropped in, and add their pieces.
+ * @param {FileList | File[]} files
+ */
 async function addScores(files) {
   for (const file of files) {
     const answer = await upload(`${address('score/upload')}?name=${encodeURIComponent(file.name)}`, file);
@@ -175,7 +214,10 @@ async function addScores(files) {
   document.getElementById('new-bars')?.focus();
 }
 
-/** Save every text that has changed. @returns {Promise<boolean>} whether all of it is in the files */
+/**
+ * Save every text that has changed.
+ * @returns {Promise<boolean>} whether all of it is in the files
+ */
 async function saveAll() {
   await send();
   if (waiting.length) return false;
@@ -196,7 +238,10 @@ async function saveNow() {
   if (await saveAll()) tell(said('desk.week.saved_now'));
 }
 
-/** Load the variants that fit a box, once. @param {HTMLDetailsElement} fold */
+/**
+ * Load the variants that fit a box, once.
+ * @param {HTMLDetailsElement} fold
+ */
 async function loadVariants(fold) {
   if (!fold.open || fold.dataset.loaded) return;
   fold.dataset.loaded = 'yes';

@@ -43,6 +43,9 @@ function patch(now, next) {
     else now.replaceWith(next);
     return;
   }
-  /** @type {HTMLElement} */ (now).hidden = /** @type {HTMLElement} */ (next).hidden;
+  /**
+   * @type {HTMLElement} */ (now).hidden = /**
+   * @type {HTMLElement}
+   */ (next).hidden;
   olds.forEach((one, place) => patch(one, news[place]));
 }

@@ -2,13 +2,22 @@
 /* The items of a week: moved by buttons, keys and the mouse, removed, and changed for one player or for all. */
 import { element, said, tell } from './desk.mjs';
 
-/** What names a key path on the page. @param {(string | number)[]} path */
+/**
+ * What names a key path on the page.
+ * @param {(string | number)[]} path
+ */
 export const idOf = (path) => ['f', ...path].join('-');
 
-/** The item that an element stands in. @param {Element} at */
+/**
+ * The item that an element stands in.
+ * @param {Element} at
+ */
 const itemOf = (at) => /** @type {HTMLElement | null} */ (at.closest('[data-item]'));
 
-/** Let an item of a shared set be changed, for all. @param {Element | null} item */
+/**
+ * Let an item of a shared set be changed, for all.
+ * @param {Element | null} item
+ */
 export function unlock(item) {
   item?.classList.add('open');
   for (const one of item?.querySelectorAll('.shared > *') ?? []) /** @type {HTMLElement} */ (one).hidden = !one.matches('.now');
@@ -23,7 +32,12 @@ export function unlock(item) {
  * @param {(anew: boolean) => Promise<void>} send @param {(files: File[]) => Promise<void>} addScores
  */
 export function onItems(form, forAll, remember, send, addScores) {
-  /** Move an item to a place. @param {HTMLElement} item @param {number} to @param {string} [again] the button that is pressed again */
+  /**
+   * Move an item to a place.
+   * @param {HTMLElement} item
+   * @param {number} to
+   * @param {string} [again] the button that is pressed again
+   */
   async function move(item, to, again = '') {
     const [table, place] = JSON.parse(item.dataset.item ?? '[]');
     const all = item.parentElement?.children.length ?? 0;
@@ -38,7 +52,10 @@ export function onItems(form, forAll, remember, send, addScores) {
     tell(said('desk.week.moved', { what, place: to + 1, all }));
   }
 
-  /** Do what a button of an item says. @param {HTMLElement} button */
+  /**
+   * Do what a button of an item says.
+   * @param {HTMLElement} button
+   */
   async function act(button) {
     const item = itemOf(button);
     if (!item) return;
@@ -64,7 +81,11 @@ export function onItems(form, forAll, remember, send, addScores) {
   /** @type {HTMLElement | null} */
   let dragged = null;
   const unmark = () => form.querySelectorAll('.before, .after').forEach((one) => one.classList.remove('before', 'after'));
-  /** Whether the pointer is in the lower half of an item. @param {DragEvent} event @param {HTMLElement} item */
+  /**
+   * Whether the pointer is in the lower half of an item.
+   * @param {DragEvent} event
+   * @param {HTMLElement} item
+   */
   const below = (event, item) => event.clientY > item.getBoundingClientRect().top + item.offsetHeight / 2;
 
   form.addEventListener('dragstart', (event) => {

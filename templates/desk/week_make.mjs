@@ -7,7 +7,10 @@ import { element, onKey, post, said } from './desk.mjs';
  * @param {{week: string}} data @param {(what: string) => string} address @param {() => Promise<boolean>} saveAll
  */
 export function onMaking(data, address, saveAll) {
-  /** Make something of the week and open it. @param {string} what */
+  /**
+   * Make something of the week and open it.
+   * @param {string} what
+   */
   async function make(what) {
     /** @type {HTMLDetailsElement} */ (element('ways')).open = false;
     const mend = element('mend').querySelector('a');
@@ -38,7 +41,10 @@ export function onMaking(data, address, saveAll) {
     events.onerror = () => { events.close(); tab?.close(); made.textContent = said('desk.week.not_made'); };
   }
 
-  /** @param {HTMLElement} made @param {any} told */
+  /**
+   * @param {HTMLElement} made
+   * @param {any} told
+   */
   function showMade(made, told) {
     made.textContent = told.failed ? `${said('desk.week.not_made')} ${told.failed}` : told.said;
     if (told.file) {
