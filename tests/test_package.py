@@ -85,7 +85,7 @@ def test_what_a_new_teacher_needs_is_on_the_first_two_pages() -> None:
 
 
 def test_the_readme_names_every_command() -> None:
-    from excerpts.cli.app import COMMANDS
+    from excerpts.cli.commands import COMMANDS
 
     named = {command.split()[1] for command in commands()} | {"demo"}
     assert set(COMMANDS) == named

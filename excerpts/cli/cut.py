@@ -78,7 +78,7 @@ def cut(
     if suffix in MUSIC:
         data = MUSIC[suffix](made[0], playing, opened)
     else:
-        from excerpts.cli.app import hear
+        from excerpts.cli.commands import hear
         from excerpts.workbook.look import look
         from excerpts.workbook.sheet_blocks import passages
 

@@ -20,7 +20,7 @@ def progress(
     """Show the tempo reached in every box over the weeks: a table, or drawn."""
     from excerpts.log import log_path, read_log
     from excerpts.teacher.chart import progress_lines, progress_svg
-    from excerpts.teacher.progress import progress as make
+    from excerpts.teacher.tempos_reached import progress as make
     from excerpts.week import load_week
     from excerpts.words import Words
 

@@ -9,7 +9,7 @@ import sys
 from collections.abc import Sequence
 from typing import Final, NoReturn
 
-from excerpts.cli.app import run_command
+from excerpts.cli.commands import run_command
 from excerpts.errors import ExcerptsError, file_of
 
 INTERRUPTED: Final = 130

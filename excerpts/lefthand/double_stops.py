@@ -14,7 +14,7 @@ from excerpts.instruments.fingerboard import least_span, place_stop, why_not
 from excerpts.instruments.instrument import Instrument
 from excerpts.lefthand.hand_note import HandNote
 from excerpts.lefthand.hand_notes import notes_of
-from excerpts.lefthand.places import Place, places_of
+from excerpts.lefthand.hand_places import Place, places_of
 from excerpts.lefthand.read_part import USUAL_TEMPO, beat_text
 from excerpts.notes import read_lines
 from excerpts.score import Part

@@ -9,11 +9,11 @@ from typing import Any, Final
 
 from excerpts.instruments.instrument import THUMB, Instrument
 from excerpts.lefthand.double_stops import stop_trouble
-from excerpts.lefthand.figures import alike
 from excerpts.lefthand.hand_note import Given, HandNote
+from excerpts.lefthand.hand_places import Place, Stop, places_of, semitones_of
 from excerpts.lefthand.path import NO_WISHES, Chain, Wishes
-from excerpts.lefthand.places import Place, Stop, places_of, semitones_of
 from excerpts.lefthand.read_part import PartNotes
+from excerpts.lefthand.repeated_figures import alike
 from excerpts.musicxml.pitch import Pitch
 
 _NAMES: Final = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")

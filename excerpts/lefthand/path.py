@@ -15,8 +15,8 @@ import numpy.typing as npt
 
 from excerpts.instruments.instrument import THUMB, Instrument
 from excerpts.lefthand.hand_note import HandNote
+from excerpts.lefthand.hand_places import Place, facts_of, forms_of, places_of
 from excerpts.lefthand.moments import moments
-from excerpts.lefthand.places import Place, facts_of, forms_of, places_of
 from excerpts.lefthand.rules import PLACE_FACTS, STEP_FACTS, WHENS, Table, weights
 
 _OFF_STRING: Final = 50.0

@@ -2,7 +2,7 @@
 
 A fingering is a path through places of the hand, one for each note, and the cheapest path is proposed. The cost of a
 step is the sum over all rules of weight × what × when: *what* is a fact about the place, or about it and the place
-before (`excerpts.lefthand.places`, `excerpts.lefthand.path`); *when* is how far the music makes it count
+before (`excerpts.lefthand.hand_places`, `excerpts.lefthand.path`); *when* is how far the music makes it count
 (`excerpts.lefthand.moments`).
 """
 

@@ -11,8 +11,8 @@ from excerpts.instruments.instrument import Instrument
 from excerpts.lefthand.fingering import FingeredNote, finger_notes
 from excerpts.lefthand.hand_note import Given
 from excerpts.lefthand.hand_notes import notes_of
+from excerpts.lefthand.hand_places import Place
 from excerpts.lefthand.path import Wishes
-from excerpts.lefthand.places import Place
 from excerpts.lefthand.read_part import USUAL_TEMPO
 from excerpts.notes import Voice
 from excerpts.sound.performance import TempoMap

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from excerpts.lefthand.fingering import FingeredNote, Fingering
-from excerpts.lefthand.places import Place
+from excerpts.lefthand.hand_places import Place
 
 Kind = Literal["note", "shift", "crossing", "stops", "height", "fourth", "rhythm"]
 

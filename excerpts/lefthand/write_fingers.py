@@ -17,7 +17,7 @@ from lxml import etree
 from excerpts.excerpt import Excerpt
 from excerpts.instruments.instrument import NUMERALS, THUMB
 from excerpts.lefthand.fingering import FingeredNote, Fingering
-from excerpts.lefthand.places import Place, Stop, stops_of
+from excerpts.lefthand.hand_places import Place, Stop, stops_of
 from excerpts.musicxml.format import serialise
 from excerpts.musicxml.pitch import Pitch, name_of_pitch
 from excerpts.score.bars import BarRange, Bars

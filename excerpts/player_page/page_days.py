@@ -10,7 +10,7 @@ from typing import Any, Final
 from excerpts.week import Week
 from excerpts.week.plan import Plan, RunThrough
 from excerpts.week.plan.describe import run_lines
-from excerpts.week.plan.performance import programme
+from excerpts.week.plan.run_throughs import programme
 from excerpts.weekfile.settings import Section
 from excerpts.workbook.page_texts import Dates, PageTexts
 from excerpts.workbook.pages import DayHead, TableItem, WeekTable

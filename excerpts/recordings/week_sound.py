@@ -11,7 +11,7 @@ from typing import Final
 from excerpts.errors import InputError
 from excerpts.excerpt import Excerpt, Tempo
 from excerpts.instruments.instrument_names import instrument
-from excerpts.recordings.exercises import open_strings, with_references
+from excerpts.recordings.ear_exercises import open_strings, with_references
 from excerpts.sound.perform import perform
 from excerpts.sound.performance import Performance
 from excerpts.sound.playback import Intonation, Playback, course, drone_of_key

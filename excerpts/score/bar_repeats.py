@@ -27,7 +27,7 @@ from excerpts.musicxml.timeline import (
     write_measure,
 )
 from excerpts.score.attributes import State
-from excerpts.score.faults import Repair
+from excerpts.score.bar_faults import Repair
 
 _SIGNS: Final = ("measure-repeat", "beat-repeat")
 

@@ -17,8 +17,8 @@ from excerpts.musicxml.format import number_in
 from excerpts.musicxml.metre import Metre, metre_of
 from excerpts.musicxml.timeline import BarTime, walk
 from excerpts.score.attributes import State, attributes_of, changes_in, lead_on, take_changes
+from excerpts.score.bar_faults import Repair, has_faults, mend_attributes, mend_measure
 from excerpts.score.bar_repeats import has_repeats, write_out_repeats
-from excerpts.score.faults import Repair, has_faults, mend_attributes, mend_measure
 from excerpts.score.limits import shortened
 
 _Made = TypeVar("_Made")

@@ -9,9 +9,9 @@ from lxml import etree
 from excerpts.excerpt import BarRef, Box, Excerpt, Origin, Position
 from excerpts.musicxml.format import serialise
 from excerpts.score.attributes import restate
+from excerpts.score.bar_faults import warn
 from excerpts.score.bars import BarRange, Bars
 from excerpts.score.edges import mend_spans
-from excerpts.score.faults import warn
 from excerpts.score.first_note import BARS_BACK, show_first_stroke, show_held_finger
 from excerpts.score.head import document, mend_ids, mend_instruments
 from excerpts.score.head_rules import mend_head

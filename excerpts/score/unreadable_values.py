@@ -1,7 +1,7 @@
 """Values that nobody can read are taken out of a cut, each with a warning: what works on it need not doubt them.
 
 A source that is wrong may have any text where a number belongs (W3C MusicXML 4.0 names the types). Durations that can
-be told otherwise are mended before (`excerpts.score.faults`).
+be told otherwise are mended before (`excerpts.score.bar_faults`).
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from typing import Final
 from lxml import etree
 
 from excerpts.musicxml.format import drop, number_in
-from excerpts.score.faults import MOST_STAVES
+from excerpts.score.bar_faults import MOST_STAVES
 from excerpts.score.slice import Slice
 
 _FURTHEST_KEY: Final = 14

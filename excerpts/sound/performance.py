@@ -13,8 +13,8 @@ from typing import Any, Final, Literal
 
 from excerpts.excerpt import Tempo
 from excerpts.notes import Voice
-from excerpts.sound.figures import Figure
 from excerpts.sound.levels import Levels, part_of_levels
+from excerpts.sound.played_ornaments import Figure
 from excerpts.sound.playing_rules import TOUCHES
 from excerpts.sound.repeats import Stretches
 

@@ -13,10 +13,10 @@ from excerpts.musicxml.pitch import alterations
 from excerpts.musicxml.playing_words import states_in
 from excerpts.notes import Event, Head, Voice
 from excerpts.notes.in_force import plain_key, signatures_at
-from excerpts.sound.figures import Figure, figure_of, two_note_tremolos
 from excerpts.sound.graces import Sounding, tied
 from excerpts.sound.levels import loudness
 from excerpts.sound.performance import Kind, Struck
+from excerpts.sound.played_ornaments import Figure, figure_of, two_note_tremolos
 from excerpts.sound.playing_rules import ACCENTS, HARMONICS
 
 _DOTS: Final = ("staccatissimo", "spiccato", "staccato")

@@ -17,7 +17,7 @@ from typing import Final
 
 from excerpts.engrave.draw_boxes import text_width
 from excerpts.musicxml.format import SOFTWARE
-from excerpts.teacher.progress import Point, Progress, Series
+from excerpts.teacher.tempos_reached import Point, Progress, Series
 from excerpts.variants.tempo_steps import METRONOME_NUMBERS
 from excerpts.weekfile.tempo_text import beat_name, number_text
 from excerpts.words import Words

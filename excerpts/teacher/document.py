@@ -13,8 +13,8 @@ from excerpts.teacher.chart import HEIGHT, WIDTH, charts
 from excerpts.teacher.hard_bars import HardBars
 from excerpts.teacher.lesson_sheet import LessonSheet
 from excerpts.teacher.notes import notes
-from excerpts.teacher.progress import Progress
 from excerpts.teacher.strip import legend_svg, strip_rows
+from excerpts.teacher.tempos_reached import Progress
 from excerpts.words import Words
 from excerpts.workbook.page_names import LONGEST_FOCUS, LONGEST_NAME, shortened
 from excerpts.workbook.pages import Picture

@@ -14,11 +14,11 @@ from excerpts.musicxml import elements
 from excerpts.musicxml.pitch import Pitch
 from excerpts.notes.model import Event, Head, TimedElement, Voice
 from excerpts.notes.write_signs import new_heading, new_part
-from excerpts.warmups.fingering import Fingers
 from excerpts.warmups.manner import Bowing, Manner
 from excerpts.warmups.note_layout import Layout, beats_per_minute
 from excerpts.warmups.patterns import Chord, Pattern
 from excerpts.warmups.reading_aids import choose_clefs, octave_lines, reminders
+from excerpts.warmups.scale_fingering import Fingers
 from excerpts.warmups.scale_range import ScaleRange
 
 

@@ -12,8 +12,8 @@ from excerpts.excerpt import Tempo
 from excerpts.instruments.instrument import Instrument
 from excerpts.musicxml.elements import Bow, Slur
 from excerpts.notes.model import Notation
-from excerpts.warmups.fingering import Chord, Fingers, first_position, given, one_position
 from excerpts.warmups.note_layout import Layout
+from excerpts.warmups.scale_fingering import Chord, Fingers, first_position, given, one_position
 
 SIZES: Final = (2, 3, 4, 6, 8, 12, 24)
 """Notes to a bow that are asked of players: common practice, no source."""

@@ -14,10 +14,10 @@ from excerpts.excerpt import Tempo
 from excerpts.instruments.instrument import Instrument
 from excerpts.lefthand.fingering import finger_notes
 from excerpts.lefthand.hand_note import Given, HandNote
+from excerpts.lefthand.hand_places import Place
 from excerpts.lefthand.path import Wishes
-from excerpts.lefthand.places import Place
-from excerpts.warmups.fingering import Chord, Fingers, Spot
 from excerpts.warmups.note_layout import Layout
+from excerpts.warmups.scale_fingering import Chord, Fingers, Spot
 
 _EXERCISES: Final[dict[str, Literal["scale", "arpeggio"]]] = {
     "scale": "scale",

@@ -6,10 +6,10 @@ from excerpts.errors import WarmupError
 from excerpts.excerpt import Excerpt
 from excerpts.instruments.keys import Key, key_name, note_name, parse_root
 from excerpts.notes.read import read_field
-from excerpts.warmups.fingering import Fingers
 from excerpts.warmups.manner import Manner
 from excerpts.warmups.pattern_notes import SEVEN_ARPEGGIOS, leads_to, passes
 from excerpts.warmups.patterns import Pattern, find_pattern
+from excerpts.warmups.scale_fingering import Fingers
 from excerpts.warmups.scale_range import ScaleRange
 from excerpts.words import Words
 

@@ -8,7 +8,7 @@ from typing import Final
 from excerpts.week import Week
 from excerpts.week.model import WeekMusic
 from excerpts.week.plan import Plan
-from excerpts.week.plan.performance import programme
+from excerpts.week.plan.run_throughs import programme
 from excerpts.workbook.page_texts import Dates, PageTexts
 from excerpts.workbook.paginate import Block
 

@@ -12,8 +12,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from excerpts.cli import main
-from excerpts.cli.app import COMMANDS
 from excerpts.cli.command import Arg, call
+from excerpts.cli.commands import COMMANDS
 from excerpts.errors import InputError
 from tests.music import bars_of
 

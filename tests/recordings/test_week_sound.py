@@ -10,7 +10,7 @@ import soundfile
 
 from excerpts.cli import main
 from excerpts.instruments.instrument import INSTRUMENTS
-from excerpts.recordings.exercises import open_strings, with_references
+from excerpts.recordings.ear_exercises import open_strings, with_references
 from excerpts.recordings.week_sound import WeekSound
 from excerpts.sound.perform import perform
 from excerpts.sound.playback import Playback

@@ -51,7 +51,7 @@ def test_a_process_that_dies_takes_only_its_order_along(jobs: int) -> None:
 
 @pytest.mark.parametrize("late", ["spin", "hang"])
 def test_what_takes_too_long_is_ended(late: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("excerpts.system.child.ask._PATIENCE", 3)
+    monkeypatch.setattr("excerpts.system.child.process._PATIENCE", 3)
     answers = _answers(2, late, "work", "work", longest=1)
     assert answers[0] == {"failed": "it took more than 1 seconds and was stopped."}
     assert "failed" not in answers[1] | answers[2]

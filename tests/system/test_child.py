@@ -56,7 +56,7 @@ def test_the_seconds_are_those_of_one_request(child: Child) -> None:
 
 
 def test_one_that_waits_for_ever_is_stopped_too(child: Child, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("excerpts.system.child.ask._PATIENCE", 1)
+    monkeypatch.setattr("excerpts.system.child.process._PATIENCE", 1)
     with pytest.raises(ChildDiedError) as error:
         child.ask(b"sleep", seconds=1)
     assert error.value.reason == "took more than 1 seconds and was stopped"
@@ -64,7 +64,7 @@ def test_one_that_waits_for_ever_is_stopped_too(child: Child, monkeypatch: pytes
 
 
 def test_the_patience_is_that_of_one_request(child: Child, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("excerpts.system.child.ask._PATIENCE", 1)
+    monkeypatch.setattr("excerpts.system.child.process._PATIENCE", 1)
     child.ask(b"a", seconds=1)
     time.sleep(1.2)  # nobody waits for an answer
     assert child.ask(b"a", seconds=60) == [b"done", b"a"]

@@ -11,7 +11,7 @@ from excerpts.week.model import WeekMusic
 from excerpts.week.plan.choice import Choice
 from excerpts.week.plan.minutes import SHORT, break_minutes, break_places
 from excerpts.week.plan.model import RULES, Plan, PlanDay, PlanItem, Relaxed, RuleName
-from excerpts.week.plan.performance import run_through_seed, run_throughs
+from excerpts.week.plan.run_throughs import run_through_seed, run_throughs
 from excerpts.week.plan.session import Session, in_turns
 from excerpts.week.plan.workload import with_times
 from excerpts.weekfile.model import WeekFile

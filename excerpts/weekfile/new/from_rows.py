@@ -16,10 +16,10 @@ from excerpts.errors import WeekError
 from excerpts.system.studio_files import own_file, same_player
 from excerpts.weekfile.faults import Fault, WeekFaultsError
 from excerpts.weekfile.lines import KeyPath
-from excerpts.weekfile.new.files import Existing, table_text, toml_item, week_files, week_text
 from excerpts.weekfile.new.in_score import PiecesInScores
 from excerpts.weekfile.new.table import Row, read_table
 from excerpts.weekfile.new.typed import box_id, piece_id
+from excerpts.weekfile.new.week_files import Existing, table_text, toml_item, week_files, week_text
 from excerpts.weekfile.read_week import WeekReading, read_week
 from excerpts.weekfile.reading import Document, read_text
 from excerpts.weekfile.whose import week_player

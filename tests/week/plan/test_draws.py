@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from excerpts.week.plan.performance import draw_firsts, draw_orders, shuffled, usual_seed
+from excerpts.week.plan.run_throughs import draw_firsts, draw_orders, shuffled, usual_seed
 
 
 def _is_fair(firsts: Iterable[int], count: int, then_programme: bool) -> bool:

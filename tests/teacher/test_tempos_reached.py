@@ -13,7 +13,7 @@ from lxml import etree
 
 from excerpts.log import LogRow
 from excerpts.teacher.chart import HEIGHT, WIDTH, Scale, charts, progress_lines, progress_svg
-from excerpts.teacher.progress import Point, Progress, Series, progress
+from excerpts.teacher.tempos_reached import Point, Progress, Series, progress
 from excerpts.words import Words
 from tests.log.weeks import MONDAY, row
 from tests.teacher.players import player

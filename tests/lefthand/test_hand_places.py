@@ -12,7 +12,7 @@ from excerpts.instruments.instrument import INSTRUMENTS
 from excerpts.instruments.staff import parse_pitch
 from excerpts.lefthand.fingering import finger_notes
 from excerpts.lefthand.hand_note import Given, HandNote
-from excerpts.lefthand.places import places_of, stops_of
+from excerpts.lefthand.hand_places import places_of, stops_of
 
 FIRST_POSITION = {
     "violin": ("D", {1: {"E4", "Eb4"}, 2: {"F4", "F#4"}, 3: {"G4", "G#4"}, 4: {"A4", "Ab4"}}),

@@ -12,8 +12,8 @@ from typing import Final
 import numpy as np
 
 from excerpts.lefthand.hand_note import HandNote
+from excerpts.lefthand.hand_places import Place
 from excerpts.lefthand.path import Chain
-from excerpts.lefthand.places import Place
 from excerpts.lefthand.rules import Table
 
 _AROUND: Final = 3

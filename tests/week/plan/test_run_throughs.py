@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from excerpts.week import WeekMusic, week_faults
 from excerpts.week.plan import Plan, RunThrough, plan_lines, plan_week
-from excerpts.week.plan.performance import began_with
+from excerpts.week.plan.run_throughs import began_with
 from excerpts.weekfile.model import WeekFile
 from excerpts.words import Words
 from tests.week.weeks import week
