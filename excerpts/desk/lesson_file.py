@@ -32,7 +32,7 @@ def _show(request: Request) -> Response:
     rows = [(row, "") for row in made.fresh] + list(made.asked)
     cells = _Cells(now)
     html = fragment(
-        request,
+        now.state.words,
         "lesson_sent.html",
         rows=[{"key": row_digest(row), "cells": cells.of(row), "question": asked} for row, asked in rows],
         known=made.known,

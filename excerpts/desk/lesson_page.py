@@ -14,25 +14,21 @@ from excerpts.desk.lesson_parts import (
     add_rows,
     asked_lesson,
     conflict,
-    fragment,
     record_values,
     written_record,
 )
 from excerpts.desk.lesson_week import Lesson, next_of_day
-from excerpts.desk.next_choices import ReadChoices, TypedChoices, read_choices, typed_choices
-from excerpts.desk.proposal_lines import proposals
+from excerpts.desk.made_week import MadeWeek
+from excerpts.desk.next_choices import TypedChoices, typed_choices
 from excerpts.desk.record_form import difference
 from excerpts.desk.saves import ChangedOutside
 from excerpts.desk.typed_record import ReadRecord, read_record, read_typed
 from excerpts.desk.week_print import print_week
-from excerpts.errors import InputError
-from excerpts.log import LogRow, NextWeek, next_week
+from excerpts.log import LogRow, NextWeek
 from excerpts.log.following_week import same_again, without_lesson
 from excerpts.log.row import undo_row
 from excerpts.teacher.lesson_sheet import lesson_sheet
 from excerpts.weekfile.item_values import FaultName
-from excerpts.weekfile.tempo_text import number_text
-from excerpts.words import Words
 
 SAID: Final = (
     *(
@@ -68,52 +64,10 @@ def _page(request: Request) -> Response:
         lesson=now,
         of_week=shown.digest,
         after=next_of_day(now.state, now.player),
-        next_part=_Made.of(now, now.log.rows, TypedChoices()).html(request),
+        next_part=MadeWeek.of(now, now.log.rows, TypedChoices()).html(),
         causes=[words(f"fault.short.{name}") for name in get_args(FaultName)],
         **record_values(now),
     )
-
-
-@dataclass(frozen=True, slots=True)
-class _Made:
-    """The next week as it would be, or why there is none."""
-
-    lesson: Lesson
-    typed: TypedChoices
-    read: ReadChoices
-    week: NextWeek | None
-    error: str
-
-    @classmethod
-    def of(cls, now: Lesson, rows: tuple[LogRow, ...], typed: TypedChoices) -> _Made:
-        """The week that follows from rows and choices."""
-        read = read_choices(typed, now.week)
-        try:
-            made = next_week(
-                now.week,
-                rows,
-                start=read.start,
-                until=read.until,
-                choices=read.choices,
-                scores=now.state.scores,
-            )
-        except InputError as error:
-            return cls(now, typed, read, None, str(error))
-        return cls(now, typed, read, made, "")
-
-    def html(self, request: Request) -> str:
-        """The proposals as they stand on the page."""
-        week = self.lesson.week
-        told = self.week.carried.told if self.week else ()
-        return fragment(
-            request,
-            "lesson_next.html",
-            proposals=proposals(told, week, Words(week.player.words)),
-            chosen=self.typed,
-            error=self.error,
-            faults=self.read.faults,
-            starts={box.id: number_text(box.start.number) for box in week.boxes if box.start},
-        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,25 +77,25 @@ class _Sent:
     lesson: Lesson
     record: ReadRecord
     rows: tuple[LogRow, ...]
-    made: _Made
+    made: MadeWeek
     open: dict[str, str]
 
     @classmethod
     def of(cls, request: Request) -> _Sent:
         """What a request sends; `open` is what is doubtful, and was not said to be right."""
         now, said = asked_lesson(request), posted(request)
-        record = read_record(now.form, read_typed(said.get("record") or {}))
+        record = read_record(now.form, read_typed(said.get("record") or {}), now.state.words)
         gone, fresh = difference(now.form.rows, record.rows)
         left = list(now.log.rows)
         for row in gone:
             left.remove(row)
-        made = _Made.of(now, (*left, *fresh), typed_choices(said.get("choices") or {}))
+        made = MadeWeek.of(now, (*left, *fresh), typed_choices(said.get("choices") or {}))
         agreed = said.get("agreed")
         right = {str(one) for one in agreed} if isinstance(agreed, list) else set()
         doubts = {cell: doubt for cell, doubt in record.doubts.items() if f"{cell} {doubt}" not in right}
         return cls(now, record, (*map(undo_row, gone), *fresh), made, doubts)
 
-    def told(self, request: Request) -> dict[str, Any]:
+    def told(self) -> dict[str, Any]:
         """What the page shows of it."""
         lines = {
             box: [
@@ -151,17 +105,17 @@ class _Sent:
             for box, lines in self.record.lines.items()
         }
         return {
-            "faults": self.record.faults | self.made.read.faults,
+            "faults": self.record.faults | self.made.faults,
             "doubts": self.record.doubts,
             "lines": lines,
-            "next": self.made.html(request),
+            "next": self.made.html(),
             "rows": len(self.rows),
         }
 
 
 def _look(request: Request) -> Response:
     """What would be written, and the proposals that follow from it."""
-    return answer(_Sent.of(request).told(request))
+    return answer(_Sent.of(request).told())
 
 
 def _write(request: Request) -> Response:
@@ -169,10 +123,8 @@ def _write(request: Request) -> Response:
     sent, said = _Sent.of(request), posted(request)
     now, made = sent.lesson, sent.made
     wanted = said.get("next") is True
-    if sent.record.faults or sent.open or (wanted and made.read.faults):
-        return answer(sent.told(request) | {"error": now.state.words("desk.lesson.faults")}, 422)
-    if wanted and made.week is None:
-        raise InputError(made.error)
+    if sent.record.faults or sent.open or (wanted and made.week is None):
+        return answer(sent.told() | {"error": now.state.words("desk.lesson.faults")}, 422)
     told: dict[str, Any] = {}
     which, digest = "digest", str(said.get("digest", ""))
     try:
@@ -213,8 +165,9 @@ def _write_week(now: Lesson, made: NextWeek, digest: str, step: str) -> dict[str
 def _again(request: Request) -> Response:
     """The same week again: its file is written, nothing is decided."""
     now, said = asked_lesson(request), posted(request)
+    made = same_again(now.week, now.state.words)
     try:
-        return answer(_write_week(now, same_again(now.week), str(said.get("digest", "")), "step_again"))
+        return answer(_write_week(now, made, str(said.get("digest", "")), "step_again"))
     except ChangedOutside as error:
         return conflict(request, error, "digest")
 
@@ -222,10 +175,9 @@ def _again(request: Request) -> Response:
 def _no_lesson(request: Request) -> Response:
     """No lesson: the week goes on."""
     now, said = asked_lesson(request), posted(request)
+    made = without_lesson(now.week, now.state.words)
     try:
-        return answer(
-            _write_week(now, without_lesson(now.week), str(said.get("of_week", "")), "step_no_lesson")
-        )
+        return answer(_write_week(now, made, str(said.get("of_week", "")), "step_no_lesson"))
     except ChangedOutside as error:
         return conflict(request, error, "of_week")
 

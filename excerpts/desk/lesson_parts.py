@@ -25,9 +25,9 @@ def asked_lesson(request: Request) -> Lesson:
     return lesson(state_of(request), key, asked, date.today())
 
 
-def fragment(request: Request, template: str, **values: Any) -> str:
-    """A part of the page."""
-    return environment().get_template(template).render(t=state_of(request).words, **values)
+def fragment(words: Words, template: str, **values: Any) -> str:
+    """A part of the page, in the studio's words."""
+    return environment().get_template(template).render(t=words, **values)
 
 
 def record_values(now: Lesson) -> dict[str, Any]:
@@ -58,7 +58,7 @@ def box_heads(now: Lesson) -> dict[str, Any]:
 def written_record(request: Request, rows: int) -> dict[str, Any]:
     """What a page is told after rows were written: the records as the log has them now, and its digest."""
     now = asked_lesson(request)
-    record = fragment(request, "lesson_record.html", **record_values(now))
+    record = fragment(now.state.words, "lesson_record.html", **record_values(now))
     return {"of_log": now.shown.digest, "record": record, "rows": rows}
 
 

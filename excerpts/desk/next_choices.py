@@ -2,26 +2,24 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from datetime import date
-from typing import Annotated, Any, Final, Literal, get_args
+from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, ConfigDict, Field, StringConstraints, ValidationError
 
 from excerpts.desk.record_form import beat_of
-from excerpts.desk.typed_record import Long, Short
+from excerpts.desk.typed_record import Short
 from excerpts.errors import InputError
 from excerpts.excerpt import Tempo
 from excerpts.log.choices import Choices, NewBox
 from excerpts.log.offers import Way
 from excerpts.week import Week
-from excerpts.weekfile.item_values import FaultName, fault_name
 from excerpts.weekfile.tempo_text import parse_number, parse_tempo
 
-_FAULTS: Final = get_args(FaultName)
-_NUMBER: Final = re.compile(r"[\d.,]+")
 _Few = Field(max_length=200)
+Prose = Annotated[str, StringConstraints(strip_whitespace=True)]
+"""A text whose length the check of the new week judges, in its own words; a request as a whole is bounded."""
 
 
 class TypedBox(BaseModel):
@@ -30,9 +28,9 @@ class TypedBox(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid")
 
     piece: Short
-    bars: Short
-    why: Long = ""
-    goal: Short = ""
+    bars: Prose
+    why: Prose = ""
+    goal: Prose = ""
 
 
 class TypedChoices(BaseModel):
@@ -42,12 +40,12 @@ class TypedChoices(BaseModel):
 
     start: date | None = None
     until: date | None = None
-    focus: Short | None = None
+    focus: Prose | None = None
     ways: Annotated[dict[Short, Way | Literal["keep"]], _Few] = {}
     starts: Annotated[dict[Short, Short], _Few] = {}
     kept: Annotated[frozenset[Short], _Few] = frozenset()
     taken: Annotated[frozenset[Short], _Few] = frozenset()
-    notes: Annotated[tuple[Long, ...], Field(max_length=40)] = ()
+    notes: Annotated[tuple[Prose, ...], _Few] = ()
     boxes: Annotated[tuple[TypedBox, ...], Field(max_length=20)] = ()
 
 
@@ -59,13 +57,15 @@ class ReadChoices:
         choices: The choices.
         start: First day of the new week; None for the day of the next lesson.
         until: Its last day; None for as long as before.
-        faults: What cannot be read, by its field ("start run", "new 0 goal").
+        faults: What cannot be read, by its field ("start run", "new 0 bars").
+        places: The lines of the page in which its new boxes stand, from 0.
     """
 
     choices: Choices
     start: date | None
     until: date | None
     faults: dict[str, str]
+    places: tuple[int, ...]
 
 
 def typed_choices(said: Any) -> TypedChoices:
@@ -94,9 +94,11 @@ def read_choices(typed: TypedChoices, week: Week) -> ReadChoices:
             except ValueError as error:
                 faults[f"start {name}"] = str(error)
     new: list[NewBox] = []
+    places: list[int] = []
     for place, box in enumerate(typed.boxes):
         if box.bars:
-            new.append(_new_box(box, place, faults))
+            new.append(NewBox.typed(box.piece, box.bars, box.why, box.goal))
+            places.append(place)
         elif box.why or box.goal:
             faults[f"new {place} bars"] = "Which bars? 12-16, or 12:3-16:1 from beat to beat."
     notes = tuple(note for note in typed.notes if note)
@@ -104,7 +106,7 @@ def read_choices(typed: TypedChoices, week: Week) -> ReadChoices:
     starts = {name: tempo for name, tempo in starts.items() if name not in typed.ways}
     kept = typed.kept | {f"box {name}" for name, way in typed.ways.items() if way == "keep"}
     choices = Choices(typed.focus, ways, starts, kept, typed.taken, notes, tuple(new))
-    return ReadChoices(choices, typed.start, typed.until, faults)
+    return ReadChoices(choices, typed.start, typed.until, faults, tuple(places))
 
 
 def _tempo(text: str, unit: Any) -> Tempo:
@@ -113,19 +115,3 @@ def _tempo(text: str, unit: Any) -> Tempo:
     if unit is None:
         raise ValueError(f'The box has no target; give the beat as well: "crotchet = {text}".')
     return Tempo(parse_number(text), unit)
-
-
-def _new_box(box: TypedBox, place: int, faults: dict[str, str]) -> NewBox:
-    """A new box: names of faults are why it is boxed, other words a note; a goal with a number is a tempo."""
-    parts = [part.strip() for part in re.split(r"[,;]", box.why)]
-    named = [fault_name(part) for part in parts]
-    why = tuple(dict.fromkeys(name for name in named if name in _FAULTS))
-    note = ", ".join(part for part, name in zip(parts, named, strict=True) if part and name not in _FAULTS)
-    tempo = "=" in box.goal or bool(_NUMBER.fullmatch(box.goal))
-    if tempo:
-        try:
-            _ = parse_tempo(box.goal) if "=" in box.goal else parse_number(box.goal)
-        except ValueError as error:
-            faults[f"new {place} goal"] = str(error)
-    goals = {"target" if tempo else "goal": box.goal}
-    return NewBox(box.piece, box.bars, why, note, **goals)

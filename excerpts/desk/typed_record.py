@@ -101,14 +101,15 @@ def read_typed(said: Any) -> TypedRecord:
         raise InputError(f"the form cannot be read at {where}: {first['msg']}.") from error
 
 
-def read_record(form: RecordForm, typed: TypedRecord) -> ReadRecord:
+def read_record(form: RecordForm, typed: TypedRecord, words: Words) -> ReadRecord:
     """The rows of a form as it was typed.
 
     Args:
         form: The form as it was shown.
         typed: What it holds now.
+        words: Words of what is asked about it.
     """
-    reading = _Reading(form.week)
+    reading = _Reading(form.week, words)
     for box in form.boxes:
         reading.box(box, typed.boxes.get(box.box.id))
     runs = {(run.piece, run.row): run for run in typed.pieces or ()}
@@ -138,10 +139,10 @@ def _with_entry(line: Line, entry: Entry, unit: Fraction | None, words: Words) -
 
 
 class _Reading:
-    def __init__(self, week: Week) -> None:
+    def __init__(self, week: Week, words: Words) -> None:
         self.week = week
         self.start = week.week.start
-        self.words = Words(week.player.words)
+        self.words = words
         self.read = ReadRecord()
 
     def box(self, form: BoxForm, typed: TypedBox | None) -> None:
@@ -151,7 +152,6 @@ class _Reading:
         lines = list(self._lines(form, typed))
         if typed.line:
             lines = self._in_one_line(form, lines, typed.line)
-            self.read.lines[form.box.id] = tuple(lines)
         for place, line in enumerate(lines):
             if place < len(form.lines) and line.texts == form.lines[place].texts:
                 self.read.rows += form.lines[place].rows
@@ -183,6 +183,7 @@ class _Reading:
                 tempos = form.lines[-1].tempos
                 lines.append(Line(entry.day, tempos, ("",) * len(tempos)))
             lines[place] = _with_entry(lines[place], entry, form.unit, self.words)
+        self.read.lines[form.box.id] = tuple(lines)
         return lines
 
     def _line(self, box: BoxItem, name: str, line: Line) -> None:

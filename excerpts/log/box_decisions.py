@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from datetime import date, timedelta
 from itertools import count
 
-from excerpts.errors import WeekError
 from excerpts.log.checks import add_check
+from excerpts.log.choices import ChoiceError
 from excerpts.log.next_week_draft import NextWeekDraft, below, standing_of
 from excerpts.log.offers import STUCK_WEEKS, Way, best, harder_first, other_variants, simpler
 from excerpts.log.row import LogRow
@@ -17,6 +17,7 @@ from excerpts.week.orders import BoxOrders, Orders
 from excerpts.week.places import bars_of
 from excerpts.weekfile.edit_text import Value
 from excerpts.weekfile.items import CHECK_WEEKS, BoxItem
+from excerpts.weekfile.tempo_text import tempo_text
 
 
 def carry_boxes(story: NextWeekDraft, ways: Mapping[str, Way]) -> None:
@@ -144,7 +145,7 @@ def _take(story: NextWeekDraft, box: BoxItem, way: Way) -> None:
         story.tell("parked", box=story.box(box), id=box.id)
         return
     if way == "resume":
-        raise WeekError(f'The box "{box.id}" is already in work.')
+        raise ChoiceError(f'The box "{box.id}" is already in work.', choice=f"way {box.id}")
     takes = {"shorten": _shorten, "variant": _vary, "simplify": _simplify}
     takes[way](story, box)
     story.in_work.append(box.id)
@@ -153,8 +154,9 @@ def _take(story: NextWeekDraft, box: BoxItem, way: Way) -> None:
 def _shorten(story: NextWeekDraft, box: BoxItem) -> None:
     parts = harder_first(box, _own_rows(story, box))
     if parts is None:
-        raise WeekError(
+        raise ChoiceError(
             f'The box "{box.id}" cannot be shortened by itself: its bars are "{box.bars or box.place or "typed"}".',
+            choice=f"way {box.id}",
             hint="Change its bars in the new week file by hand.",
         )
     kept, rest = parts
@@ -177,7 +179,7 @@ def free_id(story: NextWeekDraft, box_id: str) -> str:
 def _vary(story: NextWeekDraft, box: BoxItem) -> None:
     names = other_variants(_orders(story, box))
     if not names:
-        raise WeekError(f'The box "{box.id}" has had every variant there is.')
+        raise ChoiceError(f'The box "{box.id}" has had every variant there is.', choice=f"way {box.id}")
     story.change(box, {"variants": names, "since": story.start})
     titles = "; ".join(title(name, story.words) for name in names)
     story.tell("varied", box=story.box(box), variants=titles)
@@ -186,8 +188,9 @@ def _vary(story: NextWeekDraft, box: BoxItem) -> None:
 def _simplify(story: NextWeekDraft, box: BoxItem) -> None:
     target = simpler(box, best(box, _own_rows(story, box), story.week.clean_runs(box)))
     if target is None or box.target is None:
-        raise WeekError(
+        raise ChoiceError(
             f'The box "{box.id}" has no target tempo to come down from.',
+            choice=f"way {box.id}",
             hint="Change its goal in the new week file by hand.",
         )
     start = story.start_value(box.model_copy(update={"target": target}), below(target, target))
@@ -197,6 +200,6 @@ def _simplify(story: NextWeekDraft, box: BoxItem) -> None:
         "since": story.start,
     }
     was = story.tempo(box.target)
-    comment = story.words("log.next.was", was=was)
+    comment = story.written("log.next.was", was=tempo_text(box.target, story.written))
     story.change(box, values, comment=comment, beside="target")
     story.tell("simplified", box=story.box(box), target=story.tempo(target), was=was)

@@ -46,7 +46,7 @@ def carry(
         week: The week that is over.
         text: Its file.
         rows: The player's log; it may be empty.
-        words: The player's words, for the lines.
+        words: Words of the lines.
         start: First day of the new week; the next lesson where it is left out.
         until: Its last day; as long after as before where it is left out.
         choices: What the teacher decided.
@@ -73,7 +73,7 @@ def carry(
     ease_in(story)
     _week(story, last)
     _something_left(story)
-    return Carried(first, last, tuple(story.steps), tuple(story.lines))
+    return Carried(first, last, tuple(story.steps), tuple(story.lines), tuple(story.new))
 
 
 def own_tables(text: str) -> dict[str, Any]:
@@ -106,8 +106,10 @@ def _new_boxes(story: NextWeekDraft) -> None:
         piece = pieces.get(box.piece)
         scored = piece is not None and piece.score is not None
         where = bars_of(week, box.piece, box.bars, story.words)
-        story.steps.append(Edit("add", "box", values=box.table(name, "" if scored else where)))
+        printed = "" if scored else bars_of(week, box.piece, box.bars, story.written)
+        story.steps.append(Edit("add", "box", values=box.table(name, printed)))
         story.in_work.append(name)
+        story.new.append(name)
         story.about = f"box {name}"
         story.tell("new_box", where=f"{piece.title}, {where}" if piece else where)
 

@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import date
 
-from excerpts.errors import WeekError
+from excerpts.log.choices import ChoiceError
 from excerpts.log.edits import Edit
 from excerpts.log.next_week_draft import MOST_BOXES, NextWeekDraft, below, standing_of
 from excerpts.log.offers import Way
 from excerpts.log.standing import CHECK_RUNS, check_passed
+from excerpts.week.places import box_name
 from excerpts.weekfile.edit_text import Value
 from excerpts.weekfile.items import CHECK_WEEKS, BoxItem, RetiredBox
+from excerpts.weekfile.tempo_text import tempo_text
 
 CHECK_MINUTES = 2
 
@@ -60,10 +62,12 @@ def _counts(story: NextWeekDraft, box: RetiredBox) -> bool:
 
 def add_check(story: NextWeekDraft, box: BoxItem) -> None:
     """Put a check of a retired box among the technique of the new week, in words."""
-    goal = story.tempo(box.target) if box.target else box.goal or ""
+    words = story.written
+    goal = tempo_text(box.target, words) if box.target else box.goal or ""
     runs = min(story.week.clean_runs(box), CHECK_RUNS)
     message = "check_text_goal" if goal else "check_text"
-    text = story.words(f"log.{message}", where=story.place(box), goal=goal, runs=runs)
+    where = box_name(story.week, box, words) or box.id
+    text = words(f"log.{message}", where=where, goal=goal, runs=runs)
     values: dict[str, Value | None] = {"text": text, "minutes": CHECK_MINUTES, "check": box.id}
     story.steps.append(Edit("add", "technique", values=values))
 
@@ -93,7 +97,7 @@ def carry_parked(story: NextWeekDraft, ways: Mapping[str, Way]) -> None:
     """Bring back the parked boxes that the teacher asks for, and name the others where there is room.
 
     Raises:
-        WeekError: A box is asked back that is not parked, or whose piece is not listed.
+        ChoiceError: A box is asked back that is not parked, or whose piece is not listed.
     """
     pieces = {piece.id for piece in story.week.pieces}
     for box in story.week.parked:
@@ -101,9 +105,16 @@ def carry_parked(story: NextWeekDraft, ways: Mapping[str, Way]) -> None:
         if way is None:
             continue
         if way != "resume":
-            raise WeekError(f'The box "{box.id}" is parked.', hint=f"It can only come back: {box.id}=resume")
+            raise ChoiceError(
+                f'The box "{box.id}" is parked.',
+                choice=f"way {box.id}",
+                hint=f"It can only come back: {box.id}=resume",
+            )
         if box.piece is not None and box.piece not in pieces:
-            raise WeekError(f'The piece "{box.piece}" of the box "{box.id}" is not in the week file.')
+            raise ChoiceError(
+                f'The piece "{box.piece}" of the box "{box.id}" is not in the week file.',
+                choice=f"way {box.id}",
+            )
         story.steps.append(Edit("move", "parked", box.id, to="box", values={"since": story.start}))
         story.moved["box"].add(box.id)
         story.in_work.append(box.id)

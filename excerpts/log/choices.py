@@ -2,16 +2,33 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Final
+from typing import Final, get_args
 
+from excerpts.errors import WeekError
 from excerpts.excerpt import Tempo
 from excerpts.log.offers import Way
 from excerpts.system.studio_files import slug
 from excerpts.weekfile.edit_text import Value
+from excerpts.weekfile.item_values import FaultName, fault_name
 
 _LONGEST_ID: Final = 36
+_FAULTS: Final = get_args(FaultName)
+_NUMBER: Final = re.compile(r"[\d.,]+")
+
+
+class ChoiceError(WeekError):
+    """A choice that does not fit.
+
+    Attributes:
+        choice: The choice: "way run" (what is done with the box "run"), "start run", "start", "until".
+    """
+
+    def __init__(self, what: str, *, choice: str, where: str = "", hint: str = "") -> None:
+        self.choice = choice
+        super().__init__(what, where=where, hint=hint)
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +50,23 @@ class NewBox:
     note: str = ""
     target: str = ""
     goal: str = ""
+
+    @classmethod
+    def typed(cls, piece: str, bars: str, why: str = "", goal: str = "") -> NewBox:
+        """A box as a teacher types it: names of faults are why it is boxed, other words a note.
+
+        Args:
+            piece: Id of its piece.
+            bars: Its bars.
+            why: Faults and words, apart by commas or semicolons: "shift, thumb late".
+            goal: A tempo ("72", "crotchet = 72"), or the goal in words.
+        """
+        parts = [part.strip() for part in re.split(r"[,;]", why)]
+        named = [fault_name(part) for part in parts]
+        faults = tuple(dict.fromkeys(name for name in named if name in _FAULTS))
+        words = [part for part, name in zip(parts, named, strict=True) if part and name not in _FAULTS]
+        tempo = "=" in goal or bool(_NUMBER.fullmatch(goal))
+        return cls(piece, bars, faults, ", ".join(words), **{"target" if tempo else "goal": goal})
 
     def name(self, taken: set[str]) -> str:
         """An id that is free."""

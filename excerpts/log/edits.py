@@ -60,12 +60,14 @@ class Carried:
         until: Its last day, where it is written down.
         steps: The changes to the file.
         told: What was changed and why, a line each.
+        new: Ids of the boxes that were chosen in the lesson, in their order.
     """
 
     start: date
     until: date | None
     steps: tuple[Edit, ...]
     told: tuple[Told, ...]
+    new: tuple[str, ...] = ()
 
     @property
     def lines(self) -> tuple[str, ...]:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from datetime import date
 
-from excerpts.errors import WeekError
-from excerpts.weekfile.model import Days
+from excerpts.log.choices import ChoiceError
+from excerpts.weekfile.model import LONGEST_WEEK, Days
 
 _LONGEST_KEPT = 2
 """Weeks from lesson to lesson that are taken for a habit (fortnightly lessons); a longer gap was a holiday."""
@@ -20,14 +20,18 @@ def next_days(days: Days, start: date | None = None, until: date | None = None) 
         until: The last day, where the teacher says it.
 
     Raises:
-        WeekError: The new week would not come after the old one, or would end before it starts.
+        ChoiceError: The new week would not come after the old one, would end before it starts, or would be too long.
     """
     first = start or days.next_lesson
     if first <= days.start:
-        raise WeekError(f"The new week would start on {first}, but the old one starts on {days.start}.")
+        raise ChoiceError(
+            f"The new week would start on {first}, but the old one starts on {days.start}.", choice="start"
+        )
     last = until or _usual_end(days, first)
     if last is not None and last < first:
-        raise WeekError(f"The new week would end on {last}, before it starts on {first}.")
+        raise ChoiceError(f"The new week would end on {last}, before it starts on {first}.", choice="until")
+    if last is not None and (last - first).days >= LONGEST_WEEK:
+        raise ChoiceError(f"From {first} to {last} is more than {LONGEST_WEEK} days.", choice="until")
     return first, last
 
 

@@ -37,7 +37,7 @@ class NextWeekDraft:
     Attributes:
         week: The old week.
         rows: The player's log.
-        words: The player's words.
+        words: Words of the lines that tell it.
         start: First day of the new week.
         own: Ids of the boxes that the week file has itself; others come from a shared set or marks in a score.
         own_pieces: Ids of the pieces that it has itself.
@@ -50,6 +50,7 @@ class NextWeekDraft:
         in_work: Ids of the boxes that stay in work.
         starts: The new start of each box that gets one, by its id.
         moved: Ids of the boxes that come to be retired, parked, or in work again.
+        new: Ids of the boxes that were chosen in the lesson, in their order.
     """
 
     week: Week
@@ -69,6 +70,12 @@ class NextWeekDraft:
     moved: dict[str, set[str]] = field(
         default_factory=lambda: {"retired": set(), "parked": set(), "box": set()}
     )
+    new: list[str] = field(default_factory=list)
+
+    @property
+    def written(self) -> Words:
+        """The player's words, for what goes into the file and from there onto the pages."""
+        return Words(self.week.player.words)
 
     def tell(self, message: str, **parameters: object) -> None:
         """Add a line, by its message under `log.next`."""
@@ -94,7 +101,7 @@ class NextWeekDraft:
         return next((piece.date for piece in self.week.pieces if piece.id == box.piece), None)
 
     def tempo(self, tempo: Tempo) -> str:
-        """A tempo in the player's words."""
+        """A tempo in the words of the lines."""
         return tempo_text(tempo, self.words)
 
     def start_value(self, box: BoxItem, tempo: Tempo) -> Value:
@@ -104,7 +111,7 @@ class NextWeekDraft:
 
     def file_tempo(self, tempo: Tempo) -> str:
         """A tempo as a week file says it."""
-        return tempo_text(tempo, file_words(self.words))
+        return tempo_text(tempo, file_words(self.written))
 
     def since(self, box: BoxItem) -> date:
         """The first day of the week in which a box came into work; by the log, where no file says it."""
@@ -131,7 +138,7 @@ class NextWeekDraft:
         if box.id in self.own:
             self.steps.append(Edit(do, "box", box.id, to=to, values=values, comment=comment, beside=beside))
             return
-        whole = {**box_table(box, self.words), **values}
+        whole = {**box_table(box, self.written), **values}
         self.steps.append(Edit("add", to or "box", values=whole, comment=comment, beside=beside))
 
     def weeks(self, box: BoxItem) -> int:

@@ -21,7 +21,7 @@ def again(week: Week, text: str, words: Words) -> Carried:
     Args:
         week: The week that is over.
         text: Its file.
-        words: The player's words, for the lines.
+        words: Words of the lines.
 
     Raises:
         WeekError: The days are not in order.
@@ -39,7 +39,7 @@ def go_on(week: Week, words: Words) -> Carried:
 
     Args:
         week: The week.
-        words: The player's words, for the lines.
+        words: Words of the lines.
 
     Raises:
         WeekError: It would get longer than a week may be.

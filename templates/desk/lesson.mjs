@@ -68,8 +68,15 @@ function choices() {
     focus: focus.value.trim() === focus.dataset.was ? null : focus.value.trim(),
     notes: value(document, '#notes').split('\n').map((note) => note.trim()).filter(Boolean),
     start: value(document, '#start') || null, until: value(document, '#until') || null,
-    boxes: all(document, '[data-new]').map((row) => texts(row, ['piece', 'bars', 'why', 'goal'])),
+    boxes: all(document, '[data-new]').map(newBox),
   };
+}
+
+/** A new box; its fields are named by its place, so that a fault finds them. @param {any} row @param {number} place */
+function newBox(row, place) {
+  const names = ['piece', 'bars', 'why', 'goal'];
+  for (const name of names) first(row, `.${name}`).dataset.cell = `new ${place} ${name}`;
+  return texts(row, names);
 }
 
 /** @type {AbortController | null} */
@@ -127,8 +134,8 @@ function fill(box, lines) {
  * @param {Record<string, string>} faults @param {Record<string, string>} doubts
  */
 function tellCells(faults, doubts) {
-  for (const row of all(element('record'), '.told')) row.remove();
-  for (const input of all(element('record'), '[data-cell]')) {
+  for (const row of all(element('work'), '.told')) row.remove();
+  for (const input of all(element('work'), '[data-cell]').reverse()) {  // several of one line: in their order below it
     const name = input.dataset.cell;
     const text = faults[name] ?? doubts[name];
     input.removeAttribute('aria-invalid');
@@ -140,7 +147,7 @@ function tellCells(faults, doubts) {
     if (!agreed.has(`${name} ${text}`)) input.setAttribute('aria-invalid', 'true');
     input.setAttribute('aria-describedby', told.id);
     const line = input.closest('tr');
-    if (!line) { told.classList.add('told'); input.closest('label').after(told); continue; }
+    if (!line) { told.classList.add('told'); input.closest('.new, .row, label').after(told); continue; }
     const below = made('tr', { className: 'told' });
     below.append(made('td', { colSpan: 20 }));
     below.firstChild.append(told);
@@ -187,7 +194,7 @@ const write = (next) => alone(async () => {
   if (!answer) return;
   if (!answer.ok) {
     if (answer.status === 422) show(answer.data);
-    document.querySelector('.fault, [aria-invalid]')?.scrollIntoView({ block: 'center' });
+    goToFault();
     return;
   }
   taken(answer.data);
@@ -195,6 +202,16 @@ const write = (next) => alone(async () => {
   remember(answer.data.digest);
   await print(said('desk.lesson.next_written', { file: answer.data.file }));
 });
+
+/** Lead the keyboard to the first thing that is wrong, wherever it is folded away. */
+function goToFault() {
+  const wrong = first(document, '#work [aria-invalid="true"], #next-fault');
+  if (!wrong) return;
+  if (wrong.closest('.paper') && document.body.classList.contains('nothing')) came('paper', false);
+  if (wrong.closest('details')) wrong.closest('details').open = true;
+  wrong.focus();
+  wrong.scrollIntoView({ block: 'center' });
+}
 
 /** @param {string} digest */
 function remember(digest) {

@@ -82,11 +82,13 @@ def test_choices_as_they_are_typed(tmp_path: Path) -> None:
     assert read.choices.kept == {"box run"}
     assert read.choices.ways == {"tone": "park"}
     assert not read.choices.starts  # what is left as it is, or is parked, starts as before
-    first, second, _ = read.choices.boxes
+    first, second, third = read.choices.boxes
     assert (first.why, first.note, first.target) == (("shift", "intonation"), "thumb late", "60")
     assert (second.goal, second.target) == ("one breath", "")
+    assert third.target == "crotchet = 9999"  # the check of the new week tells that it is none
     assert read.choices.notes == ("Sing",)
-    assert set(read.faults) == {"start tone", "new 2 bars", "new 3 goal"}
+    assert set(read.faults) == {"start tone", "new 2 bars"}
+    assert read.places == (0, 1, 3)
 
 
 @pytest.mark.parametrize("said", [{"ways": {"run": "burn"}}, {"start": "soon"}, {"boxes": [{}]}, {"more": 1}])
@@ -156,3 +158,37 @@ def test_writing_what_cannot_be_read_writes_nothing(desk: RunningDesk, folder: P
     again = desk.post(f"/lesson/{key}/write?week=2026-11-30", said | {"choices": {"focus": "x"}})
     assert (again.status, again.said["which"]) == (409, "digest")
     assert len((folder / "ada-log.csv").read_text(encoding="utf-8").splitlines()) == 3
+
+
+FAULTS = {
+    "bars": ({"boxes": [{"piece": "air", "bars": "2-300"}]}, "new 0 bars", "300"),
+    "no bars": ({"boxes": [{"piece": "air", "bars": "", "goal": "60"}]}, "new 0 bars", "Which bars?"),
+    "goal": ({"boxes": [{"piece": "air", "bars": "4", "goal": "crotchet = 9999"}]}, "new 0 goal", "9999"),
+    "second": (
+        {"boxes": [{"piece": "air", "bars": ""}, {"piece": "air", "bars": "x:y:z"}]},
+        "new 1 bars",
+        "x:y:z",
+    ),
+    "note": ({"boxes": [{"piece": "air", "bars": "4", "why": "a" * 2001}]}, "new 0 why", "2000"),
+    "notes": ({"notes": ["a" * 2001]}, "notes", "2000"),
+    "focus": ({"focus": "a" * 301}, "focus", "300"),
+    "way": ({"ways": {"a": "simplify"}}, "way a", "no target tempo"),
+    "start": ({"starts": {"a": "60"}}, "start a", "give the beat"),
+    "first day": ({"start": "2026-11-01"}, "start", "2026-11-01"),
+    "last day": ({"until": "2026-12-01"}, "until", "before it starts"),
+    "far day": ({"until": "2028-12-01"}, "until", "120 days"),
+}
+
+
+@pytest.mark.parametrize("case", FAULTS)
+def test_every_fault_of_the_next_week_stands_at_its_field(desk: RunningDesk, folder: Path, case: str) -> None:
+    choices, name, part = FAULTS[case]
+    key = _key(desk.desk.studio, "Ada")
+    said = {"record": {}, "choices": choices, "next": True, "of_log": "", "digest": ""}
+    answer = desk.post(f"/lesson/{key}/write", said)
+    assert answer.status == 422
+    assert list(answer.said["faults"]) == [name]
+    assert part in answer.said["faults"][name]
+    assert "Slow Air" in answer.said["next"]  # the proposals are still there to be changed
+    assert not list(folder.glob("*-log.csv"))
+    assert not list(folder.glob("ada-2026-*.toml"))

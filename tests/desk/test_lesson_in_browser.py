@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
+from playwright.sync_api import expect
 
 from excerpts.desk import lesson_page
 from excerpts.desk.studio_state import StudioState
@@ -357,7 +358,7 @@ def test_rows_are_taken_back_in_order(story: Story, folder: Path) -> None:
 
 
 @quick
-def test_what_is_doubtful_is_asked_beside_its_cell(story: Story, folder: Path) -> None:
+def test_what_is_wrong_or_doubtful_stands_beside_its_field(story: Story, folder: Path) -> None:
     page = story.page
     story.press("p")
     turn = page.locator("[data-box=turn]")
@@ -368,8 +369,32 @@ def test_what_is_doubtful_is_asked_beside_its_cell(story: Story, folder: Path) -
     story.press("w")
     story.told("Something cannot be read")
     assert not _log(folder)
+    assert (
+        page.evaluate("document.activeElement.dataset.cell") == "box turn 0 c0"
+    )  # the keyboard is led there
     story.type(turn.locator(".cell").first, "4")
     page.get_by_label("That is right").check()
+    page.locator(".new .goal").fill("crotchet = 9999")
+    story.type(page.locator(".new .bars"), "2-300")
+    page.locator("#until").evaluate("field => { field.value = '2026-12-01'; }")  # folded away
+    story.press("Escape", "w")
+    story.told("Something cannot be read")
+    bars = page.locator(".new .bars")
+    expect(bars).to_be_focused()
+    for field, what in (
+        (bars, "300"),
+        (page.locator(".new .goal"), "9999"),
+        (page.locator("#until"), "before"),
+    ):
+        beside = page.locator(f"[id='{field.get_attribute('aria-describedby')}']")
+        expect(beside).to_contain_text(what)
+        assert field.get_attribute("aria-invalid") == "true"
+    assert not _log(folder)
+    bars.fill("2-3")
+    story.type(page.locator(".new .goal"), "crotchet = 60")
+    story.press("Escape", "w")
+    expect(page.locator("#until")).to_be_focused()
+    page.locator("#until").fill("")
     story.press("Escape", "w")
     _printed(story, folder)
     assert [str(one.tempo.number) for one in _log(folder) if one.tempo] == ["40", "200"]

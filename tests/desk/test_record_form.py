@@ -19,6 +19,7 @@ from excerpts.excerpt import Tempo
 from excerpts.log import LogRow
 from excerpts.week import Week
 from excerpts.week.plan import Plan, plan_week
+from excerpts.words import Words
 from tests.log.weeks import HEAD, MONDAY, RUN, TONE, row
 from tests.log.weeks import week as written
 
@@ -90,7 +91,7 @@ def _typed_as_shown(form: RecordForm) -> dict[str, Any]:
 
 
 def _read(form: RecordForm, said: dict[str, Any]) -> ReadRecord:
-    return read_record(form, read_typed(said))
+    return read_record(form, read_typed(said), Words())
 
 
 def _box(said: dict[str, Any], box: str = "run", line: int = 0) -> dict[str, Any]:
