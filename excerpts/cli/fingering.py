@@ -81,13 +81,13 @@ def fingering(
         chosen = open_score(score).part(part)
         passage = chosen.passage(bars or f"@1-@{len(chosen.bars)}")
         read = read_part(chosen, instrument, hand=bass_fingers)
-    found = finger_part(read, asked)
-    inside = replace(found, notes=tuple(one for one in found.notes if within(one, passage.span)))
+    proposed = finger_part(read, asked)
+    inside = replace(proposed, notes=tuple(one for one in proposed.notes if within(one, passage.span)))
     if not inside.notes:
         raise InputError(f"there are no notes in {passage.address}.", where=passage.part.where)
     tell(read)
     warn(*(f"{score.name}: {line}" for line in inside.warnings))
-    written = signs(found, passage.span, every)
+    written = signs(proposed, passage.span, every)
     if output is not None:
         _write(output, passage, read.marks, written, bars is not None, paper, words)
         print(output)
@@ -101,7 +101,7 @@ def fingering(
         }
         print(json.dumps(facts, ensure_ascii=False, indent=2))
     elif marks:
-        print("marks = [", *(f'  "{mark}",' for mark in as_marks(found, written)), "]", sep="\n")
+        print("marks = [", *(f'  "{mark}",' for mark in as_marks(proposed, written)), "]", sep="\n")
     elif output is None:
         print("\n".join(_table(inside)))
 
@@ -195,12 +195,12 @@ def _write(
     warn(*(f"{made.origin.score}: {line}" for lost in sheet.missing for line in lost))
 
 
-def _table(found: Fingering) -> list[str]:
+def _table(proposed: Fingering) -> list[str]:
     """A line for each note."""
     lines = [f"{'bar':>6} {'beat':>6}  {'note':<6} {'string':<6} {'position':<10} {'finger':<6} sure"]
-    for one in found.notes:
-        rows = found.rows_of(one)
-        lines += [_line(row, found.first_finger(one)) for row in rows]
+    for one in proposed.notes:
+        rows = proposed.rows_of(one)
+        lines += [_line(row, proposed.first_finger(one)) for row in rows]
     return lines
 
 

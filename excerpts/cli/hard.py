@@ -68,10 +68,10 @@ def hard(
     from excerpts.words import Words
 
     read = read_part(open_score(score).part(part), instrument, hand=bass_fingers)
-    found = finger_part(read, wishes(positions, extensions, tone, open_strings))
+    proposed = finger_part(read, wishes(positions, extensions, tone, open_strings))
     tell(read)
-    warn(*(f"{score.name}: {line}" for line in found.warnings))
-    made = hard_bars(found, Words(words or "uk"))
+    warn(*(f"{score.name}: {line}" for line in proposed.warnings))
+    made = hard_bars(proposed, Words(words or "uk"))
     chosen = made.passages(MOST_BOXES[cast("Level", level)])
     if output is not None:
         write_whole(output, _drawn(made, chosen, output.suffix.lower()))

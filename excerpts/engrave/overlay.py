@@ -103,10 +103,10 @@ def cut_points(engraving: Engraving, system: System, bar: int, onsets: Sequence[
 
 
 def _extents(bars: Sequence[BarRef], system: System, boxes: Sequence[Boxed], style: Style) -> list[BoxExtent]:
-    found = tuple(Box(_position(bars, *box.start), _end(bars, *box.end)) for box in boxes)
+    framed = tuple(Box(_position(bars, *box.start), _end(bars, *box.end)) for box in boxes)
     half = BARLINE_HALF * style.staff_mm
     notes = list(system.placed.values())
-    return spans(Excerpt(b"", tuple(bars), found), list(system.bars), notes, _clefs(system), half)
+    return spans(Excerpt(b"", tuple(bars), framed), list(system.bars), notes, _clefs(system), half)
 
 
 def _clefs(system: System) -> list[Rect]:

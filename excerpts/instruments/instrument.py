@@ -315,6 +315,6 @@ def in_hand(player: Instrument, hand: str | None) -> Instrument:
         return player
     hands = dict(player.hands)
     if hand not in hands:
-        told = " and ".join(BASS_FINGERS)
-        raise InputError(f"on the {player.name} no hand is called {hand}.", hint=f"{told} are for the bass.")
+        known = " and ".join(BASS_FINGERS)
+        raise InputError(f"on the {player.name} no hand is called {hand}.", hint=f"{known} are for the bass.")
     return replace(player, hand=hands[hand])

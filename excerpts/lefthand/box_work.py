@@ -24,12 +24,12 @@ def box_faults(excerpt: Excerpt, player: Instrument, speed: Fraction | None, wis
         speed: Quarter notes a minute that are to be reached; the excerpt's where None.
         wishes: What the player is asked for.
     """
-    told = excerpt.tempo.quarters_per_minute if excerpt.tempo is not None else USUAL_TEMPO
-    clock = TempoMap(((Fraction(0), speed or told),), speed or told)
-    found = finger_notes(notes_of(read_lines(excerpt), player, clock), player, wishes)
+    printed = excerpt.tempo.quarters_per_minute if excerpt.tempo is not None else USUAL_TEMPO
+    clock = TempoMap(((Fraction(0), speed or printed),), speed or printed)
+    fingered = finger_notes(notes_of(read_lines(excerpt), player, clock), player, wishes)
     inside = [
         one
-        for one in note_work(found)
+        for one in note_work(fingered)
         if any(
             box.start <= Position(one.one.note.measure, one.one.note.within) < box.end
             for box in excerpt.boxes

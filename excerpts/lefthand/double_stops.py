@@ -35,12 +35,12 @@ def wide_stops(excerpt: Excerpt, part: Part, player: Instrument) -> Iterator[str
     if b"<chord" not in excerpt.xml and b"<backup" not in excerpt.xml:
         return
     clock = TempoMap(((Fraction(0), USUAL_TEMPO),), USUAL_TEMPO)
-    told: set[tuple[int, ...]] = set()
+    reported: set[tuple[int, ...]] = set()
     for note in notes_of(read_lines(excerpt), player, clock):
-        if len(note.pitches) < 2 or note.key in told or not _in_boxes(excerpt, note):
+        if len(note.pitches) < 2 or note.key in reported or not _in_boxes(excerpt, note):
             continue
         if said := stop_trouble(note, places_of(note, player), player):
-            told.add(note.key)
+            reported.add(note.key)
             beat = beat_text(part, excerpt.bars[note.measure].place - 1, note.within)
             yield f"{bar_name(excerpt.bars, note.measure)}{f' beat {beat}' if beat else ''}: {said}"
 

@@ -133,8 +133,8 @@ def finger_part(read: PartNotes, wishes: Wishes = NO_WISHES) -> Fingering:
         read: The part.
         wishes: What the player is asked for.
     """
-    found = finger_notes(read.notes, read.player, wishes)
-    return Fingering(read, found, tuple(_warnings(read, found, wishes)))
+    fingered = finger_notes(read.notes, read.player, wishes)
+    return Fingering(read, fingered, tuple(_warnings(read, fingered, wishes)))
 
 
 def finger_notes(
@@ -153,16 +153,16 @@ def finger_notes(
     path = chain.decode()
     if figures and (costs := alike(playable, chain, path)):
         path = chain.decode(costs)
-    found = iter(path)
+    places = iter(path)
     able = {id(note) for note in playable}
     return tuple(
-        FingeredNote(note, *next(found)) if id(note) in able else FingeredNote(note, None) for note in notes
+        FingeredNote(note, *next(places)) if id(note) in able else FingeredNote(note, None) for note in notes
     )
 
 
-def _warnings(read: PartNotes, found: Sequence[FingeredNote], wishes: Wishes) -> Iterator[str]:
+def _warnings(read: PartNotes, fingered: Sequence[FingeredNote], wishes: Wishes) -> Iterator[str]:
     player = read.player
-    for one in found:
+    for one in fingered:
         note = one.note
         if len(note.pitches) > 1 and (
             trouble := stop_trouble(note, [one.place] if one.place else [], player)
@@ -173,8 +173,8 @@ def _warnings(read: PartNotes, found: Sequence[FingeredNote], wishes: Wishes) ->
                 yield f"{read.where(note)}: {_why(note.pitches[0], player)}"
             continue
         for pitch, stop, given in zip(note.pitches, one.place.stops, note.given, strict=True):
-            if told := _not_kept(stop, given, player):
-                yield f"{read.where(note)}: {pitch} cannot be had {told}; that is passed over"
+            if refused := _not_kept(stop, given, player):
+                yield f"{read.where(note)}: {pitch} cannot be had {refused}; that is passed over"
         if (
             wishes.positions is not None
             and one.place.hand.finger
@@ -197,14 +197,14 @@ def _not_kept(stop: Stop, given: Given, player: Instrument) -> str:
     pairs = ((given.finger, stop.finger), (given.string, stop.string), (given.position, position))
     if all(said is None or said == is_so for said, is_so in pairs):
         return ""
-    told = []
+    phrases = []
     if given.finger is not None:
-        told.append(f"with finger {'T' if given.finger == THUMB else given.finger}")
+        phrases.append(f"with finger {'T' if given.finger == THUMB else given.finger}")
     if given.string is not None:
-        told.append(f"on string {len(player.strings) - given.string}")
+        phrases.append(f"on string {len(player.strings) - given.string}")
     if given.position is not None:
-        told.append(f"in position {given.position}")
-    return " ".join(told)
+        phrases.append(f"in position {given.position}")
+    return " ".join(phrases)
 
 
 def _listed(positions: frozenset[int]) -> str:

@@ -32,13 +32,13 @@ def notes_of(lines: Sequence[Voice], player: Instrument, clock: TempoMap) -> lis
         player: The instrument.
         clock: How fast they are.
     """
-    found = sorted(
+    timed = sorted(
         (note for line in lines for note in _of_voice(line, player)),
         key=lambda one: (one[0].onset, not one[0].grace),
     )
     notes = [
         _together([note for note, _ in same])
-        for _, same in groupby(found, key=lambda one: (one[0].onset, one[0].grace and one[1]))
+        for _, same in groupby(timed, key=lambda one: (one[0].onset, one[0].grace and one[1]))
     ]
     return list(with_words(_timed(notes, clock, lines[0]), words_of(lines[0], player), player))
 

@@ -140,7 +140,7 @@ def places_of(note: HandNote, player: Instrument) -> tuple[Place, ...]:
 def stops_of(pitch: Pitch, player: Instrument, harmonic: bool = False) -> tuple[Stop, ...]:
     """All stops of one note, string by string."""
     find = _by_letters if player.hand.by_letters else _by_semitones
-    found: list[Stop] = []
+    stops: list[Stop] = []
     for string, open_ in enumerate(player.strings):
         above = round(pitch.midi - open_.midi)
         if above < 0:
@@ -148,13 +148,13 @@ def stops_of(pitch: Pitch, player: Instrument, harmonic: bool = False) -> tuple[
         if harmonic and above in _TOUCHED:
             for touched in _TOUCHED[above]:
                 steps = round(touched * 7 / 12) if player.hand.by_letters else 0
-                found += find(player, string, touched, steps)
+                stops += find(player, string, touched, steps)
             continue
         if above == 0:
-            found += [Stop(string, -1, *place, 0, 0) for place in _under_open(player)]
+            stops += [Stop(string, -1, *place, 0, 0) for place in _under_open(player)]
         else:
-            found += find(player, string, above, staff_place(pitch) - staff_place(open_))
-    return tuple(found)
+            stops += find(player, string, above, staff_place(pitch) - staff_place(open_))
+    return tuple(stops)
 
 
 def _under_open(player: Instrument) -> list[tuple[float, int]]:
@@ -206,13 +206,13 @@ def forms_of(place: Place, player: Instrument) -> int:
     """The forms of the hand that have all stops of a place where the hand is: a bit for each; all where any will do."""
     if player.hand.by_letters:
         return _ANY_FORM
-    found = _ANY_FORM
+    forms = _ANY_FORM
     for stop in place.stops:
         first = semitones_of(stop.place)
         if stop.finger and stop.form != THUMB and first <= _NECK:
             having = [stop.finger in shape.get(stop.above - first, ()) for shape in _shapes(player.hand)]
-            found &= sum(1 << form for form, has in enumerate(having) if has)
-    return found
+            forms &= sum(1 << form for form, has in enumerate(having) if has)
+    return forms
 
 
 def _named(player: Instrument, first: int, extended: bool) -> int:

@@ -33,7 +33,7 @@ class HandWords:
 
 def words_of(line: Voice, player: Instrument) -> list[HandWords]:
     """The words of a part that say a string or a position, in order of time."""
-    found: list[HandWords] = []
+    said_words: list[HandWords] = []
     lasting: list[tuple[Fraction, int | None, int]] = []
     for placed in line.placed:
         at = line.bars[placed.bar].start + placed.onset
@@ -41,7 +41,7 @@ def words_of(line: Voice, player: Instrument) -> list[HandWords]:
             text = " ".join(sign.text.split())
             if _NUMERAL.fullmatch(text):
                 string = _string(text, player)
-                found.append(HandWords(at, at, Given(string=string)))
+                said_words.append(HandWords(at, at, Given(string=string)))
                 continue
             if sign.name in {"bracket", "dashes"} and sign.edge == "stop":
                 lasting.append((at, None, placed.bar))
@@ -49,14 +49,14 @@ def words_of(line: Voice, player: Instrument) -> list[HandWords]:
                 if said.kind == "string":
                     lasting.append((at, _string(said.words, player), placed.bar))
                 elif said.kind == "position" and (number := _NUMBER.search(said.words)):
-                    found.append(HandWords(at, at, Given(position=_value(number[1]))))
+                    said_words.append(HandWords(at, at, Given(position=_value(number[1]))))
     for index, (at, string, bar) in enumerate(lasting):
         if string is not None:
             last = min(bar + _LASTS, len(line.bars) - 1)
             end = line.bars[last].start + line.bars[last].length
             following = [other for other, *_ in lasting[index + 1 :] if other > at]
-            found.append(HandWords(at, min([end, *following]), Given(string=string)))
-    return found
+            said_words.append(HandWords(at, min([end, *following]), Given(string=string)))
+    return said_words
 
 
 def _string(text: str, player: Instrument) -> int | None:

@@ -78,15 +78,15 @@ def pedals(notes: Sequence[HandNote], player: Instrument) -> list[bool]:
     """Bariolage: which notes are an open string's pitch that returns every 2 to 4 fast notes while others move."""
     opens = {int(string.midi) for string in player.strings}
     heights = [note.key[0] if len(note.key) == 1 else None for note in notes]
-    found = [False] * len(notes)
+    returning = [False] * len(notes)
     for period in (2, 3, 4):
         for index, note in enumerate(notes):
             height = heights[index]
-            beside = found[max(0, index - 1) : index + 2]
+            beside = returning[max(0, index - 1) : index + 2]
             if height not in opens or height is None or note.seconds > _PEDAL or any(beside):
                 continue
-            found[index] = _returns(heights, index, period, height)
-    return found
+            returning[index] = _returns(heights, index, period, height)
+    return returning
 
 
 def _returns(heights: Sequence[int | None], index: int, period: int, height: int) -> bool:

@@ -197,11 +197,11 @@ class Chain:
                 for cost, one, low in zip(costs, self.choices, wanted, strict=True)
             ]
         )
-        found = []
+        decoded = []
         for chosen, one, weight in zip(path, self.choices, likely, strict=True):
             sure = weight @ (one.strings == one.strings[chosen])
-            found.append((one.places[chosen], tuple(float(part) for part in sure)))
-        return found
+            decoded.append((one.places[chosen], tuple(float(part) for part in sure)))
+        return decoded
 
 
 def _known(
@@ -212,9 +212,9 @@ def _known(
 ) -> Choices:
     key = (note.pitches, note.given)
     if key not in known:
-        found = choices_of(note, player, taught)
-        assert found is not None, note  # such notes are left out of a chain
-        known[key] = found
+        choices = choices_of(note, player, taught)
+        assert choices is not None, note  # such notes are left out of a chain
+        known[key] = choices
     return known[key]
 
 
@@ -226,14 +226,14 @@ def _likelihoods(costs: Sequence[Table]) -> list[Table]:
         now = now @ one + _LEAST
         now = now / now.sum()
         forward.append(now)
-    found: list[Table] = [now] * len(costs)
+    likely: list[Table] = [now] * len(costs)
     now = np.ones(len(forward[-1]))
     for index in range(len(costs) - 1, -1, -1):
         both = forward[index] * now + _LEAST
-        found[index] = both / both.sum()
+        likely[index] = both / both.sum()
         now = weight[index] @ now + _LEAST
         now = now / now.sum()
-    return found
+    return likely
 
 
 def _likeliest(one: Choices, weight: Table) -> float:

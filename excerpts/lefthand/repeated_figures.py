@@ -56,25 +56,25 @@ def _unlike(differs: Sequence[bool], cost: float) -> Table:
 def repeats(notes: Sequence[HandNote]) -> dict[int, int]:
     """For each note in the surroundings of an earlier one, the first such."""
     known: dict[tuple[object, ...], int] = {}
-    found: dict[int, int] = {}
+    earlier: dict[int, int] = {}
     for index in range(_AROUND, len(notes) - _AROUND):
         around = notes[index - _AROUND : index + _AROUND + 1]
         first = known.setdefault(tuple((n.pitches, n.given, n.duration, n.on_beat) for n in around), index)
         if first < index - _AROUND:
-            found[index] = first
-    return found
+            earlier[index] = first
+    return earlier
 
 
 def sequences(notes: Sequence[HandNote]) -> dict[int, int]:
     """For each note of a beat in sequence with the beat before it, the note there."""
     starts = [index for index, note in enumerate(notes) if note.on_beat] + [len(notes)]
     beats = [range(start, end) for start, end in zip(starts, starts[1:], strict=False)]
-    found: dict[int, int] = {}
+    models: dict[int, int] = {}
     for before, here in zip(beats, beats[1:], strict=False):
         shape = _shape(notes, here)
         if shape and shape == _shape(notes, before):
-            found |= {index: found.get(model, model) for index, model in zip(here, before, strict=True)}
-    return found
+            models |= {index: models.get(model, model) for index, model in zip(here, before, strict=True)}
+    return models
 
 
 def _shape(notes: Sequence[HandNote], beat: range) -> tuple[object, ...]:

@@ -44,7 +44,7 @@ class LineHand:
 
     def moves(self) -> list[tuple[int, int]]:
         """Where the hand moves: the event before each move and the event after it; nothing that is told is missed."""
-        found: list[tuple[int, int]] = []
+        changes: list[tuple[int, int]] = []
         held: Place | None = None  # the last place with a finger down, which tells where the hand is
         before = -1
         for event, one in self.low.items():
@@ -52,10 +52,10 @@ class LineHand:
                 continue
             if one.place.hand.finger:
                 if held is not None and abs(held.hand.place - one.place.hand.place) > _SAME_PLACE:
-                    found.append((before, event))
+                    changes.append((before, event))
                 held = one.place
             before = event
-        return found
+        return changes
 
     def reach(self, before: int, after: int) -> float:
         """Positions that the hand moves from one event to another, and strings that it skips on the way."""

@@ -82,12 +82,12 @@ def work_of(fingering: Fingering) -> list[BarWork]:
     by_measure: dict[int, list[NoteWork]] = {}
     for note in note_work(fingering.notes):
         by_measure.setdefault(note.one.note.measure, []).append(note)
-    found = []
+    loads = []
     for index, bar in enumerate(read.excerpt.bars):
         length = max(bar.length, read.part.bars.metre(index).length)
         seconds = float(read.tempos.seconds(bar.start + length) - read.tempos.seconds(bar.start))
-        found.append(BarWork(index, seconds, tuple(by_measure.get(index, ()))))
-    return found
+        loads.append(BarWork(index, seconds, tuple(by_measure.get(index, ()))))
+    return loads
 
 
 def note_work(notes: Sequence[FingeredNote]) -> Iterator[NoteWork]:
@@ -180,8 +180,8 @@ def faults_of(notes: Sequence[NoteWork]) -> list[str]:
     heavy = [
         kind for kind, load in loads.most_common() if load >= _A_PART * loads.total() and kind in _FAULTS
     ]
-    found = [*dict.fromkeys(_FAULTS[kind] for kind in heavy)][:_MOST_FAULTS]
-    return found or (["speed"] if is_fast(notes) else [])
+    faults = [*dict.fromkeys(_FAULTS[kind] for kind in heavy)][:_MOST_FAULTS]
+    return faults or (["speed"] if is_fast(notes) else [])
 
 
 def is_fast(notes: Sequence[NoteWork]) -> bool:
@@ -223,9 +223,9 @@ def _passages(fingering: Fingering, bars: Sequence[BarWork], most: int, longest:
     mean = sum(bar.load for bar in bars) / max(1, sum(bool(bar.notes) for bar in bars))
     taken: set[int] = set()
     music: set[tuple[object, ...]] = set()
-    found: list[WorkPassage] = []
+    chosen: list[WorkPassage] = []
     for peak in sorted(bars, key=lambda bar: (-bar.load, bar.measure)):
-        if len(found) == most or peak.load <= mean:
+        if len(chosen) == most or peak.load <= mean:
             break
         if peak.measure in taken or _music(peak) in music:
             continue
@@ -234,16 +234,16 @@ def _passages(fingering: Fingering, bars: Sequence[BarWork], most: int, longest:
         edges = range(passage.first.note.measure, passage.last.note.measure + 1)
         if taken.intersection(edges):
             continue
-        found = _joined([*found, passage], longest)
+        chosen = _joined([*chosen, passage], longest)
         taken.update(edges)
         music.update(_music(bars[index]) for index in edges)
-    return found
+    return chosen
 
 
-def _joined(found: Sequence[WorkPassage], longest: int) -> list[WorkPassage]:
+def _joined(chosen: Sequence[WorkPassage], longest: int) -> list[WorkPassage]:
     """Passages in the order of the part; those made of whole bars that touch as one, unless it would be too long."""
     made: list[WorkPassage] = []
-    for passage in sorted(found, key=lambda one: one.first.note.onset):
+    for passage in sorted(chosen, key=lambda one: one.first.note.onset):
         before = made[-1] if made else None
         if (
             before is not None

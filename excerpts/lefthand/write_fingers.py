@@ -58,15 +58,15 @@ def signs(fingering: Fingering, span: BarRange, every: bool = False) -> list[Sig
         span: The bars.
         every: At every note; else what a player needs.
     """
-    found: list[Sign] = []
+    written: list[Sign] = []
     before: Place | None = None
     for one in fingering.notes:
         if one.place is None or not within(one, span):
             continue
-        found += _signs(fingering, one, one.place, before, every)
+        written += _signs(fingering, one, one.place, before, every)
         if one.place.hand.finger:
             before = one.place
-    return found
+    return written
 
 
 def _signs(
@@ -136,14 +136,14 @@ _Key = tuple[int, Fraction, str, bool]
 def _heads(part: etree._Element) -> dict[_Key, list[etree._Element]]:
     """The notes by bar, onset, pitch, and whether they are grace notes."""
     bars = Bars(part)
-    found: dict[_Key, list[etree._Element]] = {}
+    heads: dict[_Key, list[etree._Element]] = {}
     for index in range(len(bars)):
         for moment in bars.time(index).moments:
             note = moment.element
             if note.tag == "note" and (name := name_of_pitch(note)):
                 key = (index, moment.onset, name, note.find("grace") is not None)
-                found.setdefault(key, []).append(note)
-    return found
+                heads.setdefault(key, []).append(note)
+    return heads
 
 
 def _written(tag: str, text: str) -> etree._Element:

@@ -38,5 +38,5 @@ def bars_doubt(box: BoxItem, bars: str, words: Words) -> str:
 
 def _in_place(place: str) -> str:
     """The bars that a place in a printed part names ("p. 14, bars 12–16"); empty where it names none."""
-    told = [read_words(text) for text in re.split("[,;]", place)]
-    return next((one.address for one in told if one and one.address and not one.alone), "")
+    meanings = [read_words(text) for text in re.split("[,;]", place)]
+    return next((one.address for one in meanings if one and one.address and not one.alone), "")

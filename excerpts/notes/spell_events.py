@@ -253,12 +253,12 @@ def _in_bars(
     line: Voice, metres: Sequence[tuple[Metre, Fraction]], spans: Iterable[tuple[Fraction, Fraction]]
 ) -> list[list[tuple[Fraction, Fraction]]]:
     """For each bar the spans that begin in it, in its metre's time."""
-    found: list[list[tuple[Fraction, Fraction]]] = [[] for _ in line.bars]
+    by_bar: list[list[tuple[Fraction, Fraction]]] = [[] for _ in line.bars]
     for start, end in spans:
         bar = line.bar_at(start)
         shift = metres[bar][1] - line.bars[bar].start
-        found[bar].append((start + shift, end + shift))
-    return found
+        by_bar[bar].append((start + shift, end + shift))
+    return by_bar
 
 
 def _beams(line: Voice) -> Iterator[tuple[Fraction, Fraction]]:

@@ -49,15 +49,15 @@ def open_strings(instrument: Instrument, intonation: Intonation) -> Performance:
 
 def _pure(strings: tuple[Pitch, ...], start: int) -> dict[int, Fraction]:
     """MIDI numbers of the strings, by pure intervals from one of them on."""
-    found = {start: strings[start].midi}
+    heights = {start: strings[start].midi}
     for way in (-1, 1):
         place = start + way
         while 0 <= place < len(strings):
             step = abs(int(strings[place].midi - strings[place - way].midi))
             pure = Fraction(12 * log2(_RATIOS[step])).limit_denominator(10**6)
-            found[place] = found[place - way] + way * pure
+            heights[place] = heights[place - way] + way * pure
             place += way
-    return found
+    return heights
 
 
 def with_references(performance: Performance) -> Performance:

@@ -65,12 +65,12 @@ def _groups(measures: Sequence[etree._Element], place: int, voice: Voice) -> Ite
 
 def _stems(measures: Sequence[etree._Element], place: int) -> Iterator[tuple[etree._Element, Stem]]:
     """The notes of a bar; chords by their first note, without grace notes."""
-    told = [Fraction(text) for measure in measures[: place + 1] for text in _texts(measure)]
+    divisions = [Fraction(text) for measure in measures[: place + 1] for text in _texts(measure)]
     onset = Fraction(0)
     for note in measures[place].iterfind("note"):
         if note.find("chord") is not None or note.find("grace") is not None:
             continue
-        end = onset + Fraction(note.findtext("duration") or 0) / (told[-1] if told else 1)
+        end = onset + Fraction(note.findtext("duration") or 0) / (divisions[-1] if divisions else 1)
         yield (
             note,
             Stem(onset, end, LEVELS.get(note.findtext("type") or "", 0), note.find("rest") is not None),

@@ -37,12 +37,12 @@ def lines_of_words(holder: etree._Element) -> list[etree._Element]:
 
 
 def _words(holder: etree._Element, *, preceding: bool) -> list[etree._Element]:
-    found: list[etree._Element] = []
+    words: list[etree._Element] = []
     for beside in _beside(holder, preceding=preceding):
         if _starts(beside):
-            return found if preceding else []  # the words in front of another line are that line's
-        found += beside.findall("direction-type/words")
-    return found
+            return words if preceding else []  # the words in front of another line are that line's
+        words += beside.findall("direction-type/words")
+    return words
 
 
 def _starts(holder: etree._Element) -> list[etree._Element]:

@@ -161,10 +161,10 @@ class Score:
 
         for strictly in (True, False):
             named = ((info.place - 1, info.name or info.instrument) for info in self.parts)
-            found = [place for place, name in named if is_called(wanted, name, strictly=strictly)]
-            if len(found) == 1:
-                return found[0]
-            if found:
+            alike = [place for place, name in named if is_called(wanted, name, strictly=strictly)]
+            if len(alike) == 1:
+                return alike[0]
+            if alike:
                 raise self._which(f"more than one part can be called '{wanted}'.")
         raise self._which(f"there is no part '{wanted}'.")
 

@@ -134,8 +134,8 @@ def _unplayed(line: Voice, tempos: TempoMap, start: Fraction, end: Fraction) -> 
     for placed in line.placed:
         time = line.bars[placed.bar].start + placed.onset
         text = " ".join(sign.text.strip() for sign in placed.signs if isinstance(sign, Words))
-        told = any(time <= change <= time + CHANGE_WITHIN for change in changes if change > start)
-        if start <= time < end and TEMPO_CHANGES.search(text) and not told:
+        played = any(time <= change <= time + CHANGE_WITHIN for change in changes if change > start)
+        if start <= time < end and TEMPO_CHANGES.search(text) and not played:
             yield f'bar {line.bars[placed.bar].label}: "{text}" is not played; the file does not say how slow or fast'
 
 

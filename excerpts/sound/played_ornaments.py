@@ -129,13 +129,13 @@ def figure_of(
 def _own_signs(marks: Sequence[Notation]) -> dict[int, Fraction]:
     """Alterations that stand at the ornament itself, by the side of it: 1 above, -1 below."""
     values = {text: alter for alter, text in SIGNS.items()}
-    found: dict[int, Fraction] = {}
+    alterations: dict[int, Fraction] = {}
     for mark in marks:
         if mark.name == "accidental-mark" and mark.text in values:
             below = ("placement", "below") in mark.sign.look
             lower = below or any(other.name == "mordent" for other in marks)
-            found[-1 if lower else 1] = values[mark.text]
-    return found
+            alterations[-1 if lower else 1] = values[mark.text]
+    return alterations
 
 
 def _beside(
@@ -167,7 +167,7 @@ def _stroke(event: Event, slashes: int) -> Fraction:
 
 def two_note_tremolos(events: Sequence[Event]) -> dict[int, tuple[Event, Figure]]:
     """The events of tremolos between two notes, by their identity: the other event, and the figure without interval."""
-    found: dict[int, tuple[Event, Figure]] = {}
+    tremolos: dict[int, tuple[Event, Figure]] = {}
     opened: Event | None = None
     for event in events:
         marks = [mark for head in event.heads for mark in head.marks if mark.name == "tremolo" and mark.edge]
@@ -176,7 +176,7 @@ def two_note_tremolos(events: Sequence[Event]) -> dict[int, tuple[Event, Figure]
         elif marks and opened is not None:
             slashes = int(marks[0].text) if marks[0].text.isdecimal() else UNMEASURED
             stroke = _stroke(opened, max(1, min(slashes, 8)))
-            found[id(opened)] = (event, Figure("tremolo", stroke=stroke))
-            found[id(event)] = (opened, Figure("tremolo", stroke=stroke, upper_first=True))
+            tremolos[id(opened)] = (event, Figure("tremolo", stroke=stroke))
+            tremolos[id(event)] = (opened, Figure("tremolo", stroke=stroke, upper_first=True))
             opened = None
-    return found
+    return tremolos

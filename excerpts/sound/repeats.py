@@ -39,15 +39,15 @@ def stretches(line: Voice, start: Fraction, end: Fraction) -> Stretches:
     places = [
         place for place, bar in enumerate(line.bars) if bar.start < end and bar.start + bar.length > start
     ]
-    found: list[tuple[Fraction, Fraction]] = []
+    played: list[tuple[Fraction, Fraction]] = []
     for place in _order([signs[place] for place in places]):
         bar = line.bars[places[place]]
         first, last = max(bar.start, start) - start, min(bar.start + bar.length, end) - start
-        if found and found[-1][1] == first:
-            found[-1] = (found[-1][0], last)
+        if played and played[-1][1] == first:
+            played[-1] = (played[-1][0], last)
         else:
-            found.append((first, last))
-    return tuple(found) or ((Fraction(0), end - start),)
+            played.append((first, last))
+    return tuple(played) or ((Fraction(0), end - start),)
 
 
 def _order(bars: list[_Signs]) -> Iterator[int]:
@@ -73,7 +73,7 @@ def _order(bars: list[_Signs]) -> Iterator[int]:
 
 def _signs(line: Voice) -> list[_Signs]:
     """The signs of each bar; an ending holds from its start to its stop."""
-    found = [_Signs() for _ in line.bars]
+    by_bar = [_Signs() for _ in line.bars]
     starts: dict[int, frozenset[int]] = {}
     stops: set[int] = set()
     for placed in line.placed:
@@ -81,18 +81,20 @@ def _signs(line: Voice) -> list[_Signs]:
             element = etree.fromstring(content.xml)
             if content.name == "repeat":
                 forward = element.get("direction") == "forward"
-                found[placed.bar].forward |= forward
-                found[placed.bar].times = found[placed.bar].times if forward else _times(element.get("times"))
+                by_bar[placed.bar].forward |= forward
+                by_bar[placed.bar].times = (
+                    by_bar[placed.bar].times if forward else _times(element.get("times"))
+                )
             elif content.name == "ending" and element.get("type") == "start":
                 starts[placed.bar] = frozenset(map(int, re.findall(r"\d{1,2}", element.get("number") or "1")))
             elif content.name == "ending":
                 stops.add(placed.bar)
     current: frozenset[int] = frozenset()
-    for bar, signs in enumerate(found):
+    for bar, signs in enumerate(by_bar):
         current = starts.get(bar, current)
         signs.endings = current
         current = frozenset() if bar in stops else current
-    return found
+    return by_bar
 
 
 def _times(text: str | None) -> int:

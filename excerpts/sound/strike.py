@@ -144,13 +144,13 @@ class _Ear:
     def _alterations(self, event: Event) -> dict[tuple[str, int], Fraction]:
         """The alterations that hold at an event: the key's under octave -1, those of its bar by octave."""
         key = plain_key(signatures_at(self._line, event.onset).get("key"))
-        found = {(step, -1): by for step, by in alterations(key.fifths if key else 0).items()}
+        held = {(step, -1): by for step, by in alterations(key.fifths if key else 0).items()}
         start = self._line.bars[self._line.bar_at(event.onset)].start
         for other in self._line.events:
             if start <= other.onset < event.onset:
                 for pitch in (head.pitch for head in other.heads if head.pitch is not None):
-                    found[pitch.step, pitch.octave] = pitch.alter
-        return found
+                    held[pitch.step, pitch.octave] = pitch.alter
+        return held
 
 
 def _xml(sign: object) -> str:

@@ -98,8 +98,8 @@ def _read(table: Wave, hertz: float, count: int, start: int = 0) -> Wave:
     """A wave read from a table of one period; the phase is whole numbers, so that no error adds up."""
     step = np.uint32(round(hertz / RATE * 2**32))
     phase = np.arange(start, start + count, dtype=np.uint32) * step
-    found: Wave = table[phase >> np.uint32(32 - _BITS)]
-    return found
+    samples: Wave = table[phase >> np.uint32(32 - _BITS)]
+    return samples
 
 
 def _shaped(wave: Wave, gain: Wave, rise: int, fall: int) -> Wave:

@@ -172,13 +172,13 @@ def _sources(week: Found, options: Mapping[str, bool]) -> tuple[str, ...]:
 
 def _earlier_names(week: Found) -> list[str]:
     """The names of the player's earlier workbooks beside a week file: one that appears makes the week anew."""
-    found = []
+    names = []
     for path in week.path.parent.glob(f"{slug(week.player)}-*.pdf"):
         with suppress(ValueError):
             day = date.fromisoformat(path.stem[-10:])
             if (week.start is None or day < week.start) and path.name in workbook_names(week.player, day):
-                found.append(path.name)
-    return sorted(found)
+                names.append(path.name)
+    return sorted(names)
 
 
 def as_built(
@@ -230,8 +230,8 @@ def _load(week: Found, words: str, index: BuildIndex) -> list[str]:
 
         known = json.dumps(load_of_files(week.path, week.before, Words(words))).encode()
         index.store.put("load", key, known)
-    told: list[str] = json.loads(known)
-    return told
+    sentences: list[str] = json.loads(known)
+    return sentences
 
 
 def _size(path: Path) -> int:

@@ -64,14 +64,14 @@ def build(
     read |= {str(pdf): Digests()(pdf) for pdf in earlier}
     built = build_workbook(week, memory=DiskRenderCache(store, version), earlier=tuple(earlier.values()))
     write_whole(target, built.pdf)
-    sounds, told = _sounds(week, target, store, version, force)
+    sounds, unplayed = _sounds(week, target, store, version, force)
     day, time = lesson_at(week.player.lesson, week.week.start)
     return {
         "read": read,
         "pdf": sha256(built.pdf).hexdigest(),
         "pages": built.pages,
         "sounds": sounds,
-        "warnings": [*built.warnings, *told],
+        "warnings": [*built.warnings, *unplayed],
         "told": [str(fault) for fault in built.told],
         "player": week.player.name,
         "words": week.player.words,

@@ -68,14 +68,14 @@ class HardBars:
     def reasons(self, bars: Sequence[BarWork]) -> list[str]:
         """Why bars are much work, in words, what weighs most first."""
         weights = {kind: sum(bar.of(kind) * bar.seconds for bar in bars) for kind in KINDS}
-        told: list[str] = []
+        sentences: list[str] = []
         for kind in sorted(KINDS, key=lambda kind: -weights[kind]):
             if weights[kind]:
-                told += self._told(kind, [note for bar in bars for note in bar.notes])
+                sentences += self._told(kind, [note for bar in bars for note in bar.notes])
         if any(is_fast(bar.notes) for bar in bars):
             speed = max(speed_of(bar.notes) for bar in bars)
-            told.insert(_MOST_REASONS - 1, self.words("hard.speed", n=round(speed)))
-        return told[:_MOST_REASONS]
+            sentences.insert(_MOST_REASONS - 1, self.words("hard.speed", n=round(speed)))
+        return sentences[:_MOST_REASONS]
 
     def _told(self, kind: Kind, notes: Sequence[NoteWork]) -> Iterator[str]:
         having = [note for note in notes if note.loads.get(kind)]
@@ -108,8 +108,8 @@ class HardBars:
 
     def faults(self, passage: WorkPassage) -> list[str]:
         """What a passage would be boxed for: at most two faults, what weighs most first."""
-        found = faults_of(passage.notes)
-        return found or (["speed"] if any(is_fast(bar.notes) for bar in passage.bars) else [])
+        faults = faults_of(passage.notes)
+        return faults or (["speed"] if any(is_fast(bar.notes) for bar in passage.bars) else [])
 
     def address(self, passage: WorkPassage) -> str:
         """The bars of a passage as they are typed; by their places where numbers do not tell them."""
@@ -161,7 +161,7 @@ class HardBars:
             address = self.address(passage)
             name = box_id(piece, address, ids)
             ids.add(name)
-            target, told = self._target(address)
+            target, printed = self._target(address)
             items: dict[str, Any] = {"id": name, "piece": piece, "bars": address}
             if faults := self.faults(passage):
                 items["why"] = faults
@@ -170,14 +170,14 @@ class HardBars:
                 "start": tempo_text(slow_start(target), self.words),
             }
             notes = ["; ".join(self.reasons(passage.bars))]
-            notes += [] if told else [self.words("hard.assumed")]
+            notes += [] if printed else [self.words("hard.assumed")]
             texts.append("".join(f"# {note}\n" for note in notes if note) + table_text("[[box]]", items))
         return "\n".join(texts)
 
     def _target(self, address: str) -> tuple[Tempo, bool]:
         """The tempo in force at a passage, and whether the score says it."""
-        found = tempo_at_box(self.fingering.read.part.passage(address).cut(0))
-        return (found, True) if found is not None else (Tempo(USUAL_TEMPO), False)
+        tempo = tempo_at_box(self.fingering.read.part.passage(address).cut(0))
+        return (tempo, True) if tempo is not None else (Tempo(USUAL_TEMPO), False)
 
     def as_json(self, chosen: Sequence[WorkPassage]) -> dict[str, Any]:
         """All bars, and the passages, for other programs."""
@@ -214,8 +214,8 @@ def hard_bars(fingering: Fingering, words: Words) -> HardBars:
 def offered(part: Part, player: Mapping[str, Any]) -> list[str]:
     """The passages of a part with the most work, for a player as a week file has it: as many as the level bears."""
     wishes = Wishes(FIRST_YEAR if player["level"] == "first" else None)
-    found = finger_part(read_part(part, player["instrument"]), wishes)
-    made = hard_bars(found, Words(player.get("words", "uk")))
+    fingering = finger_part(read_part(part, player["instrument"]), wishes)
+    made = hard_bars(fingering, Words(player.get("words", "uk")))
     return made.told(made.passages(MOST_BOXES[player["level"]]))
 
 

@@ -86,9 +86,9 @@ def legend(hard: HardBars, y: float) -> str:
     """What the shades mean, on a line."""
     parts, x = [], 0.0
     for word, fill, _ in _SHADES:
-        told = hard.words(f"hard.legend.{word}")
-        parts += [_box(x, y - 2.6, 3.2, 3.2, fill), text(x + 4.4, y, told, size=3)]
-        x += 8.5 + text_width(told, 3)
+        meaning = hard.words(f"hard.legend.{word}")
+        parts += [_box(x, y - 2.6, 3.2, 3.2, fill), text(x + 4.4, y, meaning, size=3)]
+        x += 8.5 + text_width(meaning, 3)
     return "".join(parts)
 
 
@@ -113,8 +113,8 @@ def _row(
     parts += _numbers(hard, bars, slot, base)
     parts += _passages(bars, slot, base + 6.2, chosen)
     fullest = sorted(bars, key=lambda bar: -bar.load)[:3]
-    told = ", ".join(hard.words("bar.one", label=hard.label(bar.measure)) for bar in fullest if bar.notes)
-    return StripRow("".join(parts), f"{hard.words('hard.title')}: {told}")
+    labels = ", ".join(hard.words("bar.one", label=hard.label(bar.measure)) for bar in fullest if bar.notes)
+    return StripRow("".join(parts), f"{hard.words('hard.title')}: {labels}")
 
 
 def _numbers(hard: HardBars, bars: Sequence[BarWork], slot: float, base: float) -> list[str]:

@@ -89,8 +89,8 @@ def drills(
     wanted = [kind for fault in why for kind in FOR_FAULTS.get(fault, ())]
     kinds = list(dict.fromkeys([*wanted, *KINDS]))
     made = (_MAKERS[kind](line, events, player, note) for kind in kinds)
-    found = [drill for drill in made if drill is not None][:most]
-    return tuple(found if slurred else map(_in_single_bows, found))
+    chosen = [drill for drill in made if drill is not None][:most]
+    return tuple(chosen if slurred else map(_in_single_bows, chosen))
 
 
 def _in_single_bows(drill: Drill) -> Drill:

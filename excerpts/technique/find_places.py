@@ -72,11 +72,11 @@ def shifts(line: Voice, note_steps: Sequence[NoteStep], player: Instrument) -> t
     """
     if not note_steps:
         return [], False
-    told = position_changes(line, player)
-    changes = told or proposed_changes(line, player)
+    printed = position_changes(line, player)
+    changes = printed or proposed_changes(line, player)
     pairs = {(id(line.events[one]), id(line.events[other])) for one, other in changes}
-    found = [step for step in note_steps if step.semitones and (id(step.before), id(step.after)) in pairs]
-    return found, not told
+    moved = [step for step in note_steps if step.semitones and (id(step.before), id(step.after)) in pairs]
+    return moved, not printed
 
 
 _NAMED: Final = re.compile(r"\b([A-H])([♯♭#b]| ?sharp| ?flat)? ?(?:to|nach|auf|zu|[-–→]) ?([A-H])(?![a-z])")
@@ -123,9 +123,9 @@ def _crossing(
 
 def _string(event: Event, player: Instrument, proposed: Mapping[int, Sequence[StringOf]]) -> StringOf | None:
     """The string that the music tells, else that of the proposed fingering."""
-    told = string_of(event.heads[0], player)
-    found = proposed.get(id(event), ())
-    return found[0] if found and (told is None or not told.told) else told
+    printed = string_of(event.heads[0], player)
+    guessed = proposed.get(id(event), ())
+    return guessed[0] if guessed and (printed is None or not printed.told) else printed
 
 
 def leaps(note_steps: Sequence[NoteStep]) -> list[NoteStep]:

@@ -136,20 +136,20 @@ def even_groups(line: Voice, size: int, skip: int = 0, least: int = 2) -> list[G
     metres = bar_metres(line)
     groups: list[Group] = []
     for run in find_runs(line):
-        found: list[Group] = []
+        in_run: list[Group] = []
         place = 0
         while place + size + skip <= len(run.notes):
             here = place_of(line, metres, onset := line.events[run.notes[place]].onset)
             uneven = (
                 skip and len(set(here.metre.groups)) > 1
             )  # what begins later would end inside another beat
-            if (here.fills(run.unit * size) and not uneven) or (size == 1 and (found or not here.inside)):
-                found.append(Group(run.notes[place + skip : place + skip + size], onset))
+            if (here.fills(run.unit * size) and not uneven) or (size == 1 and (in_run or not here.inside)):
+                in_run.append(Group(run.notes[place + skip : place + skip + size], onset))
                 place += size
             else:
                 place += 1
-        if len(found) >= least and _clean_edges(line, found):
-            groups += found
+        if len(in_run) >= least and _clean_edges(line, in_run):
+            groups += in_run
     return groups
 
 
@@ -158,9 +158,9 @@ def group_time(line: Voice, group: Group) -> Fraction:
     return line.events[group.notes[-1]].end - line.events[group.notes[0]].onset
 
 
-def _clean_edges(line: Voice, found: list[Group]) -> bool:
+def _clean_edges(line: Voice, groups: list[Group]) -> bool:
     """Whether what stands before the groups and after them can be written without them: no tuplet is broken."""
-    edges = (line.events[found[0].notes[0]].onset, line.events[found[-1].notes[-1]].end)
+    edges = (line.events[groups[0].notes[0]].onset, line.events[groups[-1].notes[-1]].end)
     return all(is_binary(edge - line.bars[line.bar_at(edge)].start) for edge in edges)
 
 
@@ -173,18 +173,18 @@ def figures(line: Voice) -> list[Group]:
         for point in beat_points(line)
         if low <= point <= high and not any(event.onset < point < event.end for _, event in timed)
     ]
-    found: list[Group] = []
+    filled: list[Group] = []
     for start, end in pairwise(free):
         inside = [(index, event) for index, event in timed if start <= event.onset < end]
         bar = line.bars[line.bar_at(start)]
         if len(inside) > 1 and end <= bar.start + bar.length and all(is_even(event) for _, event in inside):
-            found.append(Group(tuple(index for index, _ in inside), start))
-    return found
+            filled.append(Group(tuple(index for index, _ in inside), start))
+    return filled
 
 
 def mixed_groups(line: Voice, size: int) -> list[Group]:
     """Groups of so many notes of any lengths that fill one beat or several of a bar; [] where there are not two."""
-    found: list[Group] = []
+    groups: list[Group] = []
     held: tuple[int, ...] = ()
     for figure in figures(line):
         first, last = line.events[figure.notes[0]], line.events[held[-1]] if held else None
@@ -195,9 +195,9 @@ def mixed_groups(line: Voice, size: int) -> list[Group]:
         )
         held = held + figure.notes if goes_on and len(held) + len(figure.notes) <= size else figure.notes
         if len(held) == size:
-            found.append(Group(held, line.events[held[0]].onset))
+            groups.append(Group(held, line.events[held[0]].onset))
         held = held if len(held) < size else ()
-    return found if len(found) > 1 else []
+    return groups if len(groups) > 1 else []
 
 
 _LEAST: Final = 2

@@ -85,13 +85,13 @@ class _Hand:
         """Go to a note; whether the page tells that the hand moves for it."""
         named = self._listens(said)
         reach = self._reach(event)
-        told = any(
+        marked = any(
             finger_of(head) or self._string_told(event, place) for place, head in enumerate(event.heads)
         )
         slides = self.last is not None and self._slides(self.last, event)
         beyond = bool(reach and self.places and not reach & self.places)
         self.last = event
-        if named or slides or (beyond and told):
+        if named or slides or (beyond and marked):
             self.places = reach
             return True
         self.places = _ANYWHERE if beyond else (self.places & reach or self.places or reach)
@@ -113,8 +113,8 @@ class _Hand:
 
     def _reach(self, event: Event) -> frozenset[int]:
         """Where the first finger may be for a note or double stop; nowhere in particular for open strings."""
-        found = (places_of(head, self.player, self.string) for head in event.heads)
-        return reduce(lambda one, other: one & other or one or other, found, _ANYWHERE)
+        reaches = (places_of(head, self.player, self.string) for head in event.heads)
+        return reduce(lambda one, other: one & other or one or other, reaches, _ANYWHERE)
 
     def _slides(self, event: Event, after: Event) -> bool:
         """Whether one finger plays both notes at different places of one string."""

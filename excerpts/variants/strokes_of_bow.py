@@ -35,16 +35,16 @@ def bow_sign(event: Event) -> str:
 
 def phrases(events: Sequence[Event]) -> list[list[int]]:
     """The notes by their indices, parted where a silence lets the bow start anew."""
-    found: list[list[int]] = []
+    parted: list[list[int]] = []
     end = Fraction(0)
     for index, event in enumerate(events):
         if event.is_rest or event.grace:
             continue
-        if not found or event.onset - end >= _NEW_START:
-            found.append([])
-        found[-1].append(index)
+        if not parted or event.onset - end >= _NEW_START:
+            parted.append([])
+        parted[-1].append(index)
         end = event.end
-    return found
+    return parted
 
 
 def same_stroke(source_slurs: Sequence[SlurSpan], previous: int, index: int) -> bool:
@@ -54,21 +54,21 @@ def same_stroke(source_slurs: Sequence[SlurSpan], previous: int, index: int) -> 
 
 def strokes(events: Sequence[Event], source_slurs: Sequence[SlurSpan]) -> dict[int, str]:
     """The stroke of each note by its index: in each phrase counted back and on from its signs, else on from before."""
-    found: dict[int, str] = {}
+    by_note: dict[int, str] = {}
     stroke = "up-bow"
     for phrase in phrases(events):
         changes = [
             not place or not same_stroke(source_slurs, phrase[place - 1], note)
             for place, note in enumerate(phrase)
         ]
-        told = next((place for place, note in enumerate(phrase) if bow_sign(events[note])), None)
-        if told is not None:
-            sign = bow_sign(events[phrase[told]])
-            stroke = sign if sum(changes[: told + 1]) % 2 == 0 else SIGNS[sign]
+        signed = next((place for place, note in enumerate(phrase) if bow_sign(events[note])), None)
+        if signed is not None:
+            sign = bow_sign(events[phrase[signed]])
+            stroke = sign if sum(changes[: signed + 1]) % 2 == 0 else SIGNS[sign]
         for note, new in zip(phrase, changes, strict=True):
             stroke = bow_sign(events[note]) or (SIGNS[stroke] if new else stroke)
-            found[note] = stroke
-    return found
+            by_note[note] = stroke
+    return by_note
 
 
 def told_strokes(events: Sequence[Event]) -> dict[Fraction, str]:

@@ -157,8 +157,8 @@ def keynote(excerpt: Excerpt) -> Key | None:
 
     That of a warm-up of ours whose signature says nothing (a chromatic scale) is written in its file.
     """
-    if (told := keynote_told(excerpt)) is not None:
-        return told
+    if (named := keynote_told(excerpt)) is not None:
+        return named
     key = key_at_box(excerpt)
     if key is not None and key.mode in {"major", "minor"} and abs(key.fifths) <= 7:
         return key_of_fifths(key.fifths, "major" if key.mode == "major" else "minor")

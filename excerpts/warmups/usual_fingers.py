@@ -51,8 +51,10 @@ def usual_fingers(
     struck = timed(notes, layout, tempo)
     half = (len(struck) + 1) // 2
     mirrored = [note.pitches for note in struck] == [note.pitches for note in reversed(struck)]
-    found = finger_notes(struck[:half] if mirrored else struck, player, wishes, figures=not wishes.exercise)
-    places = [one.place for one in found]
+    fingered = finger_notes(
+        struck[:half] if mirrored else struck, player, wishes, figures=not wishes.exercise
+    )
+    places = [one.place for one in fingered]
     if mirrored:
         places += places[-2::-1] if len(struck) % 2 else places[::-1]
     return tuple(_printed(notes, places))

@@ -75,13 +75,10 @@ def _week_before(week: Week) -> Days | None:
     """The days of the latest earlier week file of the same player in the same folder; None where there is none."""
     folder = week.path.parent
     known = {week.path, *(folder / name for name in week.include)}  # none of them is read a second time
-    found = [
-        (told.start, path)
-        for path in folder.glob("*.toml")
-        if path not in known
-        if (told := _own(path, week))
+    dated = [
+        (own.start, path) for path in folder.glob("*.toml") if path not in known if (own := _own(path, week))
     ]
-    earlier = [(start, path) for start, path in found if start and start < week.week.start]
+    earlier = [(start, path) for start, path in dated if start and start < week.week.start]
     return _days(max(earlier)[1]) if earlier else None
 
 
@@ -94,5 +91,5 @@ def _days(path: Path) -> Days | None:
 
 def _own(path: Path, week: Week) -> Whose | None:
     """Whose week a file is, where it is of the same player."""
-    found = whose(file_bytes(path))
-    return found if found and same_player(found.player, week.player.name) else None
+    owner = whose(file_bytes(path))
+    return owner if owner and same_player(owner.player, week.player.name) else None

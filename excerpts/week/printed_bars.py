@@ -68,7 +68,7 @@ def measured_on_pages(box: BoxItem, week: Week) -> BoxMusic | None:
 def _found(bars: str, piece: Piece, pages: Pages) -> dict[int, list[Span]]:
     """The parts of systems that hold some bars, by page."""
     first, last = _ends(bars)
-    found: dict[int, list[Span]] = {}
+    spans_of: dict[int, list[Span]] = {}
     there = sorted(piece.first_bars)
     for page in there:
         starts = piece.first_bars[page]
@@ -79,23 +79,23 @@ def _found(bars: str, piece: Piece, pages: Pages) -> dict[int, list[Span]]:
         for number, start, end in _numbered(seen, page, starts, after):
             if start <= last and (end is None or first < end):
                 _check_sum(seen, page, number, (start, end), piece)
-                found.setdefault(page, []).append(
+                spans_of.setdefault(page, []).append(
                     (number, max(first - start, 0), min(last + 1, end or start) - start)
                 )
-    held = sum(end - begin for spans in found.values() for _, begin, end in spans)
+    held = sum(end - begin for spans in spans_of.values() for _, begin, end in spans)
     if held != last - first + 1:
         raise PaperError(
             f"bars {bars} are not on the pages whose first bars are given ({', '.join(map(str, there))}).",
             hint="Give the numbers of their page besides: first_bars = {3 = [41, 47, 52, 58]}.",
         )
-    return found
+    return spans_of
 
 
 def _ends(bars: str) -> tuple[int, int]:
-    found = _NUMBERS.fullmatch(bars)
-    if found is None or int(found[2] or found[1]) < int(found[1]):
+    match = _NUMBERS.fullmatch(bars)
+    if match is None or int(match[2] or match[1]) < int(match[1]):
         raise PaperError(f'on printed pages bars are numbers, as "48-51"; this is "{bars}".')
-    return int(found[1]), int(found[2] or found[1])
+    return int(match[1]), int(match[2] or match[1])
 
 
 def _numbered(
@@ -114,26 +114,28 @@ def _numbered(
 
 
 def _check_sum(seen: PageSeen, page: int, number: int, bars: tuple[int, int | None], piece: Piece) -> None:
-    (start, end), found = bars, seen.counts[number - 1]
+    (start, end), barlines = bars, seen.counts[number - 1]
     where = f"page {page}, system {number} (from bar {start})"
     if end is None:
         raise PaperError(
-            f"{where}: what comes after it is not known, so its {found} barlines cannot be checked.",
+            f"{where}: what comes after it is not known, so its {barlines} barlines cannot be checked.",
             hint=f"Add the number of the next bar to the end of first_bars for page {page}.",
         )
-    if found != end - start:
+    if barlines != end - start:
         raise PaperError(
-            f"{where}: {found} barlines are found after its start, and the next system begins with bar {end}, which "
+            f"{where}: {barlines} barlines are found after its start, and the next system begins with bar {end}, which "
             f"makes {end - start}.",
             hint=f"A rest of many bars, a pick-up or an ending counts otherwise. {_SEE}",
         )
     counted = piece.counted.get(page, ())
-    told = counted[number - 1] if number <= len(counted) else None
+    by_hand = counted[number - 1] if number <= len(counted) else None
     unclear = seen.grey or (seen.dpi is not None and seen.dpi < LEAST_DPI)
-    if told != found if told is not None else unclear:
+    if by_hand != barlines if by_hand is not None else unclear:
         what = "a photo or a grey scan" if seen.grey else f"a scan of {seen.dpi:.0f} dots an inch"
-        says = f"counted says {told}" if told is not None else f"it is {what}, which is not counted unseen"
+        says = (
+            f"counted says {by_hand}" if by_hand is not None else f"it is {what}, which is not counted unseen"
+        )
         raise PaperError(
-            f"{where}: {found} barlines are found, and {says}.",
-            hint=f"Look at the picture that excerpts paper makes, and write counted = {{{page} = [{found}, …]}}.",
+            f"{where}: {barlines} barlines are found, and {says}.",
+            hint=f"Look at the picture that excerpts paper makes, and write counted = {{{page} = [{barlines}, …]}}.",
         )

@@ -70,9 +70,9 @@ def _with_beats(week: Week) -> tuple[Week, list[Finding]]:
             if target is None:
                 findings.append(((table, place, "target"), which_note(number_text(box.target.number))))
             else:
-                told = tempo_text(target, Words(week.player.words))
+                full = tempo_text(target, Words(week.player.words))
                 said.append(
-                    f'{week.path.name}, box "{box.id}": a tempo without a note is in the beat of its bar: {told}.'
+                    f'{week.path.name}, box "{box.id}": a tempo without a note is in the beat of its bar: {full}.'
                 )
         update[name] = tuple(boxes)
     return week.model_copy(update={**update, "remarks": (*week.remarks, *said[:1])}), findings

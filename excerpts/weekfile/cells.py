@@ -66,11 +66,11 @@ class Dates:
         Raises:
             ValueError: It is none, or could be two; the message quotes it.
         """
-        found = {day for day in self._meant(cell.strip()) if 1900 <= day.year <= 2999}
-        if len(found) == 1:
-            return found.pop()
-        if found:
-            days = " or ".join(day.isoformat() for day in sorted(found))
+        meant = {day for day in self._meant(cell.strip()) if 1900 <= day.year <= 2999}
+        if len(meant) == 1:
+            return meant.pop()
+        if meant:
+            days = " or ".join(day.isoformat() for day in sorted(meant))
             raise ValueError(
                 f'"{cell.strip()}" can be {days}: no other date of the file tells. Write {days}.'
             )
@@ -152,12 +152,12 @@ def _named(cell: str) -> tuple[int, int, int] | None:
 
 def _month(word: str) -> int | None:
     """The month that a word of three letters or more begins, in any language that has a words file."""
-    found = {number for name, number in _months() if name.startswith(word.casefold())}
-    return found.pop() if len(found) == 1 else None
+    numbers = {number for name, number in _months() if name.startswith(word.casefold())}
+    return numbers.pop() if len(numbers) == 1 else None
 
 
 @lru_cache(maxsize=1)
 def _months() -> tuple[tuple[str, int], ...]:
     names = [Words(choice)("workbook.date.months").split() for choice in choices()]
-    told = {name.casefold(): number for months in names for number, name in enumerate(months, start=1)}
-    return (*told.items(), ("mrz", 3))  # how German spreadsheets shorten März
+    by_name = {name.casefold(): number for months in names for number, name in enumerate(months, start=1)}
+    return (*by_name.items(), ("mrz", 3))  # how German spreadsheets shorten März

@@ -21,8 +21,8 @@ EVERY: Final = "every"
 def weekday(text: str) -> str | None:
     """The weekday ("mon") that two letters or more begin, in any language that has a words file; None for no day."""
     begun = text.strip().rstrip(".").casefold()
-    found = {short for name, short in _weekdays() if len(begun) >= 2 and name.startswith(begun)}
-    return found.pop() if len(found) == 1 else None
+    days = {short for name, short in _weekdays() if len(begun) >= 2 and name.startswith(begun)}
+    return days.pop() if len(days) == 1 else None
 
 
 @lru_cache(maxsize=1)

@@ -292,8 +292,8 @@ class WeekText:
 
     def table(self, name: str) -> Block:
         """The table of a name that is there once; made where it is not there, before the items."""
-        if found := self.all(name):
-            return found[0]
+        if tables := self.all(name):
+            return tables[0]
         made = Block(name, "", f"[{name}]\n", "\n")
         at = max(
             (place for place, one in enumerate(self.blocks) if one.name.split(".")[0] in HEADS), default=-1

@@ -145,12 +145,12 @@ def _findings(rest: FaultFree) -> Iterator[tuple[KeyPath, str]]:
 def _from_csv(path: Path) -> Document:
     text = read_text(path)
     first = text.partition("\n")[0]
-    told = told_delimiter(first)
+    delimiter = told_delimiter(first)
     rows = csv.reader(
-        io.StringIO(text), delimiter=told or (";" if ";" in first and "," not in first else ",")
+        io.StringIO(text), delimiter=delimiter or (";" if ";" in first and "," not in first else ",")
     )
     try:
-        if told:
+        if delimiter:
             next(rows)
         header = _header(path, next(rows, []))
         return _rows(path, header, rows)

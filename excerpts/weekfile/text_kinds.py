@@ -118,13 +118,13 @@ def system_bars(text: str) -> tuple[int, int, int]:
     Raises:
         ValueError: It is none of that form, or runs backwards.
     """
-    found = _SYSTEM.fullmatch(text)
-    if found is None:
+    match = _SYSTEM.fullmatch(text)
+    if match is None:
         raise ValueError(
             f'"{text}" is no part of a system. Write system: barline-barline, as "2: 1-4"; '
             "barline 0 is the line's start."
         )
-    number, first, last = (int(one) for one in found.groups())
+    number, first, last = (int(one) for one in match.groups())
     if first >= last:
         raise ValueError(f'"{text}" ends where it begins, or before. Write the earlier barline first.')
     return number, first, last

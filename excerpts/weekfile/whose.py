@@ -56,8 +56,8 @@ def whose(data: bytes | None) -> Whose | None:
 
 def week_player(path: Path) -> str | None:
     """The player whose week a file is; None where it does not say so, or cannot be read."""
-    found = whose(file_bytes(path))
-    return found.player or None if found else None
+    owner = whose(file_bytes(path))
+    return owner.player or None if owner else None
 
 
 def _day(value: Any) -> date | None:

@@ -61,14 +61,14 @@ def _groups(line: Voice) -> list[tuple[int, ...]]:
     metres = bar_metres(line)
     groups: list[tuple[int, ...]] = []
     for run in find_runs(line):
-        found: list[tuple[int, ...]] = []
+        beats: list[tuple[int, ...]] = []
         for place, note in enumerate(run.notes):
             here = place_of(line, metres, line.events[note].onset)
             size = here.length / run.unit
             number = size.numerator if size.denominator == 1 and not here.inside else 0
             if number > 1 and place + number <= len(run.notes):
-                found.append(run.notes[place : place + number])
-        groups += found if len(found) > 1 else []
+                beats.append(run.notes[place : place + number])
+        groups += beats if len(beats) > 1 else []
     return groups or [group.notes for group in even_groups(line, 2)]
 
 

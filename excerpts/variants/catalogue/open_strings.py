@@ -116,8 +116,8 @@ def _strings(
     """
     single = len(event.heads) == 1
     known = [string_of(head, player, stated if single else None) for head in event.heads]
-    told = [one is not None and one.told for one in known]
-    if len(proposed) == len(known) and not any(told):
+    certainly = [one is not None and one.told for one in known]
+    if len(proposed) == len(known) and not any(certainly):
         order = sorted(range(len(known)), key=lambda place: _height(event.heads[place]))
         by_head = dict(zip(order, proposed, strict=True))
         return tuple(by_head[place].index for place in range(len(known))), all(one.told for one in proposed)

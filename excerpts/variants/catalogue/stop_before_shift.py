@@ -37,8 +37,8 @@ def stop_before_shift(line: Voice, parameter: str, words: Words) -> Voice:
         VariantError: Nothing in the box tells of a shift, and all of it lies in one position.
     """
     player = instrument(parameter) if parameter else _player(line)
-    told = position_changes(line, player)
-    changes = told or proposed_changes(line, player)
+    printed = position_changes(line, player)
+    changes = printed or proposed_changes(line, player)
     if not changes:
         raise VariantError(
             f"no fingering, string number or position in {box_bars(line)} shows a change of position, "
@@ -46,7 +46,7 @@ def stop_before_shift(line: Voice, parameter: str, words: Words) -> Voice:
             where=where(line),
             hint="Write the first finger after the shift into the score, or into the box's marks.",
         )
-    if not told:
+    if not printed:
         line = with_word(line, words(f"variant.{_NAME}-note.assumed"))
     events = line.events
     for index, _ in changes:

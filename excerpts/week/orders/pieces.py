@@ -41,8 +41,8 @@ class Pieces:
             if piece.id in week.score_paths:
                 self.orders[piece.id] = self._piece(("piece", place), piece)
             if piece.id in week.page_paths:
-                found = partial(find_pages, week.page_paths[piece.id])
-                self.pages[piece.id] = Order(("piece", place, "pages"), found)
+                pages = partial(find_pages, week.page_paths[piece.id])
+                self.pages[piece.id] = Order(("piece", place, "pages"), pages)
 
     def _piece(self, path: KeyPath, piece: Piece) -> PieceOrders:
         score = Order((*path, "score"), partial(self._score, piece.id))

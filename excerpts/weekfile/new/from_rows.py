@@ -254,18 +254,18 @@ class _Maker:
                 )
                 self.faults.append(Fault(self.table, row.line, "bars", message))
             values["bars"] = (fitting or row.ranges)[0]
-            told = (
+            note = (
                 f'line {row.line}: "{row.cell}" is what a spreadsheet made of bars {values["bars"]}; read so.'
             )
-            self.notes[f"bars {row.line}"] = told
+            self.notes[f"bars {row.line}"] = note
         if "target" in values and "bars" in values:
             number = values["target"]
             values["target"] = self.scores.with_beat(piece, values["bars"], number)
             if values["target"] != number:
-                told = (
+                note = (
                     f"line {row.line}: a tempo without a note is in the beat of its bar: {values['target']}."
                 )
-                self.notes.setdefault("target", told)
+                self.notes.setdefault("target", note)
         return values
 
     def _warmup(self, document: _Document, row: Row, key: str) -> None:

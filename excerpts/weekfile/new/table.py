@@ -149,10 +149,10 @@ def _goes_on(values: dict[str, Any], above: dict[str, Any]) -> bool:
 
 
 def _rows(path: Path, text: str) -> tuple[list[Row], list[Fault]]:
-    told = told_delimiter(text.partition("\n")[0])
+    delimiter = told_delimiter(text.partition("\n")[0])
     head_line = next((line for line in text.splitlines() if line.strip()), "")
-    lines, faults = _lines(path, text, told or max(",;\t", key=head_line.count))
-    lines = lines[1:] if told else lines
+    lines, faults = _lines(path, text, delimiter or max(",;\t", key=head_line.count))
+    lines = lines[1:] if delimiter else lines
     if not lines:
         return [], faults
     head = _head(path, *lines[0], faults)
