@@ -36,7 +36,7 @@ def words_of(line: Voice, player: Instrument) -> list[HandWords]:
     said_words: list[HandWords] = []
     lasting: list[tuple[Fraction, int | None, int]] = []
     for placed in line.placed:
-        at = line.bars[placed.bar].start + placed.onset
+        at = line.time_of(placed)
         for sign in placed.signs:
             text = " ".join(sign.text.split())
             if _NUMERAL.fullmatch(text):

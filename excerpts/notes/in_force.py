@@ -128,7 +128,7 @@ def signatures_at(line: Voice, onset: Fraction) -> dict[str, Sign]:
     return {
         sign.name: sign
         for placed in line.placed
-        if isinstance(placed.sign, Signatures) and line.bars[placed.bar].start + placed.onset <= onset
+        if isinstance(placed.sign, Signatures) and line.time_of(placed) <= onset
         for sign in placed.sign.content
         if sign.name in _SIGNATURES
     }

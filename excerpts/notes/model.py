@@ -168,6 +168,11 @@ class TimedElement:
         return self.sign.signs if isinstance(self.sign, Direction) else ()
 
     @property
+    def offset(self) -> Fraction:
+        """How many quarter notes later than its place a direction holds."""
+        return self.sign.offset if isinstance(self.sign, Direction) else Fraction(0)
+
+    @property
     def tells_tempo(self) -> bool:
         """Whether it says a tempo, or lets one sound."""
         sound = self.sign.sound if isinstance(self.sign, Direction) else self.sign
@@ -208,6 +213,10 @@ class Voice:
     origin: Origin = Origin()
     report: tuple[ReportLine, ...] = ()
     groups: tuple[tuple[int, tuple[Fraction, ...]], ...] = ()
+
+    def time_of(self, placed: TimedElement) -> Fraction:
+        """When something that is not a note comes, in quarter notes from the start of the line, as it is placed."""
+        return self.bars[placed.bar].start + placed.onset
 
     def bar_at(self, time: Fraction) -> int:
         """Index of the bar that holds a time in quarter notes from the start of the line."""

@@ -156,7 +156,7 @@ def _level(name: str) -> float:
 def _signs(line: Voice) -> Iterator[tuple[Fraction, Sign]]:
     for placed in line.placed:
         if isinstance(placed.sign, Direction):
-            time = line.bars[placed.bar].start + placed.onset + placed.sign.offset
+            time = line.time_of(placed) + placed.sign.offset
             yield from ((time, sign) for sign in placed.signs)
     for event in line.events:
         for mark in (*event.rest_marks, *(mark for head in event.heads for mark in head.marks)):

@@ -112,7 +112,7 @@ def _metres(line: Voice | None, start: Fraction, end: Fraction) -> list[tuple[Fr
     for placed in line.placed if line else ():
         if not line or not isinstance(placed.sign, Signatures) or not placed.sign.times:
             continue
-        time = line.bars[placed.bar].start + placed.onset
+        time = line.time_of(placed)
         signature = _signature(placed.sign.times)
         if signature is None or time >= end:
             continue

@@ -132,7 +132,7 @@ def _unplayed(line: Voice, tempos: TempoMap, start: Fraction, end: Fraction) -> 
     """The words for a changing tempo that no number of the file follows."""
     changes = [time + start for time, _ in tempos.changes]
     for placed in line.placed:
-        time = line.bars[placed.bar].start + placed.onset
+        time = line.time_of(placed)
         text = " ".join(sign.text.strip() for sign in placed.signs if isinstance(sign, Words))
         played = any(time <= change <= time + CHANGE_WITHIN for change in changes if change > start)
         if start <= time < end and TEMPO_CHANGES.search(text) and not played:

@@ -189,7 +189,7 @@ def _joined(line: Voice) -> set[int]:
 def _plucking(line: Voice) -> Iterator[tuple[Fraction, bool]]:
     """Where the line begins to be plucked, and to be bowed again."""
     for placed in line.placed:
-        time = line.bars[placed.bar].start + placed.onset
+        time = line.time_of(placed)
         sound = placed.sign if isinstance(placed.sign, Sound) else None
         if isinstance(placed.sign, Direction):
             time += placed.sign.offset
@@ -211,5 +211,5 @@ def _transpositions(line: Voice) -> Iterator[tuple[Fraction, Fraction]]:
     for placed in line.placed:
         for sign in placed.sign.of("transpose") if isinstance(placed.sign, Signatures) else ():
             if isinstance(sign, Transpose):
-                time = line.bars[placed.bar].start + placed.onset
+                time = line.time_of(placed)
                 yield time, Fraction(sign.chromatic + 12 * sign.octave_change)

@@ -51,8 +51,7 @@ def clip_placed(line: Voice, start: Fraction, end: Fraction) -> tuple[TimedEleme
 
 
 def _item(line: Voice, placed: TimedElement) -> _Item:
-    offset = placed.sign.offset if isinstance(placed.sign, Direction) else Fraction(0)
-    return _Item(placed, line.bars[placed.bar].start + placed.onset + offset)
+    return _Item(placed, line.time_of(placed) + placed.offset)
 
 
 def _partners(items: list[_Item]) -> dict[int, int]:

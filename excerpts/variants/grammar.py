@@ -34,7 +34,7 @@ def in_double_values(text: str) -> str:
         VariantError: It is no stack.
     """
     steps = parse_variant(text)
-    typed = [step.variant.info.name + (f":{step.parameter}" if step.parameter else "") for step in steps]
+    typed = [step.typed for step in steps]
     if "doubled" in typed:
         return text
     last = len(typed) - (typed[-1] == "short")
@@ -113,7 +113,7 @@ def _clash(first: Stage, second: Stage) -> tuple[str, str]:
     names = {one.name, other.name}
     both = f"{one.name!r} and {other.name!r}"
     apart = f"Ask for two variants: {one.name} and {other.name}."
-    turned = f"Write {_typed(second)}+{_typed(first)}."
+    turned = f"Write {second.typed}+{first.typed}."
     if one.name == other.name:
         return ("", "") if one.again else (f"{one.name!r} is in it twice", f"Write {one.name} once.")
     if one.kind == other.kind and one.kind in _ONE_OF:
@@ -139,7 +139,3 @@ def _clash(first: Stage, second: Stage) -> tuple[str, str]:
     if one.name == "open-strings" and other.name in {"stop-before-shift", "ringing", "left-hand"}:
         return "on open strings there is no left hand", "Leave one of them out."
     return "", ""
-
-
-def _typed(step: Stage) -> str:
-    return step.variant.info.name + (f":{step.parameter}" if step.parameter else "")

@@ -74,7 +74,7 @@ def bow(
     several = {note for group in groups if len(group) > 1 for note in group}
     leaning = {main: first for first, main in grace_slurs(line.events, old) if main in varied}
     touched = [slur for slur in old if any(slur.start <= note <= slur.stop for note in varied)]
-    gone = {end for slur in touched for end in ((slur.start, slur.first), (slur.stop, slur.last))}
+    gone = {end for slur in touched for end in slur.ends}
     events = map_marks(
         line.events,
         lambda end, mark: (
@@ -94,7 +94,7 @@ def bow(
     lost = [
         slur for slur in touched if (slur.start, slur.stop) not in {(f, main) for main, f in leaning.items()}
     ]
-    made = replace(line, events=events, report=line.report + _report(line, lost, why))
+    made = replace(line, events=events, report=line.report + dropped_slurs(line, lost, why))
     return at_the_heads(signed_anew(made, line.events, varied, times))
 
 
@@ -104,6 +104,7 @@ def _ends(groups: Sequence[Group], leaning: dict[int, int]) -> list[tuple[int, i
     return [(first, last) for first, last in ends if first < last]
 
 
-def _report(line: Voice, gone: Sequence[SlurSpan], why: str) -> tuple[ReportLine, ...]:
+def dropped_slurs(line: Voice, gone: Sequence[SlurSpan], why: str) -> tuple[ReportLine, ...]:
+    """Tells of slurs that are taken out, each bar once."""
     labels = dict.fromkeys(line.bars[line.bar_at(line.events[slur.start].onset)].label for slur in gone)
     return tuple(ReportLine("dropped", "slur", label, why) for label in labels)

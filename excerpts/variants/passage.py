@@ -7,7 +7,7 @@ not fill its bars become rests, and of the bar after the box only the arrival no
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from functools import lru_cache
@@ -15,7 +15,7 @@ from typing import Final
 
 from excerpts.errors import VariantError
 from excerpts.excerpt import BarRef, Box, Excerpt, Position, ReportLine, bar_name
-from excerpts.musicxml.elements import Words
+from excerpts.musicxml.elements import ITALIC, Direction, Words
 from excerpts.notes import Event, TimedElement, Voice, VoiceError, read_line, read_lines
 from excerpts.score import score_from_bytes
 from excerpts.variants.clipping import clip, drop_loose_ties, fill_with_rests
@@ -34,6 +34,12 @@ def box_times(line: Voice) -> tuple[Fraction, Fraction]:
         return line.bars[0].start, line.bars[-1].start + line.bars[-1].length
     start, end = line.boxes[0].start, line.boxes[-1].end
     return line.bars[start.bar].start + start.onset, line.bars[end.bar].start + end.onset
+
+
+def box_notes(line: Voice) -> list[int]:
+    """The notes that begin in the box, by their indices in the line; grace notes are none."""
+    low, high = box_times(line)
+    return [i for i, e in enumerate(line.events) if e.heads and not e.grace and low <= e.onset < high]
 
 
 @lru_cache(maxsize=16)  # the variants of a box are made one after another
@@ -72,9 +78,7 @@ def _own_notes(line: Voice) -> Voice:
     events = [event for event in line.events if not event.cue]
     filled = close_spans(drop_loose_ties(fill_with_rests(line.bars, events))) if events else ()
     cued = {event.onset for event in line.events if event.cue}
-    placed = tuple(
-        one for one in line.placed if line.bars[one.bar].start + one.onset not in cued or not _names_cue(one)
-    )
+    placed = tuple(one for one in line.placed if line.time_of(one) not in cued or not _names_cue(one))
     return replace(line, events=filled, placed=placed)
 
 
@@ -224,3 +228,16 @@ def _kept(
     if start <= event.onset and stop <= end:
         return event
     return clip(event, max(event.onset, start), min(stop, end))
+
+
+def with_word(line: Voice, word: str) -> Voice:
+    """The line with a word over the first note of its box."""
+    return replace(line, placed=placed_with_word(line, line.placed, word))
+
+
+def placed_with_word(line: Voice, placed: Iterable[TimedElement], word: str) -> tuple[TimedElement, ...]:
+    """What is placed in a line, and a word over the first note of its box."""
+    low = box_times(line)[0]
+    bar = line.bar_at(low)
+    said = TimedElement(bar, low - line.bars[bar].start, Direction.of(Words(word, ITALIC)))
+    return tuple(sorted((*placed, said), key=lambda one: (one.bar, one.onset, one.graces)))

@@ -19,7 +19,7 @@ from excerpts.instruments.fingerboard import finger_of, places_of, string_of
 from excerpts.instruments.instrument import FIRST_POSITION, NUMERALS, Instrument
 from excerpts.musicxml.playing_words import states_in
 from excerpts.notes import Event, TimedElement, Voice
-from excerpts.variants.passage import box_times
+from excerpts.variants.passage import box_notes, box_times
 
 _FIRST: Final = frozenset({FIRST_POSITION})
 _ANYWHERE: Final = frozenset[int]()
@@ -28,8 +28,7 @@ _ANYWHERE: Final = frozenset[int]()
 
 def position_changes(line: Voice, player: Instrument) -> list[tuple[int, int]]:
     """The changes of position in the box: the last note before each and the first note after it, by their indices."""
-    low, high = box_times(line)
-    notes = [i for i, e in enumerate(line.events) if e.heads and not e.grace and low <= e.onset < high]
+    notes = box_notes(line)
     words = list(_words(line, player))
     hand = _Hand(player, _FIRST)
     changes: list[tuple[int, int]] = []
@@ -160,8 +159,7 @@ def _words(line: Voice, player: Instrument) -> Iterator[_Said]:
 
 
 def _time(line: Voice, placed: TimedElement) -> Fraction:
-    offset = getattr(placed.sign, "offset", Fraction(0))
-    return line.bars[placed.bar].start + placed.onset + offset
+    return line.time_of(placed) + placed.offset
 
 
 def _string(words: str, player: Instrument) -> int | None:

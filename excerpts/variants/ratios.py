@@ -193,7 +193,7 @@ def no_run(line: Voice, name: str, least: int, size: int = 1, hint: str = _OTHER
 def _stretched(line: Voice, ratio: Sequence[int]) -> Voice:
     shortest = min(ratio)
     shares = [Fraction(share, shortest) for share in ratio]
-    if any(share.denominator & (share.denominator - 1) for share in shares):
+    if not all(map(is_binary, shares)):
         shares = [Fraction(share) for share in ratio]
 
     def make(notes: Sequence[Event], following: Event | None) -> list[Item]:

@@ -12,7 +12,7 @@ from fractions import Fraction
 from typing import Final
 
 from excerpts.excerpt import BarRef, Box, Position
-from excerpts.musicxml.elements import HIDDEN, Barline, Direction, MeasureTag, Sign, Signatures, Time
+from excerpts.musicxml.elements import HIDDEN, Barline, MeasureTag, Sign, Signatures, Time
 from excerpts.musicxml.format import attributes_rank
 from excerpts.notes import Event, TimedElement, Voice
 from excerpts.variants.clipping import unprinted
@@ -100,17 +100,21 @@ def rebar(line: Voice, items: Sequence[Item], bars: Sequence[NewBar], moves: boo
     placed += [
         TimedElement(index, bar.length, Barline("light-light")) for index, bar in enumerate(bars) if bar.last
     ]
-    rank = {"attributes": 0, "barline": 2}
-    placed.sort(key=lambda one: (one.bar, one.onset, rank.get(one.name, 1)))
     return replace(
         line,
         events=events,
         bars=new_bars,
         measures=tags,
-        placed=tuple(placed),
+        placed=in_place(placed),
         boxes=(_box(items, starts, edges),),
         open_ends=(),
     )
+
+
+def in_place(placed: Iterable[TimedElement]) -> tuple[TimedElement, ...]:
+    """What is placed in order of time; attributes come first, barlines last."""
+    rank = {"attributes": 0, "barline": 2}
+    return tuple(sorted(placed, key=lambda one: (one.bar, one.onset, rank.get(one.name, 1))))
 
 
 def _onsets(lengths: Sequence[Fraction]) -> list[Fraction]:
@@ -181,7 +185,7 @@ def _in_force(line: Voice, time: Fraction) -> dict[str, Sign]:
     """Key, clefs and the like in force at a time of the source, by element and its number."""
     state: dict[str, Sign] = {}
     for placed in line.placed:
-        if isinstance(placed.sign, Signatures) and line.bars[placed.bar].start + placed.onset <= time:
+        if isinstance(placed.sign, Signatures) and line.time_of(placed) <= time:
             for sign in placed.sign.content:
                 if sign.name != "time":
                     state[f"{sign.name} {dict(sign.look).get('number', '')}"] = sign
@@ -240,7 +244,7 @@ def _directions(
         return _at_the_first_note(line, wanted, items, starts, edges)
     moved: list[TimedElement] = []
     for placed in wanted:
-        new = _new_time(items, starts, line.bars[placed.bar].start + placed.onset)
+        new = _new_time(items, starts, line.time_of(placed))
         at_the_end = placed.onset == line.bars[placed.bar].length  # there a negative offset counts from
         position = _position(edges, new, closing=at_the_end or "stop" in _edges(placed))
         moved.append(replace(placed, bar=position.bar, onset=position.onset, graces=0))
@@ -262,11 +266,10 @@ def _at_the_first_note(
     first, note = items[place].event, _position(edges, starts[place])
     kept: dict[str, TimedElement] = {}
     for number, placed in enumerate(wanted):
-        offset = placed.sign.offset if isinstance(placed.sign, Direction) else Fraction(0)
-        time = line.bars[placed.bar].start + placed.onset + offset
+        time = line.time_of(placed) + placed.offset
         loud = any(sign.name == "dynamics" for sign in placed.signs)
         drawn_back = (
-            loud and offset < 0 and time < first.end
+            loud and placed.offset < 0 and time < first.end
         )  # it hangs on the next note, and is drawn at this one
         if _edges(placed) or (time > first.onset and not drawn_back):
             continue

@@ -98,6 +98,11 @@ class Stage:
     variant: Variant
     parameter: str
 
+    @property
+    def typed(self) -> str:
+        """As it is typed: "slow:60"."""
+        return self.variant.info.name + (f":{self.parameter}" if self.parameter else "")
+
 
 @lru_cache(maxsize=1)
 def registered() -> dict[str, Variant]:

@@ -27,6 +27,7 @@ from excerpts.notes.in_force import NUMBER
 from excerpts.notes.spell_events import bar_metres
 from excerpts.notes.time_span import is_binary
 from excerpts.variants.passage import box_times
+from excerpts.variants.rebar import in_place
 
 
 def same_speed(source: Voice, made: Voice, unit: Fraction) -> Voice:
@@ -56,9 +57,7 @@ def same_speed(source: Voice, made: Voice, unit: Fraction) -> Voice:
     if changes:
         place = 0 if changes[0] == whole[0] else changes[0]
         placed.append(TimedElement(place, Fraction(0), _equation(unit, always=len(changes) > 1)))
-    rank = {"attributes": 0, "barline": 2}
-    placed.sort(key=lambda one: (one.bar, one.onset, rank.get(one.name, 1)))
-    return replace(made, placed=tuple(placed), tempo=_in_beats(made.tempo, first))
+    return replace(made, placed=in_place(placed), tempo=_in_beats(made.tempo, first))
 
 
 def _beats(line: Voice) -> list[Fraction]:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final
 
 from excerpts.instruments.staff import staff_place
-from excerpts.musicxml.elements import Signatures, Slur
+from excerpts.musicxml.elements import Fermata, Signatures, Slur
 from excerpts.notes import Event, Head, Notation, Voice
 
 _PAIRED: Final = {"slur", "glissando", "slide", "wavy-line", "tuplet", "tremolo", "hammer-on", "pull-off"}
@@ -41,6 +41,11 @@ class SlurSpan:
     stop: int
     first: Notation
     last: Notation
+
+    @property
+    def ends(self) -> tuple[tuple[int, Notation], tuple[int, Notation]]:
+        """Both ends, each with the event that it stands on."""
+        return (self.start, self.first), (self.stop, self.last)
 
 
 def close_spans(events: tuple[Event, ...]) -> tuple[Event, ...]:
@@ -77,6 +82,14 @@ def add_mark(events: tuple[Event, ...], index: int, mark: Notation) -> tuple[Eve
     marks = (mark, *head.marks) if mark.edge == "stop" else (*head.marks, mark)
     heads = (replace(head, marks=marks), *event.heads[1:])
     return (*events[:index], replace(event, heads=heads), *events[index + 1 :])
+
+
+def with_pauses(events: tuple[Event, ...], notes: Iterable[int]) -> tuple[Event, ...]:
+    """Put a pause on each of these notes that has none."""
+    for index in notes:
+        if not any(mark.name == "fermata" for mark in events[index].heads[0].marks):
+            events = add_mark(events, index, Notation(Fermata()))
+    return events
 
 
 def map_marks(
@@ -156,7 +169,7 @@ def at_the_heads(line: Voice) -> Voice:
     """Move both ends of each slur to the highest note of a double stop with its stem down, else to the lowest."""
     events = list(line.events)
     for slur in slurs(line.events):
-        for index, mark in ((slur.start, slur.first), (slur.stop, slur.last)):
+        for index, mark in slur.ends:
             if len(events[index].heads) > 1:
                 events[index] = _moved(events[index], mark, _middle(line, events[index].onset))
     return replace(line, events=tuple(events))
@@ -166,7 +179,7 @@ def _middle(line: Voice, time: Fraction) -> int:
     """What stands on the middle line, in letters from C0; that of a treble clef where there is no clef."""
     middle = _ON_ITS_LINE["G"] + 2
     for placed in line.placed:
-        if not isinstance(placed.sign, Signatures) or line.bars[placed.bar].start + placed.onset > time:
+        if not isinstance(placed.sign, Signatures) or line.time_of(placed) > time:
             continue
         for clef in placed.sign.clefs:
             if clef.sign in _ON_ITS_LINE:

@@ -13,7 +13,7 @@ from excerpts.instruments.instrument import INSTRUMENTS, NUMERALS, Instrument
 from excerpts.instruments.instrument_names import instrument, instrument_of_part_name
 from excerpts.musicxml.elements import StringNumber
 from excerpts.notes import Head, Notation, Voice
-from excerpts.variants.passage import box_times, where
+from excerpts.variants.passage import box_notes, where
 from excerpts.variants.spanning_marks import map_marks
 
 
@@ -106,8 +106,7 @@ def with_strings(line: Voice, strings: Sequence[int], player: Instrument) -> Voi
             where=where(line),
             hint="I is the highest string.",
         )
-    low, high = box_times(line)
-    notes = [i for i, e in enumerate(line.events) if e.heads and not e.grace and low <= e.onset < high]
+    notes = box_notes(line)
     events = map_marks(
         line.events, lambda end, mark: None if mark.name == "string" and end.event in notes else mark
     )

@@ -75,9 +75,7 @@ def vary(
     result = write_line(current) if isinstance(current, Voice) else current
     if taken:
         _refuse_lost_frets(excerpt, result)
-    name = "+".join(
-        step.variant.info.name + (f":{step.parameter}" if step.parameter else "") for step in steps
-    )
+    name = "+".join(step.typed for step in steps)
     before = f"{excerpt.origin.variant}+" if excerpt.origin.variant else ""
     return replace(result, origin=replace(result.origin, variant=before + name))
 

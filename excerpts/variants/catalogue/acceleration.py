@@ -20,7 +20,7 @@ from excerpts.notes import Event, TimedElement, Voice
 from excerpts.variants.chains import MOST_NOTES
 from excerpts.variants.clipping import unprinted
 from excerpts.variants.pairs import box_bars
-from excerpts.variants.passage import box_times, where
+from excerpts.variants.passage import box_notes, box_times, where
 from excerpts.variants.rebar import Item, NewBar, rebar, silence, time_signature
 from excerpts.variants.registry import Variant, VariantInfo
 from excerpts.variants.runs import find_runs
@@ -51,8 +51,8 @@ def acceleration(line: Voice, parameter: str) -> Voice:
     Raises:
         VariantError: The box is more than one run, or its notes do not divide by two of the numbers.
     """
-    low, high = box_times(line)
-    notes = [e for e in line.events if not e.is_rest and not e.grace and low <= e.onset < high]
+    high = box_times(line)[1]
+    notes = [line.events[note] for note in box_notes(line)]
     runs = find_runs(line)
     asked = tuple(int(part) for part in parameter.split("-")) if parameter else SPEEDS
     speeds = [speed for speed in asked if len(notes) % speed == 0]

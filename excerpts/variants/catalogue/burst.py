@@ -16,12 +16,12 @@ from itertools import pairwise
 from typing import Final
 
 from excerpts.errors import VariantError
-from excerpts.excerpt import ReportLine
 from excerpts.notes import Event, Voice
 from excerpts.notes.time_span import is_binary
 from excerpts.variants.clipping import held, unprinted
 from excerpts.variants.groups import Group, even_groups, group_time, mixed_groups
 from excerpts.variants.new_signs import signed_anew
+from excerpts.variants.new_slurs import dropped_slurs
 from excerpts.variants.ratios import no_run
 from excerpts.variants.rebar import Item, silence
 from excerpts.variants.registry import Variant, VariantInfo
@@ -120,7 +120,8 @@ def burst(line: Voice, parameter: str) -> Voice:
 def _without_slurs_over(line: Voice, lasts: set[int]) -> Voice:
     """The line without slurs that would go on over a landing to the same note again, like a tie."""
     over = _slurs_over(line, lasts)
-    return replace(_reported(line, over, "goes over a landing"), events=_without(line.events, over))
+    report = line.report + dropped_slurs(line, over, "goes over a landing")
+    return replace(line, events=_without(line.events, over), report=report)
 
 
 def _parted_slurs(line: Voice, lasts: set[int]) -> Voice:
@@ -135,7 +136,8 @@ def _parted_slurs(line: Voice, lasts: set[int]) -> Voice:
                 events = add_slur(events, first, note) if first < note else events
                 first = following
     varied = {note for slur in over for note in range(slur.start, slur.stop + 1)}
-    made = replace(_reported(line, over, "goes over a stop"), events=events)
+    report = line.report + dropped_slurs(line, over, "goes over a stop")
+    made = replace(line, events=events, report=report)
     return signed_anew(made, line.events, varied) if varied else made
 
 
@@ -145,15 +147,8 @@ def _slurs_over(line: Voice, lasts: set[int]) -> list[SlurSpan]:
 
 
 def _without(events: tuple[Event, ...], over: Sequence[SlurSpan]) -> tuple[Event, ...]:
-    gone = {end for slur in over for end in ((slur.start, slur.first), (slur.stop, slur.last))}
+    gone = {end for slur in over for end in slur.ends}
     return map_marks(events, lambda end, mark: None if (end.event, mark) in gone else mark)
-
-
-def _reported(line: Voice, over: Sequence[SlurSpan], why: str) -> Voice:
-    labels = dict.fromkeys(line.bars[line.bar_at(line.events[slur.start].onset)].label for slur in over)
-    return replace(
-        line, report=line.report + tuple(ReportLine("dropped", "slur", label, why) for label in labels)
-    )
 
 
 VARIANT = Variant(

@@ -1,4 +1,4 @@
-"""Ways to practise that are a word to the player: the notes stay as they are, so they are not printed again.
+"""The passage as it stands, and ways to practise that are a word to the player: they are not printed again.
 
 Common practice of string teachers, no source.
 """
@@ -49,6 +49,10 @@ def _word(name: str, faults: tuple[str, ...], order: int, kind: str = "") -> Var
 
 
 VARIANTS = (
+    Variant(
+        VariantInfo("as-written", ("speed", "reading"), same_notes=True, order=10, again=True),
+        on_excerpt=as_printed,
+    ),
     _word("sing", ("intonation", "memory", "rhythm"), 110),
     _word("count-aloud", ("rhythm", "reading"), 111),
     _word("drone", ("intonation", "tone"), 112),

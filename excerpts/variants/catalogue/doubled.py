@@ -27,7 +27,7 @@ from excerpts.musicxml.elements import (
 )
 from excerpts.musicxml.format import NOTE_TYPES
 from excerpts.musicxml.metre import Metre
-from excerpts.notes import Event, TimedElement, Voice
+from excerpts.notes import Event, Voice
 from excerpts.notes.spell_events import bar_metres
 from excerpts.variants.clipping import unprinted
 from excerpts.variants.groups import Metres
@@ -87,7 +87,8 @@ def doubled(line: Voice, parameter: str) -> Voice:
     bars, items = _without_silence(bars, items, _end(line, high, bars))
     made_line = rebar(line, items, bars)
     tempo = line.tempo and Tempo(line.tempo.number, line.tempo.unit * 2)
-    return replace(made_line, tempo=tempo, placed=tuple(_tempo(one) for one in made_line.placed))
+    placed = tuple(replace(one, sign=_twice(one.sign)) for one in made_line.placed)
+    return replace(made_line, tempo=tempo, placed=placed)
 
 
 def _goes_over_the_middle(line: Voice, metres: Metres, event: Event, high: Fraction) -> bool:
@@ -154,18 +155,16 @@ def _signature(line: Voice, place: int, metre: Metre, halves: bool) -> tuple[Tim
     time = source_time(line, place)
     count, figure = _figures(time)
     length = metre.length * 2
-    if count and _is_power_of_two(count):
-        whole = length > _FOUR and not halves
-        return (time_signature(int(length / 2), 2), length) if whole else _of_four(min(length, _FOUR))
+    if count and count & (count - 1) == 0:
+        if length > _FOUR and not halves:
+            return time_signature(int(length / 2), 2), length
+        return signature_of(min(length, _FOUR)), min(length, _FOUR)
     if not count or figure < _LOWEST:
         return None, length
     if count % 2 == 0 and length > _LONGEST_DOUBLED:
         return time_signature(count // 2, figure // 2), length / 2
-    return Time(((_upper(time), str(figure // 2)),)), length
-
-
-def _of_four(length: Fraction) -> tuple[Time, Fraction]:
-    return signature_of(length), length
+    upper = time.pairs[0][0].strip() if isinstance(time, Time) else ""
+    return Time(((upper, str(figure // 2)),)), length
 
 
 def _figures(time: Sign | None) -> tuple[int, int]:
@@ -179,20 +178,8 @@ def _figures(time: Sign | None) -> tuple[int, int]:
     return sum(map(int, terms)), int(lower)
 
 
-def _upper(time: Sign | None) -> str:
-    return time.pairs[0][0].strip() if isinstance(time, Time) else ""
-
-
-def _is_power_of_two(count: int) -> bool:
-    return count & (count - 1) == 0
-
-
-def _tempo(placed: TimedElement) -> TimedElement:
-    """A tempo mark for beats twice as long."""
-    return replace(placed, sign=_twice(placed.sign))
-
-
 def _twice(sign: Sign) -> Sign:
+    """A tempo mark for beats twice as long; any other sign as it is."""
     match sign:
         case Direction():
             types = tuple(replace(kind, signs=tuple(map(_twice, kind.signs))) for kind in sign.types)

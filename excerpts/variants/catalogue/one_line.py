@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from fractions import Fraction
 from functools import partial
 from typing import Final
 
@@ -17,6 +16,7 @@ from excerpts.variants.clipping import drop_loose_ties, fill_with_rests
 from excerpts.variants.pairs import box_bars
 from excerpts.variants.passage import box_times, where
 from excerpts.variants.registry import Variant, VariantInfo
+from excerpts.variants.string_row import height_of
 
 _OF_ONE_NOTE: Final = {"fingering", "string", "harmonic", "notehead", "accidental", "tied", "arpeggiate"}
 """Marks that belong to one note of a double stop, or only to all of them; others belong to the stroke."""
@@ -43,7 +43,7 @@ def one_line(line: Voice, parameter: str, name: str, choose: Callable[..., Head]
 def _one(event: Event, choose: Callable[..., Head]) -> Event:
     if len(event.heads) < 2:
         return event
-    kept = choose(event.heads, key=_height)
+    kept = choose(event.heads, key=height_of)
     others = [
         mark
         for head in event.heads
@@ -57,10 +57,6 @@ def _one(event: Event, choose: Callable[..., Head]) -> Event:
         return replace(event, heads=(head,))
     printed = () if kept.printed is None else (kept.printed,)
     return replace(event, heads=(head,), duration=kept.duration, segments=(kept.duration,), printed=printed)
-
-
-def _height(head: Head) -> Fraction:
-    return head.pitch.midi if head.pitch is not None else Fraction(0)
 
 
 def _variant(name: str, choose: Callable[..., Head], order: int) -> Variant:

@@ -41,7 +41,7 @@ def one_pitch(line: Voice, parameter: str) -> Voice:
 
 def _in_one_clef(line: Voice, placed: TimedElement, start: Event) -> TimedElement:
     """Signatures without the changes of clef after the first note."""
-    later = line.bars[placed.bar].start + placed.onset > start.onset
+    later = line.time_of(placed) > start.onset
     if not (later and isinstance(placed.sign, Signatures)):
         return placed
     return replace(

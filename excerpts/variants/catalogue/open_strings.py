@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from fractions import Fraction
 from typing import Final
 
 from excerpts.errors import VariantError
@@ -21,12 +20,11 @@ from excerpts.musicxml.elements import Sign, Signatures
 from excerpts.notes import Event, Head, Notation, TimedElement, Voice
 from excerpts.variants.equal_pitches import part_equal_notes
 from excerpts.variants.ornaments import LEFT_OUT, without_ornaments
-from excerpts.variants.passage import box_times, where
+from excerpts.variants.passage import box_times, placed_with_word, where
 from excerpts.variants.rebar import in_order
 from excerpts.variants.registry import Variant, VariantInfo
 from excerpts.variants.spanning_marks import map_marks
-from excerpts.variants.string_row import player_of, read_asked, with_strings
-from excerpts.variants.word_over_box import placed_with_word
+from excerpts.variants.string_row import height_of, player_of, read_asked, with_strings
 from excerpts.words import Words
 
 _OF_THE_HAND: Final = {
@@ -90,10 +88,10 @@ def _open_already(line: Voice, player: Instrument) -> dict[int, tuple[StringOf, 
     }
     heads = [head for event in inside.values() for head in event.heads]
     at = {string.midi: index for index, string in enumerate(player.strings)}
-    if any(_height(head) not in at or any(map(_of_the_hand, head.marks)) for head in heads):
+    if any(height_of(head) not in at or any(map(_of_the_hand, head.marks)) for head in heads):
         return {}
     return {
-        place: tuple(StringOf(at[height], True) for height in sorted(map(_height, event.heads)))
+        place: tuple(StringOf(at[height], True) for height in sorted(map(height_of, event.heads)))
         for place, event in inside.items()
     }
 
@@ -118,7 +116,7 @@ def _strings(
     known = [string_of(head, player, stated if single else None) for head in event.heads]
     certainly = [one is not None and one.told for one in known]
     if len(proposed) == len(known) and not any(certainly):
-        order = sorted(range(len(known)), key=lambda place: _height(event.heads[place]))
+        order = sorted(range(len(known)), key=lambda place: height_of(event.heads[place]))
         by_head = dict(zip(order, proposed, strict=True))
         return tuple(by_head[place].index for place in range(len(known))), all(one.told for one in proposed)
     if len(known) == 1 and known[0] is not None:
@@ -149,19 +147,15 @@ def _stated(event: Event, stated: int | None, strings: Sequence[int]) -> int | N
 
 def _neighbours(heads: Sequence[Head], certain: Sequence[int | None], player: Instrument) -> tuple[int, ...]:
     """The highest neighbouring strings that have the notes of a double stop, in the order of its heads."""
-    order = sorted(range(len(heads)), key=lambda place: _height(heads[place]))
+    order = sorted(range(len(heads)), key=lambda place: height_of(heads[place]))
     for lowest in reversed(range(len(player.strings) - len(heads) + 1)):
         strings = {place: lowest + number for number, place in enumerate(order)}
         if all(
-            player.strings[string].midi <= _height(heads[place]) and certain[place] in {None, string}
+            player.strings[string].midi <= height_of(heads[place]) and certain[place] in {None, string}
             for place, string in strings.items()
         ):
             return tuple(strings[place] for place in range(len(heads)))
     return ()
-
-
-def _height(head: Head) -> Fraction:
-    return head.pitch.midi if head.pitch is not None else Fraction(-1)
 
 
 def _placed(line: Voice, player: Instrument, word: str) -> tuple[TimedElement, ...]:

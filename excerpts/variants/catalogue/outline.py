@@ -12,7 +12,7 @@ from excerpts.variants.clipping import CUT_SHORT, drop_loose_ties, fill_with_res
 from excerpts.variants.groups import beat_points
 from excerpts.variants.ornaments import LEFT_OUT
 from excerpts.variants.pairs import box_bars
-from excerpts.variants.passage import box_times, where
+from excerpts.variants.passage import box_notes, box_times, where
 from excerpts.variants.registry import Variant, VariantInfo
 from excerpts.variants.spanning_marks import close_spans, map_marks
 from excerpts.variants.strokes_of_bow import SIGNS
@@ -36,10 +36,9 @@ def outline(line: Voice, parameter: str) -> Voice:
             kept[-1] = replace(kept[-1], duration=end - kept[-1].onset)
         else:
             kept.append(replace(unprinted(event), onset=start, duration=_plain_end(line, start, end) - start))
-    sounding = [e for e in line.events if not e.is_rest and not e.grace and low <= e.onset < high]
     if not kept:
         raise VariantError(f"no note of {box_bars(line)} sounds on a beat.", where=where(line))
-    if len(kept) == len(sounding):
+    if len(kept) == len(box_notes(line)):
         raise VariantError(
             f"outline leaves nothing out: every note of {box_bars(line)} is on a beat.",
             where=where(line),

@@ -14,6 +14,7 @@ from typing import Final
 
 from excerpts.errors import VariantError
 from excerpts.notes import Event, Notation, Voice
+from excerpts.notes.time_span import is_binary
 from excerpts.variants.clipping import unprinted
 from excerpts.variants.groups import Group, even_groups
 from excerpts.variants.new_slurs import bow
@@ -65,7 +66,7 @@ def repeat(line: Voice, parameter: str) -> Voice:
         raise no_run(line, f"repeat:{count}", _LEAST, hint=BEFORE)
     line = bow(line, [(note,) for run in runs for note in run.notes], "separate bows", times=count)
     shortest = min(run.unit for run in runs) / count
-    plain = shortest.denominator & (shortest.denominator - 1) == 0 and shortest >= _SHORTEST
+    plain = is_binary(shortest) and shortest >= _SHORTEST
     if form == "kept" or (not form and plain):
         return _kept(line, runs, count)
     if not _from_beat(line):

@@ -18,9 +18,9 @@ from excerpts.notes.spell_events import bar_metres
 from excerpts.variants.clipping import CUT_SHORT
 from excerpts.variants.groups import on_beat
 from excerpts.variants.pairs import box_bars
-from excerpts.variants.passage import box_times, where
+from excerpts.variants.passage import box_notes, where
 from excerpts.variants.registry import Variant, VariantInfo
-from excerpts.variants.spanning_marks import add_mark, map_marks
+from excerpts.variants.spanning_marks import map_marks, with_pauses
 from excerpts.variants.string_row import check_player, player_of
 
 PAUSE: Final = Notation(Fermata())
@@ -36,8 +36,8 @@ def ringing(line: Voice, parameter: str) -> Voice:
         VariantError: The instrument is not known, or no note has the name of one of its strings.
     """
     player = player_of(line, _NAME, parameter)
-    low, high = box_times(line)
-    ringing = [i for i, e in enumerate(line.events) if low <= e.onset < high and _rings(e, player)]
+    notes = box_notes(line)
+    ringing = [note for note in notes if _rings(line.events[note], player)]
     if not ringing:
         names = ", ".join(str(string)[:-1] for string in player.strings)
         raise VariantError(
@@ -46,18 +46,16 @@ def ringing(line: Voice, parameter: str) -> Voice:
             hint="Choose another variant ('drone', 'slow') or other bars.",
         )
     metres = bar_metres(line)
-    sounding = sum(bool(e.heads) and not e.grace and low <= e.onset < high for e in line.events)
-    if len(ringing) > sounding * _MANY:  # a pause on every other note is no music: those on the beats will do
+    if (
+        len(ringing) > len(notes) * _MANY
+    ):  # a pause on every other note is no music: those on the beats will do
         ringing = [index for index in ringing if on_beat(line, metres, line.events[index].onset)] or ringing[
             :1
         ]
     events = map_marks(
         line.events, lambda end, mark: None if end.event in ringing and mark.name in CUT_SHORT else mark
     )
-    for index in ringing:
-        if not any(mark.name == "fermata" for mark in events[index].heads[0].marks):
-            events = add_mark(events, index, PAUSE)
-    return replace(line, events=events)
+    return replace(line, events=with_pauses(events, ringing))
 
 
 def _rings(event: Event, player: Instrument) -> bool:

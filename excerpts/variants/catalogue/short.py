@@ -14,7 +14,7 @@ from excerpts.musicxml import elements
 from excerpts.musicxml.elements import ITALIC, Barline, Direction, MeasureTag, Notehead, Signatures
 from excerpts.notes import Event, Head, Notation, TimedElement, Voice
 from excerpts.variants.clipping import clip, drop_loose_ties, fill_with_rests, unprinted
-from excerpts.variants.passage import box_times, where
+from excerpts.variants.passage import box_notes, box_times, where
 from excerpts.variants.rebar import signature_of, source_time
 from excerpts.variants.registry import Variant, VariantInfo
 from excerpts.variants.spanning_marks import close_spans
@@ -33,7 +33,7 @@ def short(line: Voice, parameter: str, words: Words) -> Voice:
     """
     del parameter
     low, high = box_times(line)
-    onsets = [e.onset for e in line.events if not e.is_rest and not e.grace and low <= e.onset < high]
+    onsets = [line.events[note].onset for note in box_notes(line)]
     same = {one.bar for one in line.report if one.thing == "bar-as-written"}
     varied = (onset for onset in onsets if line.bars[line.bar_at(onset)].label not in same)
     sounding = next(varied, next(iter(onsets), low))

@@ -14,20 +14,17 @@ from typing import Final
 from excerpts.errors import VariantError
 from excerpts.instruments.instrument import INSTRUMENTS, Instrument
 from excerpts.instruments.instrument_names import instrument, instrument_of_part_name
-from excerpts.musicxml.elements import Fermata
-from excerpts.notes import Notation, Voice
+from excerpts.notes import Voice
 from excerpts.notes.in_force import signatures_at
 from excerpts.variants.pairs import box_bars
-from excerpts.variants.passage import where
+from excerpts.variants.passage import where, with_word
 from excerpts.variants.position_changes import position_changes, proposed_changes
 from excerpts.variants.registry import Variant, VariantInfo
-from excerpts.variants.spanning_marks import add_mark
+from excerpts.variants.spanning_marks import with_pauses
 from excerpts.variants.string_row import check_player
-from excerpts.variants.word_over_box import with_word
 from excerpts.words import Words
 
 _NAME: Final = "stop-before-shift"
-_FERMATA: Final = Notation(Fermata())
 
 
 def stop_before_shift(line: Voice, parameter: str, words: Words) -> Voice:
@@ -48,11 +45,7 @@ def stop_before_shift(line: Voice, parameter: str, words: Words) -> Voice:
         )
     if not printed:
         line = with_word(line, words(f"variant.{_NAME}-note.assumed"))
-    events = line.events
-    for index, _ in changes:
-        if not any(mark.name == "fermata" for mark in events[index].heads[0].marks):
-            events = add_mark(events, index, _FERMATA)
-    return replace(line, events=events)
+    return replace(line, events=with_pauses(line.events, [before for before, _ in changes]))
 
 
 def _player(line: Voice) -> Instrument:

@@ -11,6 +11,7 @@ from typing import Final
 
 from excerpts.errors import VariantError
 from excerpts.notes import Event, Voice
+from excerpts.notes.time_span import is_binary
 from excerpts.variants.clipping import held
 from excerpts.variants.equal_pitches import DASH
 from excerpts.variants.new_slurs import separate_bows
@@ -38,7 +39,7 @@ def subdivide(line: Voice, parameter: str) -> Voice:
     inside = [i for i, e in enumerate(line.events) if is_even(e) and low <= e.onset and e.end <= high]
     lengths = {line.events[index].duration for index in inside}
     unit = max(min(lengths, default=Fraction(0)), _SHORTEST)
-    if len(lengths) < 2 or unit.denominator & (unit.denominator - 1) or all(one <= unit for one in lengths):
+    if len(lengths) < 2 or not is_binary(unit) or all(one <= unit for one in lengths):
         raise VariantError(
             f"subdivide needs long notes between short ones; {box_bars(line)}: "
             + ("all are of one length." if len(lengths) < 2 else "the short ones are not a plain pulse."),
