@@ -35,6 +35,11 @@ def choices() -> tuple[str, ...]:
     return ("uk", "us", *(name for name in files if name != ENGLISH))
 
 
+def capital(text: str) -> str:
+    """A text with its first letter large."""
+    return text[:1].upper() + text[1:]
+
+
 class Words:
     """The texts of one language and column.
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -16,6 +15,8 @@ from excerpts.cli.options import (
     VariantNames,
     VoiceName,
     WordsName,
+    exact,
+    print_json,
     warn,
     writes,
 )
@@ -132,11 +133,9 @@ def _of_part(
 
 def _say(made: list[Excerpt], missing: Sequence[tuple[Missing, ...]], output: Path, as_json: bool) -> None:
     if as_json:
-        import json
-
         both = zip(made, missing, strict=True)
         facts = {"file": str(output), "excerpts": [_facts(e) | _not_printed(lost) for e, lost in both]}
-        print(json.dumps(facts, ensure_ascii=False, indent=2))
+        print_json(facts)
         return
     for excerpt, lost in zip(made, missing, strict=True):
         warnings = [line for line in excerpt.report if line.action == "warning"]
@@ -150,9 +149,6 @@ def _not_printed(missing: tuple[Missing, ...]) -> dict[str, Any]:
 
 
 def _facts(excerpt: Excerpt) -> dict[str, Any]:
-    def exact(value: Fraction) -> int | str:
-        return value.numerator if value.denominator == 1 else str(value)
-
     return {
         "address": excerpt.origin.address,
         "part": excerpt.origin.part,

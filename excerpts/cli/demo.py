@@ -8,8 +8,7 @@ from typing import Annotated
 from excerpts.cli.command import Arg
 from excerpts.cli.options import Force
 from excerpts.cli.week import build
-from excerpts.errors import OutputError
-from excerpts.system.output import check_output
+from excerpts.system.output import check_output, make_folder
 from excerpts.system.resources import scores
 from excerpts.system.studio_files import workbook_path
 
@@ -21,10 +20,7 @@ def demo(
     """Build the demo workbooks: three invented players, our own music."""
     from excerpts.week import load_week
 
-    try:
-        out.mkdir(exist_ok=True)
-    except OSError as error:
-        raise OutputError(f"the folder cannot be made ({error.strerror}).", where=str(out)) from error
+    make_folder(out, parents=False)
     weeks = [load_week(path) for path in sorted((scores() / "weeks").glob("*.toml"))]
     targets = [workbook_path(out, week.player.name, week.week.start) for week in weeks]
     for target in targets:

@@ -7,7 +7,8 @@ from threading import Thread
 from typing import Annotated
 
 from excerpts.cli.command import Arg
-from excerpts.errors import InputError, OutputError
+from excerpts.errors import InputError
+from excerpts.system.output import make_folder
 
 
 def desk(
@@ -29,10 +30,7 @@ def desk(
             where=str(folder),
             hint="Name one for the studio, as in: excerpts desk Studio",
         )
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise OutputError(f"the folder cannot be made ({error.strerror}).", where=str(folder)) from error
+    make_folder(folder)
     if shortcut:
         from excerpts.desk.shortcut import write_shortcut
 

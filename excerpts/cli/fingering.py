@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 from excerpts.cli.command import Arg
-from excerpts.cli.options import Force, PaperName, PartName, WordsName, warn, writes
+from excerpts.cli.options import Force, PaperName, PartName, WordsName, print_json, warn, writes
 from excerpts.cli.ways_out import MUSIC, SHEETS
 from excerpts.errors import InputError
 from excerpts.instruments.instrument import BASS_FINGERS
@@ -79,7 +79,7 @@ def fingering(
         from excerpts.score import open_score
 
         chosen = open_score(score).part(part)
-        passage = chosen.passage(bars or f"@1-@{len(chosen.bars)}")
+        passage = chosen.passage(bars) if bars else chosen.whole()
         read = read_part(chosen, instrument, hand=bass_fingers)
     proposed = finger_part(read, asked)
     inside = replace(proposed, notes=tuple(one for one in proposed.notes if within(one, passage.span)))
@@ -92,14 +92,8 @@ def fingering(
         _write(output, passage, read.marks, written, bars is not None, paper, words)
         print(output)
     if as_json:
-        import json
-
-        facts = {
-            "format": 1,
-            "part": passage.part.info.name,
-            "notes": [row.as_json() for row in inside.rows()],
-        }
-        print(json.dumps(facts, ensure_ascii=False, indent=2))
+        rows = [row.as_json() for row in inside.rows()]
+        print_json({"format": 1, "part": passage.part.info.name, "notes": rows})
     elif marks:
         print("marks = [", *(f'  "{mark}",' for mark in as_marks(proposed, written)), "]", sep="\n")
     elif output is None:
@@ -110,7 +104,7 @@ def _of_week(
     path: Path, box_id: str | None, asked: Wishes, hand: str | None
 ) -> tuple[Passage, PartNotes, Wishes]:
     """A box of a week file, its part with the teacher's marks, and what player and piece ask for beside the options."""
-    from excerpts.lefthand.path import FIRST_YEAR, Wishes
+    from excerpts.lefthand.path import Wishes, taught_positions
     from excerpts.lefthand.read_part import read_part
     from excerpts.week import load_week
 
@@ -128,7 +122,7 @@ def _of_week(
     read = read_part(
         chosen, player.instrument, (*piece.marks, *box.marks), piece.pupil_bars, hand or player.bass_fingers
     )
-    taught = frozenset(player.positions) or (FIRST_YEAR if player.level == "first" else None)
+    taught = taught_positions(player.positions, player.level)
     asked = Wishes(
         asked.positions if asked.positions is not None else taught,
         asked.small_hand or player.extensions == "avoid",

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final, cast
@@ -18,7 +17,7 @@ from excerpts.cli.fingering import (
     tell,
     wishes,
 )
-from excerpts.cli.options import Force, PartName, ScoreFile, WordsName, warn, writes
+from excerpts.cli.options import Force, PartName, ScoreFile, WordsName, print_json, warn, writes
 from excerpts.system.output import check_output, write_whole
 
 if TYPE_CHECKING:
@@ -77,7 +76,7 @@ def hard(
         write_whole(output, _drawn(made, chosen, output.suffix.lower()))
         print(output)
     if as_json:
-        print(json.dumps(made.as_json(chosen), ensure_ascii=False, indent=2))
+        print_json(made.as_json(chosen))
     elif boxes:
         print(made.boxes(chosen))
     elif output is None:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 from excerpts.cli.command import Arg
 from excerpts.cli.options import warn
 from excerpts.errors import InputError, OutputError
-from excerpts.system.output import check_output, write_whole
+from excerpts.system.output import check_output, make_folder, write_whole
 
 if TYPE_CHECKING:
     from excerpts.score import Part
@@ -42,7 +42,7 @@ def _asked(folder: Path, *, force: bool) -> None:
     print("Control-C stops, and nothing is written.")
     raw = ask_week(Answers(_ask, print), folder, find_root(folder / "week.toml"), _offered)
     path = week_path(folder, raw["player"]["name"], raw["week"]["start"])
-    _make(folder)
+    make_folder(folder)
     check_output(path, (".toml",), force=force)
     write_whole(path, week_text(raw).encode())
     boxes = len(raw.get("box", ()))
@@ -69,7 +69,7 @@ def _from_table(table: Path, folder: Path) -> None:
     from excerpts.weekfile.new import from_table
 
     files = from_table(table, folder, lambda reading: check_reading(reading).faults)
-    _make(folder)
+    make_folder(folder)
     warn(*(f"{table.name}, {note}" for file in files for note in file.notes))
     for file in files:
         check_output(file.path, (".toml",), force=file.was_there)
@@ -86,10 +86,3 @@ def _told(file: NewFile) -> str:
     if not file.changes:
         return f"{file.path}  (as it was)"
     return "\n".join([f"{file.path}  (brought up to date)", *(f"  {change}" for change in file.changes)])
-
-
-def _make(folder: Path) -> None:
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise OutputError(f"the folder cannot be made ({error.strerror}).", where=str(folder)) from error

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 from excerpts.cli.command import Arg
 from excerpts.editions import SHEETS
@@ -14,6 +14,7 @@ from excerpts.words import choices
 
 if TYPE_CHECKING:
     from datetime import date
+    from fractions import Fraction
 
 ScoreFile = Annotated[Path, Arg(help="A score: MusicXML, or kern, MEI, ABC or MIDI.")]
 WeekFile = Annotated[Path, Arg(help="A week file (TOML).", there=True)]
@@ -56,6 +57,18 @@ def day(text: str | None, option: str) -> date | None:
         return Dates().read(text) if text is not None else None
     except ValueError as error:
         raise InputError(f"{option}: {error}") from error
+
+
+def print_json(facts: dict[str, Any]) -> None:
+    """Print facts as JSON, on many lines."""
+    import json
+
+    print(json.dumps(facts, ensure_ascii=False, indent=2))
+
+
+def exact(value: Fraction) -> int | str:
+    """A length for JSON: a whole number where it is one, else an exact fraction as text."""
+    return value.numerator if value.denominator == 1 else str(value)
 
 
 def pages(count: int) -> str:

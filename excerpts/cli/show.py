@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 from excerpts.cli.command import Arg
-from excerpts.cli.options import ScoreFile, warn
+from excerpts.cli.options import ScoreFile, exact, print_json, warn
 from excerpts.system.studio_files import STUDIO_FILE
 from excerpts.words import Words, choices
 
@@ -47,9 +46,14 @@ def show(
         from excerpts.score.boxes_in_score import read_marks
 
         marks = {info.place: read_marks(opened.part(f"#{info.place}")) for info in opened.parts}
-        print(_boxes_as_json(opened, marks) if as_json else _boxes_as_text(opened, marks, spoken))
-        return
-    print(_json(_facts(opened)) if as_json else _text(opened, spoken))
+        if as_json:
+            print_json(_boxes_as_json(opened, marks))
+        else:
+            print(_boxes_as_text(opened, marks, spoken))
+    elif as_json:
+        print_json(_facts(opened))
+    else:
+        print(_text(opened, spoken))
 
 
 def _setting(score: Path) -> str:
@@ -73,17 +77,6 @@ def _setting(score: Path) -> str:
     return "uk"
 
 
-def _json(facts: dict[str, Any]) -> str:
-    import json
-
-    return json.dumps(facts, ensure_ascii=False, indent=2)
-
-
-def _number(value: Fraction) -> int | float | str:
-    """A length for JSON: a whole number where it is one, else an exact fraction as text."""
-    return value.numerator if value.denominator == 1 else str(value)
-
-
 def _facts(score: Score) -> dict[str, Any]:
     from excerpts.score.overview import overview
 
@@ -98,7 +91,7 @@ def _facts(score: Score) -> dict[str, Any]:
                 "place": info.place,
                 "instrument": info.instrument,
                 "bars": [
-                    {"label": bar.label, "place": bar.place, "length": _number(bar.length)}
+                    {"label": bar.label, "place": bar.place, "length": exact(bar.length)}
                     for bar in part.bars.info()
                 ],
                 "marks": [{"text": mark.text, "place": mark.place} for mark in part.bars.marks],
@@ -132,7 +125,7 @@ def _box_line(box: MarkedBox, words: Words) -> str:
     return f"    {box.address:<12} {'; '.join(phrases)}"
 
 
-def _boxes_as_json(score: Score, marked: dict[int, Marks]) -> str:
+def _boxes_as_json(score: Score, marked: dict[int, Marks]) -> dict[str, Any]:
     parts = [(info, marked[info.place]) for info in score.parts]
     boxes = [
         {
@@ -152,11 +145,11 @@ def _boxes_as_json(score: Score, marked: dict[int, Marks]) -> str:
         for info, marks in parts
         for other in marks.others
     ]
-    return _json({"file": score.name, "boxes": boxes, "not_boxed": others})
+    return {"file": score.name, "boxes": boxes, "not_boxed": others}
 
 
 def _change(change: Change) -> dict[str, Any]:
-    return {"bar": change.label, "place": change.place, "onset": _number(change.onset), "is": change.text}
+    return {"bar": change.label, "place": change.place, "onset": exact(change.onset), "is": change.text}
 
 
 def _text(score: Score, words: Words) -> str:

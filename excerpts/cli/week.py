@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Final
 
 from excerpts.cli.command import Arg
-from excerpts.cli.options import Force, WeekFile, day, pages, warn, writes
+from excerpts.cli.options import Force, WeekFile, day, pages, print_json, warn, writes
 from excerpts.editions import EDITIONS
 from excerpts.system.output import check_output, write_whole
 from excerpts.system.studio_files import refuse_anothers, workbook_path
@@ -38,8 +38,6 @@ def plan(
     as_json: Annotated[bool, Arg("--json", help="Print the plan as JSON.")] = False,
 ) -> None:
     """Show what to play on which day."""
-    import json
-
     from excerpts.week import load_week
     from excerpts.week.measured import week_music
     from excerpts.week.plan import plan_lines, plan_week, tight_places, tight_text
@@ -54,7 +52,7 @@ def plan(
     tight = [*load_warnings(loaded, words)]
     tight += [tight_text(one, loaded, words) for one in tight_places(made, loaded, music)]
     if as_json:
-        print(json.dumps(made.to_json() | {"warnings": tight}, ensure_ascii=False, indent=2))
+        print_json(made.to_json() | {"warnings": tight})
     else:
         print("\n".join([*plan_lines(made, loaded, words), *tight]))
 

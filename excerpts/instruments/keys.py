@@ -253,6 +253,16 @@ def key_of_fifths(fifths: int, mode: Literal["major", "minor"] = "major") -> Key
     return Key(_FIFTHS_ORDER[index], alter, "major" if mode == "major" else "natural minor")
 
 
+def signature_name(fifths: int, mode: str, words: Words) -> str:
+    """Name a key signature for print: the key of a major or minor mode, else its sharps or flats (-7 to 7)."""
+    if mode in ("major", "minor"):
+        key = key_of_fifths(fifths, "minor" if mode == "minor" else "major")
+        return key_name(key, words, plain=True)
+    kind, count = "sharp" if fifths > 0 else "flat", abs(fifths)
+    message = f"signature_{kind}s" if count > 1 else f"signature_one_{kind}" if count else "signature_none"
+    return words(f"workbook.{message}", n=count)
+
+
 def key_name(key: Key, words: Words, *, plain: bool = False) -> str:
     """Name a key for print: "F-sharp harmonic minor".
 

@@ -6,7 +6,7 @@ e to the power of minus its cost), then the cheapest path on those strings.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final, Literal, NamedTuple
 
@@ -62,6 +62,11 @@ class Wishes:
 NO_WISHES: Final = Wishes()
 FIRST_YEAR: Final = frozenset({0, 1})
 """The positions of a first-year player, as in the ranges of the levels, where a week file says none."""
+
+
+def taught_positions(named: Collection[int], level: str) -> frozenset[int] | None:
+    """The positions that a player was taught: those that are named, else by the level; None for all."""
+    return frozenset(named) or (FIRST_YEAR if level == "first" else None)
 
 
 class Choices(NamedTuple):

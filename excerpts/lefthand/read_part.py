@@ -80,7 +80,7 @@ def read_part(
         MarkError: A mark cannot be read, or there is no note for it.
     """
     player = in_hand(_player(part, named), hand)
-    excerpt = part.passage(f"@1-@{len(part.bars)}", pupil_bars).cut(0, marks)
+    excerpt = part.whole(pupil_bars).cut(0, marks)
     lines = read_lines(excerpt)
     _check(part, lines)
     tempos = dict(_tempos(excerpt))

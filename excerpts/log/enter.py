@@ -18,7 +18,7 @@ from excerpts.week.added_warmups import due_scales
 from excerpts.weekfile.asking import Answers
 from excerpts.weekfile.items import BoxItem, Piece, RetiredBox
 from excerpts.weekfile.tempo_text import beat_name, tempo_text
-from excerpts.words import Words
+from excerpts.words import Words, capital
 
 _BOX: Final = re.compile(r"#\s*(\d{1,3})")
 
@@ -94,8 +94,7 @@ class Entering:
         goal = tempo_text(box.target, self.words) if box.target else box.goal
         runs = self.week.clean_runs(box)
         message = "log.goal" if goal else "log.goal_alone"
-        line = self.words(message, box=text, goal=goal, runs=runs)
-        return line[:1].upper() + line[1:]
+        return capital(self.words(message, box=text, goal=goal, runs=runs))
 
     def _box(self, box: BoxItem) -> Iterator[LogRow]:
         start = self.week.week.start

@@ -21,7 +21,7 @@ from excerpts.week.places import box_name
 from excerpts.weekfile.edit_text import Value
 from excerpts.weekfile.items import BoxItem
 from excerpts.weekfile.tempo_text import tempo_text
-from excerpts.words import Words
+from excerpts.words import Words, capital
 
 MOST_BOXES: Final[Mapping[Level, int]] = {"first": 2, "lower": 3, "middle": 4, "upper": 5, "advanced": 6}
 """Boxes in work that are plenty for a level: common practice, no source."""
@@ -89,8 +89,7 @@ class NextWeekDraft:
 
     def box(self, box: BoxItem) -> str:
         """A box at the start of a line."""
-        text = box_text(self.week, box, self.words)
-        return text[:1].upper() + text[1:]
+        return capital(box_text(self.week, box, self.words))
 
     def place(self, box: BoxItem) -> str:
         """Where a box is."""

@@ -9,8 +9,7 @@ from typing import Final
 from markupsafe import Markup, escape
 
 from excerpts.player_page.paper_picture import paper_picture
-from excerpts.words import Words
-from excerpts.workbook.page_names import capital
+from excerpts.words import Words, capital
 from excerpts.workbook.pages import Picture
 from excerpts.workbook.paper_image import DrawnPaper
 from excerpts.workbook.render_cache import PrintedSystem

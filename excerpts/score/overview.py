@@ -92,17 +92,12 @@ def key_text(key: etree._Element, words: Words | None = None) -> str:
 
 
 def _key_said(key: etree._Element, words: Words) -> str:
-    from excerpts.instruments.keys import key_name, key_of_fifths
+    from excerpts.instruments.keys import signature_name
 
-    fifths, mode = number_in(key.findtext("fifths")), (key.findtext("mode") or "").strip()
+    fifths = number_in(key.findtext("fifths"))
     if fifths is None or abs(fifths) > 7:
         return words("show.key_own")
-    if mode in ("minor", "major"):
-        named = key_of_fifths(int(fifths), "minor" if mode == "minor" else "major")
-        return key_name(named, words, plain=True)
-    kind, count = ("sharp" if fifths > 0 else "flat"), int(abs(fifths))
-    message = f"signature_{kind}s" if count > 1 else f"signature_one_{kind}" if count else "signature_none"
-    return words(f"workbook.{message}", n=count)
+    return signature_name(int(fifths), (key.findtext("mode") or "").strip(), words)
 
 
 def _key_short(key: etree._Element) -> str:

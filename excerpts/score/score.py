@@ -227,6 +227,10 @@ class Part:
         span = Resolver(self.bars, self.where, higher).resolve(bars)
         return Passage(self, bars.strip(), span, higher)
 
+    def whole(self, pupil_bars: int = 0) -> Passage:
+        """All bars of the part."""
+        return self.passage(f"@1-@{len(self.bars)}", pupil_bars)
+
 
 @dataclass(frozen=True, slots=True)
 class Passage:

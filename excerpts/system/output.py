@@ -108,6 +108,18 @@ def write_whole(path: Path, data: bytes, *, as_before: bool = False) -> None:
             temporary.unlink(missing_ok=True)
 
 
+def make_folder(folder: Path, *, parents: bool = True) -> None:
+    """Make a folder where it is not there, with those around it if `parents`.
+
+    Raises:
+        OutputError: It cannot be made.
+    """
+    try:
+        folder.mkdir(parents=parents, exist_ok=True)
+    except OSError as error:
+        raise OutputError(f"the folder cannot be made ({error.strerror}).", where=str(folder)) from error
+
+
 def settle(folder: Path) -> None:
     """Have a folder's entries of new files on the disk, where the system allows it.
 

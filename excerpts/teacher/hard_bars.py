@@ -11,7 +11,7 @@ from typing import Any, Final
 from excerpts.errors import AddressError
 from excerpts.excerpt import Tempo
 from excerpts.lefthand.fingering import FingeredNote, Fingering, finger_part
-from excerpts.lefthand.path import FIRST_YEAR, Wishes
+from excerpts.lefthand.path import Wishes, taught_positions
 from excerpts.lefthand.read_part import USUAL_TEMPO, read_part
 from excerpts.lefthand.work import (
     BarWork,
@@ -213,7 +213,7 @@ def hard_bars(fingering: Fingering, words: Words) -> HardBars:
 
 def offered(part: Part, player: Mapping[str, Any]) -> list[str]:
     """The passages of a part with the most work, for a player as a week file has it: as many as the level bears."""
-    wishes = Wishes(FIRST_YEAR if player["level"] == "first" else None)
+    wishes = Wishes(taught_positions((), player["level"]))
     fingering = finger_part(read_part(part, player["instrument"]), wishes)
     made = hard_bars(fingering, Words(player.get("words", "uk")))
     return made.told(made.passages(MOST_BOXES[player["level"]]))

@@ -19,7 +19,7 @@ from excerpts.variants.tempo_steps import METRONOME_NUMBERS
 from excerpts.week.advice import BY_FAULT
 from excerpts.week.load import JUMP, LITTLE
 from excerpts.weekfile.items import CHECK_WEEKS
-from excerpts.words import Words
+from excerpts.words import Words, capital
 
 RULES: Final[Mapping[str, tuple[str, ...]]] = {
     "session": ("order", "shares", "short", "breaks", "load", "young"),
@@ -133,6 +133,4 @@ def _advice(words: Words) -> Section:
         for fault, names in BY_FAULT.items()
     ]
     lead = words("teacher.advice.lead")
-    return Section(
-        words("teacher.heads.advice"), (lead, *(point[:1].upper() + point[1:] for point in points))
-    )
+    return Section(words("teacher.heads.advice"), (lead, *map(capital, points)))

@@ -11,7 +11,7 @@ from excerpts.log import LogRow, box_text
 from excerpts.log.standing import CHECK_RUNS, at_goal, reached, rows_of
 from excerpts.week import Week
 from excerpts.weekfile.items import BoxItem, RetiredBox
-from excerpts.words import Words
+from excerpts.words import Words, capital
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,9 +88,8 @@ def progress(week: Week, rows: Sequence[LogRow], words: Words) -> Progress:
 def _series(week: Week, box: BoxItem, rows: Sequence[LogRow], words: Words, parked: bool) -> Series:
     own, wanted = rows_of(box.id, rows), week.clean_runs(box)
     unit = box.target.unit if box.target else _unit(own)
-    text = box_text(week, box, words)
     return Series(
-        title=text[:1].upper() + text[1:],
+        title=capital(box_text(week, box, words)),
         unit=unit,
         target=box.target.number if box.target else None,
         wanted=wanted,

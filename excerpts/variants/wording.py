@@ -6,7 +6,7 @@ from itertools import groupby
 
 from excerpts.variants.grammar import parse_variant
 from excerpts.variants.registry import Stage
-from excerpts.words import Words
+from excerpts.words import Words, capital
 
 
 def title(variant: str, words: Words) -> str:
@@ -16,7 +16,7 @@ def title(variant: str, words: Words) -> str:
         VariantError: The variant is not known.
     """
     text = words("variant.join").join(_title(step, words) for step in parse_variant(variant))
-    return text[:1].upper() + text[1:]
+    return capital(text)
 
 
 def instruction(variant: str, words: Words) -> str:
@@ -36,7 +36,7 @@ def _title(step: Stage, words: Words) -> str:
 
 def _instruction(step: Stage, words: Words) -> str:
     text = words(_message(step, "instruction"), **_parameters(step, words))
-    return text[:1].upper() + text[1:]
+    return capital(text)
 
 
 def _message(step: Stage, kind: str) -> str:

@@ -16,9 +16,8 @@ from typing import Final
 from excerpts.errors import InputError
 from excerpts.excerpt import Excerpt
 from excerpts.instruments.keys import key_name
-from excerpts.score import Part, from_abc
 from excerpts.warmups.heard_key import HeardKey, heard_key
-from excerpts.week.model import LISTED, Week
+from excerpts.week.model import LISTED, Week, typed_bars
 from excerpts.weekfile.fault_free import Finding
 from excerpts.weekfile.items import BoxItem
 from excerpts.weekfile.scale_items import WarmupItem
@@ -163,7 +162,7 @@ def _heard(music: Callable[[], Excerpt | None]) -> HeardKey | None:
 def _box_music(week: Week, box: BoxItem) -> Excerpt | None:
     """The bars of a box without context."""
     if box.abc is not None:
-        return _all(from_abc(box.abc, name="the typed bars").part("#1"))
+        return typed_bars(box).cut(0)
     if box.piece is None or box.in_score is None:
         return None
     part = week.part(box.piece)
@@ -173,8 +172,4 @@ def _box_music(week: Week, box: BoxItem) -> Excerpt | None:
 def _whole_part(week: Week, piece_id: str) -> Excerpt | None:
     """All bars of the player's part of a piece."""
     part = week.part(piece_id)
-    return _all(part) if part else None
-
-
-def _all(part: Part) -> Excerpt:
-    return part.passage(f"@1-@{len(part.bars)}").cut(0)
+    return part.whole().cut(0) if part else None

@@ -13,6 +13,7 @@ from excerpts.weekfile.item_values import sentence
 from excerpts.weekfile.items import BoxItem, Piece
 from excerpts.weekfile.lines import KeyPath
 from excerpts.weekfile.new.typed import LONGEST_ID, free_id
+from excerpts.words import capital
 
 _LONGEST_NOTE = 300
 _MOST = 100
@@ -46,7 +47,7 @@ def with_marked_boxes(week: Week) -> tuple[Week, list[Finding]]:
             findings.append((path, sentence(error)))
             continue
         if not marked and not any(box.piece == piece.id for box in (*boxes, *week.retired, *week.parked)):
-            findings.append((path, " ".join((_NONE, *(_said(other) for other in others)))))
+            findings.append((path, " ".join((_NONE, *(capital(str(other)) for other in others)))))
         came_from |= {("box", len(boxes) + number): path for number in range(len(marked))}
         boxes += marked
         unread += [f"{week.score_paths[piece.id].name}, {other}" for other in others]
@@ -67,11 +68,6 @@ _NONE = (
     "No passage is marked in the player's part of the score. A bracket line, words in a rectangle or notes in "
     "one colour mark one."
 )
-
-
-def _said(other: NotABox) -> str:
-    text = str(other)
-    return text[:1].upper() + text[1:]
 
 
 def _boxes(

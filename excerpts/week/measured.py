@@ -12,11 +12,11 @@ from lxml import etree
 
 from excerpts.excerpt import Excerpt, Tempo
 from excerpts.instruments.instrument import Instrument
-from excerpts.score import Part, from_abc
+from excerpts.score import Part
 from excerpts.score.tempo import tempo_marks
 from excerpts.technique import drills
 from excerpts.technique.useful import FEW, few_useful_bars
-from excerpts.week.model import BoxMusic, Week, WeekMusic
+from excerpts.week.model import BoxMusic, Week, WeekMusic, typed_bars
 from excerpts.week.printed_bars import measured_on_pages
 from excerpts.weekfile.items import BoxItem
 
@@ -107,19 +107,13 @@ def _no_drills(week: Week, parts: dict[str, _Measured]) -> Iterator[int]:
 def _music(week: Week, box: BoxItem, parts: dict[str, _Measured]) -> Excerpt | None:
     """The music of a box with the teacher's marks; None for a box on paper only."""
     if box.abc is not None:
-        part = _typed(box)
-        return part.passage(f"@1-@{len(part.bars)}").cut(0, box.marks)
+        return typed_bars(box).cut(0, box.marks)
     if box.in_score is None or box.piece not in parts:
         return None
     measured = parts[box.piece]
     return measured.part.passage(box.in_score, measured.pupil_bars).cut(
         1, box.marks, week.piece(box.piece).marks
     )
-
-
-def _typed(box: BoxItem) -> Part:
-    score = from_abc(box.abc or "", name=f"box {box.id} of the week file")
-    return score.part(None if len(score.parts) == 1 else "#1")
 
 
 def _tempos(part: Part) -> _Tempos:
@@ -199,7 +193,7 @@ def _endings(measures: Sequence[etree._Element]) -> list[tuple[str, ...]]:
 
 def _box(box: BoxItem, parts: dict[str, _Measured], week: Week) -> BoxMusic | None:
     if box.abc is not None:
-        part = _typed(box)
+        part = typed_bars(box).part
         return BoxMusic(sum(part.bars.lengths, Fraction(0)), len(part.bars), _tempo_at(_tempos(part), 0))
     if box.in_score is None or box.piece not in parts:
         return measured_on_pages(box, week)

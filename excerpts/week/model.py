@@ -12,8 +12,10 @@ from pydantic import PrivateAttr
 
 from excerpts.editions import PAPERS, Edition, EditionName, Paper, edition
 from excerpts.errors import InputError
-from excerpts.score import Part, Score
+from excerpts.instruments.staff import Clef
+from excerpts.score import Part, Passage, Score, from_abc
 from excerpts.weekfile.faults import Fault
+from excerpts.weekfile.items import BoxItem
 from excerpts.weekfile.lines import KeyPath
 from excerpts.weekfile.model import WeekFile
 from excerpts.weekfile.read_week import WeekReading
@@ -128,6 +130,15 @@ class Week(WeekFile):
     def sorted(self, faults: Iterable[Fault]) -> tuple[Fault, ...]:
         """Faults without repetitions, by line, those of the week file itself first."""
         return self._reading.sorted(faults)
+
+
+def typed_bars(box: BoxItem, clef: Clef | None = None) -> Passage:
+    """All of the bars that are typed into a week file as ABC, in the clef that is usual where they name none.
+
+    Raises:
+        InputError: They are no ABC.
+    """
+    return from_abc(box.abc or "", name=f"box {box.id} of the week file", clef=clef).part("#1").whole()
 
 
 LISTED: Final = "scales"

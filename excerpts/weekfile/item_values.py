@@ -29,7 +29,7 @@ from excerpts.variants.grammar import parse_variant
 from excerpts.weekfile.days import real_date
 from excerpts.weekfile.tempo_text import parse_number, parse_tempo
 from excerpts.weekfile.text_kinds import Line, one_or_more
-from excerpts.words import Words, choices
+from excerpts.words import Words, capital, choices
 
 Status = Literal["learning", "review", "performance"]
 FaultName = Literal[
@@ -74,7 +74,7 @@ def refused() -> Iterator[None]:
 def sentence(error: InputError) -> str:
     """The message of another stage, with a capital, since it follows the name of the key; a file keeps its name."""
     text = str(error)
-    return text if error.where else text[:1].upper() + text[1:]
+    return text if error.where else capital(text)
 
 
 BEAT_OF_BAR: Final = Fraction(0)

@@ -91,7 +91,7 @@ def _boxed(
     marks: Sequence[str] = (),
     piece_marks: Sequence[str] = (),
 ) -> Annotated:
-    whole = part.passage(f"@1-@{len(part.bars)}", pupil_bars).cut(0, marks, piece_marks)
+    whole = part.whole(pupil_bars).cut(0, marks, piece_marks)
     boxes: list[tuple[Box, str]] = []
     for address, label in wanted:
         span = part.passage(address, pupil_bars).span

@@ -22,11 +22,12 @@ from excerpts.week.plan import Plan, StepName, recipe
 from excerpts.week.plan.describe import listen_for
 from excerpts.week.sound_files import sound_names
 from excerpts.weekfile.items import BoxItem
+from excerpts.words import capital
 from excerpts.workbook import pages
 from excerpts.workbook.already_printed import Kept, box_anchor
 from excerpts.workbook.box_record import BoxDay, box_days, box_record
 from excerpts.workbook.pace import without_tempo
-from excerpts.workbook.page_names import Names, capital
+from excerpts.workbook.page_names import Names
 from excerpts.workbook.page_texts import Dates, PageTexts
 from excerpts.workbook.pages import BoxPage, LogDay, MusicBlock, Picture, Record, StepCell
 from excerpts.workbook.reader import Reader

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Literal
-
 from excerpts.engrave import Spoken
-from excerpts.instruments.keys import key_name, key_of_fifths
+from excerpts.instruments.keys import signature_name
 from excerpts.score.numbering import Called
 from excerpts.week.places import beats_of, range_text
-from excerpts.words import Words
+from excerpts.words import Words, capital
 
 
 class SpokenNames:
@@ -32,18 +30,7 @@ class SpokenNames:
 
     def key(self, spoken: Spoken) -> str:
         """The key, or its signature where the source does not say which of the two keys it is."""
-        if spoken.fifths is None:
-            return ""
-        if spoken.mode in {"major", "minor"}:
-            mode: Literal["major", "minor"] = "major" if spoken.mode == "major" else "minor"
-            return key_name(key_of_fifths(spoken.fifths, mode), self.words, plain=True)
-        count = abs(spoken.fifths)
-        if not count:
-            return self.words("workbook.signature_none")
-        kind = "sharp" if spoken.fifths > 0 else "flat"
-        return self.words(
-            f"workbook.signature_one_{kind}" if count == 1 else f"workbook.signature_{kind}s", n=count
-        )
+        return "" if spoken.fifths is None else signature_name(spoken.fifths, spoken.mode, self.words)
 
     def metre(self, spoken: Spoken) -> str:
         """The metre: "6/8"."""
@@ -54,10 +41,8 @@ class SpokenNames:
     def alt(self, spoken: Spoken, what: str = "") -> str:
         """Spoken description of a picture: "Bars 41–48, Violin I, B-flat major, 6/8"."""
         what = what or self.place(spoken)
-        said = ", ".join(part for part in (what, spoken.part, self.key(spoken), self.metre(spoken)) if part)
-        return said[:1].upper() + said[1:]
+        return capital(", ".join(filter(None, (what, spoken.part, self.key(spoken), self.metre(spoken)))))
 
     def next_line(self, what: str, line: int, lines: int) -> str:
         """Spoken description of a later system of the same music."""
-        said = self.words("workbook.alt_line", what=what, line=line, lines=lines)
-        return said[:1].upper() + said[1:]
+        return capital(self.words("workbook.alt_line", what=what, line=line, lines=lines))

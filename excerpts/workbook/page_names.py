@@ -10,6 +10,7 @@ from excerpts.week import Week
 from excerpts.week.places import box_name
 from excerpts.weekfile.items import BoxItem, Piece
 from excerpts.weekfile.tempo_text import number_text, tempo_text
+from excerpts.words import capital
 from excerpts.workbook.beat import beat
 from excerpts.workbook.music_names import SpokenNames
 from excerpts.workbook.page_texts import PageTexts
@@ -101,11 +102,6 @@ def in_brief(text: str) -> str:
     """The first few words of a text, up to its first stop, for a narrow column."""
     head = re.split(r"[:;,–—(]\s|\.\s(?=[^\d\s])|\.$", text, maxsplit=1)[0].strip()
     return shortened(head if len(head) >= SHORTEST_IN_TABLE else text, LONGEST_IN_TABLE)
-
-
-def capital(text: str) -> str:
-    """A text with its first letter large."""
-    return text[:1].upper() + text[1:]
 
 
 def shortened(text: str, most: int) -> str:

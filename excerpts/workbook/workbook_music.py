@@ -13,7 +13,7 @@ from excerpts.excerpt import Excerpt
 from excerpts.paper import PaperCut
 from excerpts.week import Week
 from excerpts.week.orders import Orders
-from excerpts.words import Words
+from excerpts.words import Words, capital
 from excerpts.workbook.beat import beat_images
 from excerpts.workbook.music_names import SpokenNames
 from excerpts.workbook.page_names import Names
@@ -59,9 +59,7 @@ class Pictures:
         """
         pictures = []
         for number, line in enumerate(lines, start=1):
-            alt = (
-                self.names.next_line(what, number, len(lines)) if number > 1 else what[:1].upper() + what[1:]
-            )
+            alt = self.names.next_line(what, number, len(lines)) if number > 1 else capital(what)
             source = f"music:{len(self.images) + 1}"
             self.images[source] = line
             pictures.append(Picture(source, line.width_mm, line.height_mm, alt))

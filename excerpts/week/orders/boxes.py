@@ -9,10 +9,11 @@ from excerpts.errors import InputError, VariantError
 from excerpts.excerpt import Excerpt
 from excerpts.lefthand.double_stops import wide_stops
 from excerpts.paper import PaperCut
-from excerpts.score import Passage, from_abc
+from excerpts.score import Passage
 from excerpts.score.abc import abc_faults
 from excerpts.variants import for_player, in_double_values, parse_variant
 from excerpts.week.advice import box_variants
+from excerpts.week.model import typed_bars
 from excerpts.week.orders.order import Order, ReasonsError, Trouble, at, needed
 from excerpts.week.orders.pieces import Pieces
 from excerpts.week.printed_bars import LEAST_DPI, on_pages, printed
@@ -20,6 +21,7 @@ from excerpts.week.within_level import Demands, allows, demands
 from excerpts.weekfile.item_values import FaultName, fault_name
 from excerpts.weekfile.items import BoxItem
 from excerpts.weekfile.lines import KeyPath
+from excerpts.words import capital
 
 Vary = Callable[[Excerpt, str], Excerpt]
 """Makes a practice variant; VariantError where it does not fit."""
@@ -79,11 +81,10 @@ class BoxOrders:
         if music is None:
             return ()
         from excerpts.lefthand.box_work import box_faults  # which loads numpy
-        from excerpts.lefthand.path import FIRST_YEAR, Wishes
+        from excerpts.lefthand.path import Wishes, taught_positions
 
         player, target = self._week.player, self.box.target
-        taught = frozenset(player.positions) or (FIRST_YEAR if player.level == "first" else None)
-        wishes = Wishes(taught, player.extensions == "avoid")
+        wishes = Wishes(taught_positions(player.positions, player.level), player.extensions == "avoid")
         speed = target.quarters_per_minute if target is not None else None
         return tuple(map(fault_name, box_faults(music, self._pieces.player, speed, wishes)))
 
@@ -178,13 +179,7 @@ class BoxOrders:
         if faults := abc_faults(text):
             raise ReasonsError(((*path, fault.line - 1), fault.message) for fault in faults)
 
-        def read() -> Passage:
-            name = f"box {self.box.id} of the week file"
-            score = from_abc(text, name=name, clef=self._pieces.player.clef)
-            part = score.part(None if len(score.parts) == 1 else "#1")
-            return part.passage(f"@1-@{len(part.bars)}")
-
-        return at(path, read)
+        return at(path, lambda: typed_bars(self.box, self._pieces.player.clef))
 
     def _remarks(self, music: Excerpt | None) -> Iterator[Trouble]:
         """A box that is all rests shows a wrong bar or part; marks may clash with what the score says."""
@@ -200,7 +195,7 @@ class BoxOrders:
             return
         key = "abc" if box.abc is not None else "bars"
         for said in wide_stops(music, passage.part, self._pieces.player):
-            yield Trouble((*self.path, key), f"{said[0].upper()}{said[1:]}.", stops=False)
+            yield Trouble((*self.path, key), f"{capital(said)}.", stops=False)
         if box.marks:
             yield from self._pieces.mark_remarks(passage, context, box.marks, (*self.path, "marks"))
 

@@ -59,8 +59,7 @@ class Pieces:
         """Put the marks for the whole piece into all of it."""
         whole_part = needed(part)
         if piece.marks:
-            whole = whole_part.passage(f"@1-@{len(whole_part.bars)}", piece.pupil_bars)
-            self.marked(whole, 0, piece.marks, path)
+            self.marked(whole_part.whole(piece.pupil_bars), 0, piece.marks, path)
 
     def bars(
         self, path: KeyPath, piece: Piece, bars: str, marks: tuple[str, ...] = (), marks_path: KeyPath = ()

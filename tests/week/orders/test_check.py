@@ -27,9 +27,9 @@ from excerpts.week.orders.boxes import same_notes
 from excerpts.week.orders.check import check_week
 from excerpts.week.plan import plan_week
 from excerpts.weekfile.scale_items import TechniqueItem
-from excerpts.words import Words
+from excerpts.words import Words, capital
 from excerpts.workbook.box_pages import BoxPages
-from excerpts.workbook.page_names import Names, capital
+from excerpts.workbook.page_names import Names
 from excerpts.workbook.page_texts import PageTexts
 from excerpts.workbook.reader import reader
 from excerpts.workbook.render_cache import Printed, PrintedSystem
