@@ -3,56 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from itertools import pairwise
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from excerpts.errors import PaperError
-from excerpts.paper.bars import System
 from excerpts.paper.level import Level, is_bowed
 from excerpts.paper.looked import Looked
-from excerpts.paper.paths import Path, white_path
+from excerpts.paper.paths import Path
+from excerpts.paper.regions import Region, region_of_span, regions_of_areas
 from excerpts.paper.sheet import Crop, Sheet
-from excerpts.paper.staff import Staff
 from excerpts.paper.value import Area, Kind, PaperLine, Span
 
-_SLACK_MM: Final = 1.0
-"""How far an area may reach past the edge of its page."""
 _HAIR_MM: Final = 0.1
 """An area whose staves fall or rise by less is straight."""
-_LEAST_MM: Final = 4.0
-_LEAST_INK: Final = 0.0005
-"""Part of an area that has to be black for anything to stand in it."""
-_SNAP: Final = 2.0
-"""Staff spaces within which the edge of an area is moved to a barline, and into the white."""
-_NUMBER: Final = 1.3
-"""Staff spaces before a line in which its bar number and its brace stand."""
 _AIR: Final = 0.7
 """Staff spaces of white that are kept over the highest ink and under the lowest."""
-
-
-@dataclass(frozen=True, slots=True)
-class _Region:
-    """What is cut, in pixels of the straight page.
-
-    Attributes:
-        system: The system.
-        staves: Those of its staves that are in it.
-        left, right: From where to where, context included.
-        box: From where to where the box goes.
-        over, under: Where it is cut above and below.
-    """
-
-    system: System
-    staves: tuple[Staff, ...]
-    left: float
-    right: float
-    box: tuple[float, float]
-    over: Path
-    under: Path
 
 
 def cut_areas(sheet: Sheet, looked: Looked, areas: Sequence[Area]) -> list[PaperLine]:
@@ -61,8 +28,7 @@ def cut_areas(sheet: Sheet, looked: Looked, areas: Sequence[Area]) -> list[Paper
     Raises:
         PaperError: An area is not on the page, empty, without staves, or out of order.
     """
-    _check(sheet, areas)
-    return [_cut(sheet, looked, _of_area(looked, area)) for area in areas]
+    return [_cut(sheet, looked, region) for region in regions_of_areas(sheet, looked, areas)]
 
 
 def cut_spans(sheet: Sheet, looked: Looked, spans: Sequence[Span]) -> list[PaperLine]:
@@ -71,7 +37,7 @@ def cut_spans(sheet: Sheet, looked: Looked, spans: Sequence[Span]) -> list[Paper
     Raises:
         PaperError: There is no such system or barline.
     """
-    return [_cut(sheet, looked, _of_span(looked, span)) for span in spans]
+    return [_cut(sheet, looked, region_of_span(looked, span)) for span in spans]
 
 
 def whole_page(sheet: Sheet) -> PaperLine:
@@ -81,131 +47,29 @@ def whole_page(sheet: Sheet) -> PaperLine:
     return PaperLine(pdf, width, height, 0.0, kind)
 
 
-def named(area: Area) -> str:
-    """An area as it is typed."""
-    return f"[{', '.join(f'{side:g}' for side in area)}]"
-
-
-def _check(sheet: Sheet, areas: Sequence[Area]) -> None:
-    size = f"{sheet.width_mm:.0f} mm wide and {sheet.height_mm:.0f} mm high"
-    for area in areas:
-        left, top, right, bottom = area
-        if right - left < _LEAST_MM or bottom - top < _LEAST_MM:
-            raise PaperError(
-                f"the area {named(area)} has no room for music.",
-                hint="Write left, top, right, bottom in millimetres from the top left corner of the page.",
-            )
-        inside = left >= -_SLACK_MM and top >= -_SLACK_MM
-        if not inside or right > sheet.width_mm + _SLACK_MM or bottom > sheet.height_mm + _SLACK_MM:
-            raise PaperError(f"the area {named(area)} reaches out of the page.", hint=f"The page is {size}.")
-    for before, after in pairwise(areas):
-        if after[3] <= before[1]:  # a later line may stand beside an earlier one, never above it
-            raise PaperError(
-                f"the area {named(after)} stands above {named(before)}, which is played before it.",
-                hint="Write areas in the order in which they are played.",
-            )
-
-
-def _of_area(looked: Looked, area: Area) -> _Region:
-    left, top, right, bottom = area
-    x, y = looked.from_page((left + right) / 2, (top + bottom) / 2)
-    half_x, half_y = (right - left) * looked.per_mm / 2, (bottom - top) * looked.per_mm / 2
-    _check_ink(looked, (x - half_x, y - half_y, x + half_x, y + half_y), area)
-    held = {
-        system: staves
-        for system in looked.systems
-        if (staves := tuple(staff for staff in system.staves if _holds(staff, x, y, half_x, half_y)))
-    }
-    if not held:
-        raise PaperError(
-            f"no staves are found in the area {named(area)}.",
-            hint="Check its millimetres. Of a photo, take another: flat, from above, in even light.",
-        )
-    system, staves = next(iter(held.items()))
-    if len(held) > 1:
-        raise PaperError(
-            f"the area {named(area)} reaches over {len(held)} systems.",
-            hint="Give each line as an area of its own: areas = [[…], […]].",
-        )
-    sides = _snapped(system, x - half_x, x + half_x)
-    space = system.space
-    over, under = (
-        white_path(
-            looked.page.ink, *sides, max(edge - _SNAP * space, low), min(edge + _SNAP * space, high), edge
-        )
-        for edge, low, high in (
-            (y - half_y, 0.0, staves[0].top_at(x) - 0.3 * space),
-            (y + half_y, staves[-1].bottom_at(x) + 0.3 * space, float(looked.page.dark.shape[0])),
-        )
-    )
-    return _Region(system, staves, *sides, sides, over, under)
-
-
-def _holds(staff: Staff, x: float, y: float, half_x: float, half_y: float) -> bool:
-    return (
-        y - half_y < (staff.top_at(x) + staff.bottom_at(x)) / 2 < y + half_y
-        and staff.left < x + half_x - staff.space
-        and staff.right > x - half_x + staff.space
-    )
-
-
-def _snapped(system: System, left: float, right: float) -> tuple[float, float]:
-    """The sides of an area at the barlines, or the ends of the line, that they are near."""
-    near = _SNAP * system.space
-    lefts, rights = [edge[0] for edge in system.edges], [edge[1] for edge in system.edges[1:]]
-    start = min(lefts, key=lambda edge: abs(edge - left))
-    end = min([*rights, system.right], key=lambda edge: abs(edge - right))
-    return start if abs(start - left) < near else left, end if abs(end - right) < near else right
-
-
-def _of_span(looked: Looked, span: Span) -> _Region:
-    number, first, last = span
-    count = len(looked.systems)
-    if not 1 <= number <= count:
-        there = "1 system" if count == 1 else f"{count} systems"
-        raise PaperError(f"there is no system {number}: the page has {there}.", hint=_SEE)
-    system = looked.systems[number - 1]
-    bars = len(system.bars)
-    if last > bars:
-        there = "1 barline" if bars == 1 else f"{bars} barlines"
-        hint = f"{_SEE} Where it misses one, give the area in millimetres."
-        raise PaperError(f"there is no barline {last} in system {number}: it has {there}.", hint=hint)
-    edges = system.edges
-    left, right = edges[first][0], edges[last][1]
-    before, after = edges[max(first - 1, 0)][0], edges[min(last + 1, bars)][1]
-    if first < 2:
-        before = max(before - _NUMBER * system.space, 0.0)
-    return _Region(
-        system, system.staves, before, after, (left, right), looked.over(number - 1), looked.under(number - 1)
-    )  # fmt: skip
-
-
-_SEE: Final = "excerpts paper draws systems and barlines with their numbers."
-
-
-def _cut(sheet: Sheet, looked: Looked, region: _Region) -> PaperLine:
+def _cut(sheet: Sheet, looked: Looked, region: Region) -> PaperLine:
     space = float(np.median([staff.space for staff in region.staves]))
     bowed = sheet.grey and is_bowed(region.system, region.staves, region.left, region.right)
-    lead_end = looked.lead_end(region.system)
-    with_lead = region.box[0] > lead_end + space / 2
     place = _Level if bowed else _Turned
     main = place(sheet, looked, region, region.left, region.right)
     made = replace(main.line(4 * space / looked.per_mm), at=_at(looked, region, main.rows), dpi=looked.dpi)
-    if not with_lead:
-        return made
-    lead = place(sheet, looked, region, max(region.system.left - _NUMBER * space, 0.0), lead_end, main.rows)
+    lead_end = looked.lead_end(region.system)
+    begin = looked.begin(region.system)[0] if len(region.staves) > 1 else region.system.left
+    clef = replace(region, over=looked.over_clef(region.system, lead_end))
+    lead = place(sheet, looked, clef, begin, lead_end, main.rows)
     _, pdf = lead.cut()
-    return replace(made, lead=pdf, lead_mm=lead.width, begins=region.left < lead_end)
+    clef_to = (lead_end - region.left) / looked.per_mm
+    return replace(made, lead=pdf, lead_mm=lead.width, clef_to=round(clef_to, 3))
 
 
-def _at(looked: Looked, region: _Region, rows: tuple[float, float]) -> Area:
+def _at(looked: Looked, region: Region, rows: tuple[float, float]) -> Area:
     """The upright area round a box on its page."""
     xs, ys = zip(*(looked.on_page(x, y) for x in region.box for y in rows), strict=True)
     left, top, right, bottom = (round(side, 4) for side in (min(xs), min(ys), max(xs), max(ys)))
     return left, top, right, bottom
 
 
-def _rows(looked: Looked, region: _Region, left: float, right: float) -> tuple[float, float]:
+def _rows(looked: Looked, region: Region, left: float, right: float) -> tuple[float, float]:
     """Top and bottom of what is kept: the ink between the cuts, with some air."""
     x0, x1 = max(int(left), 0), int(right) + 1
     columns = np.arange(x0, min(x1, looked.page.dark.shape[1]))
@@ -229,7 +93,7 @@ class _Turned:
         self,
         sheet: Sheet,
         looked: Looked,
-        region: _Region,
+        region: Region,
         left: float,
         right: float,
         rows: tuple[float, float] | None = None,
@@ -258,7 +122,7 @@ class _Turned:
         columns = np.append(np.arange(left, right, 4.0), right)
         cut = np.interp(columns, *path)
         cut = np.maximum(cut, side) if side == self.rows[0] else np.minimum(cut, side)
-        if np.ptp(cut) < 0.5:
+        if np.abs(cut - side).max() < 0.5:
             return ()
         points = np.array([self._looked.on_page(x, y) for x, y in zip(columns, cut, strict=True)])
         there = np.column_stack([points, np.ones(len(points))]) @ crop.from_page().T
@@ -297,7 +161,7 @@ class _Level(_Turned):
         self,
         sheet: Sheet,
         looked: Looked,
-        region: _Region,
+        region: Region,
         left: float,
         right: float,
         rows: tuple[float, float] | None = None,
@@ -358,12 +222,3 @@ def _line(x: NDArray[np.float64], y: NDArray[np.float64], per_mm: float) -> tupl
         (round(float(a), 3), round(float(b), 3))
         for a, b in zip(x / per_mm, np.maximum(y, 0) / per_mm, strict=True)
     )
-
-
-def _check_ink(looked: Looked, box: tuple[float, float, float, float], area: Area) -> None:
-    left, top, right, bottom = (max(round(side), 0) for side in box)
-    if looked.page.ink[top:bottom, left:right].mean() < _LEAST_INK:
-        raise PaperError(
-            f"nothing is printed in the area {named(area)}.",
-            hint="Its millimetres count from the top left corner of the page as it is shown.",
-        )

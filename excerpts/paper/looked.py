@@ -24,6 +24,10 @@ _KEY: Final = 13.0
 """Staff spaces that clef, seven accidentals and a time signature take at most."""
 _WHITE: Final = 1.2
 """Staff spaces of white that come after them."""
+_BRACE: Final = 3.5
+"""Staff spaces before a line in which its brace and its bar number stand at most."""
+_OFF: Final = 0.5
+"""Staff spaces of white between them and what else stands in front, as a name."""
 LEAST_DPI: Final = 150
 """Dots an inch below which barlines are not counted unseen."""
 
@@ -93,6 +97,39 @@ class Looked:
         usual = float(np.median(told)) if told else _CLEF * system.space
         own = ends[self.systems.index(system)]
         return system.left + (usual if own is None or own > usual + system.space / 2 else own)
+
+    def begin(self, system: System) -> tuple[float, bool]:
+        """Where brace, bracket and bar number in front of a system begin, and whether the number is all there.
+
+        It is not where a name stands under it.
+        """
+        top, space = system.staves[0].top_at(system.left), system.space
+        bottom = system.staves[-1].bottom_at(system.left)
+        beside = self._begin(system, top - _NEAREST * space, bottom + space)
+        number = self._begin(system, top - 4 * space, top - _NEAREST * space)
+        if number >= beside:
+            return beside, True
+        left = round(number)
+        rows = slice(max(round(top - _NEAREST * space), 0), round(bottom + space))
+        named = bool(self.page.ink[rows, left : round(beside)].any())
+        return (beside, False) if named else (number, True)
+
+    def _begin(self, system: System, top: float, bottom: float) -> float:
+        """Where the ink in front of a system begins that stands close to it, between two heights."""
+        space = system.space
+        left, right = (round(system.left - step * space) for step in (_BRACE, -_NEAREST))
+        rows = slice(max(round(top), 0), max(round(bottom), 0))
+        white = np.r_[np.full(max(-left, 0), True), ~self.page.ink[rows, max(left, 0) : right].any(axis=0)]
+        size = max(round(_OFF * space), 1)
+        gaps = np.flatnonzero(np.convolve(white, np.ones(size), mode="valid") > size - 0.5)
+        ends = gaps[gaps + size <= round((_BRACE + _NEAREST / 2) * space)]
+        return min(float(left + ends[-1] + size // 2), system.left) if ends.size else system.left - size
+
+    def over_clef(self, system: System, right: float) -> Path:
+        """Where a line's clef and key are cut from the bar number that stands over them."""
+        top, space = system.staves[0].top_at(system.left), system.space
+        low, high = max(top - 4 * space, 0.0), top - space / 8
+        return white_path(self.page.ink, system.left - _OFF * space, right, low, high, top - space / 2)
 
 
 def _lead_end(page: Straight, system: System) -> float | None:

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from excerpts.errors import PaperError
-from excerpts.paper.value import Area, Kind
+from excerpts.paper.value import Area, Kind, named
 
 Greys = NDArray[np.uint8]
 
@@ -118,6 +118,51 @@ def check_sides(width_mm: float, height_mm: float) -> None:
         )
 
 
+_SLACK_MM: Final = 1.0
+"""How far an area may reach past the edge of its page."""
+_LEAST_MM: Final = 4.0
+
+
+def check_area(sheet: Sheet, area: Area) -> None:
+    """Refuse an area that is none of a page.
+
+    Raises:
+        PaperError: It is too small, the wrong way round, or reaches out of the page.
+    """
+    left, top, right, bottom = area
+    if right - left < _LEAST_MM or bottom - top < _LEAST_MM:
+        raise PaperError(
+            f"the area {named(area)} has no room for music.",
+            hint="Write left, top, right, bottom in millimetres from the top left corner of the page.",
+        )
+    _check_inside(sheet, area, "area")
+
+
+def check_blank(sheet: Sheet, blank: Sequence[Area]) -> None:
+    """Refuse an area to be left white that would leave something else white, or nothing.
+
+    Raises:
+        PaperError: It is the wrong way round, or reaches out of the page.
+    """
+    for area in blank:
+        if area[2] <= area[0] or area[3] <= area[1]:
+            raise PaperError(
+                f"the blank area {named(area)} is the wrong way round.",
+                hint="Write left, top, right, bottom in millimetres from the top left corner of the page.",
+            )
+        _check_inside(sheet, area, "blank area")
+
+
+def _check_inside(sheet: Sheet, area: Area, what: str) -> None:
+    left, top, right, bottom = area
+    width, height, slack = sheet.width_mm, sheet.height_mm, _SLACK_MM
+    if left < -slack or top < -slack or right > width + slack or bottom > height + slack:
+        raise PaperError(
+            f"the {what} {named(area)} reaches out of the page.",
+            hint=f"The page is {width:.0f} mm wide and {height:.0f} mm high.",
+        )
+
+
 def sheets(data: bytes) -> int:
     """How many pages a file has."""
     from excerpts.paper import pdf_sheet, picture_sheet
@@ -145,9 +190,12 @@ def open_sheet(data: bytes, index: int, blank: Sequence[Area] = ()) -> Iterator[
         raise PaperError(f"there is no page {index + 1}: the file has {there}.", hint="Pages count from 1.")
     if _is_pdf(data):
         with pdf_sheet.opened(data, index, blank) as sheet:
+            check_blank(sheet, blank)
             yield sheet
     else:
-        yield picture_sheet.PictureSheet(data, index, blank)
+        picture = picture_sheet.PictureSheet(data, index, blank)
+        check_blank(picture, blank)
+        yield picture
 
 
 def _is_pdf(data: bytes) -> bool:

@@ -8,6 +8,12 @@ from typing import Literal
 Area = tuple[float, float, float, float]
 """Left, top, right, bottom of an area in millimetres from the top left corner of the page as it is shown."""
 
+
+def named(area: Area) -> str:
+    """An area as it is typed."""
+    return f"[{', '.join(f'{side:g}' for side in area)}]"
+
+
 Span = tuple[int, int, int]
 """A system of a page, from 1, and the barlines of it from and to which; 0 is the line's start."""
 
@@ -77,9 +83,9 @@ class PaperLine:
         kind: How it is held.
         bars: Where barlines are found, in millimetres from its left side.
         box: From where to where the box goes, in millimetres from its left side; what stands beside it is context.
-        lead: Clef and key of the line, as a PDF of the same height, for a box that begins in mid-line; else nothing.
+        lead: Clef and key at the beginning of its line, as a PDF of the same height; nothing for a whole page.
         lead_mm: Their width.
-        begins: It begins with its line, with clef and key: they are put in front only where context is left out.
+        clef_to: Where they end in the line itself, in millimetres from its left side; none of them from 0 on down.
         at: The area of the box on its page.
         dpi: Dots an inch of the scan or photo; None where the page is drawn.
     """
@@ -93,7 +99,7 @@ class PaperLine:
     box: tuple[float, float] | None = None
     lead: bytes = b""
     lead_mm: float = 0.0
-    begins: bool = False
+    clef_to: float = 0.0
     at: Area = (0.0, 0.0, 0.0, 0.0)
     dpi: float | None = None
 

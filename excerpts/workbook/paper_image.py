@@ -176,19 +176,26 @@ def _drawing(width: float, height: float, inks: Sequence[Ink], top: float, style
 
 
 def _windows(line: PaperLine, scale: float, room: float) -> Iterator[_Window]:
-    """A line in as many lines of the page as it takes, broken at its barlines; context gives way first."""
+    """A line in as many lines of the page as it takes, broken at its barlines; context gives way first.
+
+    Each begins with clef and key, as every line of music does.
+    """
     box = line.box or (0.0, line.width_mm)
-    front = 0.0 if line.begins else line.lead_mm
-    right = line.width_mm if (front + line.width_mm) * scale <= room else box[1]
-    left = 0.0 if (front + right) * scale <= room else box[0]
-    lead = bool(line.lead) and not (line.begins and left == 0.0)
-    front = line.lead_mm if lead else 0.0
+    left = 0.0 if (_front(line, 0.0) + box[1]) * scale <= room else box[0]
+    front = _front(line, left)
+    right = line.width_mm if (front + line.width_mm - left) * scale <= room else box[1]
     while (front + right - left) * scale > room:
         fitting = [
             bar for bar in line.bars if left + 1 < bar < right - 1 and (front + bar - left) * scale <= room
         ]
         if not fitting:
             break
-        yield _Window(line, left, fitting[-1], scale, lead)
-        left, lead, front = fitting[-1], False, 0.0
-    yield _Window(line, left, right, scale, lead)
+        yield _Window(line, left, fitting[-1], scale, front > 0)
+        left = fitting[-1]
+        front = _front(line, left)
+    yield _Window(line, left, right, scale, front > 0)
+
+
+def _front(line: PaperLine, left: float) -> float:
+    """Width of clef and key in front of a part of a line that does not show them itself."""
+    return line.lead_mm if line.lead and left >= line.clef_to - _HAIR_MM else 0.0

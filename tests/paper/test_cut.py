@@ -46,7 +46,10 @@ def test_a_drawn_area_looks_as_on_its_page_and_nothing_else_comes_along(tmp_path
     assert line.kind == "vector"
     # Its right side has moved to the barline, its top and bottom to the ink.
     (bar,) = (one for one in engraved("bach/bwv66.6.mxl").systems[1][1] if 90 < one < 110)
-    assert line.width_mm == pytest.approx(bar - 2, abs=0.2)
+    assert line.box == pytest.approx((0, bar - 2), abs=0.2)
+    # Behind it stands a bar of context.
+    following = min(one for one in engraved("bach/bwv66.6.mxl").systems[1][1] if one > bar + 5)
+    assert line.width_mm == pytest.approx(following - 2, abs=0.2)
     assert line.staff_mm == pytest.approx(6.0, abs=0.01)
     shown = look(find_pages(tmp_path / "choral.pdf"), 1)
     assert shown.counts == (5, 5)
@@ -55,7 +58,9 @@ def test_a_drawn_area_looks_as_on_its_page_and_nothing_else_comes_along(tmp_path
         height = float(pdf.pages[0].MediaBox[3])
         pdf.pages[0].MediaBox = pikepdf.Array([left, height - bottom, right, height - top])
         page = rendered(saved(pdf), 254)
-    own = rendered(line.pdf, 720)
+    with pikepdf.open(BytesIO(line.pdf)) as pdf:  # and of the cut the box, without the context behind it
+        pdf.pages[0].MediaBox = pikepdf.Array([0, 0, line.at[2] - line.at[0], line.height_mm])
+        own = rendered(saved(pdf), 720)
     own, page = (one[10 : min(own.shape[0], page.shape[0]) - 10] for one in (own, page))
     assert np.abs(own[:, : page.shape[1]].astype(int) - page[:, : own.shape[1]]).max() <= 8
     assert "business" in text_of(choral())

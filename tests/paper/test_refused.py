@@ -45,6 +45,21 @@ def test_areas(tmp_path: Path, areas: list[tuple[float, float, float, float]], w
     assert words in said(written(tmp_path, "suite.pdf", choral()), 1, *areas)
 
 
+@pytest.mark.parametrize(
+    ("blank", "words"),
+    [
+        ((80, 8, 10, 16), "the blank area [80, 8, 10, 16] is the wrong way round"),
+        ((10, 8, 280, 16), "the blank area [10, 8, 280, 16] reaches out of the page. The page is 210 mm"),
+    ],
+)
+def test_an_area_that_would_leave_a_name_where_it_is(
+    tmp_path: Path, blank: tuple[float, float, float, float], words: str
+) -> None:
+    with pytest.raises(PaperError) as error:
+        cut(find_pages(written(tmp_path, "suite.pdf", choral())), 1, [AREA], blank=[blank])
+    assert words in str(error.value)
+
+
 def test_pages_and_files(tmp_path: Path) -> None:
     suite = written(tmp_path, "suite.pdf", choral())
     assert "suite.pdf, page 4: there is no page 4: the file has 1 page." in said(suite, 4)
@@ -214,7 +229,7 @@ def pdf_text(data: bytes) -> list[str]:
 
 @pytest.mark.slow
 def test_a_word_across_the_edge_stays_and_the_words_beside_it_go(tmp_path: Path) -> None:
-    words = "<p style='left:8mm;top:96mm'>Across</p><p style='left:120mm;top:96mm'>Beside</p>"
+    words = "<p style='left:8mm;top:96mm'>Across</p><p style='left:170mm;top:96mm'>Beside</p>"
     data = as_pdf(engraved("bach/bwv66.6.mxl"), extra=words)
     (line,) = cut(find_pages(written(tmp_path, "a.pdf", data)), 1, [(14, 70, 97, 130)]).lines
     told = pdf_text(line.pdf)[0]

@@ -6,6 +6,7 @@ import json
 from contextlib import ExitStack
 from fractions import Fraction
 from functools import cache
+from io import BytesIO
 from pathlib import Path
 
 import numpy as np
@@ -14,8 +15,8 @@ from PIL import Image
 
 from excerpts.cli import main
 from excerpts.errors import PaperError
-from excerpts.paper import PageSeen, find_pages, look
-from excerpts.paper.crop import cut_spans
+from excerpts.paper import PageSeen, cut, find_pages, look, whole
+from excerpts.paper.crop import cut_areas, cut_spans
 from excerpts.paper.looked import Looked, seen
 from excerpts.paper.looked import look as look_at
 from excerpts.paper.paths import white_path
@@ -27,7 +28,7 @@ from excerpts.week.orders.check import check_week
 from excerpts.week.printed_bars import printed
 from excerpts.weekfile.items import Piece
 from excerpts.workbook import build_workbook
-from tests.paper.engraved import engraved
+from tests.paper.engraved import as_pdf, engraved
 from tests.paper.test_cut import WEEK, choral, text_of
 from tests.paper.test_found import photographed, png, rendered
 
@@ -51,13 +52,54 @@ def test_a_system_is_cut_from_barline_to_barline_with_a_bar_on_each_side_and_its
     assert line.box is not None
     assert line.box == pytest.approx((bars[1] - bars[0], bars[2] - bars[0]), abs=0.3)
     assert line.width_mm == pytest.approx(bars[3] - bars[0], abs=0.3)
-    assert not line.begins
+    assert line.clef_to < 0
     # Clef and three sharps: 2.7 and three times 1 staff space of 1.5 mm, from common practice.
     assert 7 < line.lead_mm < 18
     assert line.at == pytest.approx((bars[1], line.at[1], bars[2], line.at[3]), abs=0.3)
     assert "business" not in text_of(line.pdf) + text_of(line.lead)
     (start,) = cut_spans(sheet, looked, [(2, 0, 2)])
-    assert not start.lead
+    assert start.clef_to > 7  # it shows them itself
+
+
+@pytest.mark.slow
+def test_an_area_over_two_systems_is_a_line_of_each(tmp_path: Path) -> None:
+    sheet, looked = opened(choral())
+    above, below = (system.area for system in seen(sheet, looked).systems)
+    bars = [bar for bar in engraved("bach/bwv66.6.mxl").systems[0][1] if 40 < bar < 100]
+    area = (bars[0], above[1] - 3, bars[1], below[3] + 3)
+    first, second = cut_areas(sheet, looked, [area])
+    assert first.kind == second.kind == "vector"
+    assert first.at[3] <= second.at[1] + 0.01
+    assert above[3] < first.at[3] < below[1]
+    # The same as of two areas that meet between them.
+    middle = (above[3] + below[1]) / 2
+    by_two = cut_areas(sheet, looked, [(*area[:3], middle), (area[0], middle, *area[2:])])
+    for one, other in zip((first, second), by_two, strict=True):
+        assert one.at == pytest.approx(other.at, abs=0.1)
+        assert one.box == pytest.approx(other.box, abs=0.1)
+
+
+@pytest.mark.slow
+def test_two_systems_without_white_between_them_are_not_taken_for_an_area(tmp_path: Path) -> None:
+    sheet, looked = opened(choral())
+    above, below = (system.area for system in seen(sheet, looked).systems)
+    greys = rendered(choral(), 200).copy()
+    rows, columns = (
+        [round(side * 200 / 25.4) for side in sides] for sides in ((above[3], below[1]), (60, 80))
+    )
+    greys[slice(*rows), slice(*columns)] = 0
+    (tmp_path / "page.png").write_bytes(png(greys, 200))
+    with pytest.raises(PaperError, match="reaches over 2 systems, and there is no white between them"):
+        cut(find_pages(tmp_path / "page.png"), 1, [(20, above[1] - 3, 100, below[3] + 3)])
+
+
+def test_neighbouring_bars_of_an_area_are_its_context_also_in_mid_bar() -> None:
+    sheet, looked = opened(choral())
+    second = seen(sheet, looked).systems[1].area
+    bars = [bar for bar in engraved("bach/bwv66.6.mxl").systems[1][1] if bar > 40]
+    (line,) = cut_areas(sheet, looked, [(bars[1] - 8, second[1] - 3, bars[2], second[3] + 3)])
+    assert line.box == pytest.approx((bars[1] - 8 - bars[0], bars[2] - bars[0]), abs=0.3)
+    assert line.width_mm == pytest.approx(bars[3] - bars[0], abs=0.3)
 
 
 @pytest.mark.parametrize(
@@ -151,8 +193,8 @@ def test_a_week_prints_bars_by_their_numbers(tmp_path: Path) -> None:
     (tmp_path / "ada.toml").write_text(BY_NUMBER, encoding="utf-8")
     assert check_week(tmp_path / "ada.toml").faults == ()
     week = load_week(tmp_path / "ada.toml")
-    cut = printed(week.boxes[0], week.pieces[0], find_pages(tmp_path / "choral.pdf"))
-    assert (cut.pages, len(cut.lines)) == ((1,), 1)
+    held = printed(week.boxes[0], week.pieces[0], find_pages(tmp_path / "choral.pdf"))
+    assert (held.pages, len(held.lines)) == ((1,), 1)
     music = week_music(week).boxes["a"]
     assert music == BoxMusic(Fraction(12), 3, first=6)
     built = build_workbook(week)
@@ -207,18 +249,38 @@ def test_a_page_without_staves_and_a_coarse_one_are_told(
 
 
 @pytest.mark.slow
-def test_a_name_is_blanked_on_every_kind_of_page(tmp_path: Path) -> None:
-    from excerpts.paper import cut, whole
-
-    (tmp_path / "choral.pdf").write_bytes(choral())
-    first, second = look(find_pages(tmp_path / "choral.pdf"), 1).systems[1].staves[:2]
-    blank = ((first[0] + 5, first[3] + 0.5, first[0] + 80, second[1] - 0.5),)
-    line = cut(find_pages(tmp_path / "choral.pdf"), 1, spans=[(2, 0, 2)], blank=blank).lines[0]
-    plain = cut(find_pages(tmp_path / "choral.pdf"), 1, spans=[(2, 0, 2)]).lines[0]
-    assert line.kind == "grey"
-    assert (rendered(line.pdf, 200) < 128).sum() < (rendered(plain.pdf, 200) < 128).sum()
-    page = whole(find_pages(tmp_path / "choral.pdf"), 1, [(5.0, 275.0, 205.0, 290.0)])
-    assert "business" not in text_of(page.pdf)
+@pytest.mark.parametrize("kind", ["pdf", "scan", "scan in a PDF", "photo"])
+def test_a_name_is_blanked_on_every_kind_of_page(tmp_path: Path, kind: str) -> None:
+    """Its ink and its text are gone, in a box and on a whole page."""
+    (_, _, _, top), (left, bottom, *_) = seen(*opened(choral())).systems[1].staves[:2]
+    name = f"<p style='left:{left + 8:.1f}mm;top:{(top + bottom) / 2 - 1.8:.1f}mm'>Nobody Noone</p>"
+    data = as_pdf(engraved("bach/bwv66.6.mxl"), extra=name)
+    blank = (left + 7, (top + bottom) / 2 - 2.2, left + 45, (top + bottom) / 2 + 2.2)
+    path = tmp_path / f"page.{'pdf' if 'pdf' in kind.lower() else 'png'}"
+    if kind != "pdf":
+        greys = rendered(data, 200)
+        greys = greys if kind == "photo" else np.where(greys < 128, 0, 255).astype(np.uint8)
+        data = png(greys, 200)
+    if kind == "scan in a PDF":
+        Image.open(BytesIO(data)).convert("1").save(path, "PDF", resolution=200)
+    else:
+        path.write_bytes(data)
+    pages = find_pages(path)
+    plain, white = (
+        (cut(pages, 1, spans=[(2, 0, 2)], blank=areas).lines[0], whole(pages, 1, areas))
+        for areas in ((), (blank,))
+    )
+    for before, after in zip(plain, white, strict=True):
+        x, y = (0.0, 0.0) if before is plain[1] else (before.at[0], before.at[1])
+        rows, columns = (
+            slice(round((blank[low] - edge) * 10) + 3, round((blank[low + 2] - edge) * 10) - 3)
+            for low, edge in ((1, y), (0, x))
+        )
+        inked, cleared = (rendered(one.pdf, 720)[rows, columns] < 128 for one in (before, after))
+        assert inked.mean() > 0.02  # ten dots to a millimetre: points of these pages are millimetres
+        assert not cleared.any()
+        assert "Nobody" not in text_of(after.pdf)
+    assert ("Nobody" in text_of(plain[1].pdf)) == (kind == "pdf")
 
 
 def bowed(greys: np.ndarray) -> np.ndarray:
@@ -234,8 +296,6 @@ def bowed(greys: np.ndarray) -> np.ndarray:
 def test_a_bowed_photo_is_made_level(tmp_path: Path) -> None:
     (tmp_path / "photo.png").write_bytes(png(bowed(photographed(rendered(choral(), 200))), 200))
     assert look(find_pages(tmp_path / "photo.png"), 1).counts == (5, 5)
-    from excerpts.paper import cut
-
     (line,) = cut(find_pages(tmp_path / "photo.png"), 1, spans=[(2, 0, 5)]).lines
     greys = rendered(line.pdf, 400)
     # A staff line runs along one row from end to end.
