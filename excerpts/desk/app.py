@@ -36,6 +36,7 @@ PAGES: Final = (
     "week_page",
     "week_scores",
     "week_make",
+    "makings",
     "part_page",
     "variants_page",
     "marks_page",

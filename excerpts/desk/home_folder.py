@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
+from excerpts.desk.makings import Making
 from excerpts.desk.studio_state import Player, StudioState
 from excerpts.errors import InputError, OutputError
 from excerpts.studio.run import build_studio
@@ -45,17 +46,27 @@ def home_folder(state: StudioState, player: Player, day: str, players: Sequence[
 
 
 def put_together(
-    state: StudioState, player: Player, folder: Path, *, workbook: bool, sounds: bool, page: bool = False
+    state: StudioState,
+    player: Player,
+    folder: Path,
+    making: Making,
+    *,
+    workbook: bool,
+    sounds: bool,
+    page: bool = False,
 ) -> Put:
     """Make what was chosen where it is not made yet, and put copies of it into a folder.
 
     Files that this program made and that were not chosen this time are taken out of it; others stay.
 
     Raises:
+        HaltedError: It was stopped while the workbook was built.
         InputError: Something cannot be made or written.
     """
     state.saves.inside(folder)
-    summary = build_studio(state.folder, cache=cache_folder(), only=[player.week])
+    summary = build_studio(
+        state.folder, cache=cache_folder(), only=[player.week], progress=making.progress, halt=making.halt
+    )
     (outcome,) = summary.outcomes
     if outcome.state == "failed" or outcome.target is None:
         raise InputError(outcome.why)
@@ -63,10 +74,12 @@ def put_together(
     told: list[str] = []
     week = load_week(player.week, state.scores)
     if sounds:
+        making.say("sounds")
         made, told = write_sounds(week, outcome.target, Store(cache_folder()), fingerprint(), force=False)
         chosen |= {f"sound/{Path(path).name}": Path(path) for path in made}
     pages: dict[str, bytes] = {}
     if page:
+        making.say("page")
         from excerpts.player_page import build_page  # a desk that makes no pages starts without it
 
         pages[outcome.target.with_suffix(".html").name] = build_page(week).html

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 from starlette.requests import Request
 from starlette.responses import Response
@@ -14,6 +14,7 @@ from starlette.routing import Route
 from excerpts.desk.frame import answer, posted, render, state_of
 from excerpts.desk.given_list import Given, given_file, given_to, read_given, with_line
 from excerpts.desk.home_folder import files_in, home_folder, put_together
+from excerpts.desk.makings import Making, begin
 from excerpts.desk.roster import Row, roster
 from excerpts.desk.studio_state import Player, StudioState
 from excerpts.errors import InputError
@@ -22,7 +23,7 @@ from excerpts.words import Words
 from excerpts.workbook.page_texts import Dates, PageTexts, short_day
 
 _SAID: Final = (
-    "desk.home.making",
+    "desk.making.stop",
     "desk.home.made",
     "desk.home.made_one",
     "desk.home.copied",
@@ -157,8 +158,12 @@ def _make(request: Request) -> Response:
     state, player, folder = _of_post(request)
     said = posted(request)
     chosen = {name: said.get(name) is True for name in ("workbook", "sounds", "page")}
-    put = put_together(state, player, folder, **chosen)
-    return answer({"folder": str(put.folder), "files": put.files, "told": put.told})
+
+    def put(making: Making) -> dict[str, Any]:
+        made = put_together(state, player, folder, making, **chosen)
+        return {"folder": str(made.folder), "files": made.files, "told": made.told}
+
+    return begin(request, put)
 
 
 def _give(request: Request) -> Response:

@@ -19,6 +19,7 @@ from excerpts.desk.lesson_parts import (
 )
 from excerpts.desk.lesson_week import Lesson, next_of_day
 from excerpts.desk.made_week import MadeWeek
+from excerpts.desk.makings import begin
 from excerpts.desk.next_choices import TypedChoices, typed_choices
 from excerpts.desk.record_form import difference
 from excerpts.desk.saves import ChangedOutside
@@ -37,8 +38,6 @@ SAID: Final = (
             "written",
             "written_none",
             "next_written",
-            "building",
-            "built",
             "right",
             "heard_now",
             "faults",
@@ -46,6 +45,8 @@ SAID: Final = (
     ),
     *(f"teacher.lesson.heard_{heard}" for heard in ("clean", "not")),
     "desk.lesson.heard_none",
+    "desk.week.not_made",
+    "desk.making.stop",
 )
 """Messages that the page's script says."""
 
@@ -185,7 +186,8 @@ def _no_lesson(request: Request) -> Response:
 def _printed(request: Request) -> Response:
     """Build the workbook of the week after, or of this one where none is written yet."""
     now = asked_lesson(request)
-    return answer(print_week(now.state, now.next_file or now.week.path))
+    path = now.next_file or now.week.path
+    return begin(request, lambda making: print_week(now.state, path, making))
 
 
 ROUTES: Final = [

@@ -14,6 +14,7 @@ from excerpts.editions import EditionName
 from excerpts.errors import ExcerptsError, file_of
 from excerpts.recordings.week_sound import AS_USUAL, WeekSound
 from excerpts.score.opened_scores import Scores
+from excerpts.studio.worker import tell_step
 from excerpts.system.child.serve import serve
 from excerpts.system.output import check_output, write_whole
 from excerpts.system.studio_files import refuse_anothers, workbook_path
@@ -54,7 +55,7 @@ def _workbook(week: Week, what: str) -> dict[str, Any]:
     earlier = tuple(earlier_workbooks(week).values()) if what == "only_new" else ()
     paper: EditionName | None = next((name for name in get_args(EditionName) if name == what), None)
     only: tuple[Only, ...] = ("boxes",) if what == "only_boxes" else ()
-    built = build_workbook(week, paper=paper, only=only, earlier=earlier)
+    built = build_workbook(week, paper=paper, only=only, earlier=earlier, tell=tell_step)
     write_whole(target, built.pdf)
     told = [
         *load_warnings(week, Words(week.player.words)),

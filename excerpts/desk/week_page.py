@@ -37,13 +37,14 @@ _LARGEST: Final = 1_000_000
 
 _SCALE_KEYS: Final = "C G D A E B F Bb Eb Ab Db F# Am Em Bm F#m Dm Gm Cm Fm".split()
 
-_SAYS: Final = tuple(
-    f"desk.week.{name}"
+_SAYS: Final = (
+    "desk.making.stop",
+    *(f"desk.week.{name}"
     for name in (
-        "saved", "unsaved", "saved_now", "making", "making_of", "made", "made_one", "made_sounds", "open",
+        "saved", "unsaved", "saved_now", "open",
         "not_made", "told", "fault_count.one", "fault_count.many", "removed", "moved", "added",
         "mend_first", "score_saved",
-    )
+    )),
 )  # fmt: skip
 
 

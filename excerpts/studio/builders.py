@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from queue import SimpleQueue
-from threading import Thread
+from threading import Lock, Thread
 from types import TracebackType
 from typing import Any, Final, Self, TypeAlias
 
+from excerpts.errors import ExcerptsError
 from excerpts.system.child import Child, ChildDiedError
 
 LONGEST: Final = 300
@@ -24,6 +26,53 @@ Order: TypeAlias = dict[str, Any]
 Answer: TypeAlias = dict[str, Any]
 
 
+class HaltedError(ExcerptsError):
+    """A build was ended by who had asked for it."""
+
+    def __init__(self) -> None:
+        super().__init__("it was stopped.")
+
+
+class Halt:
+    """By which one thread ends what another does."""
+
+    def __init__(self) -> None:
+        self._lock = Lock()
+        self._wanted = False
+        self._ways: list[Callable[[], None]] = []
+
+    @property
+    def wanted(self) -> bool:
+        """Whether it is to end."""
+        return self._wanted
+
+    def now(self) -> None:
+        """End it."""
+        with self._lock:
+            self._wanted = True
+            for way in self._ways:
+                way()
+
+    @contextmanager
+    def by(self, way: Callable[[], None]) -> Iterator[None]:
+        """Do some work that is ended in a certain way, which must not wait.
+
+        Raises:
+            HaltedError: It was ended, or was to end before it began.
+        """
+        with self._lock:
+            if self._wanted:
+                raise HaltedError
+            self._ways.append(way)
+        try:
+            yield
+        finally:
+            with self._lock:
+                self._ways.remove(way)
+        if self._wanted:
+            raise HaltedError
+
+
 class Builders:
     """Do orders in processes of their own. Use it in a `with`: what still runs at its end is ended.
 
@@ -31,13 +80,21 @@ class Builders:
         jobs: How many at a time.
         module: What serves the orders.
         longest: Seconds of processor time that one order may take.
+        news: Told what an order tells meanwhile, with its place; it is called in other threads.
     """
 
-    def __init__(self, jobs: int, module: str = "excerpts.studio.worker", longest: int = LONGEST) -> None:
+    def __init__(
+        self,
+        jobs: int,
+        module: str = "excerpts.studio.worker",
+        longest: int = LONGEST,
+        news: Callable[[int, Any], None] | None = None,
+    ) -> None:
+        self._news = news
         self.longest = longest
         self.children = [Child(module, megabytes=MEGABYTES, heard=False) for _ in range(jobs)]
         self._waiting: list[tuple[int, Order]] = []
-        self._answers: SimpleQueue[tuple[int, Answer]] = SimpleQueue()
+        self._answers: SimpleQueue[tuple[int, Answer] | None] = SimpleQueue()
         self._threads: list[Thread] = []
 
     def __enter__(self) -> Self:
@@ -56,7 +113,8 @@ class Builders:
     def run(self, orders: Sequence[Order]) -> Iterator[tuple[int, Answer]]:
         """Do all orders; each answer comes as soon as it is there, with the place of its order.
 
-        An order whose process dies, or takes too long, is answered by {"failed": why}.
+        An order whose process dies, or takes too long, is answered by {"failed": why}. After `halt` no more
+        answers come.
         """
         self._waiting = list(enumerate(orders))[::-1]
         for child in self.children[: len(orders)]:
@@ -65,7 +123,17 @@ class Builders:
             self._threads.append(thread)
             thread.start()
         for _ in orders:
-            yield self._answers.get()
+            answer = self._answers.get()
+            if answer is None:
+                return
+            yield answer
+
+    def halt(self) -> None:
+        """End all work; another thread may do so."""
+        self._waiting.clear()
+        self._answers.put(None)  # before an answer that tells how a process ended
+        for child in self.children:
+            child.interrupt()
 
     def _serve(self, child: Child) -> None:
         """Let one process do orders until there are no more."""
@@ -75,11 +143,15 @@ class Builders:
             except IndexError:
                 child.stop()
                 return
-            self._answers.put((place, self._answer(child, order)))
+            self._answers.put((place, self._answer(child, place, order)))
 
-    def _answer(self, child: Child, order: Order) -> Answer:
+    def _answer(self, child: Child, place: int, order: Order) -> Answer:
+        def heard(news: bytes) -> None:
+            if self._news is not None:
+                self._news(place, json.loads(news))
+
         try:
-            (answer,) = child.ask(json.dumps(order).encode(), seconds=self.longest)
+            (answer,) = child.ask(json.dumps(order).encode(), seconds=self.longest, news=heard)
         except ChildDiedError as error:
             if error.late:
                 return {"failed": f"it {error.reason}."}

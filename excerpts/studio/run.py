@@ -12,13 +12,13 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any, Literal, TypeAlias
 
-from excerpts.studio.builders import Builders
+from excerpts.studio.builders import Builders, Halt, HaltedError
 from excerpts.studio.find import Found, latest_files
 from excerpts.studio.print_days import DayFile, Made, by_day, write_day
 from excerpts.studio.store import BuildIndex
 from excerpts.studio.version import fingerprint
 from excerpts.system.cache import Store
-from excerpts.system.lock import held
+from excerpts.system.lock import GaveUpError, held
 from excerpts.system.studio_files import slug, workbook_names, workbook_path
 from excerpts.weekfile.whose import file_bytes
 
@@ -76,11 +76,13 @@ class Progress:
         begun: Told how many workbooks there are to build, once.
         done: Told each file that is through.
         waiting: Told when another process is building the same studio.
+        step: Told what is being done for a week file ("box", 3, 5), in other threads; see `box_pages.Tell`.
     """
 
     begun: Callable[[int], None] = lambda _count: None
     done: Callable[[Outcome], None] = lambda _outcome: None
     waiting: Callable[[], None] = lambda: None
+    step: Callable[[Path, str, int, int], None] = lambda _week, _what, _number, _of: None
 
 
 def build_studio(
@@ -92,6 +94,7 @@ def build_studio(
     cache: Path | None = None,
     progress: Progress = Progress(),
     only: Collection[Path] = (),
+    halt: Halt | None = None,
 ) -> Summary:
     """Build the workbook of the latest week file of every player below a folder, and a print file for each day.
 
@@ -103,17 +106,20 @@ def build_studio(
         cache: Folder of the cache; None for none.
         progress: Whom to tell how far it is.
         only: Build these week files alone, and no print file; all where it is empty.
+        halt: Ends the build: what is made by then is there, and nothing is half-written.
 
     Raises:
+        HaltedError: It was ended.
         WeekError: The folder is not there, or holds no week file.
     """
     store = Store(cache)
     weeks = [one for one in latest_files(folder, store) if not only or one.path in only]
     version = fingerprint()
-    with _alone(folder, store, progress.waiting):
+    halt = halt or Halt()
+    with _alone(folder, store, progress.waiting, halt):
         index = BuildIndex(store, version)
         options = {"force": force, "new": new}
-        outcomes, made = _workbooks(weeks, index, jobs or cores(), options, progress)
+        outcomes, made = _workbooks(weeks, index, jobs or cores(), options, progress, halt)
         of_days = {} if only else by_day(made)
         days = [write_day(folder, day, of_day, index, force) for day, of_day in of_days.items()]
         if store.stored:
@@ -129,7 +135,12 @@ def cores() -> int:
 
 
 def _workbooks(
-    weeks: Sequence[Found], index: BuildIndex, jobs: int, options: dict[str, bool], progress: Progress
+    weeks: Sequence[Found],
+    index: BuildIndex,
+    jobs: int,
+    options: dict[str, bool],
+    progress: Progress,
+    halt: Halt,
 ) -> tuple[list[Outcome], list[Made]]:
     """Build what has changed. Outcomes are in the order of the weeks."""
     outcomes: dict[int, Outcome] = {}
@@ -149,7 +160,11 @@ def _workbooks(
             changed.append((place, target))
     progress.begun(len(changed))
     changed.sort(key=lambda one: _size(weeks[one[0]].path), reverse=True)
-    with Builders(jobs) as builders:
+
+    def news(number: int, said: tuple[str, int, int]) -> None:
+        progress.step(weeks[changed[number][0]].path, *said)
+
+    with Builders(jobs, news=news) as builders, halt.by(builders.halt):
         orders = [_order(weeks[place], target, index, options) for place, target in changed]
         for number, answer in builders.run(orders):
             place, target = changed[number]
@@ -242,7 +257,7 @@ def _size(path: Path) -> int:
 
 
 @contextmanager
-def _alone(folder: Path, store: Store, waiting: Callable[[], None]) -> Iterator[None]:
+def _alone(folder: Path, store: Store, waiting: Callable[[], None], halt: Halt) -> Iterator[None]:
     """Build while nobody else builds the same studio; where the system knows no locks, beside one another.
 
     Two builds side by side would do no harm, as every file is moved into its place whole, only everything twice.
@@ -258,7 +273,9 @@ def _alone(folder: Path, store: Store, waiting: Callable[[], None]) -> Iterator[
         yield
         return
     try:
-        with held(handle, waiting):
+        with held(handle, waiting, lambda: halt.wanted):
             yield
+    except GaveUpError:
+        raise HaltedError from None
     finally:
         os.close(handle)

@@ -17,7 +17,7 @@ from excerpts.score.opened_scores import Scores
 from excerpts.studio.disk_render_cache import DiskRenderCache
 from excerpts.studio.store import Digests
 from excerpts.system.cache import Store
-from excerpts.system.child.serve import serve
+from excerpts.system.child.serve import serve, tell
 from excerpts.system.output import check_output, write_whole
 from excerpts.system.studio_files import STUDIO_FILE, WorkbookFacts
 from excerpts.week import Week, resolve
@@ -62,8 +62,11 @@ def build(
     store = Store(Path(cache) if cache else None)
     earlier = _earlier(week) if new else {}
     read |= {str(pdf): Digests()(pdf) for pdf in earlier}
-    built = build_workbook(week, memory=DiskRenderCache(store, version), earlier=tuple(earlier.values()))
+    memory = DiskRenderCache(store, version)
+    built = build_workbook(week, memory=memory, earlier=tuple(earlier.values()), tell=tell_step)
     write_whole(target, built.pdf)
+    if week.week.sound:
+        tell_step("sounds", 0, 0)
     sounds, unplayed = _sounds(week, target, store, version, force)
     day, time = lesson_at(week.player.lesson, week.week.start)
     return {
@@ -79,6 +82,11 @@ def build(
         "time": time,
         "trouble": store.trouble,
     }
+
+
+def tell_step(what: str, number: int, of: int) -> None:
+    """Tell the parent what is being done."""
+    tell(json.dumps([what, number, of]).encode())
 
 
 def _earlier(week: Week) -> dict[Path, WorkbookFacts]:

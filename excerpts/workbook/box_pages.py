@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from contextlib import suppress
 from dataclasses import replace
 from fractions import Fraction
@@ -42,6 +42,13 @@ ALL_STEPS = 60
 EMPTY_DAYS = 3
 """Lines in the record of a box that no day of the plan has room for."""
 
+Tell = Callable[[str, int, int], None]
+"""Is told what is being done ("notes", "box", "exercises", "pages"), and for boxes which of how many."""
+
+
+def silent(_what: str, _number: int, _of: int) -> None:
+    """Tell nobody."""
+
 
 class BoxPages:
     """Builds the pages of the boxes of one workbook.
@@ -76,9 +83,13 @@ class BoxPages:
         self.names = Names(week, texts)
         self.dates = Dates(texts)
 
-    def build(self) -> tuple[BoxPage, ...]:
+    def build(self, tell: Tell = silent) -> tuple[BoxPage, ...]:
         """A page model for each box, in the order of the week file."""
-        return tuple(self._box(number, box) for number, box in enumerate(self.week.boxes, start=1))
+        made = []
+        for number, box in enumerate(self.week.boxes, start=1):
+            tell("box", number, len(self.week.boxes))
+            made.append(self._box(number, box))
+        return tuple(made)
 
     def _box(self, number: int, box: BoxItem) -> BoxPage:
         orders = self.music.orders.boxes[number - 1]

@@ -20,7 +20,7 @@ from excerpts.weekfile.faults import Fault, WeekFaultsError
 from excerpts.words import Words
 from excerpts.workbook.already_printed import Kept, digests, kept, printed_pages
 from excerpts.workbook.blocks import Only, body_blocks, first_blocks
-from excerpts.workbook.box_pages import BoxPages
+from excerpts.workbook.box_pages import BoxPages, Tell, silent
 from excerpts.workbook.first_page import FirstPage
 from excerpts.workbook.impose import imposed
 from excerpts.workbook.page_fit import Fitter, size_rules
@@ -74,6 +74,7 @@ def build_workbook(
     only: Collection[Only] = (),
     earlier: Sequence[WorkbookFacts] = (),
     memory: RenderCache | None = None,
+    tell: Tell = silent,
 ) -> Built:
     """Build the workbook of a week.
 
@@ -84,12 +85,13 @@ def build_workbook(
         only: The sections that are wanted; empty for all.
         earlier: Workbooks of the player, the latest first: music that they hold is not printed again.
         memory: Knows what was made before.
+        tell: Told what is being done.
 
     Raises:
         WeekFaultsError: A score, part or bar is not there, or a warm-up cannot be made; all such faults are told.
     """
     with collector_paused():
-        return _built(week, week.edition(paper), today, only, earlier, memory or RenderCache())
+        return _built(week, week.edition(paper), today, only, earlier, memory or RenderCache(), tell)
 
 
 def _built(
@@ -99,8 +101,10 @@ def _built(
     only: Collection[Only],
     earlier: Sequence[WorkbookFacts],
     memory: RenderCache,
+    tell: Tell,
 ) -> Built:
     start = perf_counter()
+    tell("notes", 0, 0)
     player = week.player
     kind = fitting(reader(player.level, player.age, week.staff_mm), size)
     texts = PageTexts(Words(player.words), kind.child)
@@ -112,8 +116,9 @@ def _built(
     plan = plan_week(week, measured)
     wanted = digests(week, music.orders, f"{kind.staff_mm} {kind.print}")
     in_print = kept(wanted, earlier)
-    book = page_models(week, plan, kind, texts, music, today, in_print, measured.boxes)
+    book = page_models(week, plan, kind, texts, music, today, in_print, measured.boxes, tell)
     modelled = perf_counter()
+    tell("pages", 0, 0)
     before = rehearsal(week, plan, measured, texts)
     document = _laid_out(
         book,
@@ -216,10 +221,12 @@ def page_models(
     today: date | None = None,
     in_print: Kept | None = None,
     lengths: Mapping[str, BoxMusic] | None = None,
+    tell: Tell = silent,
 ) -> Workbook:
     """Everything that the workbook prints, as plain values."""
     sections = Sections(week, plan, texts, music, in_print)
-    boxes = BoxPages(week, plan, kind, texts, music, in_print, lengths).build()
+    boxes = BoxPages(week, plan, kind, texts, music, in_print, lengths).build(tell)
+    tell("exercises", 0, 0)
     first = FirstPage(week, plan, kind, texts, today).build(boxes, sections.warmup_names())
     day = Dates(texts).day(week.week.start)
     return Workbook(

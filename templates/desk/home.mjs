@@ -1,6 +1,7 @@
 // @ts-check
 /* What goes home: the folders one after another, messages to copy, who was given what. */
-import { onKey, post, said, tell } from '/own/desk.mjs';
+import { onKey, post, said, tell } from './desk.mjs';
+import { follow } from './making.mjs';
 
 /**
  * What belongs to one player.
@@ -17,6 +18,7 @@ const sections = /** @type {HTMLElement[]} */ ([...document.querySelectorAll('.g
 /**
  * Put together what was chosen for one player.
  * @param {HTMLElement} section
+ * @returns {Promise<boolean>} whether it was not stopped
  */
 async function make(section) {
   const { player = '', day = '' } = section.dataset;
@@ -24,20 +26,20 @@ async function make(section) {
   const status = part(section, '.files');
   const told = part(section, '.told');
   told.replaceChildren();
-  status.textContent = said('desk.home.making');
-  const answer = await post('/home/make', { player, day, ...chosen }, { quiet: true });
-  const lines = answer.ok ? answer.data.told : [answer.data.error ?? said('desk.frame.failed')];
-  const { length } = answer.data.files ?? [];
-  status.textContent = answer.ok ? said(`desk.home.${length === 1 ? 'made_one' : length ? 'made' : 'none_chosen'}`, { n: length }) : '';
-  part(section, '.given').disabled = !length;
-  for (const line of lines) told.append(Object.assign(document.createElement('li'), { textContent: line }));
+  const begun = await post('/home/make', { player, day, ...chosen }, { quiet: true });
+  const made = begun.ok ? await follow(begun.data.job, status) : { failed: begun.data.error ?? said('desk.frame.failed') };
+  const { length } = made.files ?? [];
+  status.textContent = made.stopped ?? (made.failed ? '' : said(`desk.home.${length === 1 ? 'made_one' : length ? 'made' : 'none_chosen'}`, { n: length }));
+  if (made.files) part(section, '.given').disabled = !length;
+  for (const line of made.failed ? [made.failed] : made.told ?? []) told.append(Object.assign(document.createElement('li'), { textContent: line }));
+  return !made.stopped;
 }
 
 async function makeAll() {
   const button = /** @type {HTMLButtonElement | null} */ (document.getElementById('make-all'));
   if (!button || button.disabled) return;
   button.disabled = true;
-  for (const section of sections) await make(section);
+  for (const section of sections) if (!await make(section)) break;
   button.disabled = false;
   button.focus();
 }

@@ -3,6 +3,7 @@
 
 import './cells.mjs';
 import { ask, element, onKey, post, said, tell, upload } from './desk.mjs';
+import { follow } from './making.mjs';
 
 /** @type {{key: string, week: string, of_log: string, of_week: string, rows: number}} */
 const lesson = JSON.parse(element('lesson').textContent ?? '{}');
@@ -228,16 +229,20 @@ function taken(data) {
 
 /** Build the workbook, and show it in the browser's own viewer. @param {string} before what is told already */
 async function print(before) {
-  tell(`${before} ${said('desk.lesson.building')}`);
-  const { ok, data } = await post(at('print'), {});
-  if (!ok) return;
+  const begun = await post(at('print'), {});
+  if (!begun.ok) return;
+  const data = await follow(begun.data.job, element('told'), { before });
+  if (!data.file) {
+    tell(`${before} ${data.stopped ?? `${said('desk.week.not_made')} ${data.failed}`}`.trim());
+    return;
+  }
   const viewer = first(document, '#viewer');
   element('printed').hidden = false;
-  element('printed-told').replaceChildren(...data.told.map((/** @type {string} */ line) => made('li', { textContent: line })));
-  viewer.src = first(document, '#open-tab').href = `/file/${data.file}`;
+  element('printed-told').replaceChildren(...(data.told ?? []).map((line) => made('li', { textContent: line })));
+  viewer.src = first(document, '#open-tab').href = data.file;
   const until = Date.now() + 3000;  // a viewer takes the keys when it has loaded: they stay with the page
   window.onblur = () => { if (Date.now() < until && document.activeElement === viewer) setTimeout(() => viewer.blur()); };
-  tell(`${before} ${said('desk.lesson.built', { name: data.name, pages: data.pages })}`);
+  tell(`${before} ${data.said}`.trim());
   element('printed').scrollIntoView({ block: 'start' });
 }
 

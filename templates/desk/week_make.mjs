@@ -1,6 +1,7 @@
 // @ts-check
 /* Makes workbooks and sound files of a week, and shows them. */
 import { element, onKey, post, said } from './desk.mjs';
+import { follow } from './making.mjs';
 
 /**
  * Let the buttons and the key make what they name.
@@ -21,39 +22,30 @@ export function onMaking(data, address, saveAll) {
       return;
     }
     const tab = what === 'sound' ? null : window.open('', '_blank');
-    if (tab) tab.document.body.textContent = said('desk.week.making');
     if (!(await saveAll())) { tab?.close(); return; }
     const made = element('made');
     made.hidden = false;
-    made.textContent = said('desk.week.making');
     const begun = await post(address('make'), { week: data.week, what });
     if (!begun.ok) { tab?.close(); made.textContent = `${said('desk.week.not_made')} ${begun.data.error ?? ''}`; return; }
-    const events = new EventSource(address(`make/${begun.data.job}`));
-    events.onmessage = (event) => {
-      const told = JSON.parse(event.data);
-      if (told.of) made.textContent = said('desk.week.making_of', { done: told.done, all: told.of });
-      if (!told.end) return;
-      events.close();
-      showMade(made, told);
-      if (tab && told.file) tab.location.replace(told.file);
-      else tab?.close();
-    };
-    events.onerror = () => { events.close(); tab?.close(); made.textContent = said('desk.week.not_made'); };
+    const told = await follow(begun.data.job, made, { tab });
+    showMade(made, told);
+    if (tab && told.file) tab.location.replace(told.file);
+    else tab?.close();
   }
 
   /**
    * @param {HTMLElement} made
-   * @param {any} told
+   * @param {import('./making.mjs').Made} told
    */
   function showMade(made, told) {
-    made.textContent = told.failed ? `${said('desk.week.not_made')} ${told.failed}` : told.said;
+    made.textContent = told.failed ? `${said('desk.week.not_made')} ${told.failed}` : told.stopped ?? told.said ?? '';
     if (told.file) {
       const link = Object.assign(document.createElement('a'), { href: told.file, target: '_blank', textContent: said('desk.week.open') });
       made.append(' ', link);
     }
     if (told.told?.length) {
       const list = document.createElement('ul');
-      list.append(...told.told.map((/** @type {string} */ text) => Object.assign(document.createElement('li'), { textContent: text })));
+      list.append(...told.told.map((text) => Object.assign(document.createElement('li'), { textContent: text })));
       const fold = document.createElement('details');
       fold.append(Object.assign(document.createElement('summary'), { textContent: `${said('desk.week.told')} (${told.told.length})` }), list);
       made.append(fold);

@@ -6,6 +6,7 @@ import http.client
 import json
 import re
 import time
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from threading import Thread
@@ -100,6 +101,21 @@ class RunningDesk:
     def post(self, path: str, said: dict[str, Any]) -> Answer:
         """A write, as the desk's own pages send it."""
         return self.ask("POST", path, json.dumps(said).encode(), self.write_headers())
+
+    def made(self, path: str, said: dict[str, Any]) -> list[dict[str, Any]]:
+        """Let something be made; all that is told of it, the end last."""
+        return list(self.telling(self.post(path, said).said["job"]))
+
+    def telling(self, job: str) -> Iterator[dict[str, Any]]:
+        """What is told of something that is made, as it comes."""
+        connection = http.client.HTTPConnection("127.0.0.1", self.desk.port, timeout=60)
+        try:
+            connection.request("GET", f"/making/{job}", headers={"Cookie": self.cookie})
+            for line in connection.getresponse():
+                if line.strip():
+                    yield json.loads(line.removeprefix(b"data: "))
+        finally:
+            connection.close()
 
     def upload(self, path: str, data: bytes) -> Answer:
         """The bytes of a file, as the desk's own pages send them."""

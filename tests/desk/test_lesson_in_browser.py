@@ -16,7 +16,9 @@ import pytest
 from playwright.sync_api import expect
 
 from excerpts.desk import lesson_page
+from excerpts.desk.makings import Making
 from excerpts.desk.studio_state import StudioState
+from excerpts.desk.week_print import made_of
 from excerpts.log import LogRow, read_log
 from excerpts.week import Week, load_week
 from tests.desk.barriers import assert_no_barriers
@@ -152,10 +154,10 @@ def folder(tmp_path: Path) -> Path:
 def _no_building(monkeypatch: pytest.MonkeyPatch) -> None:
     """Where the workbook itself is not what is tested, an empty one is there at once."""
 
-    def made(state: StudioState, path: Path) -> dict[str, object]:
+    def made(state: StudioState, path: Path, _making: Making) -> dict[str, object]:
         pdf = path.with_suffix(".pdf")
         pdf.write_bytes(EMPTY)
-        return {"file": state.give(pdf), "name": pdf.name, "pages": 1, "told": []}
+        return made_of(state, pdf, 0, [])
 
     monkeypatch.setattr(lesson_page, "print_week", made)
 
@@ -180,7 +182,7 @@ def _next(folder: Path) -> Week:
 
 
 def _printed(story: Story, folder: Path) -> None:
-    story.told("pages")
+    story.told("Made: ")
     assert (folder / "ada-lind-2026-12-07.pdf").read_bytes().startswith(b"%PDF")
     address = story.page.get_attribute("#viewer", "src")
     assert address is not None

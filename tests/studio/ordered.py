@@ -7,7 +7,7 @@ import os
 import sys
 import time
 
-from excerpts.system.child.serve import serve
+from excerpts.system.child.serve import serve, tell
 
 
 def do(parts: list[bytes]) -> list[bytes]:
@@ -23,6 +23,9 @@ def do(parts: list[bytes]) -> list[bytes]:
         case "spin":
             while True:
                 pass
+        case "tell":
+            for number in (1, 2):
+                tell(json.dumps(["box", number, 2]).encode())
         case "long":
             order["text"] = "x" * 3_000_000
     return [json.dumps({"pid": os.getpid(), **order}).encode()]

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from excerpts.studio.builders import Answer, Builders
+from excerpts.studio.builders import Answer, Builders, Halt, HaltedError
 
 
 @pytest.fixture(autouse=True)
@@ -70,3 +70,27 @@ def test_leaving_in_the_middle_ends_the_processes() -> None:
         interrupted()
     assert time.monotonic() - start < 30
     assert all(child._process is None for child in builders.children)
+
+
+def test_halting_ends_all_work_and_no_more_answers_come() -> None:
+    halt, began, builders = Halt(), time.monotonic(), _builders(2)
+
+    def work() -> None:
+        with builders, halt.by(builders.halt):
+            for _ in builders.run([{"do": order} for order in ("work", "hang", "hang", "hang")]):
+                halt.now()
+
+    with pytest.raises(HaltedError):
+        work()
+    assert time.monotonic() - began < 20  # and not a minute
+    assert not any(thread.is_alive() for thread in builders._threads)
+    with pytest.raises(HaltedError), halt.by(lambda: None):
+        raise AssertionError("what is halted does not begin")
+
+
+def test_what_an_order_tells_comes_before_its_answer() -> None:
+    told: list[tuple[int, object]] = []
+    with Builders(1, "tests.studio.ordered", news=lambda place, news: told.append((place, news))) as builders:
+        for place, _ in builders.run([{"do": "work"}, {"do": "tell"}]):
+            told.append((place, "answer"))
+    assert told == [(0, "answer"), (1, ["box", 1, 2]), (1, ["box", 2, 2]), (1, "answer")]

@@ -17,6 +17,7 @@ from excerpts.system.child.serve import receive, send
 
 if TYPE_CHECKING:  # most commands need no child, and loading this costs a tenth of a small cut
     import subprocess
+    from collections.abc import Callable
 
 MEGABYTE: Final = 1_000_000
 SECONDS: Final = 10
@@ -72,12 +73,15 @@ class Child:
         with self._lock:
             self._running()
 
-    def ask(self, *parts: bytes, seconds: int = SECONDS) -> list[bytes]:
+    def ask(
+        self, *parts: bytes, seconds: int = SECONDS, news: Callable[[bytes], None] | None = None
+    ) -> list[bytes]:
         """Let it do one piece of work.
 
         Args:
             parts: What it needs to know.
             seconds: Processor time that it may take.
+            news: Told what it tells meanwhile.
 
         Raises:
             ChildDiedError: It gave no answer.
@@ -94,7 +98,7 @@ class Child:
             patience.start()
             try:
                 send(cast("IO[bytes]", process.stdin), [str(seconds).encode(), *parts])
-                return receive(cast("IO[bytes]", process.stdout))
+                return receive(cast("IO[bytes]", process.stdout), news)
             except (EOFError, OSError) as error:
                 raise self._death(self._ended(), seconds, late=late.is_set()) from error
             except BaseException:

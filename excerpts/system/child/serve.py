@@ -1,6 +1,7 @@
 """The child's side: limits first, then answer after answer until the parent is gone.
 
-Both sides hand each other lists of bytes through a pipe: how many, then each with its length.
+Both sides hand each other lists of bytes through a pipe: how many, then each with its length. News of a piece of work
+go before its answer, marked by a number that no list is as long as.
 """
 
 from __future__ import annotations
@@ -14,6 +15,11 @@ from typing import IO, Final
 
 _COUNT: Final = struct.Struct(">I")
 _LENGTH: Final = struct.Struct(">Q")
+_NEWS: Final = 0xFFFF_FFFF
+"""In the place of a count: what follows is not the answer yet, but one part of news."""
+
+_answers: list[IO[bytes]] = []
+"""Where answers go, in a process that serves."""
 
 
 def send(pipe: IO[bytes], parts: Sequence[bytes]) -> None:
@@ -29,14 +35,34 @@ def send(pipe: IO[bytes], parts: Sequence[bytes]) -> None:
     pipe.flush()
 
 
-def receive(pipe: IO[bytes]) -> list[bytes]:
+def receive(pipe: IO[bytes], news: Callable[[bytes], None] | None = None) -> list[bytes]:
     """Read one message.
+
+    Args:
+        pipe: Where it comes from.
+        news: Told the news that come before it.
 
     Raises:
         EOFError: The other side is gone.
     """
-    (count,) = _COUNT.unpack(_read(pipe, _COUNT.size))
-    return [_read(pipe, _LENGTH.unpack(_read(pipe, _LENGTH.size))[0]) for _ in range(count)]
+    while True:
+        (count,) = _COUNT.unpack(_read(pipe, _COUNT.size))
+        if count != _NEWS:
+            return [_part(pipe) for _ in range(count)]
+        part = _part(pipe)
+        if news is not None:
+            news(part)
+
+
+def tell(news: bytes) -> None:
+    """Tell whoever asked how far the work is; nothing in a process that serves nobody."""
+    for pipe in _answers:
+        pipe.write(_COUNT.pack(_NEWS) + _LENGTH.pack(len(news)) + news)
+        pipe.flush()
+
+
+def _part(pipe: IO[bytes]) -> bytes:
+    return _read(pipe, _LENGTH.unpack(_read(pipe, _LENGTH.size))[0])
 
 
 def _read(pipe: IO[bytes], size: int) -> bytes:
@@ -63,6 +89,7 @@ def serve(answer: Answer, arguments: list[str]) -> None:
     _limit_memory(int(arguments[0]))
     # What the libraries print goes nowhere near the answers.
     answers = os.fdopen(os.dup(1), "wb")
+    _answers.append(answers)
     os.dup2(2, 1)
     while True:
         try:
