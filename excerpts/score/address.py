@@ -163,6 +163,11 @@ class Resolver:
         self._where = where
         self._numbers = Numbering(bars, pupil_bars)
 
+    @property
+    def bars(self) -> Bars:
+        """The bars in which addresses are looked for."""
+        return self._bars
+
     def resolve(self, text: str) -> BarRange:
         """Find the bars that an address names.
 

@@ -16,10 +16,11 @@ from excerpts.excerpt import Excerpt
 from excerpts.instruments.instrument import Instrument
 from excerpts.musicxml.pitch import midi_of
 from excerpts.score.address import Resolver
-from excerpts.score.marking_syntax import OwnMark, parse_mark
+from excerpts.score.marked_note import MarkedNote
+from excerpts.score.marking_syntax import NONE, OwnMark, parse_mark
 from excerpts.score.pairing import pair_spans
 from excerpts.score.slice import voice_of
-from excerpts.score.teacher_markings import MarkedNote, MarkWriter, with_marks
+from excerpts.score.teacher_markings import MarkWriter, with_marks
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +94,7 @@ def _of(writer: MarkWriter, place: int, mark: OwnMark, notes: Sequence[MarkedNot
     voice = voice_of(notes[0].note)
     run = [one.note for one in writer.notes(voice)]
     ends = [run.index(one.note) if one.note in run else -1 for one in (notes[0], notes[-1])]
-    return _Found(place, mark, voice, ends[0], ends[1], tuple(writer.heads(notes[0])))
+    return _Found(place, mark, voice, ends[0], ends[1], tuple(notes[0].heads))
 
 
 def _between(one: _Found, other: _Found) -> str:
@@ -115,7 +116,8 @@ def _between(one: _Found, other: _Found) -> str:
                 "the slur, or end the slur before it."
             )
         return ""
-    if one.mark.kind == other.mark.kind and one.first == other.first and one.mark.values != other.mark.values:
+    same = one.mark.kind == other.mark.kind and one.first == other.first >= 0
+    if same and one.mark.values != other.mark.values:
         return f"'{other.mark.text}' contradicts '{one.mark.text}'. Keep one of the two."
     return ""
 
@@ -131,15 +133,20 @@ def _alone(one: _Found, player: Instrument) -> Iterator[Clash]:
         )
     if mark.kind != "string" or not mark.values:
         return
-    number, strings = int(mark.values[0]), len(player.strings)
-    if number > strings + player.extra_string:
-        yield Clash(one.place, f"'{mark.text}': the {player.name} has {strings} strings; I is the highest.")
-        return
-    height = midi_of(one.heads[-1])
-    if number <= strings and height is not None and height < _height(player, number):
-        open_string = player.strings[-number]
-        message = f"'{mark.text}': the note is lower than that string, which is {open_string} when open."
-        yield Clash(one.place, message, certain=False)
+    strings = len(player.strings)
+    heads = one.heads if len(one.heads) == len(mark.values) else one.heads[-1:]
+    for value, head in zip(mark.values, heads, strict=False):
+        number = int(value) if value != NONE else 0
+        if number > strings + player.extra_string:
+            yield Clash(
+                one.place, f"'{mark.text}': the {player.name} has {strings} strings; I is the highest."
+            )
+            return
+        height = midi_of(head)
+        if 0 < number <= strings and height is not None and height < _height(player, number):
+            open_string = player.strings[-number]
+            message = f"'{mark.text}': the note is lower than that string, which is {open_string} when open."
+            yield Clash(one.place, message, certain=False)
 
 
 def _height(player: Instrument, number: int) -> int:

@@ -6,27 +6,21 @@ How they are written down is told in `excerpts.score.marking_syntax`.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fractions import Fraction
 from typing import Final
 
 from lxml import etree
 
 from excerpts.excerpt import Excerpt, ReportLine
-from excerpts.musicxml.format import is_cue, serialise
-from excerpts.musicxml.pitch import midi_of
-from excerpts.musicxml.timeline import Moment
+from excerpts.musicxml.format import serialise
 from excerpts.score.address import Resolver, beat_at
 from excerpts.score.bars import Bars
-from excerpts.score.marking_syntax import Kind, MarkError, OwnMark, parse_mark
+from excerpts.score.marked_note import ELEMENTS, MarkedNote, graces_before, note_at, notes_of
+from excerpts.score.marking_syntax import NONE, Kind, MarkError, OwnMark, parse_mark
 from excerpts.score.pairing import pair_spans
-from excerpts.score.slice import heads_of, notations_of, remove, technical_of, voice_of
+from excerpts.score.slice import notations_of, remove, technical_of, voice_of
 
-_ELEMENTS: Final[dict[Kind, tuple[str, ...]]] = {
-    "finger": ("fingering", "thumb-position", "open-string"),
-    "bow": ("up-bow", "down-bow"),
-    "string": ("string",),
-}
 _MOST_SLURS: Final = 16
 """Highest number that tells spans apart (W3C MusicXML 4.0, number-level)."""
 
@@ -54,19 +48,6 @@ def with_marks(
     return replace(excerpt, xml=serialise(writer.root), report=(*excerpt.report, *writer.report))
 
 
-@dataclass(frozen=True, slots=True)
-class MarkedNote:
-    """A note of the excerpt: index of its bar from 0, and its moment."""
-
-    bar: int
-    moment: Moment
-
-    @property
-    def note(self) -> etree._Element:
-        """The note itself; the first written of a chord."""
-        return self.moment.element
-
-
 class MarkWriter:
     """Finds the notes that marks mean, and puts the marks in; the resolver is as `with_marks` takes it."""
 
@@ -79,6 +60,7 @@ class MarkWriter:
         self.bars = Bars(part)
         self._resolver = resolver or Resolver(self.bars, excerpt.origin.score or "the passage")
         self._first = excerpt.bars[0].place - 1 if resolver is not None else 0
+        self._source = resolver.bars if resolver is not None else self.bars
 
     def find(self, mark: OwnMark, *, outside: bool = False) -> list[MarkedNote]:
         """The notes of a mark: one, or first and last of a slur; none where it may be `outside` the excerpt, and is.
@@ -89,7 +71,8 @@ class MarkWriter:
         """
         places = [self._resolver.resolve(address) for address in mark.beats]
         points = [(place.first - self._first, place.start) for place in places]
-        if not all(0 <= bar < len(self.bars) for bar, _ in points):
+        pairs = list(zip(points, mark.graces, strict=True))
+        if not all(self._holds(*point, grace) for point, grace in pairs):
             if outside:
                 return []
             shown = self.excerpt.bars
@@ -97,7 +80,23 @@ class MarkWriter:
                 f"'{mark.text}' is not in this passage.",
                 hint=f"It shows bars {shown[0].label} to {shown[-1].label}.",
             )
-        return [self._note(mark, address, *point) for address, point in zip(mark.beats, points, strict=True)]
+        return [
+            self._note(mark, address, *point, grace)
+            for address, (point, grace) in zip(mark.beats, pairs, strict=True)
+        ]
+
+    def _holds(self, bar: int, onset: Fraction, grace: int) -> bool:
+        """Whether a note would stand in the excerpt; grace notes at the end of a bar are those of the next one's."""
+        if not grace or onset:
+            return 0 <= bar < len(self.bars)
+        return 0 <= bar <= len(self.bars) and grace > self._before(bar)
+
+    def _before(self, bar: int) -> int:
+        """How many of the grace notes that lead to a bar stand in the part in front of the excerpt."""
+        if bar or not self._first:
+            return 0
+        ahead = graces_before(self._source, self._first, Fraction(0))
+        return sum(one.bar < self._first for one in ahead)
 
     def put(self, mark: OwnMark, *, outside: bool) -> None:
         """Put one mark in."""
@@ -107,7 +106,7 @@ class MarkWriter:
         if mark.kind == "slur":
             self._put_slur(mark, notes[0], notes[-1])
         else:
-            self._say(mark, notes[0].bar, _replace(self.heads(notes[0]), mark))
+            self._say(mark, notes[0].bar, _replace(notes[0].heads, mark))
 
     def _say(self, mark: OwnMark, bar: int, was: str) -> None:
         written = mark.text.partition(" ")[2]
@@ -115,30 +114,28 @@ class MarkWriter:
         self.report.append(ReportLine("carried", "teacher-mark", self.excerpt.bars[bar].label, detail))
 
     def notes(self, voice: str = "") -> list[MarkedNote]:
-        """The notes of the excerpt in order of time: one of a chord, no rests, grace notes and cues."""
-        marked: list[MarkedNote] = []
-        for index in range(len(self.bars)):
-            moments = self.bars.time(index).moments
-            here = [m for m in moments if m.element.tag == "note" and m.duration and _leads(m.element)]
-            marked += [MarkedNote(index, m) for m in sorted(here, key=lambda m: m.onset)]
-        return [place for place in marked if not voice or voice_of(place.note) == voice]
+        """The notes of the excerpt in order of time: one of a chord, grace notes too, no rests and no cues."""
+        return [place for index in range(len(self.bars)) for place in notes_of(self.bars, index, voice)]
 
-    def _note(self, mark: OwnMark, address: str, bar: int, onset: Fraction) -> MarkedNote:
-        """The note that begins at a point."""
-        here = [place for place in self.notes(mark.voice) if place.bar == bar]
-        for place in here:
-            if place.moment.onset == onset:
-                return place
+    def _note(self, mark: OwnMark, address: str, bar: int, onset: Fraction, grace: int) -> MarkedNote:
+        """The note that begins at a point, or a grace note before it."""
+        number = grace - self._before(bar) if grace and not onset else grace
+        place = note_at(self.bars, bar, onset, mark.voice, number)
+        if place is not None:
+            return place
+        if grace:
+            there = len(graces_before(self.bars, bar, onset, mark.voice))
+            raise MarkError(
+                f"'{mark.text}': there is no such grace note before {address}.",
+                hint=f"It has {there}." if there else "It has none.",
+            )
+        here = [place for place in notes_of(self.bars, bar, mark.voice) if not place.grace]
         run = self.bars.run_at(bar)
         beats = [beat_at(self.bars, run, bar, place.moment.onset) for place in here]
         listed = ", ".join(dict.fromkeys(f"{float(beat):.4g}" for beat in beats if beat is not None))
         label = self.excerpt.bars[bar].label
         hint = f"In bar {label} notes begin on {listed}." if listed else f"Bar {label} has no notes."
         raise MarkError(f"'{mark.text}': no note begins on {address}.", hint=hint)
-
-    def heads(self, place: MarkedNote) -> list[etree._Element]:
-        """The notes of a chord from the lowest up; of a single note itself."""
-        return sorted(heads_of(place.note), key=lambda note: midi_of(note) or Fraction(0))
 
     def _put_slur(self, mark: OwnMark, first: MarkedNote, last: MarkedNote) -> None:
         notes = self.notes(voice_of(first.note))
@@ -173,10 +170,6 @@ class MarkWriter:
             etree.SubElement(notations_of(note), "slur", type=kind, number=number)
 
 
-def _leads(note: etree._Element) -> bool:
-    return all(note.find(tag) is None for tag in ("rest", "chord", "grace")) and not is_cue(note)
-
-
 def _replace(heads: list[etree._Element], mark: OwnMark) -> str:
     """Put a mark on the notes of a chord in place of what is there; gives what was there, for the report."""
     values = mark.values
@@ -189,11 +182,11 @@ def _replace(heads: list[etree._Element], mark: OwnMark) -> str:
     was: list[str] = []
     for position, note in enumerate(targets):
         for element in [
-            e for tag in _ELEMENTS[mark.kind] for e in note.iterfind(f"notations/technical/{tag}")
+            e for tag in ELEMENTS[mark.kind] for e in note.iterfind(f"notations/technical/{tag}")
         ]:
             was.append((element.text or "").strip() or str(element.tag).replace("-", " "))
             remove(element)
-        if values:
+        if values and values[position] != NONE:
             technical_of(note).append(_element(mark.kind, values[position]))
     return " ".join(was)
 

@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 import pytest
 
 from excerpts.errors import AddressError
 from excerpts.excerpt import Excerpt
+from excerpts.instruments.instrument import INSTRUMENTS
 from excerpts.score import score_from_bytes
+from excerpts.score.mark_clashes import mark_clashes
+from excerpts.score.marked_note import graces_before, note_at, slur_from, standing
 from excerpts.score.marking_syntax import MarkError, parse_mark
+from excerpts.score.teacher_markings import MarkWriter
 from excerpts.variants import vary
 from tests.music import DIVISIONS, bars_of, note
 from tests.schema import schema_errors
@@ -123,9 +129,86 @@ def test_marks_are_carried_into_variants() -> None:
     assert "4" in texts(excerpt, "fingering")
 
 
+def grace(pitch: str) -> str:
+    """A grace note."""
+    return (
+        note(f"{pitch}:1")
+        .replace("<note>", "<note><grace/>")
+        .replace(f"<duration>{DIVISIONS}</duration>", "")
+    )
+
+
+GRACES = bars_of(
+    f"C5:1 D5:2 E5:1 {grace('D5')} {grace('E5')}",
+    f"{grace('G5')} F5:2 {grace('A5')} {grace('B5')} {grace('G5')} F5:2",
+    "C5:4",
+)
+
+
+@pytest.mark.parametrize(
+    ("mark", "address", "pitches"),
+    [
+        ("2:3 grace finger 3", "2", ["A5"]),
+        ("2:3 grace 3 finger 3", "2", ["G5"]),
+        ("2:1 grace finger 3", "1-2", ["D5"]),  # the grace notes at the end of bar 1 lead to bar 2
+        ("2:1 grace 2 finger 3", "1", ["E5"]),
+        ("2:1 grace 3 finger 3", "2", ["G5"]),
+        ("2:1 grace 3 finger 3", "3", []),
+        ("2:1 finger 3", "2", ["F5"]),
+    ],
+)
+def test_a_mark_for_a_grace_note(mark: str, address: str, pitches: list[str]) -> None:
+    passage = score_from_bytes(GRACES, "test").part().passage(address)
+    excerpt = passage.cut(0, (), (mark,))
+    assert schema_errors(excerpt.xml) == []
+    fingered = [one for one in excerpt.tree().iter("note") if one.find(".//fingering") is not None]
+    assert [f"{one.findtext('pitch/step')}{one.findtext('pitch/octave')}" for one in fingered] == pitches
+
+
+def test_a_slur_from_a_grace_note_to_its_note() -> None:
+    excerpt = marked("2:3 grace slur", address="2", data=GRACES)
+    slurred = [one for one in excerpt.tree().iter("note") if one.find(".//slur") is not None]
+    assert [(one.find("grace") is not None, one.find(".//slur").get("type")) for one in slurred] == [  # type: ignore[union-attr]
+        (True, "start"),
+        (False, "stop"),
+    ]
+
+
+def test_marks_at_two_grace_notes_of_one_beat_do_not_clash() -> None:
+    passage = score_from_bytes(GRACES, "test").part().passage("2")
+    marks = ("2:3 grace finger 1", "2:3 grace 2 finger 2", "2:3 finger 3")
+    assert list(mark_clashes(passage.cut(0), marks, passage.resolver, INSTRUMENTS["violin"])) == []
+    (clash,) = mark_clashes(
+        passage.cut(0), (*marks, "2:3 grace 2 finger 4"), passage.resolver, INSTRUMENTS["violin"]
+    )
+    assert "contradicts '2:3 grace 2 finger 2'" in clash.message
+
+
+def test_one_note_of_a_chord_has_a_finger_and_the_other_none() -> None:
+    excerpt = marked("4:1 finger 1 -", "4:1 string III II")
+    assert (technical(excerpt, 3, 0), technical(excerpt, 3, 1)) == (["1", "3"], ["2"])
+
+
+def test_what_stands_at_a_note() -> None:
+    bars = score_from_bytes(GRACES, "test").part().bars
+    excerpt = marked("4:1 finger 1 -", "4:1 up", "2:2 no finger")
+    chord = note_at(MarkWriter(excerpt, None).bars, 3, Fraction(0))
+    assert chord is not None
+    assert [standing(chord, kind) for kind in ("finger", "bow", "string")] == [("1", "-"), ("up",), ()]
+    assert [len(graces_before(bars, bar, Fraction(at))) for bar, at in ((1, 0), (1, 2), (2, 0))] == [3, 3, 0]
+    whole = MarkWriter(marked("1:2-2:1 slur", address="1-2"), None).bars
+    begin = note_at(whole, 0, Fraction(1))
+    assert begin is not None
+    end = slur_from(whole, begin)
+    assert end is not None
+    assert (end.bar, end.moment.onset) == (1, 0)
+
+
 @pytest.mark.parametrize(
     ("mark", "message"),
     [
+        ("2:2 grace finger 1", "there is no such grace note before 2:2. It has none."),
+        ("2:2 finger - -", "it has no finger and no string"),
         ("2:2 thumb", "'2:2 thumb' is not a mark. Write marks as"),
         ("2:2 finger 7", "is not a mark"),
         ("finger 3", "is not a mark"),
