@@ -5,7 +5,7 @@ For the teacher alone: nothing of it goes on a player's page unless it is boxed 
 
 from __future__ import annotations
 
-from collections import OrderedDict
+from collections import Counter, OrderedDict
 from fractions import Fraction
 from threading import Lock
 from typing import Any, Final
@@ -93,22 +93,37 @@ def _fingers(request: Request) -> Response:
     opened = opened_part(request)
     bars = opened.part.bars
     last = len(bars) - 1
-    found = signs(_fingering(opened), BarRange(0, Fraction(0), last, bars.length(last)))
+    made = _fingering(opened)
+    found = signs(made, BarRange(0, Fraction(0), last, bars.length(last)))
+    before = _grace_numbers(made)
     return JSONResponse(
         {
             "fingers": [
                 {
                     "place": sign.one.note.measure + 1,
                     "onset": str(sign.one.note.within),
+                    "before": before.get(id(sign.one), 0),
                     "pitch": str(sign.pitch),
                     "finger": sign.finger,
                     "string": sign.string,
                 }
                 for sign in found
-                if (sign.finger or sign.string) and not sign.one.note.grace
+                if sign.finger or sign.string
             ]
         }
     )
+
+
+def _grace_numbers(made: Fingering) -> dict[int, int]:
+    """Which of the grace notes of its time each grace note is, from 1, by its identity."""
+    numbers: dict[int, int] = {}
+    counts: Counter[tuple[int, Fraction]] = Counter()
+    for one in made.notes:
+        if one.note.grace:
+            at = one.note.measure, one.note.within
+            counts[at] += 1
+            numbers[id(one)] = counts[at]
+    return numbers
 
 
 _AT: Final = "/part/{player:str}/{piece:str}"

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections import OrderedDict
 from dataclasses import dataclass, replace
+from pathlib import Path
 from threading import Lock
 from typing import Any, Final, TypeVar
 
 from excerpts.desk.part_picture import Drawn, PartPicture
 from excerpts.desk.saves import Shown
 from excerpts.desk.studio_state import NotThereError, Player, StudioState
+from excerpts.desk.undo import digest_of
+from excerpts.desk.week_texts import WeekTexts, raw_text
 from excerpts.errors import InputError
 from excerpts.score import Part, Score
 from excerpts.score.score import score_from_bytes
@@ -20,9 +22,6 @@ from excerpts.week.resolve import resolve_rest
 from excerpts.weekfile.cells import as_utf8
 from excerpts.weekfile.faults import Fault, WeekFaultsError
 from excerpts.weekfile.items import Piece
-from excerpts.weekfile.lines import key_lines
-from excerpts.weekfile.read_week import read_week
-from excerpts.weekfile.reading import Document, read_document
 
 _KEPT_SCORES: Final = 8
 _USUAL_WIDTH: Final = 210
@@ -38,15 +37,53 @@ class NoScoreError(NotThereError):
         self.has_pages = has_pages
 
 
+@dataclass(frozen=True)
+class ShownWeek:
+    """A week file and the sets that it includes, as a page shows them.
+
+    Attributes:
+        texts: Their texts, a byte order mark included.
+        shown: The files.
+    """
+
+    texts: WeekTexts
+    shown: tuple[Shown, ...]
+
+    @property
+    def digest(self) -> str:
+        """The digest that a save has to bring back: that of the week file, or of all where it includes others."""
+        first, *others = self.shown
+        return digest_of("".join(one.digest for one in self.shown).encode()) if others else first.digest
+
+
+def shown_week(state: StudioState, path: Path) -> ShownWeek:
+    """A week file and its sets as they are.
+
+    Args:
+        state: The studio.
+        path: The week file.
+
+    Raises:
+        InputError: It cannot be read.
+    """
+    own = state.saves.show(path)
+    texts = WeekTexts(path, {path: as_utf8(own.data).decode("utf-8", "replace")})
+    sets = [state.saves.show(one.file) for one in texts.reading.sources.documents]
+    if not sets:
+        return ShownWeek(texts, (own,))
+    return ShownWeek(
+        WeekTexts(path, {**texts.texts, **{one.path: raw_text(one.data) for one in sets}}), (own, *sets)
+    )
+
+
 @dataclass(frozen=True, slots=True)
 class OpenPart:
     """A piece with its part, as it is open.
 
     Attributes:
         player: The player.
-        shown: The week file as it is shown.
-        text: Its text, a byte order mark included.
-        raw: Its tables.
+        file: The week file as it is shown.
+        raw: The tables of the week file itself.
         week: The week; without what is faulty in it.
         faults: What is faulty.
         piece: The piece.
@@ -54,8 +91,7 @@ class OpenPart:
     """
 
     player: Player
-    shown: Shown
-    text: str
+    file: ShownWeek
     raw: dict[str, Any]
     week: Week
     faults: tuple[Fault, ...]
@@ -67,6 +103,18 @@ class OpenPart:
         """The teacher's marks for the piece and in its boxes, in the order in which they count."""
         own = (mark for box in self.week.boxes if box.piece == self.piece.id for mark in box.marks)
         return tuple(dict.fromkeys((*self.piece.marks, *own)))
+
+    @property
+    def texts(self) -> WeekTexts:
+        """The texts of the week file and of the sets that it includes."""
+        return self.file.texts
+
+    @property
+    def shared(self) -> Path | None:
+        """The set that the piece stands in; None where it is the week file's own."""
+        pieces = self.texts.reading.sources.raw["piece"]
+        found = self.texts.set_of(("piece", [one.get("id") for one in pieces].index(self.piece.id)))
+        return found[0] if found else None
 
     def as_of(self, week: Week) -> OpenPart:
         """The same with another week in the place of its own."""
@@ -87,17 +135,16 @@ def open_part(state: StudioState, pictures: Pictures, player_key: str, piece_id:
         InputError: The week file or the score cannot be read.
     """
     player = state.player(player_key)
-    shown = state.saves.show(player.week)
-    text = as_utf8(shown.data).decode("utf-8", "replace")
-    week, faults = week_of(state, player, text)
+    file = shown_week(state, player.week)
+    week, faults = week_in(state, file.texts)
     piece = next((one for one in week.pieces if one.id == piece_id), None)
     if piece is None:
         raise NotThereError("there is no such piece in this week.", where=player.week.name)
     score = week.score(piece.id)
     if score is None:
         raise NoScoreError(player.week.name, has_pages=piece.id in week.page_paths)
-    raw = tomllib.loads(text.removeprefix("\ufeff"))
-    return OpenPart(player, shown, text, raw, week, faults, piece, pictures.part(piece, score))
+    raw = file.texts.reading.sources.own.raw
+    return OpenPart(player, file, raw, week, faults, piece, pictures.part(piece, score))
 
 
 def week_of(state: StudioState, player: Player, text: str) -> tuple[Week, tuple[Fault, ...]]:
@@ -106,12 +153,16 @@ def week_of(state: StudioState, player: Player, text: str) -> tuple[Week, tuple[
     Raises:
         WeekError: Too little of it can be read.
     """
-    plain = text.removeprefix("\ufeff").replace("\r\n", "\n")
-    try:
-        document = Document(player.week, tomllib.loads(plain), key_lines(plain))
-    except (ValueError, RecursionError):
-        document = read_document(player.week)  # which says what is wrong with it
-    week, faults = resolve_rest(read_week(player.week, document), state.scores)
+    return week_in(state, WeekTexts(player.week, {player.week: text}))
+
+
+def week_in(state: StudioState, texts: WeekTexts) -> tuple[Week, tuple[Fault, ...]]:
+    """The week that texts are, without what is faulty, and its faults.
+
+    Raises:
+        WeekError: Too little of it can be read.
+    """
+    week, faults = resolve_rest(texts.reading, state.scores)
     if week is None:
         raise WeekFaultsError(faults)
     return week, faults

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import cache, wraps
 from typing import Any, Final, get_args
 from urllib.parse import quote
@@ -13,12 +13,14 @@ from starlette.routing import Route
 
 from excerpts.desk import part_edits
 from excerpts.desk.frame import answer, posted, render, state_of
-from excerpts.desk.open_part import NoScoreError, OpenPart, Pictures, open_part, week_of
+from excerpts.desk.open_part import NoScoreError, OpenPart, Pictures, ShownWeek, open_part
 from excerpts.desk.part_picture import Lines, PartPicture, as_json
 from excerpts.desk.piece_boxes import PieceBox, boxes_on
-from excerpts.desk.saves import ChangedOutside, Shown
+from excerpts.desk.save_week import save_week
+from excerpts.desk.saves import Shown
+from excerpts.desk.sharers import asked_for
 from excerpts.desk.studio_state import NotThereError, Player, StudioState
-from excerpts.desk.week_changes import changed
+from excerpts.desk.week_texts import PageChange, WeekTexts
 from excerpts.engrave import Overlay
 from excerpts.errors import InputError
 from excerpts.notes.in_force import tempo_at_box
@@ -38,7 +40,8 @@ _SAID: Final = (
     "desk.part.start_plain", "desk.part.no_bar", "desk.part.in_score", "desk.part.earlier", "desk.part.retired",
     "desk.part.parked", "desk.part.cancel", "desk.part.done", "desk.marks.note", "desk.marks.marked",
     "desk.marks.slur_to", "desk.offers.take", "desk.marks.finger", "desk.marks.string", "desk.marks.bow",
-    "desk.marks.slur", "desk.marks.how",
+    "desk.marks.slur", "desk.marks.how", "desk.marks.chord", "desk.marks.voice", "desk.marks.up", "desk.marks.down",
+    "desk.marks.slur_end",
 )  # fmt: skip
 """Messages that the page's script says."""
 
@@ -81,7 +84,8 @@ def _page(request: Request) -> Response:
             raise
         names = (quote(request.path_params[name]) for name in ("player", "piece"))
         return RedirectResponse("/pages/" + "/".join(names), 303)
-    state.saves.show(opened.player.week, opened=True)
+    for one in opened.file.shown:
+        state.saves.show(one.path, opened=True)  # kept as they are now, for some days
     picture_of(request, opened, "")[0].draw_ahead()
     piece, bars = opened.piece, opened.part.bars
     kinds = get_args(FaultName)
@@ -97,14 +101,19 @@ def _page(request: Request) -> Response:
         why=[(name, state.words(f"fault.short.{name}")) for name in kinds],
         caution=state.words("caution.hearing.text"),
         marks=list(dict.fromkeys(mark.text for mark in bars.marks)),
-        data={"count": len(bars), **_state(opened, state.words)},
+        data={"count": len(bars), **_state(opened, state)},
     )
 
 
-def _state(opened: OpenPart, words: Words) -> dict[str, Any]:
-    """What the page knows of the week file."""
+def _state(opened: OpenPart, state: StudioState) -> dict[str, Any]:
+    """What the page knows of the week file; `shared` asks for whom marks are, where the piece is of a set."""
     boxes = boxes_on(opened.week, opened.piece, opened.part, opened.raw)
-    return {"digest": opened.shown.digest, "boxes": [_box(opened, box, words) for box in boxes]}
+    file = opened.shared
+    return {
+        "digest": opened.file.digest,
+        "boxes": [_box(opened, box, state.words) for box in boxes],
+        "shared": asked_for(state, opened.player, opened.texts, file) if file else None,
+    }
 
 
 def _box(opened: OpenPart, box: PieceBox, words: Words) -> dict[str, Any]:
@@ -253,7 +262,7 @@ def _write(request: Request) -> Response:
             what = words("desk.part.did_change", **told)
         else:
             raise InputError("the page asked for something that the desk does not do.")
-    return save_changes(request, opened, changes, what)
+    return save_changes(request, opened, [PageChange(one) for one in changes], what)
 
 
 def chosen_box(opened: OpenPart, wanted: object) -> PieceBox:
@@ -272,7 +281,7 @@ def chosen_box(opened: OpenPart, wanted: object) -> PieceBox:
 def save_changes(
     request: Request,
     opened: OpenPart,
-    changes: list[Change],
+    changes: Sequence[PageChange],
     what: str,
     check: Callable[[OpenPart], str] | None = None,
 ) -> Response:
@@ -281,7 +290,7 @@ def save_changes(
     Args:
         request: The write.
         opened: The part as it was.
-        changes: The changes.
+        changes: The changes, each with for whom it is where it is one to a set that players share.
         what: What is done, for the list of undo.
         check: Looks at the part as it would be, and gives what is worth telling.
 
@@ -289,19 +298,17 @@ def save_changes(
         ChangedOutside: The week file is not as the page shows it.
         InputError: The week file would have a fault that it did not have.
     """
-    state = state_of(request)
 
     def looked(week: Week) -> str:
         return check(opened.as_of(week)) if check is not None else ""
 
-    file = opened.player, opened.shown, opened.text, opened.faults
-    told = save_text(request, *file, changes, what, looked)
+    told = save_week(request, opened.player, opened.file, opened.faults, changes, what, looked)
     now = opened_part(request)
     picture, why = picture_of(request, now, posted(request).get("width"))
     boxes = boxes_on(now.week, now.piece, now.part, now.raw)
     over = [_over(lines, boxes) for lines in picture.made()]
     picture.draw_ahead()
-    return answer({**_state(now, state.words), "over": over, "fault": why or told})
+    return answer({**_state(now, state_of(request)), "over": over, "fault": why or told})
 
 
 def save_text(
@@ -333,18 +340,8 @@ def save_text(
         ChangedOutside: The file is not as the page shows it.
         InputError: It would have a fault that it did not have.
     """
-    state = state_of(request)
-    after = changed(text, changes)
-    data = after.encode()
-    if posted(request).get("digest") != shown.digest:
-        raise ChangedOutside(player.week, data, shown.data)
-    week, found = week_of(state, player, after)
-    before = {fault.message for fault in faults}
-    if new := [fault.message for fault in found if fault.message not in before]:
-        raise InputError(" ".join(new), where=player.week.name)
-    told = check(week)
-    state.saves.save(player.week, shown.digest, data, what=what)
-    return told
+    file = ShownWeek(WeekTexts(player.week, {player.week: text}), (shown,))
+    return save_week(request, player, file, faults, [PageChange(one) for one in changes], what, check)
 
 
 _AT: Final = "/part/{player:str}/{piece:str}"

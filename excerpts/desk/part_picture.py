@@ -19,9 +19,12 @@ from excerpts.engrave.geometry import geometry_of
 from excerpts.engrave.long_rests import with_long_rests
 from excerpts.errors import ExcerptsError
 from excerpts.excerpt import Excerpt
+from excerpts.musicxml.pitch import name_of_pitch
 from excerpts.score import Part
 from excerpts.score.address import beat_in, beats_of
+from excerpts.score.bars import Bars
 from excerpts.score.continued import continued
+from excerpts.score.marked_note import graces_before
 from excerpts.score.write_address import beat_text
 
 FIRST_BARS: Final = 24
@@ -184,7 +187,8 @@ class Drawn:
 def as_json(picture: PartPicture, lines: Lines) -> list[dict[str, Any]]:
     """Lines for the page: their geometry (see `excerpts.engrave.geometry`), their pictures, and more of their bars.
 
-    A bar has besides `count` (for how many it stands) and `cuts`: where the side of a box stands that begins or ends
+    A head has besides `voice` and `before` (which of the grace notes that lead to a note it is, from 1; 0 for none),
+    a bar `count` (for how many it stands) and `cuts`: where the side of a box stands that begins or ends
     inside of it, as [onset, x, whether a beat begins there].
     """
     if lines.told:
@@ -195,6 +199,7 @@ def as_json(picture: PartPicture, lines: Lines) -> list[dict[str, Any]]:
         told["svg"] = system.svg
         for note, head in zip((one for one in system.notes if not one.rest), told["heads"], strict=True):
             head["voice"] = note.voice
+        _number_graces(picture.part.bars, told["heads"])
         for bar, shown in zip(system.bars, told["bars"], strict=True):
             reference = engraving.bars[bar.bar]
             shown["count"] = reference.count
@@ -205,6 +210,32 @@ def as_json(picture: PartPicture, lines: Lines) -> list[dict[str, Any]]:
             ]
     lines.told = systems
     return lines.told
+
+
+def _number_graces(bars: Bars, heads: list[dict[str, Any]]) -> None:
+    """Say of each head which of the grace notes that lead to a note it is."""
+    known: dict[tuple[int, str, str], list[tuple[str, int]]] = {}
+    for head in heads:
+        head["before"] = 0
+        if not head["grace"]:
+            continue
+        index, onset = head["place"] - 1, Fraction(head["onset"])
+        key = index, head["onset"], head["voice"]
+        if key not in known:
+            behind = onset == bars.length(index)
+            at = (index + 1, Fraction(0)) if behind else (index, onset)
+            run = graces_before(bars, *at, head["voice"]) or graces_before(bars, *at)
+            known[key] = [
+                (name_of_pitch(note), number)
+                for number, one in enumerate(run, start=1)
+                for note in one.heads
+                if one.bar == index
+            ]
+        left = known[key]
+        found = next((one for one in left if one[0] == head["pitch"]), None)
+        if found is not None:
+            left.remove(found)
+            head["before"] = found[1]
 
 
 def _points(picture: PartPicture, system: System, bar: int, index: int) -> dict[Fraction, bool]:

@@ -55,12 +55,12 @@ class ChangedOutside(InputError):  # noqa: N818 (it names what has happened)
         digest: Digest of what it holds now: a save that brings it writes over what was seen.
     """
 
-    def __init__(self, path: Path, ours: bytes, theirs: bytes) -> None:
+    def __init__(self, path: Path, ours: bytes, theirs: bytes, digest: str = "") -> None:
         super().__init__("it was changed elsewhere since it was shown here.", where=path.name)
         self.path = path
         self.ours = ours
         self.theirs = theirs
-        self.digest = digest_of(theirs) if theirs else ""
+        self.digest = digest or (digest_of(theirs) if theirs else "")
 
 
 class Saves:

@@ -48,7 +48,7 @@ def _page(request: Request) -> Response:
         usual=usual,
         shown=[(name, title(name, words), instruction(name, words)) for name in names],
         chosen=list(box.item.variants or ()),
-        data={"digest": opened.shown.digest, "box": box.id, "part": back},
+        data={"digest": opened.file.digest, "box": box.id, "part": back},
     )
 
 

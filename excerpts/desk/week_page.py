@@ -19,6 +19,7 @@ from starlette.routing import Route
 from excerpts.desk.box_variants import fitting_variants
 from excerpts.desk.frame import answer, environment, posted, render, state_of
 from excerpts.desk.plan_preview import PlanPreview, all_faults, plan_preview
+from excerpts.desk.sharers import included, sharers
 from excerpts.desk.studio_state import Player, StudioState
 from excerpts.desk.week_form import WeekForm, week_form
 from excerpts.desk.week_scores import parts_of_pieces, score_names
@@ -92,7 +93,7 @@ def _values(state: StudioState, player: Player, texts: WeekTexts) -> dict[str, A
     view = WeekView(form, words, scores, parts_of_pieces(texts, state.scores))
     return {
         "v": view, "plan": _shortened(state, plan), "player": player, "week_days": _week_days(form, words),
-        "sharers": _sharers(state, player, texts), "part_page": "part_page" in app.PAGES,
+        "sharers": sharers(state, player, texts), "part_page": "part_page" in app.PAGES,
         "patterns": list(PATTERNS), "scale_keys": _SCALE_KEYS, "head": HEAD,
         "whys": [(name, view.choice("why", name)) for name in get_args(FaultName)],
     }  # fmt: skip
@@ -172,7 +173,7 @@ def _save(request: Request) -> Response:
     ):
         raise InputError("this is not the text of a week.")
     path = _file(state, name)
-    if path != player.week and path not in _included(player.week):
+    if path != player.week and path not in included(player.week):
         raise InputError("the desk saves the week file and the sets that it includes.")
     document_of(path, plain(text))
     what = (
@@ -224,12 +225,6 @@ def _file(state: StudioState, name: str) -> Path:
 
 def _name(state: StudioState, path: Path) -> str:
     return path.relative_to(state.root).as_posix()
-
-
-def _included(week: Path) -> set[Path]:
-    """The sets that a week file on the disk includes."""
-    texts = WeekTexts(week, {week: raw_text(week.read_bytes())})
-    return {document.file for document in texts.reading.sources.documents}
 
 
 def _new_texts(state: StudioState, before: WeekTexts, after: WeekTexts) -> dict[str, str]:
@@ -287,21 +282,6 @@ def _day(day: date, words: Words) -> str:
     return words(
         "workbook.date.weekday", day=day.day, month=months[day.month - 1], weekday=weekdays[day.weekday()]
     )
-
-
-def _sharers(state: StudioState, player: Player, texts: WeekTexts) -> dict[Path, str]:
-    """Who shares each set that a week includes, in a row; a set that nobody else includes is left out."""
-    documents = texts.reading.sources.documents
-    found: dict[Path, list[str]] = {document.file: [] for document in documents}
-    for other in state.players() if documents else ():
-        if other.key == player.key:
-            continue
-        try:
-            for file in _included(other.week) & found.keys():
-                found[file].append(other.name)
-        except InputError:
-            continue  # a week that cannot be read shares nothing that is known
-    return {file: ", ".join([player.name, *names]) for file, names in found.items() if names}
 
 
 ROUTES: Final = [

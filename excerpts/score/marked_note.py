@@ -119,6 +119,16 @@ def slur_from(bars: Bars, place: MarkedNote) -> MarkedNote | None:
     return None
 
 
+def slurred(bars: Bars, place: MarkedNote) -> bool:
+    """Whether a note stands under a slur, its first and last note included."""
+    first, last = max(place.bar - _BARS_ON, 0), min(place.bar + _BARS_ON, len(bars) - 1)
+    run = [one for index in range(first, last + 1) for one in notes_of(bars, index, voice_of(place.note))]
+    at = {head: number for number, one in enumerate(run) for head in heads_of(one.note)}
+    slurs = (pair for pair in pair_spans(bars, first, last).pairs if pair[0].kind == "slur")
+    ends = ((at.get(start.holder, len(run)), at.get(stop.holder, -1)) for start, stop in slurs)
+    return any(begin <= at[place.note] <= end for begin, end in ends)
+
+
 def _leads(moment: Moment) -> bool:
     """Whether a moment is a note or grace note, and the first that is written of its chord."""
     timed = bool(moment.duration) or "grace" in moment.children

@@ -3,6 +3,7 @@
 import { element, onKey, said, save, tell } from '/own/desk.mjs';
 import { focusOn, layAll, load, nameChosen, page, picked, pickNothing, pickSpan, reach, tabPlace, width } from '/own/part_music.mjs';
 import '/own/part_hands.mjs';
+import { forWhom } from '/own/for_whom.mjs';
 import { marking } from '/own/part_marks.mjs';
 import { offers, showOffers } from '/own/part_offers.mjs';
 
@@ -14,7 +15,7 @@ import { offers, showOffers } from '/own/part_offers.mjs';
  */
 
 const here = location.pathname;
-/** @type {{digest: string, boxes: Box[], count: number}} */
+/** @type {{digest: string, boxes: Box[], count: number, shared: import('/own/for_whom.mjs').Shared | null}} */
 const data = JSON.parse(element('data').textContent ?? '{}');
 const music = element('music');
 const form = /** @type {HTMLFormElement} */ (element('form'));
@@ -128,10 +129,12 @@ function write(body, where = 'box') {
 
 /** @param {Record<string, unknown>} body @param {string} [where] */
 async function writeNow(body, where = 'box') {
-  const answer = await save(`${here}/${where}`, { ...body, digest: data.digest, width });
+  const scope = where === 'mark' ? await forWhom(data.shared) : null;
+  if (scope === '') return false;
+  const answer = await save(`${here}/${where}`, { ...body, digest: data.digest, width, scope: scope ?? '' });
   if (!answer) return false;
   if (!answer.ok) { const box = chosen(); if (box && body.span) choose(box); return false; }
-  Object.assign(data, { digest: answer.data.digest, boxes: answer.data.boxes });
+  Object.assign(data, { digest: answer.data.digest, boxes: answer.data.boxes, shared: answer.data.shared });
   page.boxes = data.boxes;
   if (where === 'box') layAll(answer.data.over);
   tell(answer.data.fault || '');

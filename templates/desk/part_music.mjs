@@ -9,7 +9,8 @@ import { drawn, joined, number, put, reads } from '/own/part_places.mjs';
 /**
  * @typedef {{element: HTMLElement, height: number, width: number, staves: {top: number, bottom: number}[], over: Over,
  *   heads: Head[]}} Line
- * @typedef {{place: number, onset: string, rect: number[], pitch: string, grace: boolean, voice: string, staff: number}} Head
+ * @typedef {{place: number, onset: string, rect: number[], pitch: string, grace: boolean, before: number, voice: string,
+ *   staff: number}} Head
  * @typedef {{svg: string, boxes: {box: number, rect: number[], tag: number[] | null}[]}} Over
  * @typedef {{id: string, number: number, bars: string}} Named
  */

@@ -6,7 +6,7 @@ import { number } from '/own/part_places.mjs';
 
 /** @typedef {import('/own/part_music.mjs').Head} Head */
 /** @typedef {import('/own/part_places.mjs').Span} Span */
-/** @typedef {{place: number, onset: string, pitch: string, finger: string, string: string}} Finger */
+/** @typedef {{place: number, onset: string, before: number, pitch: string, finger: string, string: string}} Finger */
 /** @typedef {{span: Span, bars: string, why: string[], reasons: string}} Work */
 
 const here = location.pathname;
@@ -66,8 +66,13 @@ toggle('show-fingers', async () => {
   return Boolean(told);
 }, () => { offers.fingers = []; });
 
-/** The head of a proposed finger. @param {Finger} one */
-const headOf = (one) => lines[barOf(one.place)?.line ?? -1]?.heads.find((head) => !head.grace && head.place === one.place && head.onset === one.onset && head.pitch === one.pitch);
+const meets = (/** @type {Head} */ head, /** @type {Finger} */ one) => (
+  head.place === one.place && head.onset === one.onset && head.before === one.before && head.pitch === one.pitch);
+/**
+ * The head of a proposed finger.
+ * @param {Finger} one
+ */
+const headOf = (one) => lines[barOf(one.place)?.line ?? -1]?.heads.find((head) => meets(head, one));
 
 /** Draw what is on over the lines there are. */
 export function showOffers() {
@@ -99,7 +104,7 @@ export function showOffers() {
 
 /** What is proposed at a note. @param {Head} head @returns {[string, string][]} */
 export function proposed(head) {
-  const one = offers.fingers.find((finger) => finger.place === head.place && finger.onset === head.onset && finger.pitch === head.pitch);
+  const one = offers.fingers.find((finger) => meets(head, finger));
   return one ? /** @type {[string, string][]} */ ([['finger', one.finger], ['string', one.string]].filter((pair) => pair[1])) : [];
 }
 
@@ -112,7 +117,7 @@ element('take-all').addEventListener('click', async () => {
     return after && before;
   });
   const many = inside.flatMap((one) => [['finger', one.finger], ['string', one.string]].filter((pair) => pair[1]).map(([kind, given]) => (
-    { kind, value: given, place: one.place, onset: one.onset, voice: headOf(one)?.voice ?? '' })));
+    { kind, value: given, place: one.place, onset: one.onset, grace: one.before, pitch: one.pitch, voice: headOf(one)?.voice ?? '' })));
   if (!many.length || !await offers.write({ many })) return;
   const told = await ask('fingers');
   if (told) offers.fingers = told.fingers;

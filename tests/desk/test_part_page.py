@@ -10,8 +10,9 @@ import pytest
 
 from excerpts.week import load_week
 from excerpts.week.orders import Orders
-from tests.desk.part_music import pickup, repeated, shifting, write_week
+from tests.desk.part_music import QUAVERS, pickup, repeated, shifting, write_week
 from tests.desk.running import RunningDesk
+from tests.music import DIVISIONS, bars_of, note
 
 BOX = """# about the box
 [[box]]
@@ -179,10 +180,10 @@ def test_marks_go_into_the_piece_and_a_later_one_replaces_an_earlier(folder: Pat
         assert mark(kind="finger", value="3", **note).status == 200
         assert mark(kind="finger", value="2", **note).status == 200
         assert mark(kind="string", value="II", **note).status == 200
-        assert mark(kind="slur", value="slur", **note, to=[3, "3/2"]).status == 200
+        assert mark(kind="slur", value="slur", **note, to={**note, "onset": "3/2"}).status == 200
         assert load_week(path).pieces[0].marks == ("2:1.5 finger 2", "2:1.5 string II", "2:1.5-2:2.5 slur")
         told = desk.get(f"{address(desk)}/note?place=3&onset=1/2&voice=1").said
-        assert told == {"at": "2:1.5", "marks": {"finger": "2", "string": "2", "slur": "slur"}}
+        assert (told["at"], told["marks"]) == ("2:1.5", {"finger": "2", "string": "II", "slur": "2:2.5"})
         assert mark(kind="finger", value="", **note).status == 200
         assert mark(kind="bow", value="up", **note).status == 200
         assert "finger" not in str(load_week(path).pieces[0].marks)
@@ -199,6 +200,117 @@ def test_marks_go_into_the_piece_and_a_later_one_replaces_an_earlier(folder: Pat
         music = Orders(load_week(path)).boxes[0].music.made()
         assert music is not None
         assert b"<up-bow" in music.xml
+
+
+FINGERED = "[<notations><technical><fingering>1</fingering></technical></notations>]"
+
+
+def test_what_is_done_twice_leaves_the_file_as_it_was(folder: Path) -> None:
+    """A mark that the score has is taken away by one of ours, and comes back when that goes."""
+    path = write_week(folder, bars_of(f"C5:1{FINGERED} D5:1 E5:1 F5:1", QUAVERS, "D4+A4+F5:4"))
+    before = path.read_bytes()
+    with RunningDesk(folder) as desk:
+
+        def mark(kind: str, value: str, place: int, onset: str, **more: Any) -> tuple[str, ...]:
+            said = {"kind": kind, "value": value, "place": place, "onset": onset, "voice": "1", **more}
+            done = desk.post(f"{address(desk)}/mark", {"digest": digest(desk), "width": 180, **said})
+            assert done.status == 200, done.body
+            return load_week(path).pieces[0].marks
+
+        assert mark("finger", "", 1, "0") == ("1:1 no finger",)
+        assert desk.get(f"{address(desk)}/note?place=1&onset=0&voice=1").said["marks"] == {}
+        assert mark("finger", "3", 1, "0") == ("1:1 finger 3",)
+        assert mark("finger", "1", 1, "0") == ()
+        assert path.read_bytes() == before
+        end = {"place": 1, "onset": "3", "voice": "1"}
+        assert mark("slur", "slur", 1, "1", to=end) == ("1:2-1:4 slur",)
+        assert mark("slur", "slur", 1, "2", to=end) == ("1:3-1:4 slur",)  # a note has one bow
+        assert mark("slur", "slur", 1, "2", to=end) == ()
+        assert mark("bow", "up", 2, "1/2") == ("2:1.5 up",)
+        assert mark("bow", "", 2, "1/2") == ()
+        nothing = {"kind": "bow", "value": "", "place": 2, "onset": "0", "digest": digest(desk)}
+        assert desk.post(f"{address(desk)}/mark", nothing).status == 422
+        # A chord: the note that is meant, the others as they are.
+        assert mark("finger", "4", 3, "0", pitch="F5") == ("3:1 finger 4",)
+        assert mark("finger", "1", 3, "0", pitch="D4") == ("3:1 finger 1 - 4",)
+        assert mark("string", "III", 3, "0", pitch="A4")[1:] == ("3:1 string - III -",)
+        told = desk.get(f"{address(desk)}/note?place=3&onset=0&voice=1&pitch=D4").said
+        assert (told["head"], told["heads"], told["marks"]) == (1, 3, {"finger": "1"})
+        assert mark("finger", "", 3, "0", pitch="F5")[0] == "3:1 finger 1 - -"
+        assert mark("finger", "0 1 2", 3, "0", pitch="F5")[0] == "3:1 finger 0 1 2"
+        assert path.read_bytes() != before
+
+
+def test_marks_of_voices_and_of_grace_notes(folder: Path) -> None:
+    low = note("A4:4", "2")
+    short = note("D5:1").replace("<note>", "<note><grace/>").replace(f"<duration>{DIVISIONS}</duration>", "")
+    back = f"<backup><duration>{4 * DIVISIONS}</duration></backup>"
+    path = write_week(folder, bars_of(f"C5:2 D5:2 {back} {low}", f"{short} {short} C5:4 {short}", "C5:4"))
+    with RunningDesk(folder) as desk:
+        told = desk.get(f"{address(desk)}/lines/0?width=180").said
+        heads = [head for system in told["systems"] for head in system["heads"]]
+        graces = [(head["place"], head["onset"], head["before"]) for head in heads if head["grace"]]
+        assert graces == [(2, "0", 1), (2, "0", 2), (2, "4", 1)]
+
+        def mark(kind: str, value: str, **note: Any) -> str:
+            said = {"kind": kind, "value": value, **note}
+            done = desk.post(f"{address(desk)}/mark", {"digest": digest(desk), "width": 180, **said})
+            assert done.status == 200, done.body
+            return load_week(path).pieces[0].marks[-1]
+
+        assert mark("finger", "2", place=1, onset="0", voice="2") == "1:1 finger 2 voice 2"
+        assert mark("finger", "1", place=1, onset="0", voice="1") == "1:1 finger 1"
+        assert mark("finger", "3", place=2, onset="0", voice="1", grace=2) == "2:1 grace 2 finger 3"
+        end = {"place": 2, "onset": "0", "voice": "1"}
+        slur = mark("slur", "slur", place=2, onset="0", voice="1", grace=1, to=end)
+        assert slur == "2:1 grace slur"
+        assert mark("finger", "4", place=2, onset="4", voice="1", grace=1) == "3:1 grace finger 4"
+        asked = "place=2&onset=0&voice=1&grace=1"
+        assert desk.get(f"{address(desk)}/note?{asked}").said["marks"] == {"slur": "2:1"}
+        shown = desk.get(f"{address(desk)}/lines/0?width=180").said
+        assert shown["fault"] == ""
+
+
+def test_a_mark_on_a_piece_that_players_share_says_for_whom(folder: Path) -> None:
+    own, section = write_week(folder, pickup()), folder / "section.toml"
+    text = own.read_text(encoding="utf-8")
+    head, piece = text.split("[[piece]]")
+    section.write_text(f"# for all\n[[piece]]{piece}", encoding="utf-8")
+    own.write_text(head.replace("[player]", 'include = "section.toml"\n[player]'), encoding="utf-8")
+    (folder / "ida.toml").write_text(
+        own.read_text(encoding="utf-8").replace("Mila Berg", "Ida Holm"), encoding="utf-8"
+    )
+    with RunningDesk(folder) as desk:
+        here = f"/part/{next(one.key for one in desk.desk.studio.players() if one.name == 'Mila Berg')}/tune"
+
+        def known() -> str:
+            found = re.search(r'"digest": "(\w+)"', desk.get(here).text)
+            assert found
+            return found[1]
+
+        note = {"kind": "finger", "value": "2", "place": 3, "onset": "0", "voice": "1", "width": 180}
+        assert "Mila Berg, Ida Holm share" in desk.get(here).text
+        refused = desk.post(f"{here}/mark", {**note, "digest": known()})
+        assert refused.status == 422
+        assert "section.toml" in refused.said["error"]
+        before = own.read_bytes(), known()
+        done = desk.post(f"{here}/mark", {**note, "digest": known(), "scope": "all"})
+        assert done.status == 200
+        assert 'marks = ["2:1 finger 2"]' in section.read_text(encoding="utf-8")
+        assert own.read_bytes() == before[0]
+        late = desk.post(f"{here}/mark", {**note, "value": "1", "digest": before[1], "scope": "all"})
+        assert late.status == 409  # somebody has changed the set meanwhile
+        assert "# for all" in late.said["theirs"]
+        said = {**note, "value": "3", "digest": late.said["digest"], "scope": "own"}
+        done = desk.post(f"{here}/mark", said)
+        assert done.status == 200
+        assert done.said["shared"] is None
+        assert 'marks = ["2:1 finger 3"]' in own.read_text(encoding="utf-8")
+        assert "finger 2" in section.read_text(encoding="utf-8")
+        assert desk.post("/undo/last", {}).status == 200
+        assert own.read_bytes() == before[0]
+        assert desk.post("/undo/last", {}).status == 200
+        assert "marks" not in section.read_text(encoding="utf-8")
 
 
 def test_a_mark_of_a_box_is_replaced_where_it_stands(folder: Path) -> None:
