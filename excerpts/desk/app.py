@@ -104,7 +104,14 @@ class _Growing:
             await run_in_threadpool(self._load)
         await self._app(scope, receive, send)
         if not self._whole and scope["path"] == "/":
-            Thread(target=self._load, daemon=True).start()
+            Thread(target=self._load_ahead, daemon=True).start()
+
+    def _load_ahead(self) -> None:
+        """Load the pages while the first one is looked at, and what the page of a part is drawn with."""
+        self._load()
+        from excerpts.desk.part_picture import get_ready
+
+        get_ready()
 
     def _load(self) -> None:
         with self._lock:
