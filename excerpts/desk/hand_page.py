@@ -18,7 +18,6 @@ from excerpts.desk import part_edits
 from excerpts.desk.frame import state_of
 from excerpts.desk.open_part import OpenPart
 from excerpts.desk.part_page import for_script, opened_part, span_for_page
-from excerpts.errors import AddressError
 from excerpts.lefthand.fingering import Fingering, finger_part
 from excerpts.lefthand.path import FIRST_YEAR, Wishes
 from excerpts.lefthand.read_part import read_part
@@ -26,7 +25,7 @@ from excerpts.lefthand.work import WorkPassage
 from excerpts.lefthand.write_fingers import signs
 from excerpts.log.next_week_draft import MOST_BOXES
 from excerpts.score.bars import BarRange
-from excerpts.teacher.hard_bars import hard_bars
+from excerpts.teacher.hard_bars import HardBars, hard_bars
 
 _KEPT: Final = 8
 _fingered: OrderedDict[tuple[object, ...], tuple[OpenPart, Fingering]] = OrderedDict()
@@ -60,7 +59,7 @@ def _work(request: Request) -> Response:
     made = hard_bars(_fingering(opened), words)
     told: list[dict[str, Any]] = []
     for passage in made.passages(MOST_BOXES[opened.week.player.level]):
-        span = _span(opened, passage)
+        span = _span(opened, made, passage)
         told.append(
             {
                 "span": span_for_page(opened, span),
@@ -72,19 +71,9 @@ def _work(request: Request) -> Response:
     return JSONResponse({"passages": told, "caption": words("hard.caption")})
 
 
-def _span(opened: OpenPart, passage: WorkPassage) -> BarRange:
-    """The bars of a passage, from beat to beat where it is not of whole bars and beats can name it."""
-    bars, first, last = opened.part.bars, passage.first.note, passage.last.note
-    whole = BarRange(first.measure, Fraction(0), last.measure, bars.length(last.measure))
-    if passage.whole:
-        return whole
-    end = min(last.within + last.duration, whole.end)
-    beats = BarRange(first.measure, first.within, last.measure, end)
-    try:
-        part_edits.address(opened, beats)
-    except AddressError:
-        return whole
-    return beats
+def _span(opened: OpenPart, made: HardBars, passage: WorkPassage) -> BarRange:
+    """The bars of a passage, from beat to beat where it is not of whole bars, as the list of hard bars has them."""
+    return opened.part.passage(made.address(passage)).span
 
 
 @for_script

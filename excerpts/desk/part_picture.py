@@ -26,7 +26,7 @@ from excerpts.score.bars import Bars
 from excerpts.score.continued import continued
 from excerpts.score.marked_note import graces_before
 from excerpts.score.score import score_from_bytes
-from excerpts.score.write_address import beat_text
+from excerpts.score.write_address import beat_text, last_beat
 
 FIRST_BARS: Final = 24
 """Bars of the first portion: what a screen shows, in a tenth of a second."""
@@ -204,7 +204,8 @@ def as_json(picture: PartPicture, lines: Lines) -> list[dict[str, Any]]:
 
     A head has besides `voice` and `before` (which of the grace notes that lead to a note it is, from 1; 0 for none),
     a bar `count` (for how many it stands) and `cuts`: where the side of a box stands that begins or ends
-    inside of it, as [onset, x, whether a beat begins there].
+    inside of it, as [onset, x, whether a beat begins there, whether a box may end there]. A box ends where its end is
+    named by a beat or by a note that begins on it, as a teacher says it: nobody writes "33:1.25" for a quaver.
     """
     if lines.told:
         return lines.told
@@ -221,7 +222,8 @@ def as_json(picture: PartPicture, lines: Lines) -> list[dict[str, Any]]:
             points = _points(picture, system, bar.bar, reference.place - 1) if reference.count == 1 else {}
             places = cut_points(engraving, system, bar.bar, list(points))
             shown["cuts"] = [
-                [str(onset), round(x, 2), int(points[onset])] for onset, x in zip(points, places, strict=True)
+                [str(onset), round(x, 2), int(points[onset][0]), int(points[onset][1])]
+                for onset, x in zip(points, places, strict=True)
             ]
     lines.told = systems
     return lines.told
@@ -253,8 +255,8 @@ def _number_graces(bars: Bars, heads: list[dict[str, Any]]) -> None:
             head["before"] = found[1]
 
 
-def _points(picture: PartPicture, system: System, bar: int, index: int) -> dict[Fraction, bool]:
-    """The onsets inside a measure at which a box may begin or end, and whether each is a beat."""
+def _points(picture: PartPicture, system: System, bar: int, index: int) -> dict[Fraction, tuple[bool, bool]]:
+    """The onsets inside a measure at which a box may begin: whether each is a beat, and whether a box may end there."""
     bars = picture.part.bars
     run = bars.run_at(index)
     beats = beats_of(bars, run)
@@ -268,4 +270,12 @@ def _points(picture: PartPicture, system: System, bar: int, index: int) -> dict[
     for onset in sorted(onsets - {Fraction(0)} - points.keys()):
         if beat_text(bars, run, index, onset) is not None:
             points[onset] = False
-    return dict(sorted(points.items()))
+
+    def may_end(onset: Fraction) -> bool:
+        beat = last_beat(bars, run, index, onset)
+        if beat is None or beat.denominator == 1:
+            return beat is not None
+        at = beat_in(bars, run, beat)
+        return at is not None and at[0] == index and at[1] in onsets
+
+    return {onset: (points[onset], may_end(onset)) for onset in sorted(points)}

@@ -95,6 +95,15 @@ def beat_text(bars: Bars, run: Run, index: int, onset: Fraction) -> str | None:
     return _decimal(beat) if beat is not None else None
 
 
+def last_beat(bars: Bars, run: Run, index: int, onset: Fraction) -> Fraction | None:
+    """The beat that names the end of a box as it is typed: the last one that is in it, or the last part of one.
+
+    None where no decimal of a beat says it. The arguments are those of `beat_text`.
+    """
+    text = _last_beat(bars, run, index, onset)
+    return None if text is None else Fraction(text)
+
+
 def bar_names(bars: Bars, first: int, last: int, pupil_bars: int) -> tuple[str, str]:
     """Names of two bars: their numbers, or their places where a number is missing or comes twice."""
     labels = [bars.labels[index] for index in (first, last)]

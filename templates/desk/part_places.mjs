@@ -2,9 +2,10 @@
 /* Places in a part: bars, the cells that they are parted into for boxes to the beat, spans; and how they are put on a page. */
 
 /**
- * A bar as it is drawn, in millimetres; `cuts` are the points inside it at which a box may begin or end.
+ * A bar as it is drawn, in millimetres; `cuts` are the points inside it at which a box may begin: onset, x, whether it is
+ * a beat, whether a box may end there.
  * @typedef {{place: number, label: string, count: number, left: number, right: number,
- *   cuts: [string, number, number][], line: number, button: HTMLButtonElement}} Bar
+ *   cuts: [string, number, number, number][], line: number, button: HTMLButtonElement}} Bar
  * From a place and onset to a place and onset; null is the end of the bar.
  * @typedef {[number, string, number, string | null]} Span
  * A bar or a part of one; `last` is the last of the bars that a long rest stands for.
@@ -22,7 +23,7 @@ export function cells(bar, parted, finely) {
   const cuts = parted ? bar.cuts.filter((cut) => finely || cut[2]) : [];
   const starts = ['0', ...cuts.map((cut) => cut[0])];
   return starts.map((start, at) => ({
-    place: bar.place, start, last: bar.place + bar.count - 1, end: starts[at + 1] ?? null,
+    place: bar.place, start, last: bar.place + bar.count - 1, end: cuts.slice(at).find((cut) => cut[3])?.[0] ?? null,
   }));
 }
 

@@ -59,9 +59,9 @@ def test_what_may_be_boxed_can_be_named() -> None:
         for bar in system["bars"]:
             index = bar["place"] - 1
             length = part.bars.length(index)
-            xs = [bar["left"], *(x for _, x, _ in bar["cuts"]), bar["right"]]
+            xs = [bar["left"], *(x for _, x, _, _ in bar["cuts"]), bar["right"]]
             assert xs == sorted(xs)
-            for onset, _, _ in bar["cuts"]:
+            for onset, _, _, _ in bar["cuts"]:
                 here = Fraction(onset)
                 opening = BarRange(index, here, index, length)
                 assert resolver.resolve(address_of(part.bars, opening, "test")) == opening
@@ -69,6 +69,20 @@ def test_what_may_be_boxed_can_be_named() -> None:
                 assert resolver.resolve(address_of(part.bars, closing, "test")) == closing
                 count += 1
     assert count > 20
+
+
+def test_a_box_ends_where_a_beat_or_a_note_names_its_end() -> None:
+    """Not after the first quaver of a beat, for "1" is the whole beat; after a semiquaver, whose "2.25" is itself."""
+    part = score_from_bytes(bars_of("C5:1/2 D5:1/2 E5:1/4 F5:1/4 G5:1/4 F5:1/4 E5:3/2 D5:1/2"), "test").part()
+    (lines,) = all_lines(picture := Drawn().picture(part, 160, 0))
+    cuts = as_json(picture, lines)[0]["bars"][0]["cuts"]
+    ends = [Fraction(onset) for onset, _, _, may_end in cuts if may_end]
+    assert [Fraction(cut[0]) for cut in cuts] == [
+        Fraction(at) for at in ("1/2", "1", "5/4", "3/2", "7/4", "2", "3", "7/2")
+    ]
+    assert ends == [1, Fraction("3/2"), 2, 3]
+    named = [address_of(part.bars, BarRange(0, Fraction(0), 0, end), "test") for end in ends]
+    assert named == ["1-1:1", "1-1:2.25", "1-1:2", "1-1:3"]
 
 
 def test_rests_are_one_bar_that_stands_for_several() -> None:
