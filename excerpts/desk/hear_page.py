@@ -10,15 +10,16 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from excerpts.desk import part_edits
+from excerpts.desk.frame import state_of
 from excerpts.desk.open_part import OpenPart
 from excerpts.desk.part_page import chosen_box, for_script, opened_part
+from excerpts.desk.piece_boxes import PieceBox
 from excerpts.errors import InputError
 from excerpts.excerpt import Excerpt, Tempo
 from excerpts.score.bars import BarRange
 from excerpts.sound.perform import perform
 from excerpts.sound.playback import Playback, drone_note
 from excerpts.sound.render import record
-from excerpts.sound.sound_file import Tags, encode
 from excerpts.variants import for_player, vary
 from excerpts.week.orders import Orders
 from excerpts.weekfile.tempo_text import parse_number
@@ -33,8 +34,11 @@ MOST_BARS: Final = 32
 def _hear(request: Request) -> Response:
     """The sound of what was asked for: `box`, with `variant`; else a span; at `tempo` beats a minute."""
     opened, asked = opened_part(request), request.query_params
+    unit = None
     if "box" in asked:
-        music = _of_box(opened, asked["box"], asked.get("variant", ""))
+        box = chosen_box(opened, asked["box"])
+        music = _of_box(opened, box, asked.get("variant", ""))
+        unit = box.item.target.unit if box.item and box.item.target else None
     else:
         music = _of_span(opened, asked.get("first"), asked.get("start"), asked.get("last"), asked.get("end"))
     made = perform(music, upper_trills=opened.piece.trills == "upper")
@@ -46,13 +50,16 @@ def _hear(request: Request) -> Response:
         count_in=1 if clicks else 0,
         drone=drone_note(music, "") if asked.get("drone") == "yes" else None,
     )
-    tempo = _tempo(opened, asked.get("tempo", ""), asked.get("first"), music)
+    tempo = _tempo(opened, asked.get("tempo", ""), asked.get("first"), music, unit)
+    try:
+        from excerpts.sound.sound_file import Tags, encode
+    except (ImportError, OSError) as error:  # soundfile, or the library below it that a system may lack
+        raise InputError(state_of(request).words("desk.offers.no_sound", why=error)) from error
     sound = encode(record(made, playback, tempo).blocks(), KIND, Tags(opened.piece.title, "", 0))
     return Response(sound, media_type="audio/mpeg")
 
 
-def _of_box(opened: OpenPart, wanted: str, variant: str) -> Excerpt:
-    box = chosen_box(opened, wanted)
+def _of_box(opened: OpenPart, box: PieceBox, variant: str) -> Excerpt:
     music = Orders(opened.week).boxes[box.number - 1].music.made()
     if music is None:
         raise InputError("the box has no notes.")
@@ -76,8 +83,10 @@ def _of_span(opened: OpenPart, *sent: str | None) -> Excerpt:
     return opened.part.passage(address, opened.piece.pupil_bars).cut(0, (), opened.marks)
 
 
-def _tempo(opened: OpenPart, typed: str, first: str | None, music: Excerpt) -> Tempo | None:
-    """The tempo that was typed, in the beat of the first bar; that of the score where none was."""
+def _tempo(
+    opened: OpenPart, typed: str, first: str | None, music: Excerpt, unit: Fraction | None
+) -> Tempo | None:
+    """The tempo that was typed, in the note of a box's goal, else the beat of the first bar; None where none was."""
     if not typed:
         return None
     try:
@@ -87,6 +96,8 @@ def _tempo(opened: OpenPart, typed: str, first: str | None, music: Excerpt) -> T
     index = int(first) - 1 if first and first.isdecimal() else music.bars[music.boxes[0].start.bar].place - 1
     if not 0 <= index < len(opened.part.bars):
         raise InputError("this bar is not in the part.")
+    if unit:
+        return Tempo(number, unit)
     metre = opened.part.bars.metre(index)
     return Tempo(number, metre.beat_start(Fraction(2)) - metre.beat_start(Fraction(1)))
 

@@ -30,6 +30,7 @@ from excerpts.week.model import Week
 from excerpts.weekfile.change_text import Change
 from excerpts.weekfile.faults import Fault
 from excerpts.weekfile.item_values import FaultName
+from excerpts.weekfile.items import BoxItem
 from excerpts.weekfile.tempo_text import number_text
 from excerpts.words import Words
 from excerpts.workbook.page_texts import Dates, PageTexts
@@ -142,8 +143,13 @@ def _box(opened: OpenPart, box: PieceBox, words: Words) -> dict[str, Any]:
         "beats": {key: part_edits.beat_in_words(unit, words) for key, unit in units.items()},
         "minutes": item.minutes or "",
         "variants": list(item.variants or ()),
-        "steps": [number_text(step.number) for step in box_tempos(item, opened.week, _DAYS)],
+        "steps": steps_of(item, opened.week),
     }
+
+
+def steps_of(box: BoxItem, week: Week) -> list[str]:
+    """The tempo steps of a box as they are typed."""
+    return [number_text(step.number) for step in box_tempos(box, week, _DAYS)]
 
 
 def span_for_page(opened: OpenPart, span: BarRange) -> list[Any]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from hashlib import sha256
 from typing import Any, Final
 from urllib.parse import quote
 
@@ -12,7 +13,7 @@ from starlette.routing import Route
 
 from excerpts.desk.frame import render, state_of
 from excerpts.desk.open_part import OpenPart
-from excerpts.desk.part_page import chosen_box, for_script, opened_part
+from excerpts.desk.part_page import chosen_box, for_script, opened_part, steps_of
 from excerpts.desk.studio_state import NotThereError
 from excerpts.engrave import Style, engrave
 from excerpts.errors import EngravingError, VariantError
@@ -42,12 +43,14 @@ def _page(request: Request) -> Response:
         "variants.html",
         title=words("desk.variants.title", number=box.number, piece=opened.piece.title),
         script="variants",
-        said=("desk.variants.same_notes", "desk.variants.words_only", "desk.variants.chosen"),
+        said=tuple(f"desk.variants.{name}" for name in ("same_notes", "words_only", "chosen", "same_as")),
         back=back,
         bars=box.item.bars,
         usual=usual,
         shown=[(name, title(name, words), instruction(name, words)) for name in names],
         chosen=list(box.item.variants or ()),
+        steps=steps_of(box.item, opened.week),
+        caution=words("caution.hearing.text"),
         data={"digest": opened.file.digest, "box": box.id, "part": back},
     )
 
@@ -88,7 +91,9 @@ def _made(opened: OpenPart, orders: BoxOrders, music: Excerpt, name: str) -> dic
     made = vary(music, for_player(orders.made_as(name), opened.week.player.instrument), words=words)
     if same_notes(name):
         return {"systems": [], "kind": "same_notes"}
-    return {"systems": [system.svg for system in engrave(made, _STYLE).systems]}
+    # What comes out as the same music is shown once: the page compares.
+    same = sha256(made.xml).hexdigest()
+    return {"systems": [system.svg for system in engrave(made, _STYLE).systems], "music": same}
 
 
 _AT: Final = "/part/{player:str}/{piece:str}/variants/{box:str}"

@@ -1,6 +1,7 @@
 // @ts-check
 /* What is shown on a drawn part when it is asked for: where the work is, proposed fingers, and how it sounds. */
 import { element, said, tell } from '/own/desk.mjs';
+import { hear } from '/own/hear.mjs';
 import { barOf, lines, picked, redraw, stripes, tabPlace } from '/own/part_music.mjs';
 import { number } from '/own/part_places.mjs';
 
@@ -11,8 +12,6 @@ import { number } from '/own/part_places.mjs';
 
 const here = location.pathname;
 const music = element('music');
-const sound = /** @type {HTMLAudioElement} */ (element('sound'));
-const value = (/** @type {string} */ id) => /** @type {HTMLInputElement} */ (element(id));
 
 /** What the page knows and does. */
 export const offers = {
@@ -127,22 +126,9 @@ element('take-all').addEventListener('click', async () => {
 });
 
 element('hear').addEventListener('click', () => {
-  const query = new URLSearchParams();
   const box = offers.box();
-  if (box) query.set('box', box);
-  else if (picked) {
-    const [first, start, last, end] = picked.span;
-    for (const [key, given] of Object.entries({ first, start, last, end })) if (given !== null) query.set(key, String(given));
-  } else query.set('first', String(tabPlace()));
-  if (value('hear-at').value.trim()) query.set('tempo', value('hear-at').value.trim());
-  for (const key of ['click', 'drone']) if (value(key).checked) query.set(key, 'yes');
-  sound.hidden = false;
-  element('quiet').hidden = false;
-  sound.src = `${here}/hear?${query}`;
-  void sound.play().catch(() => {});
-});
-sound.addEventListener('error', async () => {
-  const answer = await fetch(sound.src);
-  const told = await answer.json().catch(() => ({}));
-  tell(told.error ?? said('desk.frame.failed'));
+  if (box) { hear(here, { box }); return; }
+  if (!picked) { hear(here, { first: tabPlace() }); return; }
+  const [first, start, last, end] = picked.span;
+  hear(here, { first, start, last, ...(end === null ? {} : { end }) });
 });

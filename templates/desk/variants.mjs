@@ -1,6 +1,7 @@
 // @ts-check
 /* The variants of a box: pictures come one after the other; a tick is saved at once. */
 import { element, said, save } from '/own/desk.mjs';
+import { hear } from '/own/hear.mjs';
 import { drawn } from '/own/part_places.mjs';
 
 /** @type {{digest: string, box: string, part: string}} */
@@ -18,23 +19,54 @@ async function picture(item) {
   const notes = item.querySelector('.notes');
   if (!notes) return;
   const reason = told.reason ?? told.error ?? (answer.ok ? '' : said('desk.frame.failed'));
-  if (reason && !tickOf(item).checked) {
-    const line = document.createElement('li');
-    // The reason begins with the name as it is typed; the title says it better.
-    line.textContent = `${item.querySelector('b')?.textContent ?? ''}: ${reason.replace(`${item.dataset.name} `, '')}`;
-    const list = element('unfit').querySelector('ul');
-    list?.append(line);
-    element('unfit').hidden = false;
-    element('unfit').querySelector('span')?.replaceChildren(String(list?.childElementCount ?? ''));
-    item.remove();
-    return;
-  }
+  // The reason begins with the name as it is typed; the title says it better.
+  if (reason && !tickOf(item).checked) { setAside(item, reason.replace(`${item.dataset.name} `, '')); return; }
   const word = document.createElement('p');
   word.className = reason ? 'fault' : 'meta';
   word.textContent = reason || (told.kind ? said(`desk.variants.${told.kind}`) : '');
-  const hear = item.querySelector('.hear');
-  if (hear instanceof HTMLElement) hear.hidden = !(told.systems ?? []).length;
+  const play = item.querySelector('.hear');
+  if (play instanceof HTMLElement) play.hidden = !(told.systems ?? []).length;
   notes.replaceChildren(...(told.systems ?? []).map(drawn), ...(word.textContent ? [word] : []));
+  if (told.music) once(item, told.music);
+}
+
+/** @param {HTMLElement} item */
+const titleOf = (item) => item.querySelector('b')?.textContent ?? '';
+
+/**
+ * Move a variant that is not to be chosen to the end, with the reason.
+ * @param {HTMLElement} item
+ * @param {string} reason
+ */
+function setAside(item, reason) {
+  const line = document.createElement('li');
+  line.textContent = `${titleOf(item)}: ${reason}`;
+  const list = element('unfit').querySelector('ul');
+  list?.append(line);
+  element('unfit').hidden = false;
+  element('unfit').querySelector('span')?.replaceChildren(String(list?.childElementCount ?? ''));
+  item.remove();
+}
+
+/** @type {Map<string, HTMLElement>} the variants that are shown, by their music */
+const shown = new Map();
+
+/**
+ * Show the same music once: the first of the list stays, and what is chosen.
+ * @param {HTMLElement} item
+ * @param {string} music
+ */
+function once(item, music) {
+  const other = shown.get(music) ?? item;
+  const [first, later] = items.indexOf(item) < items.indexOf(other) ? [item, other] : [other, item];
+  shown.set(music, first);
+  if (first === later) return;
+  const reason = said('desk.variants.same_as', { name: titleOf(first) });
+  if (!tickOf(later).checked) { setAside(later, reason); return; }
+  const word = document.createElement('p');
+  word.className = 'meta';
+  word.textContent = reason;
+  later.querySelector('.notes')?.append(word);
 }
 
 /** Two at a time: the desk draws one while the page shows the other. */
@@ -69,9 +101,6 @@ element('fitting').addEventListener('change', (event) => {
 element('fitting').addEventListener('click', (event) => {
   const button = /** @type {HTMLElement} */ (event.target);
   if (!button.classList.contains('hear')) return;
-  const sound = /** @type {HTMLAudioElement} */ (element('sound'));
-  sound.hidden = false;
-  sound.src = `${data.part}/hear?${new URLSearchParams({ box: data.box, variant: button.closest('li')?.dataset.name ?? '' })}`;
-  void sound.play().catch(() => {});
+  hear(data.part, { box: data.box, variant: button.closest('li')?.dataset.name ?? '' });
 });
 void all();

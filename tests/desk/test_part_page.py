@@ -347,25 +347,64 @@ def test_work_and_fingers_are_told_on_request(folder: Path) -> None:
         assert "reasons" not in page  # nothing of it stands there unasked
 
 
-def test_what_is_heard_is_as_long_as_its_bars(folder: Path) -> None:
-    """Outside check: the sound library reads the file again."""
+def heard(answer: Any) -> tuple[Any, int]:
+    """The samples of a sound and how many of them a second has, as the sound library reads the file again."""
     import io
 
     import soundfile
 
+    assert answer.status == 200, answer.body
+    assert answer.headers["content-type"] == "audio/mpeg"
+    samples, rate = soundfile.read(io.BytesIO(answer.body))
+    return samples, rate
+
+
+@pytest.mark.slow
+def test_what_is_heard_is_as_long_as_its_bars_and_not_silent(folder: Path) -> None:
+    """From a bar on, a box, a variant, at a step, with clicks or a drone. Outside check: the sound library."""
+    import numpy as np
+
     write_week(folder, pickup(), BOX)
     with RunningDesk(folder) as desk:
-        seconds = []
-        for query in ("box=a&tempo=60", "box=a&tempo=120", "box=a&tempo=60&click=yes", "first=9&tempo=60"):
-            heard = desk.get(f"{address(desk)}/hear?{query}")
-            assert heard.status == 200
-            assert heard.headers["content-type"] == "audio/mpeg"
-            info = soundfile.info(io.BytesIO(heard.body))
-            seconds.append(info.duration)
-        assert seconds[0] - seconds[1] == pytest.approx(4, abs=0.3)  # two bars of four crotchets
-        assert seconds[2] - seconds[0] == pytest.approx(4, abs=0.3)  # and a bar of clicks before them
-        assert seconds[3] == pytest.approx(seconds[0], abs=0.3)  # the last two bars
+        lengths: dict[str, float] = {}
+        sounds: dict[str, Any] = {}
+        asked = ("", "&click=yes", "&drone=yes", "&variant=long-short", "&variant=short-long")
+        for query in (*(f"box=a&tempo=60{more}" for more in asked), "box=a&tempo=120", "first=9&tempo=60"):
+            samples, rate = heard(desk.get(f"{address(desk)}/hear?{query}"))
+            lengths[query], sounds[query] = len(samples) / rate, samples
+            loud = [float(np.abs(part).max()) for part in np.array_split(samples[: int(7 * rate)], 7)]
+            assert min(loud) > 0.02, query  # each second is heard
+        plain = "box=a&tempo=60"
+        assert lengths[plain] - lengths["box=a&tempo=120"] == pytest.approx(4, abs=0.3)  # two bars of four
+        assert lengths[f"{plain}&click=yes"] - lengths[plain] == pytest.approx(
+            4, abs=0.3
+        )  # a bar before them
+        assert lengths["first=9&tempo=60"] == pytest.approx(lengths[plain], abs=0.3)  # the last two bars
+        # A variant is as long and sounds otherwise; a drone goes on through all of it.
+        for one in (f"{plain}&variant=long-short", f"{plain}&variant=short-long", f"{plain}&drone=yes"):
+            assert lengths[one] == pytest.approx(lengths[plain], abs=1.2)
+            assert not np.allclose(sounds[one][:50_000], sounds[plain][:50_000], atol=0.01)
         assert desk.get(f"{address(desk)}/hear?box=a&tempo=9").status == 422
         assert desk.get(f"{address(desk)}/hear?box=nobody").status == 404
-        assert desk.get(f"{address(desk)}/hear?box=a&variant=long-short").status == 200
-        assert desk.get(f"{address(desk)}/hear?box=a&drone=yes").status == 200
+
+
+def test_a_step_is_in_the_note_of_the_goal(folder: Path) -> None:
+    write_week(folder, pickup(), BOX.replace("crotchet = 80", "minim = 40"))
+    with RunningDesk(folder) as desk:
+        samples, rate = heard(desk.get(f"{address(desk)}/hear?box=a&tempo=40"))
+        assert len(samples) / rate == pytest.approx(8 * 0.75, abs=1.0)  # eight crotchets at 80 a minute
+
+
+def test_a_computer_without_the_library_of_sound_says_so(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    import sys
+
+    write_week(folder, pickup(), BOX)
+    monkeypatch.delitem(sys.modules, "excerpts.sound.sound_file", raising=False)
+    monkeypatch.setitem(sys.modules, "soundfile", None)  # as if it were not installed
+    with RunningDesk(folder) as desk:
+        told = desk.get(f"{address(desk)}/hear?box=a")
+        assert told.status == 422
+        assert "lacks the library that writes sound" in told.said["error"]
+        assert desk.get(address(desk)).status == 200
