@@ -157,9 +157,12 @@ function mark(kind, value, twice = false) {
  */
 function slurTo(end) {
   const begin = from;
-  noSlur();
-  if (!begin || same(begin, end)) { void describe(); return; }
-  busy = busy.then(() => write({ kind: 'slur', value: 'slur', ...asked(begin), to: asked(end) }, [begin, end]));
+  from = null;
+  if (!begin || same(begin, end)) { noSlur(); void describe(); return; }
+  busy = busy.then(async () => {
+    await write({ kind: 'slur', value: 'slur', ...asked(begin), to: asked(end) }, [begin, end]);
+    if (!from) noSlur();
+  });
 }
 
 /**
