@@ -28,7 +28,7 @@ MOST_MB: Final = 100
 
 
 def _packed(document: bytes) -> bytes:
-    from excerpts.score.compressed import packed
+    from excerpts.score.container import packed
 
     return packed(document)
 

@@ -11,10 +11,18 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import Final, Literal
 
-from excerpts.lefthand.fingering import FingeredNote, Fingering
+from excerpts.excerpt import Excerpt, Position
+from excerpts.instruments.instrument import Instrument
+from excerpts.lefthand.fingering import FingeredNote, Fingering, finger_notes
+from excerpts.lefthand.hand_notes import notes_of
 from excerpts.lefthand.hand_places import Place
+from excerpts.lefthand.path import Wishes
+from excerpts.lefthand.read_part import USUAL_TEMPO
+from excerpts.notes import read_lines
+from excerpts.sound.performance import TempoMap
 
 Kind = Literal["note", "shift", "crossing", "stops", "height", "fourth", "rhythm"]
 
@@ -290,3 +298,26 @@ def _edged(fingering: Fingering, bars: Sequence[BarWork], low: int, high: int) -
     first, last = notes[begin], notes[stop]
     shown = tuple(bars[first.note.measure : last.note.measure + 1])
     return WorkPassage(first, last, shown, begin == start and stop == end)
+
+
+def box_faults(excerpt: Excerpt, player: Instrument, speed: Fraction | None, wishes: Wishes) -> list[str]:
+    """The faults that a box would be worked on for: at most two, what weighs most first; none where nothing does.
+
+    Args:
+        excerpt: The box with its context.
+        player: The instrument.
+        speed: Quarter notes a minute that are to be reached; the excerpt's where None.
+        wishes: What the player is asked for.
+    """
+    printed = excerpt.tempo.quarters_per_minute if excerpt.tempo is not None else USUAL_TEMPO
+    clock = TempoMap(((Fraction(0), speed or printed),), speed or printed)
+    fingered = finger_notes(notes_of(read_lines(excerpt), player, clock), player, wishes)
+    inside = [
+        one
+        for one in note_work(fingered)
+        if any(
+            box.start <= Position(one.one.note.measure, one.one.note.within) < box.end
+            for box in excerpt.boxes
+        )
+    ]
+    return faults_of(inside)

@@ -11,16 +11,14 @@ from typing import Any
 
 from excerpts.errors import WeekError
 from excerpts.log.box_decisions import carry_boxes
-from excerpts.log.carried_pieces import carry_drills, carry_pieces
+from excerpts.log.carried_items import carry_drills, carry_pieces, carry_scales
 from excerpts.log.checks import add_check, carry_parked, carry_retired, name_parked
 from excerpts.log.choices import Choices
-from excerpts.log.ease_in import ease_in
 from excerpts.log.edits import Carried, Edit
-from excerpts.log.next_days import next_days
+from excerpts.log.first_days import ease_in, next_days
 from excerpts.log.next_week_draft import MOST_BOXES, NextWeekDraft
 from excerpts.log.proposals import propose
 from excerpts.log.row import LogRow
-from excerpts.log.scales import carry_scales
 from excerpts.week import Week
 from excerpts.week.places import bars_of
 from excerpts.week.plan.run_throughs import began_with

@@ -5,10 +5,10 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 from excerpts.errors import WeekError
-from excerpts.log.carried_pieces import carry_pieces
+from excerpts.log.carried_items import carry_pieces
 from excerpts.log.carry import move_days, own_tables
 from excerpts.log.edits import Carried, Edit
-from excerpts.log.next_days import next_days
+from excerpts.log.first_days import next_days
 from excerpts.log.next_week_draft import NextWeekDraft
 from excerpts.week import Week
 from excerpts.weekfile.model import LONGEST_WEEK, Days

@@ -10,7 +10,7 @@ from typing import Any
 from excerpts.excerpt import Excerpt
 from excerpts.player_page.bar_texts import BarText, bar_texts
 from excerpts.player_page.step_sound import drone, steps
-from excerpts.score.compressed import packed
+from excerpts.score.container import packed
 from excerpts.week import Week
 from excerpts.week.box_tempos import box_tempos
 from excerpts.week.orders import Orders

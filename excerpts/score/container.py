@@ -1,4 +1,4 @@
-"""The container of a compressed score (.mxl): finds the document in it, and reads no more than a score may hold.
+"""The container of a compressed score (.mxl): finds the document in one, bounded, and makes one.
 
 Imported only for compressed files: `zipfile` takes longer to import than a small score takes to read.
 """
@@ -15,6 +15,7 @@ from typing import Final
 from lxml import etree
 
 from excerpts.errors import ScoreError
+from excerpts.musicxml.format import SOFTWARE
 from excerpts.score.limits import SIZE_CAP, too_large
 
 _BAD_ZIP: Final = (
@@ -63,3 +64,26 @@ def _member(box: zipfile.ZipFile, member: str, name: str) -> bytes:
     if len(data) > SIZE_CAP:
         raise too_large(name)
     return data
+
+
+_CONTAINER: Final = b"""<?xml version="1.0" encoding="UTF-8"?>
+<container>
+  <rootfiles>
+    <rootfile full-path="score.musicxml" media-type="application/vnd.recordare.musicxml+xml"/>
+  </rootfiles>
+</container>
+"""
+_LONG_AGO: Final = (1980, 1, 1, 0, 0, 0)
+"""The date of every file inside, so that the same music gives the same bytes."""
+
+
+def packed(document: bytes) -> bytes:
+    """Compress a MusicXML document (W3C MusicXML 4.0, "Compressed .MXL Files")."""
+    memory = BytesIO()
+    with zipfile.ZipFile(memory, "w") as box:
+        media = zipfile.ZipInfo("mimetype", _LONG_AGO)
+        box.writestr(media, b"application/vnd.recordare.musicxml", zipfile.ZIP_STORED)
+        for name, data in (("META-INF/container.xml", _CONTAINER), ("score.musicxml", document)):
+            box.writestr(zipfile.ZipInfo(name, _LONG_AGO), data, zipfile.ZIP_DEFLATED)
+        box.comment = SOFTWARE.encode()
+    return memory.getvalue()

@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from excerpts.log.ease_in import LIGHT_DAYS, REST_DAYS
+from excerpts.log.first_days import LIGHT_DAYS, REST_DAYS
 from excerpts.log.next_week_draft import MOST_BOXES, NUMBERS_BELOW
 from excerpts.log.offers import STUCK_WEEKS
 from excerpts.log.standing import CHECK_RUNS, CLEAN_DAYS

@@ -10,12 +10,11 @@ from excerpts.excerpt import ReportLine
 from excerpts.musicxml.elements import Articulation
 from excerpts.notes import Notation, Voice
 from excerpts.notes.spell_events import bar_metres
-from excerpts.variants.equal_pitches import part_equal_notes
 from excerpts.variants.groups import place_of
 from excerpts.variants.new_signs import signed_anew
 from excerpts.variants.runs import find_runs
 from excerpts.variants.spanning_marks import SlurSpan, add_mark, at_the_heads, map_marks, slurs
-from excerpts.variants.strokes_of_bow import add_slur, grace_slurs
+from excerpts.variants.strokes_of_bow import add_slur, grace_slurs, part_equal_notes
 
 Group = tuple[int, ...]
 """The notes of one stroke, by their indices in the line."""

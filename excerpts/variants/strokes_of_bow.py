@@ -8,9 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from fractions import Fraction
+from itertools import pairwise
 from typing import Final
 
-from excerpts.musicxml.elements import Slur
+from excerpts.musicxml.elements import Articulation, Slur
 from excerpts.notes import Event, Notation
 from excerpts.variants.spanning_marks import SlurSpan, add_mark, slurs
 
@@ -92,3 +93,32 @@ def grace_slurs(events: Sequence[Event], source_slurs: Sequence[SlurSpan]) -> li
         if index < len(events) and not events[index].is_rest and same_stroke(source_slurs, index - 1, index):
             groups.append((first, index))
     return groups
+
+
+DASH: Final = Notation(Articulation("tenuto"))
+
+_PARTED: Final = {"tenuto", "staccato", "staccatissimo", "detached-legato", "spiccato"}
+"""Marks that part the notes of a slur."""
+
+
+def part_equal_notes(events: tuple[Event, ...], among: set[int] | None = None) -> tuple[Event, ...]:
+    """Put a dash on each note of a slur that has the pitch of its neighbour in it, unless a dash or dot is there.
+
+    Args:
+        events: The notes.
+        among: Indices of those that may get one; all if None.
+    """
+    alike: set[int] = set()
+    for slur in slurs(events):
+        inside = [place for place in range(slur.start, slur.stop + 1) if events[place].heads]
+        for one, other in pairwise(inside):
+            if _pitches(events[one]) & _pitches(events[other]):
+                alike |= {one, other}
+    for place in sorted(alike if among is None else alike & among):
+        if not any(mark.name in _PARTED for head in events[place].heads for mark in head.marks):
+            events = add_mark(events, place, DASH)
+    return events
+
+
+def _pitches(event: Event) -> set[str]:
+    return {str(head.pitch) for head in event.heads}

@@ -7,8 +7,8 @@ from fractions import Fraction
 import pytest
 
 from excerpts.instruments.instrument import INSTRUMENTS
-from excerpts.lefthand.box_work import box_faults
 from excerpts.lefthand.path import FIRST_YEAR, NO_WISHES, Wishes
+from excerpts.lefthand.work import box_faults
 from tests.technique.test_drills import cut
 
 VIOLIN = INSTRUMENTS["violin"]

@@ -13,12 +13,12 @@ from typing import Final
 
 from excerpts.errors import VariantError
 from excerpts.notes import Voice
-from excerpts.variants.equal_pitches import DASH
 from excerpts.variants.groups import even_groups, uneven_pairs
 from excerpts.variants.new_slurs import DOT, LEAST, Group, bow, groups_of, separate_bows
 from excerpts.variants.ratios import BEFORE, no_run
 from excerpts.variants.registry import Variant, VariantInfo
 from excerpts.variants.spanning_marks import add_mark
+from excerpts.variants.strokes_of_bow import DASH
 
 
 def separate(line: Voice, parameter: str) -> Voice:

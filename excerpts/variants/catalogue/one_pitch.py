@@ -7,10 +7,10 @@ from typing import Final
 
 from excerpts.musicxml.elements import Signatures
 from excerpts.notes import Event, Head, Notation, TimedElement, Voice
-from excerpts.variants.equal_pitches import part_equal_notes
 from excerpts.variants.ornaments import without_ornaments
 from excerpts.variants.passage import box_times
 from excerpts.variants.registry import Variant, VariantInfo
+from excerpts.variants.strokes_of_bow import part_equal_notes
 
 _OF_THE_PITCH: Final = {
     "fingering", "string", "harmonic", "open-string", "thumb-position", "accidental", "notehead", "glissando",

@@ -18,13 +18,13 @@ from excerpts.instruments.fingerboard import StringOf, string_of
 from excerpts.instruments.instrument import Instrument
 from excerpts.musicxml.elements import Sign, Signatures
 from excerpts.notes import Event, Head, Notation, TimedElement, Voice
-from excerpts.variants.equal_pitches import part_equal_notes
 from excerpts.variants.ornaments import LEFT_OUT, without_ornaments
 from excerpts.variants.passage import box_times, placed_with_word, where
 from excerpts.variants.rebar import in_order
 from excerpts.variants.registry import Variant, VariantInfo
 from excerpts.variants.spanning_marks import map_marks
 from excerpts.variants.string_row import height_of, player_of, read_asked, with_strings
+from excerpts.variants.strokes_of_bow import part_equal_notes
 from excerpts.words import Words
 
 _OF_THE_HAND: Final = {

@@ -13,7 +13,6 @@ from excerpts.errors import VariantError
 from excerpts.notes import Event, Voice
 from excerpts.notes.time_span import is_binary
 from excerpts.variants.clipping import held
-from excerpts.variants.equal_pitches import DASH
 from excerpts.variants.new_slurs import separate_bows
 from excerpts.variants.ornaments import without_ornaments
 from excerpts.variants.pairs import box_bars
@@ -22,7 +21,7 @@ from excerpts.variants.registry import Variant, VariantInfo
 from excerpts.variants.runs import is_even
 from excerpts.variants.spanning_marks import add_mark, at_the_heads, map_marks
 from excerpts.variants.stretch_groups import plain_copy
-from excerpts.variants.strokes_of_bow import add_slur
+from excerpts.variants.strokes_of_bow import DASH, add_slur
 
 _SHORTEST: Final = Fraction(1, 4)
 """A semiquaver in quarter notes: finer pulses are not felt."""

@@ -80,8 +80,8 @@ class BoxOrders:
         music = self._notes()
         if music is None:
             return ()
-        from excerpts.lefthand.box_work import box_faults  # which loads numpy
         from excerpts.lefthand.path import Wishes, taught_positions
+        from excerpts.lefthand.work import box_faults  # which loads numpy
 
         player, target = self._week.player, self.box.target
         wishes = Wishes(taught_positions(player.positions, player.level), player.extensions == "avoid")
