@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
 from typing import Final
 
 from markupsafe import Markup, escape
 
 from excerpts.player_page.paper_picture import paper_picture
-from excerpts.words import Words, capital
+from excerpts.words import Words
 from excerpts.workbook.pages import Picture
 from excerpts.workbook.paper_image import DrawnPaper
 from excerpts.workbook.render_cache import PrintedSystem
@@ -40,19 +39,9 @@ class InlinePictures(Pictures):
         self._drawings[source] = system.svg
         return source
 
-    def of_paper(self, lines: Sequence[DrawnPaper], what: str) -> tuple[Picture, ...]:
-        """Lines cut out of a printed page, as pictures in greys.
-
-        Args:
-            lines: The lines.
-            what: Which bars or place of which page.
-        """
-        pictures = []
-        for number, line in enumerate(lines, start=1):
-            alt = self.names.next_line(what, number, len(lines)) if number > 1 else capital(what)
-            pictures.append(Picture(paper_picture(line, what), line.width_mm, line.height_mm, alt))
-        self.has_paper = self.has_paper or bool(lines)
-        return tuple(pictures)
+    def _paper(self, line: DrawnPaper, what: str) -> str:
+        self.has_paper = True
+        return paper_picture(line, what)
 
     def inline(self, picture: Picture) -> Markup:
         """A picture as an element.

@@ -39,13 +39,12 @@ def abc_faults(text: str) -> tuple[AbcFault, ...]:
     return tuple(AbcReader(text).faults)
 
 
-def from_abc(text: str, *, title: str = "", name: str = "the typed bars", clef: Clef | None = None) -> Score:
+def from_abc(text: str, *, name: str = "the typed bars", clef: Clef | None = None) -> Score:
     """Open music typed as ABC.
 
     Args:
         text: ABC with or without its header; `X:`, `L:` and `K:` are put in where they are missing
             (quavers, C major).
-        title: Title for the score.
         name: What to call it in messages.
         clef: The clef where the text asks for none: that of the player's instrument; treble if left out.
 
@@ -70,7 +69,7 @@ def from_abc(text: str, *, title: str = "", name: str = "the typed bars", clef: 
     except ScoreError as error:
         raise ScoreError(error.what, where=name, hint=_EXAMPLE) from error
     root = parse_score(data, name)
-    _keep_only_music(root, title)
+    _keep_only_music(root)
     if not read.has_metre:
         _without_metre(root)
     number_bars(root)
@@ -114,16 +113,12 @@ def _with_header(text: str, bar: Fraction) -> str:
     return "\n".join(x_first) + "\n"
 
 
-def _keep_only_music(root: etree._Element, title: str) -> None:
+def _keep_only_music(root: etree._Element) -> None:
     """Take out what the conversion adds of its own, and names that belong to no bars typed in passing."""
     tidy_conversion(root)
     for tag in ("work", "movement-number", "movement-title", "identification"):
         for element in root.findall(tag):
             root.remove(element)
-    if title:
-        work = etree.Element("work")
-        etree.SubElement(work, "work-title").text = title
-        root.insert(0, work)
     for name in root.iterfind("part-list/score-part/part-name"):
         name.text = ""
 

@@ -143,15 +143,10 @@ def _alone(one: _Found, player: Instrument) -> Iterator[Clash]:
             )
             return
         height = midi_of(head)
-        if 0 < number <= strings and height is not None and height < _height(player, number):
+        if 0 < number <= strings and height is not None and height < player.strings[-number].midi:
             open_string = player.strings[-number]
             message = f"'{mark.text}': the note is lower than that string, which is {open_string} when open."
             yield Clash(one.place, message, certain=False)
-
-
-def _height(player: Instrument, number: int) -> int:
-    """MIDI number of an open string."""
-    return int(player.strings[-number].midi)
 
 
 def _under_printed_slurs(

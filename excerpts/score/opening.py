@@ -189,7 +189,9 @@ def convert(
     """
     data = text.encode("utf-8", "replace") if isinstance(text, str) else text
     try:
-        kind, answer, more = CONVERTER.ask(form.reader.encode(), data, seconds=_seconds(len(data)))
+        kind, answer, more = CONVERTER.ask(
+            form.reader.encode(), data, seconds=SECONDS + len(data) // _BYTES_A_SECOND
+        )
     except ChildDiedError as error:
         raise ScoreError(
             f"reading the {form.name} {error.reason}.",
@@ -232,11 +234,6 @@ def _left_out(said: str) -> tuple[str, ...]:
         elif (warning := _WARNED.match(line)) is not None:
             sentences.append(f"the conversion says: {warning[1]}")
     return tuple(dict.fromkeys(sentences))
-
-
-def _seconds(size: int) -> int:
-    """Processor time that music21 may take for a file of so many bytes."""
-    return SECONDS + size // _BYTES_A_SECOND
 
 
 def _several(titles: list[str | None], form: Foreign, name: str) -> ScoreError:

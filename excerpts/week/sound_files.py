@@ -108,11 +108,8 @@ def _of_box(
         else tuple(dict.fromkeys((*tempos[:1], *([box.target] if box.target else []))))
     )
     named: list[tuple[str, tuple[Tempo, ...]]] = [
-        (f"{box.id}-{_tempo_name(tempo, words)}", (tempo,)) for tempo in chosen
+        (f"{box.id}-{slug(beat_name(tempo.unit, words))}-{number_text(tempo.number)}", (tempo,))
+        for tempo in chosen
     ]
     named += [(f"{box.id}-all", tempos)] if together and len(tempos) > 1 else []
     return [SoundFile(0, name, "box", place, played) for name, played in named or [(box.id, ())]]
-
-
-def _tempo_name(tempo: Tempo, words: Words) -> str:
-    return f"{slug(beat_name(tempo.unit, words))}-{number_text(tempo.number)}"

@@ -128,7 +128,7 @@ class Sections:
         words, item, variant = self.texts.words, orders.item, order.name
         plain = orders.plain.made()
         minutes = item.minutes if isinstance(item, WarmupItem | TechniqueItem) else None
-        head = _title(plain)
+        head = plain.tree().findtext("movement-title") or ""
         if variant:
             head = f"{head}: {title(variant, words)}"
         style = replace(self.music.plain, bar_numbers="none")
@@ -267,8 +267,3 @@ def _named(blocks: list[MusicBlock], anchor: str) -> list[MusicBlock]:
 def _plainly(order: Order[Excerpt]) -> Excerpt:
     """A variant without a tempo of its own."""
     return without_tempo(order.made())
-
-
-def _title(excerpt: Excerpt) -> str:
-    """Title of a warm-up, as its maker wrote it into the music."""
-    return excerpt.tree().findtext("movement-title") or ""

@@ -60,10 +60,17 @@ class Pictures:
         pictures = []
         for number, line in enumerate(lines, start=1):
             alt = self.names.next_line(what, number, len(lines)) if number > 1 else capital(what)
-            source = f"music:{len(self.images) + 1}"
-            self.images[source] = line
-            pictures.append(Picture(source, line.width_mm, line.height_mm, alt))
+            pictures.append(Picture(self._paper(line, what), line.width_mm, line.height_mm, alt))
         return tuple(pictures)
+
+    def _paper(self, line: DrawnPaper, _what: str) -> str:
+        """Address of a line from paper."""
+        return self._kept(line)
+
+    def _kept(self, image: DrawnMusic | DrawnPaper) -> str:
+        source = f"music:{len(self.images) + 1}"
+        self.images[source] = image
+        return source
 
     def _source(self, system: PrintedSystem) -> str:
         """Address of a system's picture: a ready image, or its SVG where it holds more than plain paths."""
@@ -72,9 +79,7 @@ class Pictures:
             image = DrawnMusic(system.svg, system.width_mm, system.height_mm, past)
         except UnknownShapeError:
             return data_uri(system.svg)
-        source = f"music:{len(self.images) + 1}"
-        self.images[source] = image
-        return source
+        return self._kept(image)
 
 
 class Music:

@@ -136,7 +136,7 @@ class _Maker:
         start = head["week"]["start"]
         existing = next((one for one in self.there if one.start == start), None)
         path = existing.path if existing else week_path(self.folder, self.player, start, self.taken)
-        document = _opened(existing.path) if existing else self._new(head)
+        document = tomlkit.parse(read_text(existing.path)) if existing else self._new(head)
         self._fill(document, head)
         text = _whole(document, self.added)
         self._check(path, text)
@@ -303,11 +303,6 @@ class _Maker:
     def _check(self, path: Path, text: str) -> None:
         """Check the file to be as `excerpts check` would, telling lines of the table."""
         self.faults += self.check(read_week(path, Document(self.table, tomllib.loads(text), self.lines)))
-
-
-def _opened(path: Path) -> _Document:
-    """A week file that keeps its comments and its order when values in it are changed."""
-    return tomlkit.parse(read_text(path))
 
 
 def _whole(document: _Document, added: Mapping[str, Sequence[Mapping[str, Any]]]) -> str:
