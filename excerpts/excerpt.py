@@ -170,6 +170,14 @@ _SAID: Final = {
 """What things are called in trade words, where that is not their own name with spaces for hyphens."""
 
 
+def span_of_boxes(bars: Sequence[BarRef], boxes: Sequence[Box]) -> tuple[Fraction, Fraction]:
+    """Start of the first box and end of the last, in quarter notes; all of the bars where there is no box."""
+    if not boxes:
+        return bars[0].start, bars[-1].start + bars[-1].length
+    start, end = boxes[0].start, boxes[-1].end
+    return bars[start.bar].start + start.onset, bars[end.bar].start + end.onset
+
+
 @dataclass(frozen=True, slots=True)
 class ReportLine:
     """One thing that was not simply copied.

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 from excerpts.cli.command import Arg
-from excerpts.cli.options import LogFile, WeekFile, warn
+from excerpts.cli.options import LogFile, WeekFile, log_of, warn
 from excerpts.errors import InputError
 
 if TYPE_CHECKING:
@@ -49,14 +49,10 @@ def log(
     file: LogFile = None,
 ) -> None:
     """Write down what was played: --enter asks box by box; without options it shows this week's rows."""
-    from excerpts.log import another_has_the_name, log_path, read_log
     from excerpts.week import load_week
 
     loaded = load_week(week)
-    path = file or log_path(loaded)
-    if file is None and (another := another_has_the_name(loaded, path)):
-        warn(another)
-    book = read_log(path, loaded.player.name)
+    path, book = log_of(loaded, file)
     given = (box, tempo, clean, heard, scale, run_through, bars or None, day, note or None)
     alone = {"--undo": undo, "--enter": enter, "--from": sent is not None}
     chosen = [option for option, wanted in alone.items() if wanted]

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, cast
 
 from excerpts.cli.command import Arg
-from excerpts.cli.options import Force, LogFile, day, warn, writes
+from excerpts.cli.options import Force, LogFile, day, log_of, warn, writes
 from excerpts.errors import InputError, OutputError
 from excerpts.system.output import check_output, write_whole
 
@@ -34,7 +34,6 @@ def next_week(
     force: Force = False,
 ) -> None:
     """Write the next week's file, and say line by line what was changed and why."""
-    from excerpts.log import another_has_the_name, log_path, read_log
     from excerpts.log import next_week as make
     from excerpts.log.choices import Choices
     from excerpts.week import load_week
@@ -42,10 +41,7 @@ def next_week(
     loaded = load_week(week)
     if output is not None:
         check_output(output, (".toml",), force=force)
-    path = log or log_path(loaded)
-    if log is None and (another := another_has_the_name(loaded, path)):
-        warn(another)
-    book = read_log(path, loaded.player.name)
+    _, book = log_of(loaded, log)
     book.refuse_unread()
     made = make(
         loaded,

@@ -16,6 +16,9 @@ if TYPE_CHECKING:
     from datetime import date
     from fractions import Fraction
 
+    from excerpts.log import Log
+    from excerpts.week import Week
+
 ScoreFile = Annotated[Path, Arg(help="A score: MusicXML, or kern, MEI, ABC or MIDI.")]
 WeekFile = Annotated[Path, Arg(help="A week file (TOML).", there=True)]
 StudioFolder = Annotated[Path, Arg(help="Folder of a studio.")]
@@ -57,6 +60,21 @@ def day(text: str | None, option: str) -> date | None:
         return Dates().read(text) if text is not None else None
     except ValueError as error:
         raise InputError(f"{option}: {error}") from error
+
+
+def log_of(week: Week, file: Path | None) -> tuple[Path, Log]:
+    """The log of a week, and where it is; says so where the usual place is another player's.
+
+    Args:
+        week: The week.
+        file: The log, where an option names it.
+    """
+    from excerpts.log import another_has_the_name, log_path, read_log
+
+    path = file or log_path(week)
+    if file is None and (another := another_has_the_name(week, path)):
+        warn(another)
+    return path, read_log(path, week.player.name)
 
 
 def print_json(facts: dict[str, Any]) -> None:

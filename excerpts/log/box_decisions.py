@@ -170,9 +170,7 @@ def _shorten(story: NextWeekDraft, box: BoxItem) -> None:
 
 def free_id(story: NextWeekDraft, box_id: str) -> str:
     """An id for another part of a box."""
-    week = story.week
-    taken = {box.id for box in (*week.boxes, *week.retired, *week.parked)}
-    taken |= {str(step.values["id"]) for step in story.steps if "id" in step.values}
+    taken = story.taken_ids
     return next(name for n in count(2) if (name := f"{box_id[:36]}-{n}") not in taken)
 
 

@@ -95,8 +95,7 @@ def _refuse_unknown(week: Week, choices: Choices) -> None:
 def _new_boxes(story: NextWeekDraft) -> None:
     """Add the boxes that were chosen in the lesson."""
     week = story.week
-    taken = {box.id for box in (*week.boxes, *week.retired, *week.parked)}
-    taken |= {str(step.values["id"]) for step in story.steps if "id" in step.values}
+    taken = story.taken_ids
     pieces = {piece.id: piece for piece in week.pieces}
     for box in story.choices.boxes:
         name = box.name(taken)

@@ -73,6 +73,13 @@ class NextWeekDraft:
     new: list[str] = field(default_factory=list)
 
     @property
+    def taken_ids(self) -> set[str]:
+        """The ids of all boxes of the week, and those that are given so far."""
+        week = self.week
+        taken = {box.id for box in (*week.boxes, *week.retired, *week.parked)}
+        return taken | {str(step.values["id"]) for step in self.steps if "id" in step.values}
+
+    @property
     def written(self) -> Words:
         """The player's words, for what goes into the file and from there onto the pages."""
         return Words(self.week.player.words)

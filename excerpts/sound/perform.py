@@ -7,7 +7,7 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import Final
 
-from excerpts.excerpt import Excerpt
+from excerpts.excerpt import Excerpt, span_of_boxes
 from excerpts.instruments.instrument import INSTRUMENTS, Instrument
 from excerpts.instruments.instrument_names import instrument_of_part_name
 from excerpts.musicxml.elements import Words
@@ -35,7 +35,7 @@ def perform(excerpt: Excerpt, *, context: bool = False, upper_trills: bool = Fal
         context: Play the bars around the box too.
         upper_trills: Trills begin with the note above, not with their own.
     """
-    start, end = _range(excerpt, context)
+    start, end = span_of_boxes(excerpt.bars, () if context else excerpt.boxes)
     notes: list[Struck] = []
     players: list[Player] = []
     lines: list[Voice] = []
@@ -90,13 +90,6 @@ def program(excerpt: Excerpt) -> int:
     number = (excerpt.tree().findtext("part-list/score-part/midi-instrument/midi-program") or "").strip()
     known = number.isdecimal() and len(number) < 4 and 1 <= int(number) <= 128
     return int(number) - 1 if known else _DEFAULT_PROGRAM
-
-
-def _range(excerpt: Excerpt, context: bool) -> tuple[Fraction, Fraction]:
-    if context or not excerpt.boxes:
-        return Fraction(0), excerpt.bars[-1].start + excerpt.bars[-1].length
-    first, last = excerpt.boxes[0].start, excerpt.boxes[-1].end
-    return excerpt.bars[first.bar].start + first.onset, excerpt.bars[last.bar].start + last.onset
 
 
 def _within(notes: Sequence[Struck], start: Fraction, end: Fraction) -> Iterator[Struck]:

@@ -14,7 +14,7 @@ from functools import lru_cache
 from typing import Final
 
 from excerpts.errors import VariantError
-from excerpts.excerpt import BarRef, Box, Excerpt, Position, ReportLine, bar_name
+from excerpts.excerpt import BarRef, Box, Excerpt, Position, ReportLine, bar_name, span_of_boxes
 from excerpts.musicxml.elements import ITALIC, Direction, Words
 from excerpts.notes import Event, TimedElement, Voice, VoiceError, read_line, read_lines
 from excerpts.score import score_from_bytes
@@ -30,10 +30,7 @@ def where(excerpt: Excerpt | Voice) -> str:
 
 def box_times(line: Voice) -> tuple[Fraction, Fraction]:
     """Start and end of the box in quarter notes; all of the line where it has no box."""
-    if not line.boxes:
-        return line.bars[0].start, line.bars[-1].start + line.bars[-1].length
-    start, end = line.boxes[0].start, line.boxes[-1].end
-    return line.bars[start.bar].start + start.onset, line.bars[end.bar].start + end.onset
+    return span_of_boxes(line.bars, line.boxes)
 
 
 def box_notes(line: Voice) -> list[int]:

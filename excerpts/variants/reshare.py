@@ -43,6 +43,12 @@ def reshare(line: Voice, groups: Iterable[Shared]) -> Voice:
     )
 
 
+def unornamented(line: Voice, varied: set[int]) -> Voice:
+    """The line without grace notes and trills of varied notes; the report names what goes and what stays as it is."""
+    events, report = without_ornaments(line, line.events, varied)
+    return replace(line, events=events, report=line.report + report + as_written(line, varied))
+
+
 def as_written(line: Voice, varied: set[int]) -> tuple[ReportLine, ...]:
     """Name the bars of the box in which nothing was changed."""
     end = box_times(line)[1]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from fractions import Fraction
 from itertools import accumulate, groupby, pairwise
 from typing import Final
@@ -14,11 +14,10 @@ from excerpts.notes import Event, Notation, Voice
 from excerpts.notes.spell_events import bar_metres
 from excerpts.notes.time_span import odd_part
 from excerpts.variants.groups import Group, place_of
-from excerpts.variants.ornaments import without_ornaments
 from excerpts.variants.pairs import box_bars
 from excerpts.variants.passage import box_times, where
 from excerpts.variants.rebar import Item, NewBar, rebar, signature_of, silence, source_time, time_signature
-from excerpts.variants.reshare import as_written
+from excerpts.variants.reshare import unornamented
 from excerpts.variants.runs import written
 from excerpts.variants.same_speed import same_speed
 from excerpts.variants.spanning_marks import map_marks, slurs
@@ -169,9 +168,7 @@ def regroup(line: Voice, find: Callable[[Voice], list[Group]], make: Make, moves
         VariantError: A group would be longer than a bar.
     """
     varied = {note for group in find(line) for note in group.notes}
-    warnings = as_written(line, varied)
-    events, report = without_ornaments(line, line.events, varied)
-    line = replace(line, events=events, report=line.report + report + warnings)
+    line = unornamented(line, varied)
     blocks = _blocks(line, find(line))
     sheet = _Sheet(line, [], [])
     time = _first_time(line, blocks[0][0])

@@ -13,7 +13,7 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import TYPE_CHECKING, Final, Literal
 
-from excerpts.excerpt import Excerpt
+from excerpts.excerpt import Excerpt, span_of_boxes
 from excerpts.instruments.keys import Key, key_of_fifths, note_name
 from excerpts.notes import read_lines
 from excerpts.notes.in_force import key_at_box, plain_key, signatures_at
@@ -70,21 +70,13 @@ def heard_key(excerpt: Excerpt) -> HeardKey | None:
 
 def _sounding(line: Voice) -> Iterator[tuple[int, Fraction, Fraction]]:
     """MIDI number, length and onset in quarter notes of every note in the boxes."""
-    start, end = _range(line)
+    start, end = span_of_boxes(line.bars, line.boxes)
     for event in line.events:
         if event.grace or event.hidden or event.cue or not start <= event.onset < end:
             continue
         for head in event.heads:
             if head.pitch is not None:
                 yield round(head.pitch.midi), event.duration, event.onset
-
-
-def _range(line: Voice) -> tuple[Fraction, Fraction]:
-    last = line.bars[-1]
-    if not line.boxes:
-        return Fraction(0), last.start + last.length
-    first, end = line.boxes[0].start, line.boxes[-1].end
-    return line.bars[first.bar].start + first.onset, line.bars[end.bar].start + end.onset
 
 
 def _signature(line: Voice, onset: Fraction) -> int | None:

@@ -99,8 +99,11 @@ class Dates:
 
     def place(self, place: Place, week: date) -> dict[str, object]:
         """A page of an earlier workbook, for a message: its date, with the year where it is another, and its page."""
-        day = self.day(place.week) if place.week.year == week.year else self.full(place.week)
-        return {"date": day, "page": place.page}
+        return {"date": self.near(place.week, week), "page": place.page}
+
+    def near(self, day: date, week: date) -> str:
+        """A day, with its year where that is not the week's."""
+        return self.day(day) if day.year == week.year else self.full(day)
 
 
 def short_day(day: date, words: Words) -> str:

@@ -235,11 +235,6 @@ class Sections:
             return (self.texts("pieces.every_day"),)
         return tuple(self.dates.line(day) for day in played)
 
-    def _performance(self, day: date | None) -> str:
-        if day is None:
-            return ""
-        return self.dates.day(day) if day.year == self.week.week.start.year else self.dates.full(day)
-
     def _piece(self, piece: Piece) -> PieceRow:
         minutes = {
             day.date: sum(item.minutes for item in day.section("repertoire") if item.piece == piece.id)
@@ -254,7 +249,7 @@ class Sections:
             status=self.texts(f"status.{piece.status}"),
             days=self._days(list(played)),
             minutes=self.texts(message, minutes=most, least=least, most=most) if played else "",
-            date=self._performance(piece.date),
+            date=self.dates.near(piece.date, self.week.week.start) if piece.date else "",
         )
 
 

@@ -18,11 +18,10 @@ from excerpts.notes.time_span import is_binary
 from excerpts.variants.clipping import unprinted
 from excerpts.variants.groups import Group, even_groups
 from excerpts.variants.new_slurs import bow
-from excerpts.variants.ornaments import without_ornaments
 from excerpts.variants.ratios import BEFORE, FORMS, no_run
 from excerpts.variants.rebar import Item
 from excerpts.variants.registry import Variant, VariantInfo
-from excerpts.variants.reshare import as_written
+from excerpts.variants.reshare import unornamented
 from excerpts.variants.runs import Run, find_runs, written
 from excerpts.variants.spanning_marks import map_marks
 from excerpts.variants.stretch_groups import plain_copy, regroup
@@ -83,9 +82,7 @@ def _kept(line: Voice, runs: Sequence[Run], count: int) -> Voice:
     """Share the time of each note among its copies; the bars stay as they are."""
     varied = {note for run in runs for note in run.notes}
     shared: list[Event] = []
-    warnings = as_written(line, varied)
-    events, report = without_ornaments(line, line.events, varied)
-    line = replace(line, events=events, report=line.report + report + warnings)
+    line = unornamented(line, varied)
     varied = {note for run in _all(line) for note in run.notes}
     for index, event in enumerate(line.events):
         if index not in varied:

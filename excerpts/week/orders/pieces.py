@@ -14,7 +14,7 @@ from excerpts.score.boxes_in_score import unmarked
 from excerpts.score.mark_clashes import mark_clashes
 from excerpts.score.teacher_markings import with_marks
 from excerpts.week.model import Week
-from excerpts.week.orders.order import Order, ReasonsError, Trouble, needed
+from excerpts.week.orders.order import Order, ReasonsError, Trouble, at, needed
 from excerpts.weekfile.item_values import sentence
 from excerpts.weekfile.items import Piece
 from excerpts.weekfile.lines import KeyPath
@@ -70,13 +70,10 @@ class Pieces:
             return None
         part = needed(orders.part)
         needed(orders.marks)
-        try:
-            passage = part.passage(bars, piece.pupil_bars)
-            return self.marked(passage, 1, marks, marks_path, piece.marks)
-        except ReasonsError:
-            raise
-        except InputError as error:
-            raise ReasonsError([(path, sentence(error))]) from error
+        return at(
+            path,
+            lambda: self.marked(part.passage(bars, piece.pupil_bars), 1, marks, marks_path, piece.marks),
+        )
 
     def marked(
         self,
