@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import accumulate
 from math import ceil, gcd, lcm
-from typing import Final, Literal, get_args
+from typing import Final, Literal
 
 from excerpts.excerpt import Tempo
 from excerpts.musicxml.metre import Metre
@@ -22,7 +22,6 @@ LOW_WOOD_BLOCK: Final = 77
 
 
 ClickStyle = Literal["every", "first", "alternate-bars"]
-CLICK_STYLES: Final[tuple[ClickStyle, ...]] = get_args(ClickStyle)
 """Every beat, the first of each bar, or the beats of every other bar: silent bars test the pulse."""
 
 

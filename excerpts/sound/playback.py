@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
 from math import log2
-from typing import Final, Literal, get_args
+from typing import Final, Literal
 
 from excerpts.errors import InputError, WarmupError
 from excerpts.excerpt import Excerpt, Tempo
@@ -19,7 +19,6 @@ from excerpts.sound.clicks import ClickStyle, clicks_of, count_in_length
 from excerpts.sound.performance import Performance, Take
 
 Intonation = Literal["equal", "pure"]
-INTONATIONS: Final[tuple[Intonation, ...]] = get_args(Intonation)
 
 LOWEST_A, HIGHEST_A = 390, 470
 

@@ -19,7 +19,7 @@ from pydantic import BeforeValidator, Field, ValidationError, model_validator
 from excerpts.errors import WeekError
 from excerpts.weekfile.cells import told_delimiter
 from excerpts.weekfile.fault_free import FaultFree, fault_free
-from excerpts.weekfile.faults import Fault, WeekFaultsError, message_of, nearest
+from excerpts.weekfile.faults import Fault, message_of, nearest
 from excerpts.weekfile.item_values import RealDate, Table
 from excerpts.weekfile.lines import KeyPath
 from excerpts.weekfile.reading import Document, read_document, read_text
@@ -106,18 +106,6 @@ class ListFile:
     def fault(self, path: KeyPath, message: str) -> Fault:
         """A fault at a key of `listed` (("scale", 3)), with its line."""
         return self.document.fault(self.kept.place(path), message)
-
-
-def read_scale_list(path: Path) -> ScaleList:
-    """Read a list of scales; see `read_list_file`.
-
-    Raises:
-        WeekError: It cannot be read or has faults; all of them are told, with their lines.
-    """
-    file = read_list_file(path)
-    if file.faults or file.listed is None:
-        raise WeekFaultsError(file.faults)
-    return file.listed
 
 
 def read_list_file(path: Path) -> ListFile:

@@ -8,7 +8,7 @@ import pytest
 
 from excerpts.errors import WeekError
 from excerpts.week import load_week, week_faults
-from excerpts.week.orders.check import music_faults
+from excerpts.week.orders.check import check_week_music
 from tests.music import bars_of
 from tests.score.cutting import direction
 from tests.week.weeks import HEAD
@@ -84,17 +84,17 @@ def test_what_is_not_understood_is_told_and_does_not_stop_the_week(tmp_path: Pat
 def test_bars_in_the_numbers_of_the_pupils_edition(tmp_path: Path) -> None:
     text = "pupil_bars = +10\nmarked = true\n[[box]]\nid = 'a'\npiece = 'air'\nbars = '{}'\n"
     good = load_week(week(tmp_path, text.format("11-12")))
-    assert music_faults(good) == []
+    assert check_week_music(good).faults == ()
     assert [box.bars for box in good.boxes] == ["11-12", "12-13", "15"]
-    (fault,) = music_faults(load_week(week(tmp_path, text.format("3"))))
+    (fault,) = check_week_music(load_week(week(tmp_path, text.format("3")))).faults
     assert fault.key == 'box "a", bars'
     assert "there is no bar 3 (-7 in the file)" in fault.message
 
 
 def test_marks_of_the_teacher_are_tried_against_the_score(tmp_path: Path) -> None:
     box = "[[box]]\nid = 'a'\npiece = 'air'\nbars = '2-3'\nmarks = ['2:1 finger 3', '{}']\n"
-    assert music_faults(load_week(week(tmp_path, box.format("3 slur 1-2")))) == []
-    (fault,) = music_faults(load_week(week(tmp_path, box.format("3:4 up"))))
+    assert check_week_music(load_week(week(tmp_path, box.format("3 slur 1-2")))).faults == ()
+    (fault,) = check_week_music(load_week(week(tmp_path, box.format("3:4 up")))).faults
     assert fault.line == 17
     assert "no note begins on 3:4. In bar 3 notes begin on 1, 2, 3." in fault.message
     (fault,) = week_faults(week(tmp_path, box.format("3:4 upwards")))
@@ -103,15 +103,15 @@ def test_marks_of_the_teacher_are_tried_against_the_score(tmp_path: Path) -> Non
 
 def test_marks_of_a_piece(tmp_path: Path) -> None:
     text = "marks = ['2:1 finger 3', '{}']\n[[box]]\nid = 'a'\npiece = 'air'\nbars = '2'\n"
-    assert music_faults(load_week(week(tmp_path, text.format("5:1 up")))) == []
-    (fault,) = music_faults(load_week(week(tmp_path, text.format("99:1 up"))))
+    assert check_week_music(load_week(week(tmp_path, text.format("5:1 up")))).faults == ()
+    (fault,) = check_week_music(load_week(week(tmp_path, text.format("99:1 up")))).faults
     assert (fault.line, fault.key) == (13, 'piece "air", marks')
 
 
 def test_marks_on_typed_bars(tmp_path: Path) -> None:
     text = "[[box]]\nid = 'a'\nabc = 'M:4/4 | D2 F2 A2 d2 |'\nmarks = '1:2 up'\n".replace("M:4/4 | ", "")
-    assert music_faults(load_week(week(tmp_path, text))) == []
-    (fault,) = music_faults(load_week(week(tmp_path, text.replace("1:2", "1:9"))))
+    assert check_week_music(load_week(week(tmp_path, text))).faults == ()
+    (fault,) = check_week_music(load_week(week(tmp_path, text.replace("1:2", "1:9")))).faults
     assert fault.line == 16
 
 

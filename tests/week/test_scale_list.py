@@ -15,9 +15,10 @@ from excerpts.errors import WeekError
 from excerpts.excerpt import Tempo
 from excerpts.week import load_week, week_faults
 from excerpts.week.added_warmups import IN_TURN, MOST_LISTED, scales_of_week
-from excerpts.week.orders.check import check_week, music_faults
+from excerpts.week.orders.check import check_week, check_week_music
 from excerpts.week.plan import plan_week
-from excerpts.weekfile.scale_list import ListedScale, ScaleList, read_scale_list
+from excerpts.weekfile.faults import WeekFaultsError
+from excerpts.weekfile.scale_list import ListedScale, ScaleList, read_list_file
 from tests.week.weeks import HEAD, write
 
 CSV = (
@@ -48,8 +49,16 @@ def file(folder: Path, name: str, text: str) -> Path:
     return path
 
 
+def listed_in(path: Path) -> ScaleList:
+    """The list in a file; all of its faults are told at once where it has any."""
+    read = read_list_file(path)
+    if read.faults or read.listed is None:
+        raise WeekFaultsError(read.faults)
+    return read.listed
+
+
 def test_a_list_as_a_table(tmp_path: Path) -> None:
-    first, second = read_scale_list(file(tmp_path, "scales.csv", CSV)).scales
+    first, second = listed_in(file(tmp_path, "scales.csv", CSV)).scales
     assert (first.key, first.octaves, first.heard) == ("D", 2, date(2026, 12, 7))
     assert (first.warmup.slur, first.warmup.tempo) == (1, Tempo(Fraction(60)))
     assert (second.warmup.pattern, second.warmup.slur, second.heard) == ("arpeggio", 3, None)
@@ -57,11 +66,11 @@ def test_a_list_as_a_table(tmp_path: Path) -> None:
 
 def test_a_list_with_semicolons_and_empty_rows_is_the_same(tmp_path: Path) -> None:
     other = CSV.replace(",", ";").replace("\nG", "\n;;;;;\n\nG")
-    assert read_scale_list(file(tmp_path, "a.csv", other)) == read_scale_list(file(tmp_path, "b.csv", CSV))
+    assert listed_in(file(tmp_path, "a.csv", other)) == listed_in(file(tmp_path, "b.csv", CSV))
 
 
 def test_a_list_as_toml(tmp_path: Path) -> None:
-    listed = read_scale_list(file(tmp_path, "scales.toml", TOML))
+    listed = listed_in(file(tmp_path, "scales.toml", TOML))
     assert (listed.start, listed.until, len(listed.scales)) == (START, date(2026, 12, 20), 3)
     assert listed.scales[1].warmup.manner.turn
 
@@ -94,13 +103,13 @@ def test_a_list_as_toml(tmp_path: Path) -> None:
 def test_faults_are_told_with_their_place(tmp_path: Path, name: str, text: str | None, message: str) -> None:
     path = tmp_path / name if text is None else file(tmp_path, name, text)
     with pytest.raises(WeekError) as caught:
-        read_scale_list(path)
+        listed_in(path)
     assert message in str(caught.value)
     assert caught.value.exit_status == 2
 
 
 def test_each_scale_has_its_week_and_what_was_not_heard_comes_again(tmp_path: Path) -> None:
-    listed = read_scale_list(file(tmp_path, "scales.toml", TOML))
+    listed = listed_in(file(tmp_path, "scales.toml", TOML))
     weeks = [scales_of_week(listed, START + timedelta(days=7 * week)) for week in range(4)]
     assert weeks == [[0], [0], [0, 2], [0, 2]]  # the second, in its week, was heard the day before
 
@@ -179,7 +188,7 @@ def test_check_tries_every_scale_of_the_list_and_not_only_this_week_s(tmp_path: 
     file(tmp_path, "scales.toml", f"start = 2026-11-30\nuntil = 2026-12-20\n{scales}")
     week = load_week(write(tmp_path, HEAD.replace("format = 1", 'format = 1\nscales = "scales.toml"')))
     assert [item.key for item in week.warmups] == ["D"]
-    told = [(fault.line, fault.key, fault.message[:25]) for fault in music_faults(week)]
+    told = [(fault.line, fault.key, fault.message[:25]) for fault in check_week_music(week).faults]
     assert told == [
         (6, "scale 2", "Four octaves of E major d"),
         (9, "scale 3", "Four octaves of B major d"),

@@ -6,7 +6,7 @@ import pytest
 
 from excerpts.errors import InputError
 from excerpts.week import load_week, week_faults
-from excerpts.week.orders.check import music_faults
+from excerpts.week.orders.check import check_week_music
 from tests.music import bars_of
 from tests.week.weeks import HEAD
 
@@ -53,7 +53,7 @@ def test_a_set_of_boxes_is_shared(studio: Path) -> None:
     assert [box.id for box in week.boxes] == ["own", "fugato", "coda"]
     assert week.score_paths["overture"] == studio / "orchestra" / "overture.musicxml"
     assert week.included_boxes == dict.fromkeys(["fugato", "coda"], studio / "orchestra" / "section-2.toml")
-    assert music_faults(week) == []
+    assert check_week_music(week).faults == ()
 
 
 def test_the_players_own_goes_before_the_set(studio: Path) -> None:
@@ -76,7 +76,7 @@ def test_faults_name_the_file_they_stand_in(studio: Path) -> None:
     with pytest.raises(InputError, match=r"week.toml, line 12.*\n.*section-2.toml, line 10, box \"fugato\""):
         load_week(path)
     shared.write_text(SECTION.replace('"4"', '"40"'))
-    (fault,) = music_faults(load_week(_week(studio)))
+    (fault,) = check_week_music(load_week(_week(studio))).faults
     assert (fault.file.name, fault.line) == ("section-2.toml", 15)
     assert "no bar 40" in fault.message
 

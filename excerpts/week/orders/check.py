@@ -63,11 +63,6 @@ def check_week_music(week: Week) -> Checked:
     return _sorted(week, (*Orders(week).troubles(), *_later_rows(week)))
 
 
-def music_faults(week: Week) -> list[Fault]:
-    """What in a week file its scores and instrument do not allow, in the order of its lines."""
-    return list(check_week_music(week).faults)
-
-
 def orders_told(week: Week, orders: Orders) -> Checked:
     """What a workbook of a week has to tell: why it is not made, or what is left out of it."""
     return _sorted(week, orders.troubles())

@@ -3,7 +3,7 @@ from pathlib import Path
 import pytest
 
 from excerpts.week import load_week
-from excerpts.week.orders.check import check_week, music_faults
+from excerpts.week.orders.check import check_week, check_week_music
 from excerpts.week.plan import plan_week
 from excerpts.week.plan.describe import item_text
 from excerpts.words import Words
@@ -30,7 +30,7 @@ def _faults(folder: Path, text: str) -> list[tuple[int | None, str, str]]:
     (folder / "broken.musicxml").write_text("<score-partwise><part")
     path = folder / "week.toml"
     path.write_text(HEAD + _PIECE + text)
-    return [(fault.line, fault.key, fault.message) for fault in music_faults(load_week(path))]
+    return [(fault.line, fault.key, fault.message) for fault in check_week_music(load_week(path)).faults]
 
 
 def test_a_week_that_can_be_played_has_no_faults(tmp_path: Path) -> None:
