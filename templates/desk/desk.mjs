@@ -78,10 +78,24 @@ async function send(address, type, body, how) {
   }
 }
 
+/** @type {Promise<unknown>} what is being written, and what waits for it */
+let writing = Promise.resolve();
+
 /**
- * Save, and ask when the file was changed elsewhere meanwhile: both texts are shown.
+ * Write when the writes before it are through: each brings the digest that the one before left, and a step back takes
+ * back what was done last. What the page keeps of the answer is kept inside the turn.
+ * @template T @param {() => Promise<T>} work @returns {Promise<T>}
+ */
+export function inTurn(work) {
+  const done = writing.then(work);
+  writing = done.catch(() => {});
+  return done;
+}
+
+/**
+ * Save, and ask when the file was changed elsewhere meanwhile: both texts are shown. Called in turn.
  * @param {string} address
- * @param {Record<string, unknown> & {digest: string}} body with the digest that the file was shown with
+ * @param {Record<string, unknown>} body with the digest that the file was shown with
  * @returns {Promise<Answer | null>} null when nothing was written: the page is read anew, or the teacher decides later
  */
 export async function save(address, body) {
@@ -90,7 +104,7 @@ export async function save(address, body) {
     const choice = await ask(answer.data);
     if (choice === 'theirs') { location.reload(); return null; }
     if (choice !== 'ours') return null;
-    answer = await post(address, { ...body, digest: answer.data.digest });
+    answer = await post(address, { ...body, [answer.data.which ?? 'digest']: answer.data.digest });
   }
   return answer;
 }
@@ -119,16 +133,22 @@ export function ask(both, undoing = false) {
   });
 }
 
-/** Take back the last step, and show the page as it is then. */
+let undoing = false;
+
+/** Take back the last step, one at a time, and show the page as it is then. */
 async function undo() {
-  const answer = await post('/undo/last', {});
-  if (answer.status === 409) {
-    await ask(answer.data, true);
-  } else if (answer.ok) {
-    if (answer.data.undone === null) { tell(said('desk.frame.nothing_to_undo')); return; }
+  if (undoing) return;
+  undoing = true;
+  const answer = await inTurn(() => post('/undo/last', {}));
+  if (answer.ok && answer.data.undone !== null) {
     sessionStorage.setItem('told', said('desk.frame.undone', { what: answer.data.undone }));
     location.reload();
+    setTimeout(() => { undoing = false; }, 3000);  // whoever has unsaved changes may have stayed
+    return;
   }
+  if (answer.ok) tell(said('desk.frame.nothing_to_undo'));
+  else if (answer.status === 409) await ask(answer.data, true);
+  undoing = false;
 }
 
 /** @type {Map<string, () => void>} */

@@ -1,6 +1,6 @@
 // @ts-check
 /* What goes home: the folders one after another, messages to copy, who was given what. */
-import { onKey, post, said, tell } from './desk.mjs';
+import { inTurn, onKey, post, said, tell } from './desk.mjs';
 import { follow } from './making.mjs';
 
 /**
@@ -47,7 +47,7 @@ async function makeAll() {
 for (const section of sections) {
   part(section, '.given').addEventListener('click', async () => {
     const { player = '', day = '' } = section.dataset;
-    const answer = await post('/home/given', { player, day });
+    const answer = await inTurn(() => post('/home/given', { player, day }));
     if (!answer.ok) return;
     const line = Object.assign(document.createElement('li'), { textContent: answer.data.given });
     part(section, '.given-list').append(line);

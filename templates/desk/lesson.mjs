@@ -2,7 +2,7 @@
 /* The lesson of one player: the records are typed in, the next week follows at once, one key writes and prints it. */
 
 import './cells.mjs';
-import { ask, element, onKey, post, said, tell, upload } from './desk.mjs';
+import { element, inTurn, onKey, post, said, save, tell, upload } from './desk.mjs';
 import { follow } from './making.mjs';
 
 /** @type {{key: string, week: string, of_log: string, of_week: string, rows: number}} */
@@ -84,16 +84,25 @@ function newBox(row, place) {
 let looking = null;
 let waiting = 0;
 
+/** An older answer would take away later choices. */
+function lookAnew() {
+  clearTimeout(waiting);
+  looking?.abort();
+  element('next').ariaBusy = 'true';
+}
+
 /** Show what follows from what stands on the page; nothing is written. */
 async function look() {
-  looking?.abort();
-  looking = new AbortController();
-  const { ok, data } = await post(at('look'), { record: record(), choices: choices() }, { signal: looking.signal });
+  lookAnew();
+  const { signal } = looking = new AbortController();
+  const { ok, data } = await post(at('look'), { record: record(), choices: choices() }, { signal });
+  if (signal.aborted) return;
   if (ok) show(data);
+  element('next').ariaBusy = null;
 }
 
 function lookSoon() {
-  clearTimeout(waiting);
+  lookAnew();
   waiting = setTimeout(look, 120);
 }
 
@@ -102,9 +111,13 @@ function show(data) {
   for (const [box, lines] of Object.entries(data.lines ?? {})) fill(box, lines);
   tellCells(data.faults ?? {}, data.doubts ?? {});
   if (data.next === undefined) return;
-  const focused = document.activeElement?.closest('#next') ? document.activeElement.id : '';
+  const had = first(document, '#next :focus');
   put('next', data.next);
-  if (focused) document.getElementById(focused)?.focus();
+  const has = /** @type {any} */ (document.getElementById(had?.id));
+  has?.focus();
+  if (!has?.size || has.value === had.value) return;
+  has.value = had.value;  // half typed
+  has.onblur = lookSoon;
 }
 
 /** Put a record that was typed in one line into its cells. @param {string} box @param {any} lines */
@@ -165,17 +178,8 @@ function agreement(doubt) {
   return label;
 }
 
-/** Post, and ask when a file was changed elsewhere meanwhile. @param {string} name @param {Record<string, unknown>} body */
-async function save(name, body) {
-  for (;;) {
-    const answer = await post(at(name), body);
-    if (answer.status !== 409) return answer;
-    const choice = await ask(answer.data);
-    if (choice === 'theirs') location.reload();
-    if (choice !== 'ours') return null;
-    body = { ...body, [answer.data.which]: answer.data.digest };
-  }
-}
+/** @param {string} name @param {Record<string, unknown>} body */
+const saved = (name, body) => inTurn(() => save(at(name), body));
 
 let busy = false;
 
@@ -189,7 +193,7 @@ async function alone(work) {
 
 /** Write down what stands on the page. @param {boolean} next and the next week, and print it */
 const write = (next) => alone(async () => {
-  const answer = await save('write', {
+  const answer = await saved('write', {
     record: record(), choices: choices(), agreed: [...agreed], next, of_log: lesson.of_log, digest: written,
   });
   if (!answer) return;
@@ -269,8 +273,8 @@ function heard(number) {
 }
 
 /** Send the file that came home. @param {string} name @param {string} agreed */
-const send = (name, agreed) => upload(
-  `${at(`${name}/upload`)}&agreed=${agreed}&name=${encodeURIComponent(sentFile?.name ?? '')}`, sentFile ?? new Blob());
+const send = (name, agreed) => inTurn(() => upload(
+  `${at(`${name}/upload`)}&agreed=${agreed}&name=${encodeURIComponent(sentFile?.name ?? '')}`, sentFile ?? new Blob()));
 
 /** @param {File | undefined} file */
 async function showSent(file) {
@@ -291,7 +295,7 @@ const takeSent = () => alone(async () => {
 });
 
 const again = () => alone(async () => {
-  const answer = await save('again', { digest: written });
+  const answer = await saved('again', { digest: written });
   if (!answer?.ok) return;
   remember(answer.data.digest);
   await print(answer.data.lines.join(' '));
@@ -299,7 +303,7 @@ const again = () => alone(async () => {
 
 const noLesson = () => alone(async () => {
   const button = first(document, '#no-lesson');
-  const answer = button.disabled ? null : await save('no-lesson', { of_week: lesson.of_week });
+  const answer = button.disabled ? null : await saved('no-lesson', { of_week: lesson.of_week });
   if (!answer?.ok) return;
   button.disabled = true;
   tell(answer.data.lines.join(' '));

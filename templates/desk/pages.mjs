@@ -1,6 +1,6 @@
 // @ts-check
 /* Bars on a printed page: picked by drag, by click and Shift, by keys; where none are found a rectangle is drawn. */
-import { element, said, save } from '/own/desk.mjs';
+import { element, inTurn, said, save } from '/own/desk.mjs';
 
 /**
  * @typedef {{id: string, number: number, page: number, bars: string, areas: number[][], systems: string[], why: string[]}} Box
@@ -99,13 +99,13 @@ function show() {
 }
 
 /** @param {Record<string, unknown>} body */
-async function write(body) {
+const write = (body) => inTurn(async () => {
   const answer = await save(`${data.address}/box`, { ...body, digest: data.digest });
   if (!answer?.ok) return;
   Object.assign(data, answer.data);
   letBe();
   show();
-}
+});
 
 function letBe() {
   picked = null;

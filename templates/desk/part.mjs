@@ -1,6 +1,6 @@
 // @ts-check
 /* What stands beside a drawn part: the bars that are picked, what is said of a box, the list of boxes; and saving. */
-import { element, onKey, said, save, tell } from '/own/desk.mjs';
+import { element, inTurn, onKey, said, save, tell } from '/own/desk.mjs';
 import { focusOn, layAll, load, nameChosen, page, picked, pickNothing, pickSpan, reach, tabPlace, width } from '/own/part_music.mjs';
 import '/own/part_hands.mjs';
 import { forWhom } from '/own/for_whom.mjs';
@@ -25,6 +25,7 @@ const field = (/** @type {string} */ id) => /** @type {HTMLInputElement} */ (ele
 /** What is picked stands: a box is moved there; else its bars are told beside the music. */
 function settled() {
   if (!picked) return;
+  typing = false;
   const box = chosen();
   if (box && String(box.span) !== String(picked.span)) void write({ do: 'change', id: box.id, span: picked.span });
   else void describe();
@@ -115,15 +116,13 @@ music.addEventListener('click', (event) => {
   if (box) choose(box);
 });
 
-/** @type {Promise<unknown>} writes go one after the other: each brings the digest that the one before left */
-let writing = Promise.resolve();
 let waiting = 0;
 
 /** Write, and show what is written then. @param {Record<string, unknown>} body @param {string} [where] @returns {Promise<boolean>} */
 function write(body, where = 'box') {
   waiting += 1;
-  const done = writing.then(() => writeNow(body, where));
-  writing = done.catch(() => false).then(() => { waiting -= 1; if (!waiting) show(); });
+  const done = inTurn(() => writeNow(body, where));
+  void done.catch(() => false).then(() => { waiting -= 1; if (!waiting) show(); });
   return done;
 }
 
@@ -141,8 +140,13 @@ async function writeNow(body, where = 'box') {
   return true;
 }
 
-form.addEventListener('submit', (event) => {
+/** @type {Promise<Span | null>} bars that were typed and are looked up; null where they are not in the part */
+let looked = Promise.resolve(null);
+let typing = false;
+
+form.addEventListener('submit', async (event) => {
   event.preventDefault();
+  if (typing && !await looked) return;  // the bars that were typed are boxed, not those picked before
   if (!picked || picked.id) return;
   const { span } = picked;
   const fields = Object.fromEntries(FIELDS.map((key) => [key, field(key).value.trim()]));
@@ -154,7 +158,7 @@ form.addEventListener('submit', (event) => {
 form.addEventListener('change', (event) => {
   const target = /** @type {HTMLInputElement} */ (event.target);
   const box = chosen();
-  if (target.id === 'bars') { void typed(target.value); return; }
+  if (target.id === 'bars') { typing = true; looked = typed(target.value); return; }
   if (!box) return;
   const fields = target.type === 'checkbox' ? { why: why() } : { [target.id]: target.value.trim() };
   void write({ do: 'change', id: box.id, fields });

@@ -58,7 +58,7 @@ music.addEventListener('pointerup', (event) => {
     if (!shift && !byBeat.checked && page.choose(cell.place)) return;
     pick(shift ? from : cell, cell, '');
   }
-  if (side === null || moved) page.settled();
+  if (side === null || moved) settle();
 });
 music.addEventListener('pointercancel', () => { drag = null; });
 
@@ -100,7 +100,7 @@ music.addEventListener('keydown', (event) => {
 function take(bar) {
   const cell = cellAt(bar, bar.left + 0.01, byBeat.checked, false);
   pick(cell, cell, '');
-  page.settled();
+  settle();
 }
 
 /** @param {Bar} bar @param {KeyboardEvent} event */
@@ -134,12 +134,23 @@ function moveEdge(event, side) {
   soon();
 }
 
-/** After the last of some keys. */
 let waiting = 0;
+
+/** What is picked stands. */
+function settle() {
+  clearTimeout(waiting);
+  waiting = 0;
+  page.settled();
+}
+
+/** It stands after the last of some keys, and before anything else is done: a drag, an undo. */
 function soon() {
   clearTimeout(waiting);
-  waiting = window.setTimeout(() => page.settled(), 500);
+  waiting = window.setTimeout(settle, 500);
 }
+const atOnce = () => { if (waiting) settle(); };
+addEventListener('pointerdown', atOnce, true);
+addEventListener('keydown', (event) => { if (!/^(Arrow|Shift|Alt|Control|Meta)/.test(event.key)) atOnce(); }, true);
 
 /** A click that no pointer made: by a screen reader. */
 music.addEventListener('click', (event) => {

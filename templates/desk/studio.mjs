@@ -1,6 +1,6 @@
 // @ts-check
 /* The studio: building all that has changed, a new player, scores that are dropped on the page, the keys. */
-import { element, onKey, post, said, tell, upload } from '/own/desk.mjs';
+import { element, inTurn, onKey, post, said, tell, upload } from '/own/desk.mjs';
 
 /** @typedef {{kind: string, count?: number, state?: string, player?: string, key?: string, file?: string,
  *   told?: string[], faults?: [string, string][], made?: number, unchanged?: number, failed?: number, why?: string}} News */
@@ -164,7 +164,7 @@ function showFaults(faults) {
 form.addEventListener('submit', async (event) => {
   event.preventDefault();
   const answers = Object.fromEntries(new FormData(form).entries());
-  const answer = await post('/studio/player', answers, { quiet: true });
+  const answer = await inTurn(() => post('/studio/player', answers, { quiet: true }));
   if (answer.ok) location.assign(`/week/${answer.data.key}`);
   else showFaults(answer.data.faults ?? { name: answer.data.error ?? said('desk.frame.failed') });
 });
@@ -187,7 +187,7 @@ async function take(files) {
   const added = [];
   const faults = [];
   for (const file of files) {
-    const answer = await upload(`/studio/score/upload?name=${encodeURIComponent(file.name)}`, file);
+    const answer = await inTurn(() => upload(`/studio/score/upload?name=${encodeURIComponent(file.name)}`, file));
     if (answer.ok) added.push(file.name);
     else faults.push(answer.data.error ?? `${file.name}: ${said('desk.frame.failed')}`);
   }

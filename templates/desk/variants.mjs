@@ -1,6 +1,6 @@
 // @ts-check
 /* The variants of a box: pictures come one after the other; a tick is saved at once. */
-import { element, said, save } from '/own/desk.mjs';
+import { element, inTurn, said, save } from '/own/desk.mjs';
 import { hear } from '/own/hear.mjs';
 import { drawn } from '/own/part_places.mjs';
 
@@ -77,8 +77,6 @@ async function all() {
   element('fitting').dataset.all = 'yes';
 }
 
-/** @type {Promise<unknown>} */
-let writing = Promise.resolve();
 /**
  * Variants in the order in which they were chosen.
  * @type {string[]}
@@ -90,7 +88,7 @@ element('fitting').addEventListener('change', (event) => {
   const name = tick.closest('li')?.dataset.name ?? '';
   chosen = chosen.filter((one) => one !== name).concat(tick.checked ? [name] : []);
   const variants = chosen.slice();
-  writing = writing.then(async () => {
+  void inTurn(async () => {
     const answer = await save(`${data.part}/box`, { do: 'change', id: data.box, fields: { variants }, digest: data.digest });
     if (!answer?.ok) { tick.checked = !tick.checked; chosen = chosen.filter((one) => one !== name).concat(tick.checked ? [name] : []); return; }
     data.digest = answer.data.digest;

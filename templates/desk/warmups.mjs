@@ -1,7 +1,7 @@
 // @ts-check
 /* Warm-ups: the sheet is drawn anew whenever a choice changes. */
 
-import { element, onKey, post, said, tell } from './desk.mjs';
+import { element, inTurn, onKey, post, said, tell } from './desk.mjs';
 
 /**
  * @param {string} id
@@ -57,7 +57,7 @@ function print() {
 }
 
 async function add() {
-  const { ok, data } = await post('/warmups/add', { ...chosen(), player: at('player').value });
+  const { ok, data } = await inTurn(() => post('/warmups/add', { ...chosen(), player: at('player').value }));
   if (ok) tell(said('desk.warmups.added', { player: data.player, names: data.names.join('; ') }));
 }
 

@@ -1,6 +1,6 @@
 // @ts-check
 /* The week of a player: every change goes to the desk, which gives back the text, the plan and what is wrong. */
-import { element, onKey, post, said, save, tell, upload } from './desk.mjs';
+import { element, inTurn, onKey, post, said, save, tell, upload } from './desk.mjs';
 import { onMaking } from './week_make.mjs';
 import { showAnew } from './week_anew.mjs';
 import { onItems } from './week_items.mjs';
@@ -206,7 +206,7 @@ async function addItem(table, value) {
  */
 async function addScores(files) {
   for (const file of files) {
-    const answer = await upload(`${address('score/upload')}?name=${encodeURIComponent(file.name)}`, file);
+    const answer = await inTurn(() => upload(`${address('score/upload')}?name=${encodeURIComponent(file.name)}`, file));
     if (!answer.ok) return;
     await addItem('piece', answer.data.piece);
     tell(said('desk.week.score_saved', { file: answer.data.file }));
@@ -218,7 +218,7 @@ async function addScores(files) {
  * Save every text that has changed.
  * @returns {Promise<boolean>} whether all of it is in the files
  */
-async function saveAll() {
+const saveAll = () => inTurn(async () => {
   await send();
   if (waiting.length) return false;
   for (const [name, text] of Object.entries(texts)) {
@@ -232,7 +232,7 @@ async function saveAll() {
   history.replaceState(null, '', `/week/${data.key}`);
   showState();
   return true;
-}
+});
 
 async function saveNow() {
   if (await saveAll()) tell(said('desk.week.saved_now'));

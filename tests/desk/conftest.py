@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from tests.desk.gestures import come_in
 from tests.desk.running import RunningDesk
 from tests.studio.small import studio
 
@@ -55,8 +56,7 @@ def page(browser: Browser, desk: RunningDesk) -> Iterator[Page]:
     shown.on(
         "console", lambda line: faults.append(line.text) if "Content Security Policy" in line.text else None
     )
-    shown.goto(desk.desk.start_address)
-    shown.wait_for_url(f"{desk.address}/")
+    come_in(shown, desk)
     yield shown
     context.close()
     assert faults == []

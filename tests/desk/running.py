@@ -68,6 +68,10 @@ class RunningDesk:
         """Where the pages are: "http://127.0.0.1:41234"."""
         return f"http://{self.host}"
 
+    def key_of(self, player: str = "Mila") -> str:
+        """What stands for a player in addresses."""
+        return next(one.key for one in self.desk.studio.players() if one.name == player)
+
     @property
     def cookie(self) -> str:
         return f"{cookie_name(self.desk.port)}={self.desk.cookie}"

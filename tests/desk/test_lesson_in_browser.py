@@ -9,6 +9,7 @@ from __future__ import annotations
 import logging
 from collections.abc import Callable
 from datetime import date
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -22,12 +23,13 @@ from excerpts.desk.week_print import made_of
 from excerpts.log import LogRow, read_log
 from excerpts.week import Week, load_week
 from tests.desk.barriers import assert_no_barriers
+from tests.desk.gestures import follow, undo
 from tests.desk.running import RunningDesk
 from tests.log.weeks import row
 from tests.studio.small import week as small_week
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Locator, Page
+    from playwright.sync_api import Locator, Page, Route
 
 pytestmark = pytest.mark.browser
 
@@ -93,6 +95,14 @@ count('keydown', (event) => {
 """
 
 
+def looked(page: Page, *acts: Callable[[], object]) -> None:
+    """Do something, and wait until the next week was shown anew."""
+    with page.expect_response("**/look?*"):
+        for act in acts:
+            act()
+    page.locator("#next:not([aria-busy])").wait_for(state="attached")
+
+
 class Story:
     """A lesson in the browser, its actions counted."""
 
@@ -102,8 +112,7 @@ class Story:
         self.before = {"clicks": 0, "keys": 0, "filled": 0, "moves": 0}
 
     def open(self, player: str, query: str = "") -> None:
-        key = next(one.key for one in self.desk.desk.studio.players() if one.name == player)
-        self.page.goto(f"/lesson/{key}{query}")
+        self.page.goto(f"/lesson/{self.desk.key_of(player)}{query}")
         self.page.evaluate(COUNT)
 
     def counted(self, name: str) -> tuple[int, int]:
@@ -116,16 +125,13 @@ class Story:
     def told(self, text: str) -> None:
         self.page.get_by_role("status").filter(has_text=text).wait_for(timeout=30_000)
 
-    def looked(self, act: Callable[[], object]) -> None:
+    def looked(self, *acts: Callable[[], object]) -> None:
         """Do something, and wait until the next week was shown anew."""
-        with self.page.expect_response("**/look?*"):
-            act()
+        looked(self.page, *acts)
 
     def type(self, field: Locator, text: str) -> None:
         """Fill a field, leave it, and wait until the next week was shown anew."""
-        with self.page.expect_response("**/look?*"):
-            field.fill(text)
-            field.blur()
+        self.looked(lambda: field.fill(text), field.blur)
 
     def press(self, *keys: str) -> None:
         for key in keys:
@@ -210,9 +216,7 @@ def test_paper_by_keyboard_alone(story: Story, folder: Path) -> None:
     page = story.page
     story.press("p")  # the one line of the first box has the focus, and Enter leads to the next box
     for text in ("mon 40 5, wed 48 5, fri 58 2", "mon 40 5", "wed 3"):
-        with page.expect_response("**/look?*"):
-            page.keyboard.type(text)
-            story.press("Enter")
+        story.looked(partial(page.keyboard.type, text), partial(story.press, "Enter"))
     assert page.locator("[data-box=turn] .cell").first.input_value() == "5"
     others = page.locator("[data-box=turn] .other").evaluate_all("all => all.map((one) => one.value)")
     assert "58 2" in others
@@ -325,7 +329,7 @@ def test_no_lesson_and_undo(story: Story, folder: Path) -> None:
     story.press("i")  # once is enough
     assert load_week(folder / "ada-11-30.toml").week.last == date(2026, 12, 13)
     assert story.counted("no lesson")[0] == 2
-    story.press("u")
+    undo(story.page)
     story.told("Undone: Ada Lind: no lesson")
     assert (folder / "ada-11-30.toml").read_bytes() == before
 
@@ -350,12 +354,9 @@ def test_rows_are_taken_back_in_order(story: Story, folder: Path) -> None:
     story.press("d")  # the row that said clean is taken back, another is added
     story.told("Written down: 2 rows.")
     assert _log(folder) == (row("turn", kind="heard", clean=0),)
-    story.press("u")
-    story.told("Undone")
+    undo(page)
     assert _log(folder) == (row("turn", kind="heard"),)
-    page.locator("[data-came=paper][aria-pressed=true]").wait_for()  # the page was loaded anew
-    story.press("u")
-    page.locator("[data-came=paper][aria-pressed=false]").wait_for()
+    undo(page)
     assert _log(folder) == ()
 
 
@@ -410,8 +411,7 @@ def test_two_tabs_and_a_file_that_was_edited(story: Story, folder: Path) -> None
     for one in (page, other):
         one.bring_to_front()
         one.keyboard.press("n")
-    with other.expect_response("**/look?*"):
-        other.keyboard.press("1")
+    looked(other, lambda: other.keyboard.press("1"))
     other.keyboard.press("d")
     other.get_by_role("status").filter(has_text="Written down").wait_for()
     page.bring_to_front()
@@ -421,8 +421,7 @@ def test_two_tabs_and_a_file_that_was_edited(story: Story, folder: Path) -> None
     dialog.get_by_text("ada-lind-log.csv was changed elsewhere").wait_for()
     assert "heard,turn" in page.locator("#theirs").inner_text()
     assert not (folder / "ada-lind-2026-12-07.toml").exists()
-    page.get_by_role("button", name="Keep the file").click()
-    page.locator("[data-came=paper][aria-pressed=true]").wait_for()  # the page was loaded anew
+    follow(page, page.get_by_role("button", name="Keep the file").click)
     assert page.locator("[data-box=turn] .heard input[value=clean]").is_checked()
     story.press("w")
     _printed(story, folder)
@@ -442,12 +441,12 @@ def test_nine_players_in_a_row(folder: Path, story: Story) -> None:
     page = story.page
     story.open(names[0])
     for name in names:
-        page.get_by_role("heading", name=name).wait_for()
-        page.wait_for_load_state()  # the keys are heard from then on
+        if name != names[0]:
+            follow(page, lambda: story.press("l"))
+        assert page.get_by_role("heading", name=name).is_visible()
         others = [other for other in [*names, "Ada Lind"] if other != name]
         assert not any(other in page.content() for other in others)
-        story.press("l")
-    page.wait_for_timeout(100)
+    story.press("l")
     assert page.get_by_text("This is the last lesson of the day.").is_visible()
 
 
@@ -485,7 +484,7 @@ def test_no_barriers(story: Story, folder: Path, words: str) -> None:
     page.wait_for_load_state()
     story.press("p")
     page.locator("[data-box=turn] .other").first.fill("200")
-    story.looked(lambda: page.locator("[data-box=turn] .cell").first.fill("x"))
+    story.type(page.locator("[data-box=turn] .cell").first, "x")
     page.set_viewport_size({"width": 640, "height": 450})  # 200 % of 1280 by 900
     assert page.evaluate("document.documentElement.scrollWidth") <= 640
     assert_no_barriers(page)
@@ -498,15 +497,12 @@ def test_proposals_are_changed_and_refused(story: Story, folder: Path) -> None:
     story.type(page.locator("[data-box=turn] .line"), "mon 60 5")
     story.type(page.locator("tr[data-piece=air] .broke"), "1")
     page.get_by_text("two metronome numbers lower").wait_for()
-    with page.expect_response("**/look?*"):
-        page.locator("[data-way=end]").select_option("park")
+    story.looked(lambda: page.locator("[data-way=end]").select_option("park"))
     page.get_by_text("Box 2, Slow Air, bars 6–8: parked, as you chose.").wait_for()
-    with page.expect_response("**/look?*"):
-        page.locator("[data-kept=notes]").check()
+    story.looked(page.locator("[data-kept=notes]").check)
     story.type(page.locator("[data-start=turn]"), "66")
     page.get_by_text("starts at crotchet = 66, as you chose").wait_for()
-    with page.expect_response("**/look?*"):
-        page.get_by_role("button", name="Box these bars").click()
+    story.looked(page.get_by_role("button", name="Box these bars").click)
     page.get_by_text("New box: Slow Air, bar 1.").wait_for()
     story.press("Escape", "w")
     _printed(story, folder)
@@ -517,3 +513,26 @@ def test_proposals_are_changed_and_refused(story: Story, folder: Path) -> None:
     start = new.box("turn").start
     assert start is not None
     assert start.number == 66
+
+
+def test_an_answer_takes_away_nothing_that_was_chosen_or_typed_since(story: Story, folder: Path) -> None:
+    page = story.page
+    story.press("p")
+    story.type(page.locator("[data-box=turn] .line"), "mon 60 5")
+    held: list[Route] = []
+    page.route("**/look?*", lambda route: held.append(route))
+    page.clock.install()  # the desk is asked when the clock goes on
+    with page.expect_request("**/look?*"):
+        page.locator("[data-way=end]").select_option("park")
+        page.clock.run_for(200)
+    page.locator("[data-kept=notes]").check()
+    held.pop().continue_()  # of the time before that tick
+    with page.expect_request("**/look?*"):
+        page.clock.run_for(200)
+    page.locator("[data-start=turn]").focus()
+    page.keyboard.type("6")
+    story.looked(held.pop().continue_)
+    page.keyboard.type("6")
+    assert page.locator("[data-start=turn]").input_value() == "66"
+    assert page.locator("[data-kept=notes]").is_checked()
+    page.get_by_text("Box 2, Slow Air, bars 6–8: parked, as you chose.").wait_for()

@@ -15,6 +15,7 @@ from playwright.sync_api import Browser, expect
 
 from excerpts.week import load_week
 from excerpts.week.orders import Orders
+from tests.desk.gestures import come_in
 from tests.desk.running import RunningDesk
 from tests.paper.test_cut import WEEK, choral
 
@@ -87,8 +88,7 @@ def test_bars_by_drag_and_keys_and_a_rectangle(folder: Path, browser: Browser) -
     with RunningDesk(folder) as desk:
         context = browser.new_context(viewport={"width": 1280, "height": 900}, bypass_csp=True)
         page = context.new_page()
-        page.goto(desk.desk.start_address)
-        page.wait_for_url(f"{desk.address}/")
+        come_in(page, desk)
         page.goto(f"{desk.address}{address(desk)}")
         bars = page.locator("#sheet .bar")
         expect(bars).to_have_count(10)

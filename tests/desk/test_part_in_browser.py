@@ -12,11 +12,12 @@ from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, Page, Route, expect
 
 from excerpts.excerpt import Tempo
 from excerpts.week import load_week
 from excerpts.week.orders import Orders
+from tests.desk.gestures import all_drawn, come_in, follow, open_drawn, undo
 from tests.desk.part_music import SMALL, quartet, shifting, write_week
 from tests.desk.running import RunningDesk
 
@@ -73,11 +74,8 @@ def open_part(folder: Path, browser: Browser) -> Iterator[Open]:
         contexts.append(context)
         page = context.new_page()
         page.on("pageerror", lambda error: faults.append(str(error)))
-        page.goto(desk.desk.start_address)
-        page.wait_for_url(f"{desk.address}/")
-        key = next(one.key for one in desk.desk.studio.players() if one.name == "Mila Berg")
-        page.goto(f"{desk.address}/part/{key}/tune")
-        page.wait_for_selector("#music[data-all]")
+        come_in(page, desk)
+        open_drawn(page, desk)
         return Part(page), path
 
     yield opened
@@ -128,8 +126,8 @@ def test_k458_boxed_by_drag_and_by_keys(open_part: Open) -> None:
     assert printed(path, 2) == ("40-42", [41, 42, 43])
     # Undone, step by step.
     for bars in ("39-42", "41-42"):
-        page.locator("#undo-last").click()
-        page.wait_for_selector("#music[data-all]")
+        undo(page, page.locator("#undo-last"))
+        all_drawn(page)
         expect(page.locator("#list li").nth(1)).to_have_text(f"2{bars}")
         assert printed(path, 2)[0] == bars
 
@@ -206,6 +204,50 @@ def test_shift_click_typing_and_going_to_a_bar(open_part: Open) -> None:
     expect(page.locator("#told")).to_contain_text("999")
 
 
+def test_what_is_done_at_once_after_something_else_comes_after_it(open_part: Open) -> None:
+    """A drag after keys, a click after typing, an undo after a save: each as if the desk had answered at once."""
+    part, path = open_part(SMALL["pickup"]())
+    page = part.page
+    before = path.read_bytes()
+    page.locator('.bar[data-place="3"]').focus()
+    page.clock.install()  # what waits for the last of some keys waits until the clock goes on
+    page.keyboard.press("Shift+ArrowRight")
+    page.keyboard.press("Enter")
+    expect(page.locator("#which")).to_have_text("Box 1")
+    side = page.locator('.edge[data-side="1"]').bounding_box()
+    assert side
+    page.mouse.move(side["x"] + side["width"] / 2, side["y"] + side["height"] / 2)
+    page.mouse.down()
+    page.mouse.move(*part.bar(6), steps=4)
+    page.clock.run_for(1000)
+    page.mouse.move(*part.bar(8), steps=4)
+    page.mouse.up()
+    part.expect_bars("2-7")
+    undo(page)
+    assert printed(path)[0] == "2-3"  # the drag was one step
+    undo(page)
+    assert path.read_bytes() == before
+
+    held: list[Route] = []
+    page.route("**/where?bars=*", lambda route: held.append(route))
+    page.mouse.click(*part.bar(2))
+    part.expect_bars("1")
+    page.fill("#bars", "4-5")
+    with page.expect_request("**/where?bars=*"):
+        page.click("#box-it")
+    page.route("**/box", lambda route: held.append(route))
+    with page.expect_request("**/box"):
+        held.pop().continue_()
+    asked: list[str] = []
+    page.on("request", lambda request: asked.append(request.url))
+    page.locator("h1").click()
+    page.keyboard.press("u")
+    assert asked == []
+    follow(page, lambda: held.pop().continue_())
+    expect(page.locator("#told")).to_have_text("Undone: bars 4-5 of A Tune boxed")
+    assert path.read_bytes() == before
+
+
 def test_a_click_in_a_box_chooses_it_and_another_the_bar(open_part: Open) -> None:
     part, _ = open_part(SMALL["pickup"]())
     page = part.page
@@ -266,7 +308,7 @@ def test_variants_are_pictures_and_a_tick_is_printed(open_part: Open) -> None:
     page = part.page
     part.drag(part.bar(3), part.bar(5))
     part.box_it()
-    page.click("#to-variants a")
+    follow(page, page.locator("#to-variants a").click)
     page.wait_for_selector("#fitting[data-all]", timeout=60_000)
     assert page.locator("#fitting svg").count() > 20
     assert page.locator(".unfit li").count() > 0
@@ -292,8 +334,8 @@ def test_what_the_page_loads_is_bounded(open_part: Open) -> None:
         "response", lambda answer: answers.append(len(answer.body())) if "/lines/" in answer.url else None
     )
     page.reload()
-    page.wait_for_selector("#music[data-all]")
-    page.wait_for_timeout(200)
+    all_drawn(page)
+    page.wait_for_load_state("networkidle")
     assert len(answers) < 12
     assert sum(answers) < 1_100_000
     assert page.evaluate("document.querySelectorAll('#music *').length") < 2_500
@@ -304,12 +346,10 @@ def test_without_findings_of_axe(folder: Path, browser: Browser) -> None:
     with RunningDesk(folder) as desk:
         context = browser.new_context(viewport={"width": 1280, "height": 900}, bypass_csp=True)
         page = context.new_page()
-        page.goto(desk.desk.start_address)
-        page.wait_for_url(f"{desk.address}/")
-        key = next(one.key for one in desk.desk.studio.players() if one.name == "Mila Berg")
-        page.goto(f"{desk.address}/part/{key}/tune")
-        page.wait_for_selector("#music[data-all]")
+        come_in(page, desk)
+        open_drawn(page, desk)
         page.click(".tag")
+        expect(page.locator("#which")).to_have_text("Box 1")
         found = Axe().run(page).response["violations"]
         assert [(one["id"], [node["target"] for node in one["nodes"]]) for one in found] == []
         context.close()
@@ -340,8 +380,7 @@ def test_marks_on_notes_by_mouse_and_by_keys(open_part: Open) -> None:
     music = Orders(load_week(path)).boxes[0].music.made()
     assert music is not None
     assert all(word in music.xml for word in (b"<fingering>2<", b"<up-bow", b"<slur"))
-    page.locator("#undo-last").click()
-    page.wait_for_selector("#music[data-all]")
+    undo(page, page.locator("#undo-last"))
     assert load_week(path).pieces[0].marks == ("2:1 finger 2", "2:1.5 up")
 
 

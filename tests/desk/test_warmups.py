@@ -83,8 +83,7 @@ def test_the_routes(desk: RunningDesk, folder: Path) -> None:
     refused = desk.post("/warmups/draw", {"key": "D", "octaves": "4", "instrument": "bass"})
     assert refused.status == 422
     assert "octaves" in refused.said["error"]
-    key = next(one.key for one in desk.desk.studio.players() if one.name == "Ada")
-    assert desk.post("/warmups/add", {"key": "D", "player": key}).said["player"] == "Ada"
+    assert desk.post("/warmups/add", {"key": "D", "player": desk.key_of("Ada")}).said["player"] == "Ada"
     assert [item.key for item in load_week(folder / "ada-11-30.toml").warmups] == ["D"]
     assert desk.post("/undo/last", {}).said["undone"] == "Ada: a warm-up"
     assert not load_week(folder / "ada-11-30.toml").warmups
@@ -111,7 +110,7 @@ def test_the_page(page: Page, folder: Path) -> None:
     page.locator("#key").fill("G minor, Bb")
     page.locator("[name=pattern]").select_option("arpeggio")
     page.get_by_role("img", name="B-flat major arpeggio").wait_for()
-    assert page.evaluate("document.querySelector('#music img').naturalWidth") > 100
+    page.wait_for_function("document.querySelector('#music img').naturalWidth > 100")
     page.keyboard.press("Escape")
     page.keyboard.press("a")
     page.locator("#player").select_option(label="Ada")

@@ -9,6 +9,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from tests.desk.barriers import assert_no_barriers
+from tests.desk.gestures import follow, open_week, save_week, undo
 from tests.desk.running import RunningDesk
 
 pytestmark = pytest.mark.browser
@@ -16,12 +17,6 @@ pytestmark = pytest.mark.browser
 
 def week_of(folder: Path, name: str = "mila") -> Path:
     return folder / f"{name}-11-30.toml"
-
-
-def open_week(page: Page, name: str = "Mila") -> None:
-    page.get_by_role("link", name=name, exact=True).first.click()
-    expect(page.locator("h1")).to_have_text(name)
-    page.wait_for_load_state()  # what is typed is heard from then on
 
 
 def test_the_plan_changes_as_one_types_and_only_save_writes(page: Page, folder: Path) -> None:
@@ -32,8 +27,7 @@ def test_the_plan_changes_as_one_types_and_only_save_writes(page: Page, folder: 
     expect(page.locator("#days h3").first).to_have_text(re.compile("45 min"))
     expect(page.locator("#state")).to_have_text("Not saved yet")
     assert file.read_text(encoding="utf-8") == before
-    page.keyboard.press("Control+s")
-    expect(page.locator("#state")).to_have_text("Saved")
+    save_week(page)
     assert file.read_text(encoding="utf-8") == before.replace("minutes = 20", "minutes = {every = 45}")
 
 
@@ -68,6 +62,7 @@ def test_boxes_are_added_moved_by_keys_dragged_and_removed(page: Page, folder: P
     expect(names).to_have_text([re.compile("bars 4–5"), re.compile("bar 6"), re.compile("bars 2–3")])
     page.get_by_role("button", name=re.compile("Remove: Box 2")).click()
     expect(names).to_have_count(2)
+    expect(page.locator("#state")).to_have_text("Not saved yet")
     page.get_by_role("button", name="Save", exact=True).click()
     expect(page.locator("#state")).to_have_text("Saved")
     text = week_of(folder).read_text(encoding="utf-8")
@@ -92,8 +87,7 @@ def test_a_file_changed_elsewhere_is_never_written_over(page: Page, folder: Path
     expect(page.locator("#state")).to_have_text("Saved")
     assert 'focus = "Arm first"' in file.read_text(encoding="utf-8")
     page.locator("h1").click()
-    page.keyboard.press("u")
-    expect(page.locator("#told")).to_contain_text("Undone")
+    undo(page)
     assert file.read_text(encoding="utf-8") == outside
 
 
@@ -102,13 +96,11 @@ def test_two_tabs_are_two_editors(page: Page, folder: Path) -> None:
     other = page.context.new_page()
     other.goto(page.url)
     page.locator("#f-week-focus").fill("From the first")
-    expect(page.locator("#state")).to_have_text("Not saved yet")
-    page.keyboard.press("Control+s")
-    expect(page.locator("#state")).to_have_text("Saved")
+    save_week(page)
     other.locator("#f-week-focus").fill("From the second")
     other.keyboard.press("Control+s")
     expect(other.locator("#conflict")).to_be_visible()
-    other.locator("#take-theirs").click()
+    follow(other, other.locator("#take-theirs").click)
     expect(other.locator("#f-week-focus")).to_have_value("From the first")
     assert 'focus = "From the first"' in week_of(folder).read_text(encoding="utf-8")
 
@@ -124,8 +116,7 @@ def test_comments_and_unknown_keys_stay(page: Page, folder: Path) -> None:
     open_week(page)
     expect(page.locator("#mend")).to_contain_text('There is no key "colour" here.')
     page.locator("#f-box-0-note").fill("Elbow first.\nThen the bow.")
-    page.keyboard.press("Control+s")
-    expect(page.locator("#state")).to_have_text("Saved")
+    save_week(page)
     saved = file.read_bytes().decode()
     added = 'note = """Elbow first.\nThen the bow."""\n'
     assert saved.replace(added, "") == text
@@ -147,10 +138,10 @@ def test_a_file_that_is_no_toml_is_mended_as_text(page: Page, folder: Path) -> N
     text = file.read_text(encoding="utf-8")
     file.write_text(text.replace('name = "Mila"', 'name = "Mila'), encoding="utf-8")
     page.goto(page.url)
-    page.get_by_role("link", name=re.compile("mila")).first.click()
+    follow(page, page.get_by_role("link", name=re.compile("mila")).first.click)
     expect(page.locator(".fault")).to_contain_text("line 3")
     page.locator("#text").fill(text)
-    page.get_by_role("button", name="Save").click()
+    follow(page, page.get_by_role("button", name="Save").click)
     expect(page.locator("h1")).to_have_text("Mila")
 
 

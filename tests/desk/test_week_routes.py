@@ -10,14 +10,10 @@ import pytest
 from tests.desk.running import RunningDesk, letters
 
 
-def key_of(desk: RunningDesk, name: str = "Mila") -> str:
-    return next(one.key for one in desk.desk.studio.players() if one.name == name)
-
-
 @pytest.fixture
 def week(desk: RunningDesk, folder: Path) -> tuple[str, Path]:
     """The address of a player's week, and its file."""
-    return f"/week/{key_of(desk)}", folder / "mila-11-30.toml"
+    return f"/week/{desk.key_of()}", folder / "mila-11-30.toml"
 
 
 def sent(file: Path, **more: Any) -> dict[str, Any]:

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, expect
 
+from tests.desk.gestures import open_week, save_week
 from tests.desk.test_week_form import OWN, SET
 from tests.music import bars_of
 
@@ -25,17 +26,6 @@ def folder(folder: Path) -> Path:
     return folder
 
 
-def open_week(page: Page, name: str) -> None:
-    page.get_by_role("link", name=name, exact=True).first.click()
-    expect(page.locator("h1")).to_have_text(name)
-
-
-def saved(page: Page) -> None:
-    expect(page.locator("#state")).to_have_text("Not saved yet")
-    page.keyboard.press("Control+s")
-    expect(page.locator("#state")).to_have_text("Saved")
-
-
 def test_a_change_to_a_shared_set_asks_for_whom(page: Page, folder: Path) -> None:
     section, own = folder / "sets" / "section.toml", folder / "ida.toml"
     open_week(page, "Ida")
@@ -44,7 +34,7 @@ def test_a_change_to_a_shared_set_asks_for_whom(page: Page, folder: Path) -> Non
     expect(page.locator("#f-box-1-note")).to_be_disabled()
     page.get_by_role("button", name="Change for all who share it").first.click()
     page.locator("#f-box-1-note").fill("Arm first")
-    saved(page)
+    save_week(page)
     assert section.read_text(encoding="utf-8") == SET.replace(
         'why = "shift"\n', 'why = "shift"\nnote = "Arm first"\n'
     )
@@ -53,7 +43,7 @@ def test_a_change_to_a_shared_set_asks_for_whom(page: Page, folder: Path) -> Non
     page.locator("#f-box-1-body > summary").click()
     page.locator("#f-box-1").get_by_role("button", name="Change for Ida only").click()
     page.locator("#f-box-1-note").fill("Ida: breathe")
-    saved(page)
+    save_week(page)
     assert tomllib.loads(own.read_text(encoding="utf-8"))["box"][1]["note"] == "Ida: breathe"
     assert 'note = "Arm first"' in section.read_text(encoding="utf-8")
 
@@ -63,7 +53,7 @@ def test_a_shared_box_is_left_out_for_one(page: Page, folder: Path) -> None:
     page.locator("#f-box-1-body > summary").click()
     page.get_by_role("button", name="Take it out for Ida only").click()
     expect(page.locator("#list-box > li")).to_have_count(1)
-    saved(page)
+    save_week(page)
     assert (folder / "sets" / "section.toml").read_text(encoding="utf-8") == SET
     page.goto(page.url.partition("/week")[0])
     open_week(page, "Bo")
@@ -85,7 +75,7 @@ def test_what_is_no_score_is_refused_and_a_score_becomes_a_piece(
     expect(page.locator("#list-piece > li")).to_have_count(2)
     assert (folder / "scores" / "Duet.musicxml").read_bytes() == good.read_bytes()
     expect(page.locator('[data-add="box"] [data-key="piece"]')).to_have_value("duet")
-    saved(page)
+    save_week(page)
     raw = tomllib.loads((folder / "mila-11-30.toml").read_text(encoding="utf-8"))
     assert raw["piece"][1]["score"] == "Duet.musicxml"
 
@@ -96,7 +86,7 @@ def test_variants_are_names_that_fit(page: Page, folder: Path) -> None:
     page.locator("#f-box-0-more > summary").click()
     page.locator("[data-variants] > summary").click()
     page.get_by_label("Long–short", exact=True).check()
-    saved(page)
+    save_week(page)
     raw = tomllib.loads((folder / "mila-11-30.toml").read_text(encoding="utf-8"))
     assert raw["box"][0]["variants"] == ["long-short"]
 

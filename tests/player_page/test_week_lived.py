@@ -13,7 +13,7 @@ from excerpts.cli import main
 from tests.player_page.page_weeks import SHORT, page, week
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, Page
+    from playwright.sync_api import Browser, Locator, Page
 
 pytestmark = pytest.mark.browser
 
@@ -49,10 +49,17 @@ class Player:
         self.page.evaluate("(view) => { location.hash = view; }", view)
         self.page.locator(f"#{view}").wait_for()
 
+    def tap(self, at: Locator) -> None:
+        """Tap, and wait until the page has heard the click that a browser makes of it a moment later."""
+        self.page.evaluate(
+            "() => { window.heard = new Promise((done) => addEventListener('click', done, { once: true })); }"
+        )
+        at.tap()
+        self.page.evaluate("() => window.heard.then(() => {})")
+
     def press(self, name: str) -> None:
-        self.page.locator(".view:not([hidden]), dialog[open]").get_by_role(
-            "button", name=name, exact=True
-        ).first.tap()
+        shown = self.page.locator(".view:not([hidden]), dialog[open]")
+        self.tap(shown.get_by_role("button", name=name, exact=True).first)
 
     def clean(self, times: int) -> None:
         for _ in range(times):
@@ -60,7 +67,7 @@ class Player:
 
     def up(self) -> None:
         """Take the offer of the next tempo."""
-        self.page.locator(".view:not([hidden]) .offer button").tap()
+        self.tap(self.page.locator(".view:not([hidden]) .offer button"))
 
     def tempo(self) -> str:
         return self.page.locator(".view:not([hidden]) .tempo").inner_text()
@@ -122,7 +129,7 @@ def _monday(player: Player) -> None:
     shown = player.page
     assert "Monday 30 November" in player.text(".day:not([hidden]) h3")
     first = shown.locator(".day:not([hidden]) .circle").first
-    first.tap()
+    player.tap(first)
     assert first.is_checked()
 
     player.go("stage")  # the order as it was drawn, and nothing but the name
@@ -131,7 +138,7 @@ def _monday(player: Player) -> None:
     for _ in range(2):
         names.append(player.text("dialog .name"))
         assert shown.locator("dialog svg").count() == 0
-        shown.locator("dialog .main").tap()
+        player.tap(shown.locator("dialog .main"))
     assert set(names) == {"Evening Song", names[names[0] == "Evening Song"]}
     song = shown.locator("dialog fieldset", has_text="Evening Song")
     song.locator("textarea").first.fill("12")
@@ -181,7 +188,7 @@ def _wednesday(player: Player) -> None:
     assert "crotchet = 80" in view.inner_text()
     shown.keyboard.press("PageDown")
     shown.keyboard.press("ArrowRight")
-    view.locator(".all").tap()
+    player.tap(view.locator(".all"))
     shown.keyboard.press("Space")
     assert player.text("dialog .far-count") == "4"
     size = shown.evaluate("parseFloat(getComputedStyle(document.querySelector('.far-count')).fontSize)")
@@ -200,7 +207,7 @@ def _thursday_and_friday(player: Player) -> None:
     day = shown.locator(".day:not([hidden])")
     assert "45 min (incl. 5 rest)" in day.locator("h3").inner_text()
     items = day.locator("li", has_text="bars 1–2")
-    items.get_by_role("button").last.tap()
+    player.tap(items.get_by_role("button").last)
     shown.clock.run_for(60_000)
     assert "left" in items.locator(".left").inner_text()
     left = _seconds(items.locator(".left").inner_text())
@@ -210,11 +217,11 @@ def _thursday_and_friday(player: Player) -> None:
     for item in day.locator("li").all():
         if not item.locator("button").is_visible() or "time is up" in item.inner_text():
             continue
-        item.locator("button").tap()
+        player.tap(item.locator("button"))
         shown.clock.run_for(20 * 60_000)
     assert "time is up" in player.text("#messages")
     assert "Time for a break: put the instrument down for 5 minutes" in player.text("#messages")
-    shown.get_by_role("button", name="I had a break").tap()
+    player.tap(shown.get_by_role("button", name="I had a break"))
     assert "Time for a break" not in player.text("#messages")
 
     player.go("box-1")
@@ -271,9 +278,9 @@ def test_something_hurts_stops_everything(player: Player) -> None:
         "() => document.querySelector('#box-1 .beat .main').textContent.startsWith('Stop')"
     )
     player.go("days")
-    shown.locator(".day:not([hidden]) .time").first.tap()
+    player.tap(shown.locator(".day:not([hidden]) .time").first)
     assert shown.get_by_role("button", name="Pause").count() == 1
-    shown.locator("#hurts").tap()
+    player.tap(shown.locator("#hurts"))
     said = player.text("dialog.hurting")
     assert "If anything hurts, stop, rest and tell your teacher" in said
     assert "sing it" in said
@@ -281,7 +288,7 @@ def test_something_hurts_stops_everything(player: Player) -> None:
     player.press("Close")
     player.go("home")
     assert "Something hurt" not in player.text("#home-work .rows")  # nobody is told
-    shown.locator("#hurts").tap()
+    player.tap(shown.locator("#hurts"))
     player.press("Put it into the notes for my teacher")
     player.press("Close")
     assert "“Something hurt.”" in player.text("#home-work .rows")
