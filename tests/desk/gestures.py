@@ -57,3 +57,9 @@ def open_drawn(page: Page, desk: RunningDesk, name: str = "Mila Berg") -> None:
 def all_drawn(page: Page) -> None:
     """Wait until all lines of a part are there."""
     page.wait_for_selector("#music[data-all]")
+
+
+def stop_clock(page: Page) -> None:
+    """Let what a page does after a while wait until the test lets its clock run on."""
+    page.clock.install(time="2026-11-30T12:00:00")
+    page.clock.pause_at("2026-11-30T12:00:01")

@@ -23,7 +23,7 @@ from excerpts.desk.week_print import made_of
 from excerpts.log import LogRow, read_log
 from excerpts.week import Week, load_week
 from tests.desk.barriers import assert_no_barriers
-from tests.desk.gestures import follow, undo
+from tests.desk.gestures import follow, stop_clock, undo
 from tests.desk.running import RunningDesk
 from tests.log.weeks import row
 from tests.studio.small import week as small_week
@@ -521,7 +521,7 @@ def test_an_answer_takes_away_nothing_that_was_chosen_or_typed_since(story: Stor
     story.type(page.locator("[data-box=turn] .line"), "mon 60 5")
     held: list[Route] = []
     page.route("**/look?*", lambda route: held.append(route))
-    page.clock.install()  # the desk is asked when the clock goes on
+    stop_clock(page)
     with page.expect_request("**/look?*"):
         page.locator("[data-way=end]").select_option("park")
         page.clock.run_for(200)

@@ -17,7 +17,7 @@ from playwright.sync_api import Browser, Page, Route, expect
 from excerpts.excerpt import Tempo
 from excerpts.week import load_week
 from excerpts.week.orders import Orders
-from tests.desk.gestures import all_drawn, come_in, follow, open_drawn, undo
+from tests.desk.gestures import all_drawn, come_in, follow, open_drawn, stop_clock, undo
 from tests.desk.part_music import SMALL, quartet, shifting, write_week
 from tests.desk.running import RunningDesk
 
@@ -210,7 +210,7 @@ def test_what_is_done_at_once_after_something_else_comes_after_it(open_part: Ope
     page = part.page
     before = path.read_bytes()
     page.locator('.bar[data-place="3"]').focus()
-    page.clock.install()  # what waits for the last of some keys waits until the clock goes on
+    stop_clock(page)
     page.keyboard.press("Shift+ArrowRight")
     page.keyboard.press("Enter")
     expect(page.locator("#which")).to_have_text("Box 1")
