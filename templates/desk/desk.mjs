@@ -84,7 +84,9 @@ let writing = Promise.resolve();
 /**
  * Write when the writes before it are through: each brings the digest that the one before left, and a step back takes
  * back what was done last. What the page keeps of the answer is kept inside the turn.
- * @template T @param {() => Promise<T>} work @returns {Promise<T>}
+ * @template T
+ * @param {() => Promise<T>} work
+ * @returns {Promise<T>}
  */
 export function inTurn(work) {
   const done = writing.then(work);

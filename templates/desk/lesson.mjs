@@ -178,7 +178,10 @@ function agreement(doubt) {
   return label;
 }
 
-/** @param {string} name @param {Record<string, unknown>} body */
+/**
+ * @param {string} name
+ * @param {Record<string, unknown>} body
+ */
 const saved = (name, body) => inTurn(() => save(at(name), body));
 
 let busy = false;
