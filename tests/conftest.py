@@ -23,6 +23,8 @@ def playwright() -> Iterator[Playwright]:
     """What starts browsers, once for a whole run: two at a time would refuse one another. Marked `browser`."""
     from playwright.sync_api import expect, sync_playwright
 
-    expect.set_options(timeout=30_000)  # it costs nothing where things come at once; a slow machine is no fault
+    expect.set_options(
+        timeout=30_000
+    )  # it costs nothing where things come at once; a slow machine is no fault
     with sync_playwright() as started:
         yield started
