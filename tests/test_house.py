@@ -7,6 +7,7 @@ import re
 import sys
 import tomllib
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -29,14 +30,17 @@ def lines_of_rooms() -> list[list[str]]:
     return [line.partition("|")[0].split() for line in drawn[1].splitlines()]
 
 
-def imports(path: Path) -> Iterator[str]:
+@cache
+def imports(path: Path) -> list[str]:
     """Everything that a module imports, at its top and inside its functions."""
+    found: list[str] = []
     for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
         if isinstance(node, ast.Import):
-            yield from (name.name for name in node.names)
+            found += (name.name for name in node.names)
         elif isinstance(node, ast.ImportFrom):
             assert node.level == 0, path
-            yield from (f"{node.module}.{name.name}" for name in node.names)
+            found += (f"{node.module}.{name.name}" for name in node.names)
+    return found
 
 
 def room(module: str, rooms: set[str]) -> str:

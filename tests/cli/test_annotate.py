@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import io
 import shutil
 from pathlib import Path
 
-import pdfplumber
 import pytest
 
 from excerpts.cli import main
@@ -16,6 +14,7 @@ from excerpts.system.resources import scores
 from excerpts.week import load_week
 from excerpts.workbook.annotated import annotate, annotate_week
 from tests.music import bars_of
+from tests.pdf_text import text_of
 
 GALE = scores() / "gale-concerto-1.musicxml"
 NOOR = scores() / "weeks" / "noor-week-49.toml"
@@ -61,8 +60,7 @@ def test_it_writes_pages_and_pictures(tmp_path: Path, suffix: str) -> None:
 def test_a_week_is_printed_in_its_words(tmp_path: Path) -> None:
     output = tmp_path / "week.pdf"
     assert main(["annotate", str(NOOR), "-o", str(output)]) == 0
-    with pdfplumber.open(io.BytesIO(output.read_bytes())) as pdf:
-        text = " ".join(page.extract_text() for page in pdf.pages)
+    text = text_of(output)
     for title in ("Gale Concerto I", "Gale Concerto II", "Three Doors"):
         assert title in text
 

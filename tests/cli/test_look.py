@@ -11,6 +11,7 @@ import pytest
 
 from excerpts.cli import main
 from excerpts.system.resources import scores
+from tests.pdf_text import text_of
 
 GALE = scores() / "gale-concerto-1.musicxml"
 MILA = scores() / "weeks" / "mila-week-49.toml"
@@ -20,7 +21,7 @@ def _pages(path: Path) -> tuple[set[tuple[int, int]], str]:
     """Sizes of the pages in mm, and all their text."""
     with pdfplumber.open(io.BytesIO(path.read_bytes())) as pdf:
         sizes = {(round(float(p.width) / 72 * 25.4), round(float(p.height) / 72 * 25.4)) for p in pdf.pages}
-        return sizes, " ".join(" ".join((page.extract_text() or "").split()) for page in pdf.pages)
+    return sizes, text_of(path)
 
 
 @pytest.mark.slow

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import io
 from pathlib import Path
 
-import pdfplumber
 import pytest
 
 from excerpts.cli import main
 from excerpts.variants import title, variants
 from excerpts.words import Words
 from tests.music import FIRST, bars_of, part, score
+from tests.pdf_text import text_of
 
 RUN = " ".join(f"{name}5:1/4" for name in "C# D E F# G F# E D C# D E F# G A B A".split())
 
@@ -44,8 +43,7 @@ def test_every_variant_of_a_box_is_printed_or_told(folder: Path, capsys: pytest.
     assert main(["variants", "run.musicxml", "1:1-1:2", "-o", "all.pdf"]) == 0
     told = capsys.readouterr()
     assert told.out == "all.pdf\n"
-    with pdfplumber.open(io.BytesIO((folder / "all.pdf").read_bytes())) as pdf:
-        text = " ".join(" ".join((page.extract_text() or "").split()) for page in pdf.pages)
+    text = text_of(folder / "all.pdf")
     for info in variants():
         for example in info.examples:
             name = title(example, Words("uk"))

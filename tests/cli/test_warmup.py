@@ -11,6 +11,7 @@ from excerpts.engrave import Engraving, Style, engrave
 from excerpts.excerpt import Excerpt
 from excerpts.score import open_score
 from excerpts.workbook import sheet_blocks
+from tests.pdf_text import page_texts
 from tests.schema import schema_errors
 from tests.workbook.audit import staff_heights
 
@@ -120,13 +121,9 @@ def test_slips_from_a_list(here: Path, capsys: pytest.CaptureFixture[str]) -> No
 
 
 def test_how_scales_are_played_is_said_once_on_a_sheet(tmp_path: Path) -> None:
-    import pdfplumber
-
     keys = ["D", "B minor", "Bb", "G minor", "E", "A", "C"]
     assert main(["warmup", *keys, "--octaves", "2", "--level", "middle", "-o", str(tmp_path / "x.pdf")]) == 0
-    with pdfplumber.open(tmp_path / "x.pdf") as pdf:
-        assert len(pdf.pages) == 1
-        text = pdf.pages[0].extract_text()
+    (text,) = page_texts(tmp_path / "x.pdf")
     assert text.count("Slowly, with a good sound") == 1
     assert text.count("two octaves") == len(keys)
 

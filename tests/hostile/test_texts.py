@@ -15,13 +15,13 @@ from typing import Final
 from xml.sax.saxutils import escape
 
 import mido
-import pdfplumber
 import pikepdf
 import pytest
 from lxml import etree
 
 from tests.hostile.running import Ran, run
 from tests.music import bars_of
+from tests.pdf_text import text_of
 from tests.score.cutting import direction
 
 ROOT: Final = Path(__file__).parents[2]
@@ -81,8 +81,7 @@ def letters(text: str) -> str:
 
 
 def printed(path: Path) -> str:
-    with pdfplumber.open(path) as pdf:
-        return letters(" ".join(page.extract_text() or "" for page in pdf.pages))
+    return letters(text_of(path))
 
 
 def inert(path: Path) -> None:

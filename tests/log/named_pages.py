@@ -9,11 +9,10 @@ from collections.abc import Iterator
 from datetime import datetime
 from pathlib import Path
 
-import pdfplumber
-
 from excerpts.cli import main
 from excerpts.system.studio_files import read_facts, workbook_path
 from excerpts.week import load_week
+from tests.pdf_text import page_texts
 
 _NAMED = re.compile(r"(?:in the|:) workbook of (\d+ [A-Z]\w+), page (\d+)\.")
 _BARS = re.compile(r"bars? \d+(?:–\d+)?")
@@ -48,5 +47,4 @@ def named_pages(path: Path, new: bool) -> Iterator[str]:
 
 def pages_of(path: Path) -> list[str]:
     """The text of each page of a PDF."""
-    with pdfplumber.open(path) as file:
-        return [" ".join((page.extract_text() or "").split()) for page in file.pages]
+    return page_texts(path)

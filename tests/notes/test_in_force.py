@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import io
 from fractions import Fraction
 from pathlib import Path
 
-import pdfplumber
 import pytest
 
 from excerpts.cli import main
@@ -15,6 +13,7 @@ from excerpts.excerpt import Excerpt, Tempo
 from excerpts.notes.in_force import signs_at_box, tempo_at_box
 from excerpts.score import score_from_bytes
 from tests.music import bars_of
+from tests.pdf_text import text_of
 
 
 def _tempo(beat: str, number: int, quarters: int) -> str:
@@ -69,9 +68,7 @@ def test_the_heading_of_a_cut_tells_them(tmp_path: Path) -> None:
     (tmp_path / "x.musicxml").write_bytes(MUSIC)
     out = tmp_path / "x.pdf"
     assert main(["cut", str(tmp_path / "x.musicxml"), "3", "-o", str(out)]) == 0
-    with pdfplumber.open(io.BytesIO(out.read_bytes())) as file:
-        text = file.pages[0].extract_text()
-    assert "Violin · 2/2 · 3 flats · minim = 72" in text
+    assert "Violin · 2/2 · 3 flats · minim = 72" in text_of(out)
 
 
 def test_the_goal_of_the_steps_is_the_tempo_of_the_box(

@@ -17,6 +17,7 @@ from excerpts.week import load_week
 from excerpts.workbook import build_workbook
 from tests.paper.engraved import as_pdf, engraved
 from tests.paper.test_found import photographed, png, rendered
+from tests.pdf_text import text_of
 
 AREA = (2, 70, 97, 130)
 SECRET = "<p>A name that is nobody's business</p>"
@@ -33,11 +34,6 @@ def line_of(
     (folder / name).write_bytes(data)
     (line,) = cut(find_pages(folder / name), 1, [area]).lines
     return line
-
-
-def text_of(pdf: bytes) -> str:
-    with pdfium.PdfDocument(pdf) as document:
-        return "".join(page.get_textpage().get_text_range() for page in document)
 
 
 @pytest.mark.slow

@@ -6,7 +6,6 @@ import io
 from fractions import Fraction
 
 import numpy as np
-import pyloudnorm
 import soundfile
 from numpy.typing import NDArray
 
@@ -49,6 +48,8 @@ def level(sound: Sound, start: float, end: float) -> float:
 
 
 def lufs(sound: Sound) -> float:
+    import pyloudnorm  # and with it a great part of scipy: only where loudness is measured
+
     return float(pyloudnorm.Meter(RATE).integrated_loudness(sound))
 
 

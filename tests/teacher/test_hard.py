@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import io
 import json
 import tomllib
 from pathlib import Path
 
-import pdfplumber
 import pytest
 from lxml import etree
 
@@ -21,6 +19,7 @@ from excerpts.teacher.hard_bars import HardBars, hard_bars
 from excerpts.teacher.strip import strip_rows
 from excerpts.words import Words
 from tests.lefthand.hands import reading
+from tests.pdf_text import text_of
 
 GALE = scores() / "gale-concerto-1.musicxml"
 
@@ -153,9 +152,8 @@ def test_the_strip_has_a_column_for_each_bar_with_notes() -> None:
 def test_svg_and_pdf_say_the_same(tmp_path: Path) -> None:
     for name in ("strip.svg", "strip.pdf"):
         assert main(["hard", str(GALE), "-o", str(tmp_path / name)]) == 0
-    with pdfplumber.open(io.BytesIO((tmp_path / "strip.pdf").read_bytes())) as pdf:
-        text = " ".join(page.extract_text() for page in pdf.pages)
-    assert "bars with the most left-hand work" in text.replace("\n", " ")
+    text = text_of(tmp_path / "strip.pdf")
+    assert "bars with the most left-hand work" in text
     assert "changes of string" in text
     assert "double stops" in (tmp_path / "strip.svg").read_text(encoding="utf-8")
     again = tmp_path / "again.svg"

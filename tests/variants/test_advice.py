@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import io
 import tomllib
 from fractions import Fraction
 from pathlib import Path
 from typing import get_args
 
-import pdfplumber
 import pytest
 
 from excerpts.errors import VariantError
@@ -19,6 +17,7 @@ from excerpts.weekfile.item_values import FaultName
 from excerpts.weekfile.items import BoxItem
 from excerpts.weekfile.model import WeekFile
 from excerpts.workbook import build_workbook
+from tests.pdf_text import text_of
 from tests.variants.music import passage
 from tests.workbook.weeks import week
 
@@ -99,8 +98,7 @@ target = "crotchet = 92"
 
 
 def printed(tmp_path: Path, more: str = "") -> str:
-    with pdfplumber.open(io.BytesIO(build_workbook(week(tmp_path, WEEK + more)).pdf)) as file:
-        return " ".join(" ".join((page.extract_text() or "").split()) for page in file.pages)
+    return text_of(build_workbook(week(tmp_path, WEEK + more)).pdf)
 
 
 def test_the_page_has_what_fits_and_says_what_is_a_word_alone(tmp_path: Path) -> None:

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import io
 from dataclasses import replace
 from pathlib import Path
 
-import pdfplumber
 import pytest
 
 from excerpts.cli import main
@@ -17,6 +15,7 @@ from excerpts.warmups.heard_key import drone_named, keynote
 from excerpts.warmups.warmup_names import keynote_told
 from excerpts.words import Words
 from tests.music import bars_of
+from tests.pdf_text import text_of
 
 CHANGE = "<attributes><key><fifths>-1</fifths><mode>minor</mode></key></attributes>"
 MUSIC = bars_of("D5:4", f"{CHANGE} A4:4", "D5:4").replace(
@@ -105,5 +104,4 @@ def test_a_cut_tells_it(tmp_path: Path) -> None:
     (tmp_path / "x.musicxml").write_bytes(MUSIC)
     out = tmp_path / "x.pdf"
     assert main(["cut", str(tmp_path / "x.musicxml"), "2-3", "--variant", "drone", "-o", str(out)]) == 0
-    with pdfplumber.open(io.BytesIO(out.read_bytes())) as file:
-        assert "Drone: D. Play slowly over a drone on the keynote" in file.pages[0].extract_text()
+    assert "Drone: D. Play slowly over a drone on the keynote" in text_of(out)

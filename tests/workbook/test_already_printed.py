@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import io
 import re
 from datetime import date, timedelta
 from pathlib import Path
 
-import pdfplumber
 import pikepdf
 import pytest
 
@@ -18,6 +16,7 @@ from excerpts.week import Week
 from excerpts.week.orders import Orders
 from excerpts.workbook import build_workbook
 from excerpts.workbook.already_printed import Digests, digests, earlier_workbooks
+from tests.pdf_text import text_of
 from tests.workbook.weeks import OLDER as PERFORMING
 from tests.workbook.weeks import week
 
@@ -52,8 +51,7 @@ def _printed(read: Week, *, new: bool = True) -> tuple[str, WorkbookFacts]:
     target.write_bytes(built.pdf)
     facts = read_facts(target)
     assert facts is not None
-    with pdfplumber.open(io.BytesIO(built.pdf)) as file:
-        return " ".join(" ".join((page.extract_text() or "").split()) for page in file.pages), facts
+    return text_of(built.pdf), facts
 
 
 @pytest.mark.long

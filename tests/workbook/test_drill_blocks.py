@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import io
 from pathlib import Path
 
-import pdfplumber
 import pytest
 
 from excerpts.week import load_week
 from excerpts.workbook import build_workbook
+from tests.pdf_text import text_of
 from tests.week.weeks import HEAD, write
 
 BOX = (
@@ -25,8 +24,7 @@ TECHNIQUE = (
 @pytest.fixture(scope="module")
 def text(tmp_path_factory: pytest.TempPathFactory) -> str:
     week = load_week(write(tmp_path_factory.mktemp("week"), HEAD + BOX + TECHNIQUE))
-    with pdfplumber.open(io.BytesIO(build_workbook(week).pdf)) as pdf:
-        return " ".join(word for page in pdf.pages for word in page.extract_text().split())
+    return text_of(build_workbook(week).pdf)
 
 
 @pytest.mark.slow
@@ -39,9 +37,7 @@ def test_the_drill_of_a_box_is_printed_in_notes(text: str) -> None:
 def test_a_drill_that_its_box_cannot_give_is_not_spoken_of(tmp_path: Path) -> None:
     steps = BOX.replace("D B D B | D F A d | d4 |", "D D E E | F F E E | D4 |")
     built = build_workbook(load_week(write(tmp_path, HEAD + steps + TECHNIQUE)))
-    with pdfplumber.open(io.BytesIO(built.pdf)) as pdf:
-        text = " ".join(word for page in pdf.pages for word in page.extract_text().split())
-    assert "Box 1 as a drill" not in text
+    assert "Box 1 as a drill" not in text_of(built.pdf)
     assert any('The box "leap" gives no drill' in fault.message for fault in built.told)
 
 

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import io
 from pathlib import Path
 
-import pdfplumber
 import pytest
 
 from excerpts.cli import main
@@ -19,6 +17,7 @@ from excerpts.workbook import build_workbook
 from excerpts.workbook import render_cache as memory
 from excerpts.workbook import workbook_music as music
 from excerpts.workbook.render_cache import Printed
+from tests.pdf_text import text_of
 from tests.variants.music import passage
 from tests.workbook.weeks import OLDER, week
 
@@ -32,11 +31,6 @@ def fail_with(monkeypatch: pytest.MonkeyPatch, failure: Exception) -> None:
         return vary(excerpt, name, words=words)
 
     monkeypatch.setattr(memory, "vary", failing)
-
-
-def text_of(pdf: bytes) -> str:
-    with pdfplumber.open(io.BytesIO(pdf)) as pages:
-        return " ".join(" ".join((page.extract_text() or "").split()) for page in pages.pages)
 
 
 @pytest.mark.slow

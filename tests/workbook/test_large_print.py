@@ -13,6 +13,7 @@ from excerpts.editions import EDITIONS, PAPERS, SHEETS, TINTS, EditionName, edit
 from excerpts.engrave import Style, engrave
 from excerpts.weekfile.faults import WeekFaultsError
 from excerpts.workbook import build_workbook
+from tests.pdf_text import page_texts
 from tests.workbook.audit import staff_heights
 from tests.workbook.weeks import OLDER, YOUNG, week
 
@@ -43,8 +44,7 @@ def test_a_teacher_sets_the_staves_within_bounds(asked: float, staff: float) -> 
 
 
 def test_each_box_begins_a_page(pdf: bytes) -> None:
-    with pdfplumber.open(io.BytesIO(pdf)) as file:
-        texts = [" ".join((page.extract_text() or "").split()) for page in file.pages]
+    texts = page_texts(pdf)
     for title in ("bars 3–4", "bars 9–10", "p. 7, bars 1–4"):
         first = next(text for text in texts if title in text[:60])
         assert "continued" not in first[:90]

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import re
 from pathlib import Path
 
-import pdfplumber
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -16,6 +14,7 @@ from excerpts.engrave.draw_boxes import text_width
 from excerpts.engrave.stack import wrapped
 from excerpts.teacher.chart import WIDTH, _fitting
 from excerpts.workbook.page_names import shortened
+from tests.pdf_text import text_of
 from tests.workbook.audit import outside, overlaps
 from tests.workbook.weeks import OLDER, score
 
@@ -74,9 +73,7 @@ def test_a_long_word_is_broken(name: str, folder: Path, monkeypatch: pytest.Monk
     assert outside(pdf, margin, margin, margin, 2.0) == []
     assert overlaps(pdf) == []
     if name != "board":  # there a name is shortened
-        with pdfplumber.open(folder / f"{name}.pdf") as file:
-            text = "".join(page.extract_text() for page in file.pages)
-        assert WORD in re.sub(r"\s", "", text)
+        assert WORD in text_of(pdf).replace(" ", "")
 
 
 def test_a_heading_in_svg_is_broken_too(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:

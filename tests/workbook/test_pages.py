@@ -29,14 +29,10 @@ from excerpts.workbook.pace import without_tempo
 from excerpts.workbook.page_fit import MM_PER_PX, Fitter
 from excerpts.workbook.pages import BoxPage
 from excerpts.workbook.paginate import Page
+from tests.pdf_text import text_of
 from tests.workbook.weeks import OLDER, YOUNG, week
 
 NOOR = scores() / "weeks" / "noor-week-49.toml"
-
-
-def _text(pdf: bytes) -> str:
-    with pdfplumber.open(io.BytesIO(pdf)) as file:
-        return " ".join(" ".join((page.extract_text() or "").split()) for page in file.pages)
 
 
 # --- beats ---
@@ -196,7 +192,7 @@ def test_pages_that_come_out_otherwise_are_tried_again(
             self, block, height * (0.2 if block.kind == "music" else 1), heads
         ),
     )
-    text = _text(build_workbook(week(tmp_path, OLDER)).pdf)
+    text = text_of(build_workbook(week(tmp_path, OLDER)).pdf)
     assert "Short of time?" in text
     assert "Broke down at bar" in text
 
@@ -210,7 +206,7 @@ def test_a_long_box_breaks_between_lines_only(tmp_path: Path) -> None:
 
     score(tmp_path / "river.musicxml", 62)
     built = build_workbook(read)
-    words = _text(built.pdf)
+    words = text_of(built.pdf)
     assert "bars 1–60, continued" in words
     with pdfplumber.open(io.BytesIO(built.pdf)) as pdf:
         for page in pdf.pages:
@@ -251,7 +247,7 @@ def test_a_folded_booklet_reads_from_first_to_last(pages: int) -> None:
 @pytest.mark.slow
 def test_a_phone_has_the_same_content_without_room_to_write(tmp_path: Path) -> None:
     read = week(tmp_path, OLDER)
-    paper, phone = (_text(build_workbook(read, paper=name).pdf) for name in ("a4", "phone"))
+    paper, phone = (text_of(build_workbook(read, paper=name).pdf) for name in ("a4", "phone"))
     for said in ("bars 3–4", "Long–short", "p. 7, bars 1–4", "Sing bar 3 first.", "Open strings, whole bows"):
         assert said in paper
         assert said in phone
@@ -263,15 +259,15 @@ def test_a_phone_has_the_same_content_without_room_to_write(tmp_path: Path) -> N
 
 def test_only_some_sections(tmp_path: Path) -> None:
     read = week(tmp_path, OLDER)
-    boxes = _text(build_workbook(read, only=["boxes"]).pdf)
+    boxes = text_of(build_workbook(read, only=["boxes"]).pdf)
     assert "bars 3–4" in boxes
     assert "Missed a day?" not in boxes
     assert "Most clean runs" not in boxes
     plan = build_workbook(read, only=["plan"])
     assert plan.pages == 1
-    assert "Missed a day?" in _text(plan.pdf)
-    assert "page 2" not in _text(plan.pdf)
-    both = _text(build_workbook(read, only=("plan", "warm-ups")).pdf)
+    assert "Missed a day?" in text_of(plan.pdf)
+    assert "page 2" not in text_of(plan.pdf)
+    both = text_of(build_workbook(read, only=("plan", "warm-ups")).pdf)
     assert "Missed a day?" in both
     assert "G major scale" in both
 

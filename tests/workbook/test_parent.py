@@ -1,11 +1,9 @@
 """What a grown-up at home can listen for stands with each box of a child, and with no one else's."""
 
-import io
 import re
 from pathlib import Path
 from shutil import copytree
 
-import pdfplumber
 import pytest
 
 from excerpts.system.resources import scores
@@ -14,6 +12,7 @@ from excerpts.week import load_week
 from excerpts.words import Words
 from excerpts.workbook import build_workbook
 from excerpts.workbook.page_texts import PageTexts
+from tests.pdf_text import text_of
 
 
 @pytest.mark.slow
@@ -26,8 +25,7 @@ from excerpts.workbook.page_texts import PageTexts
 )
 def test_a_child_s_boxes_say_what_a_grown_up_can_listen_for(player: str, said: list[str]) -> None:
     week = load_week(scores() / "weeks" / f"{player}-week-49.toml")
-    with pdfplumber.open(io.BytesIO(build_workbook(week).pdf)) as pdf:
-        text = " ".join(" ".join(page.extract_text().split()) for page in pdf.pages)
+    text = text_of(build_workbook(week).pdf)
     assert text.count("For the grown-up: listen for") == len(said)
     assert all(f"listen for {what}" in text for what in said)
 
@@ -39,8 +37,7 @@ def test_a_child_has_no_circles_for_a_light_day(tmp_path: Path) -> None:
     copytree(str(scores()), folder)
     path = folder / "weeks" / "mila-week-49.toml"
     path.write_text(path.read_text().replace("date = 2026-12-12", "date = 2026-12-06"))
-    with pdfplumber.open(io.BytesIO(build_workbook(load_week(path)).pdf)) as pdf:
-        text = " ".join(" ".join(page.extract_text().split()) for page in pdf.pages)
+    text = text_of(build_workbook(load_week(path)).pdf)
     given = re.findall(r"(Mon 30|Wed 2|Fri 4|Sat 5)\W+(\d+)", text)
     assert given == [("Mon 30", "48"), ("Wed 2", "52"), ("Fri 4", "56")]
 

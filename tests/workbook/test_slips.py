@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import io
 from datetime import date
-
-import pdfplumber
 
 from excerpts.weekfile.scale_list import ListedScale
 from excerpts.words import Words
 from excerpts.workbook.slips import Slip, build_slips, slip_of
+from tests.pdf_text import page_texts
 
 
 def listed(**values: object) -> ListedScale:
@@ -32,8 +30,7 @@ def test_what_was_heard_is_ticked() -> None:
 def test_a_slip_for_each_scale_over_as_many_pages_as_it_takes() -> None:
     keys = [f"{letter} {mode}" for letter in "CDEFGAB" for mode in ("major", "minor", "harmonic minor")]
     data = build_slips([listed(key=key) for key in keys])
-    with pdfplumber.open(io.BytesIO(data)) as pdf:
-        texts = [page.extract_text() for page in pdf.pages]
+    texts = page_texts(data)
     assert len(texts) == 2
     assert sum(text.count(" scale") for text in texts) == len(keys)
     assert build_slips([listed(key=key) for key in keys]) == data
