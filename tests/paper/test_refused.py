@@ -15,6 +15,7 @@ from excerpts.paper import cut, find_pages
 from excerpts.week.orders.check import check_week
 from tests.paper.engraved import as_pdf, engraved
 from tests.paper.test_cut import AREA, WEEK, choral, saved
+from tests.pdf_text import text_of
 
 
 def said(path: Path, page: int = 1, *areas: tuple[float, float, float, float]) -> str:
@@ -218,13 +219,7 @@ def test_a_page_whose_box_is_unusual_is_cut_as_it_is_shown(tmp_path: Path, kind:
     assert line.at[2] - line.at[0] == pytest.approx(
         plain.at[2] - plain.at[0] - (0 if kind == "reversed" else 8), abs=3.2
     )
-    assert "business" not in "".join(pdf_text(line.pdf))
-
-
-def pdf_text(data: bytes) -> list[str]:
-    from tests.paper.test_cut import text_of
-
-    return [text_of(data)]
+    assert "business" not in text_of(line.pdf)
 
 
 @pytest.mark.slow
@@ -232,7 +227,7 @@ def test_a_word_across_the_edge_stays_and_the_words_beside_it_go(tmp_path: Path)
     words = "<p style='left:8mm;top:96mm'>Across</p><p style='left:170mm;top:96mm'>Beside</p>"
     data = as_pdf(engraved("bach/bwv66.6.mxl"), extra=words)
     (line,) = cut(find_pages(written(tmp_path, "a.pdf", data)), 1, [(14, 70, 97, 130)]).lines
-    told = pdf_text(line.pdf)[0]
+    told = text_of(line.pdf)
     assert "Beside" not in told
     assert line.kind == "vector"
 

@@ -18,8 +18,9 @@ from excerpts.score import open_score
 from excerpts.week import load_week
 from excerpts.week.orders import Orders
 from tests.paper.engraved import SVG, as_pdf, engraved
-from tests.paper.test_cut import WEEK, choral, text_of
+from tests.paper.test_cut import WEEK, choral
 from tests.paper.test_found import photographed, rendered
+from tests.pdf_text import text_of
 
 AIR = "leadSheet/fosterBrownHair.mxl"
 

@@ -29,8 +29,9 @@ from excerpts.week.printed_bars import printed
 from excerpts.weekfile.items import Piece
 from excerpts.workbook import build_workbook
 from tests.paper.engraved import as_pdf, engraved
-from tests.paper.test_cut import WEEK, choral, text_of
+from tests.paper.test_cut import WEEK, choral
 from tests.paper.test_found import photographed, png, rendered
+from tests.pdf_text import text_of
 
 KEPT = ExitStack()
 Found = dict[int, list[tuple[int, int, int]]]

@@ -11,7 +11,8 @@ from PIL import Image
 from excerpts.cli import main
 from excerpts.studio.worker import inputs
 from excerpts.weekfile.read_week import read_week
-from tests.paper.test_cut import WEEK, choral, text_of
+from tests.paper.test_cut import WEEK, choral
+from tests.pdf_text import text_of
 
 
 def week_in(folder: Path, text: str = WEEK) -> Path:
