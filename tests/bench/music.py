@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Final
 
 from tests.corpus.check import corpus
+from tests.heads import head
 
 BARS_OF: Final = {"movement1": 270, "movement2": 60, "movement3": 50, "movement4": 320}
 """The movements, and how many of their bars are used."""
@@ -14,15 +15,7 @@ BARS_OF: Final = {"movement1": 270, "movement2": 60, "movement3": 50, "movement4
 LONG: Final = 12
 """Bars of a box."""
 
-_HEAD: Final = """format = 1
-[player]
-name = "{name}"
-instrument = "violin"
-level = "advanced"
-[week]
-start = 2026-11-30
-minutes = 120
-"""
+_HEAD: Final = head("advanced", name="{name}", minutes="120")
 _PIECE: Final = """[[piece]]
 id = "{id}"
 title = "Quartet, {id}"

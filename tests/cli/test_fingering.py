@@ -12,6 +12,7 @@ from excerpts.cli import main
 from excerpts.score import open_score
 from excerpts.score.marking_syntax import parse_mark
 from excerpts.system.resources import scores
+from tests.heads import head
 from tests.music import bars_of
 from tests.schema import musicxml_schema
 
@@ -169,15 +170,7 @@ def test_what_is_wrong_is_said(tmp_path: Path, capsys: pytest.CaptureFixture[str
     assert "bar 2 beat 1: C3 cannot be played on the violin" in told
 
 
-WEEK = """format = 1
-[player]
-name = "Mia"
-instrument = "violin"
-level = "lower"
-positions = [1]
-[week]
-start = 2026-11-30
-minutes = {mon = 30}
+WEEK = f"""{head("lower", name="Mia", positions="[1]", minutes="{mon = 30}")}\
 [[piece]]
 id = "run"
 title = "Run"

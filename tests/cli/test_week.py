@@ -9,17 +9,10 @@ from pathlib import Path
 import pytest
 
 from excerpts.cli import main
+from tests.heads import head
 from tests.music import bars_of
 
-GOOD = """format = 1
-[player]
-name = "Ébène Ö'Test"
-instrument = "violin"
-level = "middle"
-[week]
-start = 2026-11-30
-minutes = {mon = 30, tue = 20}
-focus = "One bow, one breath"
+GOOD = f"""{head("middle", name="Ébène Ö'Test", minutes="{mon = 30, tue = 20}", focus='"One bow, one breath"')}\
 [[piece]]
 id = "air"
 title = "Slow Air"

@@ -17,18 +17,12 @@ from excerpts.weekfile.item_values import FaultName
 from excerpts.weekfile.items import BoxItem
 from excerpts.weekfile.model import WeekFile
 from excerpts.workbook import build_workbook
+from tests.heads import head
 from tests.pdf_text import text_of
 from tests.variants.music import passage
 from tests.workbook.weeks import week
 
-HEAD = """format = 1
-[player]
-name = "Ada"
-instrument = "violin"
-level = "upper"
-[week]
-start = 2026-11-30
-minutes = {mon = 30}
+HEAD = f"""{head("upper", minutes="{mon = 30}")}\
 [[piece]]
 id = "p"
 title = "P"

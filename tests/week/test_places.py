@@ -20,6 +20,7 @@ from excerpts.workbook.page_names import Names
 from excerpts.workbook.page_texts import PageTexts
 from excerpts.workbook.reader import reader
 from excerpts.workbook.workbook_music import Music
+from tests.heads import head
 from tests.score.test_numbering import BARS, music
 
 MARK = "<direction><direction-type><rehearsal>C</rehearsal></direction-type></direction>"
@@ -38,15 +39,7 @@ def written(folder: Path, address: str, words: str = "uk") -> Week:
     (folder / "river.musicxml").write_bytes(music(*bars))
     path = folder / "week.toml"
     path.write_text(
-        f"""format = 1
-[player]
-name = "Ada"
-instrument = "violin"
-level = "middle"
-words = "{words}"
-[week]
-start = 2026-11-30
-minutes = {{ every = 40 }}
+        f"""{head("middle", words=f'"{words}"', minutes="{ every = 40 }")}\
 [[piece]]
 id = "river"
 title = "River"

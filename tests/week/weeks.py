@@ -6,6 +6,7 @@ import tomllib
 from pathlib import Path
 
 from excerpts.weekfile.model import WeekFile
+from tests.heads import head
 
 FULL = """\
 format = 1
@@ -97,16 +98,7 @@ text = "Bow hold: lift and set down ten times"
 minutes = 3
 """
 
-HEAD = """\
-format = 1
-[player]
-name = "Ada"
-instrument = "violin"
-level = "middle"
-[week]
-start = 2026-11-30
-minutes = 30
-"""
+HEAD = head("middle")
 """The smallest head; what follows starts on line 9."""
 
 

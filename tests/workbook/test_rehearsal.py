@@ -10,19 +10,10 @@ from excerpts.words import Words
 from excerpts.workbook.build import build_workbook
 from excerpts.workbook.page_texts import PageTexts
 from excerpts.workbook.rehearsal import MockSheet, Rehearsal, Slip, rehearsal
+from tests.heads import head
 from tests.pdf_text import text_of
 
-HEAD = """\
-format = 1
-[player]
-name = "Ada"
-instrument = "viola"
-level = "upper"
-age = {age}
-[week]
-start = 2026-11-30
-minutes = 60
-"""
+HEAD = head("upper", instrument="viola", age="{age}", minutes="60")
 PIECES = """\
 [[piece]]
 id = "one"

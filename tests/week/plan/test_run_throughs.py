@@ -15,6 +15,7 @@ from excerpts.week.plan import Plan, RunThrough, plan_lines, plan_week
 from excerpts.week.plan.run_throughs import began_with
 from excerpts.weekfile.model import WeekFile
 from excerpts.words import Words
+from tests.heads import head
 from tests.week.weeks import week
 
 CONCERT = "2026-12-06"
@@ -302,16 +303,7 @@ def test_clean_runs_of_a_week() -> None:
     assert WeekFile.model_validate(tomllib.loads(_HEAD)).plan.slip == "one"
 
 
-_HEAD = """\
-format = 1
-[player]
-name = "A"
-instrument = "cello"
-level = "upper"
-[week]
-start = 2026-11-30
-minutes = 30
-"""
+_HEAD = head("upper", name="A", instrument="cello")
 
 
 def test_over_a_lesson_no_piece_is_first_twice_running() -> None:
