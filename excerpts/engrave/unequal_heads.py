@@ -12,10 +12,9 @@ from typing import Final
 from lxml import etree
 
 from excerpts.musicxml.format import (
-    NOTE_ORDER,
     NOTE_TYPES,
+    child_of_note,
     dotted,
-    insert_in_order,
     number_in,
 )
 from excerpts.musicxml.pitch import STEP_SEMITONES
@@ -90,10 +89,7 @@ def _height(note: etree._Element) -> int:
 
 def _set_stems(group: _Chord, *, up: bool) -> None:
     for note in group:
-        stem = note.find("stem")
-        if stem is None:
-            stem = etree.Element("stem")
-            insert_in_order(note, stem, NOTE_ORDER)
+        stem = child_of_note(note, "stem")
         if (stem.text or "").strip() != "none":
             stem.text = "up" if up else "down"
 
@@ -106,11 +102,7 @@ def _move(group: _Chord, first: etree._Element, voice: str, after: etree._Elemen
         chord = note.find("chord")
         if place == 0 and chord is not None:
             note.remove(chord)
-        named = note.find("voice")
-        if named is None:
-            named = etree.Element("voice")
-            insert_in_order(note, named, NOTE_ORDER)
-        named.text = voice
+        child_of_note(note, "voice").text = voice
     over = _duration(first) - _duration(group[0])
     on.tag = "forward" if over > 0 else "backup"
     etree.SubElement(on, "duration").text = str(abs(over))

@@ -18,7 +18,7 @@ from lxml import etree
 from excerpts.engrave.drawable import chord_of
 from excerpts.engrave.svg.letters import THUMB, sign_named
 from excerpts.engrave.svg.shapes import colour_sign
-from excerpts.musicxml.format import NOTE_ORDER, drop, insert_in_order
+from excerpts.musicxml.format import child_of_note, drop
 from excerpts.musicxml.tablature import notes_in_tablature
 from excerpts.musicxml.tuplets import tuplet_notes, unmarked_groups
 
@@ -380,8 +380,4 @@ def mark_tuplets(root: etree._Element) -> None:
 
 
 def _put(note: etree._Element, attributes: dict[str, str]) -> None:
-    notations = note.find("notations")
-    if notations is None:
-        notations = etree.Element("notations")
-        insert_in_order(note, notations, NOTE_ORDER)
-    etree.SubElement(notations, "tuplet", attributes)
+    etree.SubElement(child_of_note(note, "notations"), "tuplet", attributes)

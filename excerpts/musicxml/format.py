@@ -201,3 +201,12 @@ def insert_in_order(parent: etree._Element, child: etree._Element, order: tuple[
             parent.insert(index, child)
             return
     parent.append(child)
+
+
+def child_of_note(note: etree._Element, name: str) -> etree._Element:
+    """The (first) child of a note by that name, made in its right place where there is none."""
+    child = note.find(name)
+    if child is None:
+        child = etree.Element(name)
+        insert_in_order(note, child, NOTE_ORDER)
+    return child

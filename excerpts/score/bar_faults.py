@@ -12,6 +12,7 @@ from lxml import etree
 from excerpts.musicxml.format import (
     ATTRIBUTES_ORDER,
     NOTE_ORDER,
+    child_of_note,
     insert_in_order,
     number_in,
     written_length,
@@ -221,11 +222,7 @@ def _mend_durations(
     if None in lengths:
         return _made_grace(bad) if is_full else ""
     for note, length in zip(bad, lengths, strict=True):
-        duration = note.find("duration")
-        if duration is None:
-            duration = etree.Element("duration")
-            insert_in_order(note, duration, NOTE_ORDER)
-        duration.text = plain((length or Fraction(0)) * _divisions_at(note, divisions))
+        child_of_note(note, "duration").text = plain((length or Fraction(0)) * _divisions_at(note, divisions))
     if not metre.length or walk(measure, divisions).length <= metre.length:
         return "its duration could not be read; taken from its written value"
     for note, duration in before:

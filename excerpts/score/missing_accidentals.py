@@ -13,7 +13,7 @@ from typing import Final
 
 from lxml import etree
 
-from excerpts.musicxml.format import NOTE_ORDER, insert_in_order
+from excerpts.musicxml.format import child_of_note
 from excerpts.musicxml.pitch import SIGNS, Pitch, Speller, key_alterations, pitch_of
 from excerpts.musicxml.timeline import BarTime, Moment
 from excerpts.score.attributes import State
@@ -152,10 +152,7 @@ def _add(piece: Slice, k: int, moment: Moment, pitch: Pitch, speller: Speller) -
     speller.note(pitch)
     if shown:
         return False
-    if accidental is None:
-        accidental = etree.Element("accidental")
-        insert_in_order(note, accidental, NOTE_ORDER)
-    accidental.text = SIGNS[pitch.alter]
+    child_of_note(note, "accidental").text = SIGNS[pitch.alter]
     return True
 
 

@@ -10,7 +10,7 @@ from typing import Literal
 from lxml import etree
 
 from excerpts.excerpt import OpenEnd, Position, ReportLine
-from excerpts.musicxml.format import NOTE_ORDER, insert_in_order
+from excerpts.musicxml.format import child_of_note
 from excerpts.musicxml.timeline import BarTime, Moment, walk
 from excerpts.score.attributes import State
 from excerpts.score.bars import Bars
@@ -138,11 +138,7 @@ def remove(element: etree._Element) -> None:
 
 def notations_of(note: etree._Element) -> etree._Element:
     """The (first) `<notations>` of a note, made in its right place where there is none."""
-    notations = note.find("notations")
-    if notations is None:
-        notations = etree.Element("notations")
-        insert_in_order(note, notations, NOTE_ORDER)
-    return notations
+    return child_of_note(note, "notations")
 
 
 def technical_of(note: etree._Element) -> etree._Element:

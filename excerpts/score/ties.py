@@ -13,7 +13,7 @@ from fractions import Fraction
 from lxml import etree
 
 from excerpts.excerpt import OpenEnd
-from excerpts.musicxml.format import NOTE_ORDER, insert_in_order
+from excerpts.musicxml.format import NOTE_ORDER, child_of_note, insert_in_order
 from excerpts.musicxml.pitch import SIGNS, key_alterations, midi_of, name_of_pitch, pitch_of
 from excerpts.musicxml.timeline import BarTime, Moment, walk
 from excerpts.score.attributes import changes_in
@@ -257,9 +257,7 @@ def _restore_accidental(cut: Slice, index: int, source: etree._Element, note: et
         return
     if pitch.alter == _in_key(cut, index, staff_of(source), pitch.step) or pitch.alter not in SIGNS:
         return
-    accidental = etree.Element("accidental")
-    accidental.text = SIGNS[pitch.alter]
-    insert_in_order(note, accidental, NOTE_ORDER)
+    child_of_note(note, "accidental").text = SIGNS[pitch.alter]
     cut.note_down("restated", "accidental", index, f"{pitch}, which stood before the barline")
 
 
