@@ -14,7 +14,6 @@ from excerpts.desk.studio_state import StudioState
 from excerpts.errors import ExcerptsError, InputError
 from excerpts.studio.run import Outcome, Progress, Summary, build_studio
 from excerpts.system.cache import cache_folder
-from excerpts.week.orders.check import check_week
 
 Event = dict[str, Any]
 
@@ -109,6 +108,8 @@ class Building:
 
     def _faults(self, outcome: Outcome) -> list[tuple[str, str]]:
         """What is wrong, each with its key in the week file where it has one."""
+        from excerpts.week.orders.check import check_week  # not before the first page is there
+
         try:
             faults = check_week(outcome.week).faults
         except InputError as error:

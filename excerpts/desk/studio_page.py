@@ -13,10 +13,8 @@ from starlette.requests import Request
 from starlette.responses import Response, StreamingResponse
 from starlette.routing import Route
 
-from excerpts.desk.added_score import add_score
 from excerpts.desk.building import Building
 from excerpts.desk.frame import answer, posted, render, state_of, uploaded
-from excerpts.desk.new_player import FormFaultsError, first_week
 from excerpts.desk.roster import roster
 from excerpts.instruments.instrument import INSTRUMENTS, LEVELS
 from excerpts.system.studio_files import player_key
@@ -70,6 +68,8 @@ def _studio(request: Request) -> Response:
 
 def _new_player(request: Request) -> Response:
     """Write a first week file; faults are told by the field that each is at."""
+    from excerpts.desk.new_player import FormFaultsError, first_week  # not before the first page is there
+
     state = state_of(request)
     players = state.players()
     known = {player_key(one.name): one.name for one in players}
@@ -87,6 +87,8 @@ def _new_player(request: Request) -> Response:
 
 def _score(request: Request) -> Response:
     """Take a score that was dropped on the page into the studio's folder of scores."""
+    from excerpts.desk.added_score import add_score
+
     state = state_of(request)
     path = add_score(state, request.query_params.get("name", ""), uploaded(request))
     return answer({"file": path.name})

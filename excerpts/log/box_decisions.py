@@ -9,9 +9,9 @@ from itertools import count
 from excerpts.log.checks import add_check
 from excerpts.log.choices import ChoiceError
 from excerpts.log.next_week_draft import NextWeekDraft, below, standing_of
-from excerpts.log.offers import STUCK_WEEKS, Way, best, harder_first, other_variants, simpler
+from excerpts.log.offers import Way, best, harder_first, other_variants, simpler
 from excerpts.log.row import LogRow
-from excerpts.log.standing import CLEAN_DAYS, Standing, enough
+from excerpts.log.standing import CLEAN_DAYS, STUCK_WEEKS, Standing, enough
 from excerpts.variants import title
 from excerpts.week.orders import BoxOrders, Orders
 from excerpts.week.places import bars_of

@@ -20,9 +20,6 @@ from excerpts.weekfile.items import BoxItem
 Way = Literal["shorten", "variant", "simplify", "park", "resume"]
 WAYS: Final = get_args(Way)
 
-STUCK_WEEKS: Final = 3
-"""Weeks in work after which a box that is not clean is stuck: common practice, no source."""
-
 _BARS: Final = re.compile(r"(\d+)-(\d+)")
 _BOWED: Final = "separate"
 """The variant that others are stacked on when all of them were had singly."""

@@ -17,6 +17,8 @@ from excerpts.excerpt import Tempo
 from excerpts.log.row import LogRow
 from excerpts.weekfile.items import BoxItem
 
+STUCK_WEEKS: Final = 3
+"""Weeks in work after which a box that is not clean is stuck: common practice, no source."""
 CLEAN_DAYS: Final = 2
 """Days on which the goal must be reached."""
 

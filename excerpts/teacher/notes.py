@@ -12,8 +12,7 @@ from typing import Final
 
 from excerpts.log.first_days import LIGHT_DAYS, REST_DAYS
 from excerpts.log.next_week_draft import MOST_BOXES, NUMBERS_BELOW
-from excerpts.log.offers import STUCK_WEEKS
-from excerpts.log.standing import CHECK_RUNS, CLEAN_DAYS
+from excerpts.log.standing import CHECK_RUNS, CLEAN_DAYS, STUCK_WEEKS
 from excerpts.variants import title
 from excerpts.variants.tempo_steps import METRONOME_NUMBERS
 from excerpts.week.advice import BY_FAULT

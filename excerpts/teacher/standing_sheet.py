@@ -9,8 +9,7 @@ from datetime import date
 
 from excerpts.errors import InputError
 from excerpts.log import Log, LogRow, Standing, log_path, read_log, standing
-from excerpts.log.offers import STUCK_WEEKS
-from excerpts.log.standing import weeks_at_work
+from excerpts.log.standing import STUCK_WEEKS, weeks_at_work
 from excerpts.week import Week
 from excerpts.weekfile.items import BoxItem, Piece, RetiredBox
 

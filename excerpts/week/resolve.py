@@ -11,7 +11,6 @@ from excerpts.excerpt import Tempo
 from excerpts.score import Score
 from excerpts.score.opened_scores import Scores
 from excerpts.week.added_warmups import with_keys_of_pieces, with_listed_scales
-from excerpts.week.marked_boxes import with_marked_boxes
 from excerpts.week.model import Week
 from excerpts.weekfile.fault_free import Finding
 from excerpts.weekfile.faults import Fault, WeekFaultsError
@@ -45,7 +44,11 @@ def resolve_rest(
     if reading.content is None:
         return None, reading.faults
     week = Week.of(reading, reading.content, scores)
-    week, findings = with_marked_boxes(week)
+    findings: list[Finding] = []
+    if any(piece.marked for piece in week.pieces):
+        from excerpts.week.marked_boxes import with_marked_boxes  # few weeks have such pieces
+
+        week, findings = with_marked_boxes(week)
     week, beats = _with_beats(week)
     week = with_listed_scales(week)
     week, more = with_keys_of_pieces(week)
