@@ -18,6 +18,7 @@ from excerpts.desk.makings import Making, begin
 from excerpts.desk.roster import Row, roster
 from excerpts.desk.studio_state import Player, StudioState
 from excerpts.errors import InputError
+from excerpts.system.studio_files import workbook_path
 from excerpts.week import Week, load_week
 from excerpts.words import Words
 from excerpts.workbook.page_texts import Dates, PageTexts, short_day
@@ -43,6 +44,7 @@ class HomeLine:
         sounds: The week asks for sounds.
         page: The player has a page.
         message: The message, in the player's words.
+        more: What it says of sounds and of a page, where they are chosen.
         subject: Its subject.
         given: What the player was given of this week, in words.
     """
@@ -53,6 +55,7 @@ class HomeLine:
     sounds: bool
     page: bool
     message: str
+    more: dict[str, str]
     subject: str
     given: tuple[str, ...]
 
@@ -96,7 +99,7 @@ def _lines(state: StudioState, rows: list[Row], words: Words) -> list[HomeLine]:
         week = load_week(row.player.week, state.scores)
         folder = home_folder(state, row.player, row.day.isoformat(), players)
         lines = given_to(given, row.player.name, week.week.start)
-        subject, message = message_of(week, state.studio.settings.copying)
+        subject, message, more = message_of(week, state.studio.settings.copying)
         found.append(
             HomeLine(
                 row=row,
@@ -105,6 +108,7 @@ def _lines(state: StudioState, rows: list[Row], words: Words) -> list[HomeLine]:
                 sounds=week.week.sound,
                 page=week.player.page,
                 message=message,
+                more=more,
                 subject=subject,
                 given=tuple(_said(one, words) for one in lines),
             )
@@ -112,18 +116,26 @@ def _lines(state: StudioState, rows: list[Row], words: Words) -> list[HomeLine]:
     return found
 
 
-def message_of(week: Week, copying: str | None) -> tuple[str, str]:
-    """Subject and text of a message that goes with the files: in the player's words, with nobody else's name."""
+def message_of(week: Week, copying: str | None) -> tuple[str, str, dict[str, str]]:
+    """A message that goes with the files, in the player's words, with nobody else's name.
+
+    Returns:
+        Its subject; its text for what the week asks for; and what it says of `sounds` and `page` where they go along.
+    """
     words = Words(week.player.words)
     dates = Dates(PageTexts(words)).range(week.week.start, week.week.last)
     subject = words("desk.home.subject", dates=dates)
+    file = workbook_path(week.path.parent, week.player.name, week.week.start).with_suffix(".html").name
+    more = {
+        "sounds": words("desk.home.message_sounds"),
+        "page": words("desk.home.message_page", file=file),
+    }
     parts = [words("desk.home.message", player=week.player.name, dates=dates)]
-    if week.week.sound:
-        parts.append(words("desk.home.message_sounds"))
-    parts.append(words("desk.home.message_pain"))
-    if copying:
-        parts.append(copying)
-    return subject, "\n\n".join(parts)
+    parts += [
+        more[name] for name, there in (("sounds", week.week.sound), ("page", week.player.page)) if there
+    ]
+    parts += [words("desk.home.message_pain"), *filter(None, [copying])]
+    return subject, "\n\n".join(parts), more
 
 
 def _said(one: Given, words: Words) -> str:

@@ -36,6 +36,7 @@ SAID: Final = (
         f"desk.lesson.{name}"
         for name in (
             "written",
+            "written_one",
             "written_none",
             "next_written",
             "right",

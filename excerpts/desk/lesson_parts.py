@@ -76,7 +76,9 @@ def add_rows(now: Lesson, rows: tuple[LogRow, ...], digest: str) -> None:
         rows,
         name,
         Words(now.week.player.words),
-        what=now.state.words("desk.lesson.step_log", player=name, n=len(rows)),
+        what=now.state.words(
+            f"desk.lesson.step_log{'_one' if len(rows) == 1 else ''}", player=name, n=len(rows)
+        ),
         digest_shown=digest,
     )
 

@@ -8,14 +8,12 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints, ValidationError
 
-from excerpts.desk.record_form import beat_of
 from excerpts.desk.typed_record import Short
 from excerpts.errors import InputError
 from excerpts.excerpt import Tempo
-from excerpts.log.choices import Choices, NewBox
+from excerpts.log.choices import Choices, NewBox, read_start
 from excerpts.log.offers import Way
 from excerpts.week import Week
-from excerpts.weekfile.tempo_text import parse_number, parse_tempo
 
 _Few = Field(max_length=200)
 Prose = Annotated[str, StringConstraints(strip_whitespace=True)]
@@ -90,7 +88,7 @@ def read_choices(typed: TypedChoices, week: Week) -> ReadChoices:
     for name, text in typed.starts.items():
         if text and name in boxes:
             try:
-                starts[name] = _tempo(text, beat_of(boxes[name]))
+                starts[name] = read_start(text, boxes[name])
             except ValueError as error:
                 faults[f"start {name}"] = str(error)
     new: list[NewBox] = []
@@ -107,11 +105,3 @@ def read_choices(typed: TypedChoices, week: Week) -> ReadChoices:
     kept = typed.kept | {f"box {name}" for name, way in typed.ways.items() if way == "keep"}
     choices = Choices(typed.focus, ways, starts, kept, typed.taken, notes, tuple(new))
     return ReadChoices(choices, typed.start, typed.until, faults, tuple(places))
-
-
-def _tempo(text: str, unit: Any) -> Tempo:
-    if "=" in text:
-        return parse_tempo(text)
-    if unit is None:
-        raise ValueError(f'The box has no target; give the beat as well: "crotchet = {text}".')
-    return Tempo(parse_number(text), unit)

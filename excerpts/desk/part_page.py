@@ -27,6 +27,7 @@ from excerpts.notes.in_force import tempo_at_box
 from excerpts.score.bars import BarRange, Bars
 from excerpts.week.box_tempos import box_tempos
 from excerpts.week.model import Week
+from excerpts.week.places import bars_of
 from excerpts.weekfile.change_text import Change
 from excerpts.weekfile.faults import Fault
 from excerpts.weekfile.item_values import FaultName
@@ -120,12 +121,14 @@ def _state(opened: OpenPart, state: StudioState) -> dict[str, Any]:
 def _box(opened: OpenPart, box: PieceBox, words: Words) -> dict[str, Any]:
     """A box for the page."""
     span, item = box.span, box.item
+    bars = part_edits.address(opened, span) if item is None or not item.bars else item.bars
     said: dict[str, Any] = {
         "id": box.id,
         "number": box.number,
         "kind": box.kind,
         "when": Dates(PageTexts(words)).day(box.when) if box.when else "",
-        "bars": part_edits.address(opened, span) if item is None or not item.bars else item.bars,
+        "bars": bars,
+        "called": bars_of(opened.week, opened.piece.id, bars, words),
         "span": span_for_page(opened, span),
         "place": box.place,
     }

@@ -97,7 +97,8 @@ class WeekMaker:
                 facts["told"],
                 Path(facts["file"]).parent.name,
             )
-        said = self._state.words("desk.week.made_sounds", n=count, folder=folder)
+        message = "desk.week.made_sound" if count == 1 else "desk.week.made_sounds"
+        said = self._state.words(message, n=count, folder=folder)
         return {"said": said, "told": told}
 
     def _short(self, text: str) -> str:

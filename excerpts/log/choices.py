@@ -13,10 +13,26 @@ from excerpts.log.offers import Way
 from excerpts.system.studio_files import slug
 from excerpts.weekfile.edit_text import Value
 from excerpts.weekfile.item_values import FaultName, fault_name
+from excerpts.weekfile.items import BoxItem
+from excerpts.weekfile.tempo_text import parse_number, parse_tempo
 
 _LONGEST_ID: Final = 36
 _FAULTS: Final = get_args(FaultName)
 _NUMBER: Final = re.compile(r"[\d.,]+")
+
+
+def read_start(text: str, box: BoxItem) -> Tempo:
+    """The tempo at which a box is to start; a number alone is in the beat of its target.
+
+    Raises:
+        ValueError: It is no tempo, or a number alone for a box without a beat.
+    """
+    if "=" in text:
+        return parse_tempo(text)
+    mark = box.target or box.start
+    if mark is None:
+        raise ValueError(f'The box has no target; give the beat as well: "crotchet = {text}".')
+    return Tempo(parse_number(text), mark.unit)
 
 
 class ChoiceError(WeekError):

@@ -90,18 +90,19 @@ def next_week(
     return _file(week, old, carried, target, scores)
 
 
-def same_again(week: Week, words: Words | None = None) -> NextWeek:
+def same_again(week: Week, words: Words | None = None, target: Path | None = None) -> NextWeek:
     """Make the file of a week that is the old one once more: nothing is decided, and notes and focus stay.
 
     Args:
         week: The week that is over.
         words: Words of the lines that tell it; the player's when left out.
+        target: Where the file goes; as for `next_week` where it is left out.
 
     Raises:
         WeekError: As `next_week`.
     """
     old = read_text(week.path)
-    return _file(week, old, again(week, old, words or Words(week.player.words)), None)
+    return _file(week, old, again(week, old, words or Words(week.player.words)), target)
 
 
 def without_lesson(week: Week, words: Words | None = None) -> NextWeek:

@@ -44,7 +44,21 @@ async function makeAll() {
   button.focus();
 }
 
+/**
+ * Let the message say of sounds and page what was chosen; the teacher's own words in it stay.
+ * @param {HTMLElement} section
+ * @param {string} name
+ */
+function mention(section, name) {
+  const text = part(section, 'textarea');
+  const says = text.dataset[name];
+  const paragraphs = text.value.split('\n\n').filter((/** @type {string} */ one) => one !== says);
+  if (part(section, `[name=${name}]`).checked) paragraphs.splice(Math.min(2, paragraphs.length), 0, says);
+  text.value = paragraphs.join('\n\n');
+}
+
 for (const section of sections) {
+  for (const name of ['sounds', 'page']) part(section, `[name=${name}]`).addEventListener('change', () => mention(section, name));
   part(section, '.given').addEventListener('click', async () => {
     const { player = '', day = '' } = section.dataset;
     const answer = await inTurn(() => post('/home/given', { player, day }));

@@ -231,7 +231,7 @@ function remember(digest) {
 function taken(data) {
   lesson.of_log = data.of_log;
   put('record', data.record);
-  tell(said(data.rows ? 'desk.lesson.written' : 'desk.lesson.written_none', { n: data.rows }));
+  tell(said(`desk.lesson.written${data.rows ? data.rows === 1 ? '_one' : '' : '_none'}`, { n: data.rows }));
 }
 
 /** Build the workbook, and show it in the browser's own viewer. @param {string} before what is told already */

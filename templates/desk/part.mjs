@@ -9,7 +9,7 @@ import { offers, showOffers } from '/own/part_offers.mjs';
 
 /** @typedef {import('/own/part_places.mjs').Span} Span */
 /**
- * @typedef {{id: string, number: number, kind: string, when: string, bars: string, span: Span, place: number | null,
+ * @typedef {{id: string, number: number, kind: string, when: string, bars: string, called: string, span: Span, place: number | null,
  *   why?: string[], note?: string, goal?: string, target?: string, start?: string, minutes?: number | string,
  *   beats?: Record<string, string>, steps?: string[]}} Box
  */
@@ -92,7 +92,7 @@ function list() {
     head.textContent = box.number ? String(box.number) : '';
     const kind = box.number ? '' : said(`desk.part.${box.kind}`, { when: box.when });
     const faults = ticks().filter((tick) => box.why?.includes(tick.value)).map((tick) => tick.parentElement?.textContent?.trim());
-    button.append(head, [box.bars, ...faults, kind].filter(Boolean).join(' · '));
+    button.append(head, [box.called, ...faults, kind].filter(Boolean).join(' · '));
     button.addEventListener('click', () => choose(box));
     row.append(button);
     return row;

@@ -12,7 +12,7 @@ import { drawn, joined, number, put, reads } from '/own/part_places.mjs';
  * @typedef {{place: number, onset: string, rect: number[], pitch: string, grace: boolean, before: number, voice: string,
  *   staff: number}} Head
  * @typedef {{svg: string, boxes: {box: number, rect: number[], tag: number[] | null}[]}} Over
- * @typedef {{id: string, number: number, bars: string}} Named
+ * @typedef {{id: string, number: number, called: string}} Named
  */
 
 const here = location.pathname;
@@ -132,7 +132,7 @@ function lay(line, over) {
     button.type = 'button';
     button.className = 'tag';
     button.dataset.id = page.boxes[box].id;
-    button.setAttribute('aria-label', said('desk.part.tag', { number: page.boxes[box].number, bars: page.boxes[box].bars }));
+    button.setAttribute('aria-label', said('desk.part.tag', { number: page.boxes[box].number, bars: page.boxes[box].called }));
     put(button, line, tag[0], tag[2], tag[1], tag[3]);
     line.element.append(button);
   }

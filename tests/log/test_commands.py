@@ -480,6 +480,48 @@ def test_next_refuses_what_it_cannot_change(
     assert [path.name for path in folder.iterdir()] == ["week.toml"]
 
 
+def test_next_takes_every_choice_of_a_lesson(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["log", "week.toml", "--box", "tone", "--heard", "yes"]) == 0
+    choices = ["--begin", "run=66", "--keep", "tone", "--note", "Long bows", "--note", "Sing", "--lighter"]
+    box = ["--box", "song 20-21; shift, thumb late; 72", "--box", "song 30;; one breath"]
+    assert main(["next", "week.toml", "-o", "a.toml", *choices, *box]) == 2  # on paper no bar tells its beat
+    assert "crotchet" in capsys.readouterr().err
+    box[1] = box[1].replace("72", "crotchet = 72")
+    assert main(["next", "week.toml", "-o", "a.toml", *choices, *box]) == 0
+    new = load_week(folder / "a.toml")
+    assert [box.id for box in new.boxes] == ["run", "tone", "song-20-21", "song-30"]
+    start, target = new.boxes[0].start, new.boxes[2].target
+    assert (start and start.number, target and target.number) == (66, 72)
+    assert (new.boxes[2].why, new.boxes[2].note, new.boxes[3].goal) == (
+        ("shift",),
+        "thumb late",
+        "one breath",
+    )
+    assert new.week.notes == ("Long bows", "Sing")
+    assert main(["next", "week.toml", "-o", "b.toml", "--again"]) == 0
+    assert load_week(folder / "b.toml").week.start == date(2026, 12, 7)
+
+
+@pytest.mark.parametrize(
+    ("options", "message"),
+    [
+        (["--begin", "run"], "For instance: --begin run=66"),
+        (["--begin", "rum=66"], "is not a box of this week"),
+        (["--begin", "tone=66"], "give the beat as well"),
+        (["--begin", "run=quick"], "--begin run: "),
+        (["--keep", "rum"], "There are: song, old, run, tone, notes, private."),
+        (["--box", "song"], "is not a piece and its bars"),
+        (["--again", "--note", "x"], "decides nothing"),
+    ],
+)
+def test_next_refuses_choices_that_say_nothing(
+    folder: Path, capsys: pytest.CaptureFixture[str], options: list[str], message: str
+) -> None:
+    assert main(["next", "week.toml", *options]) == 2
+    assert message in capsys.readouterr().err
+    assert [path.name for path in folder.iterdir()] == ["week.toml"]
+
+
 def test_next_takes_changes(folder: Path) -> None:
     assert main(["next", "week.toml", "-o", "a.toml", "--change", "run=park"]) == 0
     assert main(["next", "a.toml", "-o", "b.toml", "--change", "run=resume", "--until", "2026-12-20"]) == 0
