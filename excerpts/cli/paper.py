@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from dataclasses import asdict
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Final
+from typing import TYPE_CHECKING, Annotated
 
 from excerpts.cli.command import Arg
 from excerpts.cli.options import Force, warn
@@ -14,8 +14,6 @@ from excerpts.system.output import check_output, write_whole
 
 if TYPE_CHECKING:
     from excerpts.paper import PageSeen
-
-LEAST_DPI: Final = 150
 
 
 def paper(
@@ -72,12 +70,4 @@ def _table(number: int, seen: PageSeen, target: Path) -> list[str]:
 
 def _doubts(file: Path, number: int, seen: PageSeen) -> list[str]:
     where = f"{file}, page {number}"
-    again = "Take it again: flat, from above, in even light."
-    if not seen.systems:
-        return [f"{where}: no staves are found. {again if seen.dpi else 'Is it a page of music?'}"]
-    if seen.dpi is not None and seen.dpi < LEAST_DPI:
-        return [
-            f"{where}: it has about {seen.dpi:.0f} dots an inch; with fewer than {LEAST_DPI} barlines are "
-            f"missed. {again}"
-        ]
-    return []
+    return [f"{where}: {seen.doubt}"] if seen.doubt else []

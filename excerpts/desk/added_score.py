@@ -27,8 +27,7 @@ def add_score(state: StudioState, name: str, data: bytes) -> Path:
         ScoreError: It holds no music that can be read.
         OutputError: The name cannot be used, or another file has it.
     """
-    if not _NAME.fullmatch(name):
-        raise OutputError("a score cannot be called that.", where=name[:80], hint="Give it a plain name.")
+    check_name(name)
     with TemporaryDirectory() as place:
         probe = Path(place) / name
         probe.write_bytes(data)
@@ -36,7 +35,32 @@ def add_score(state: StudioState, name: str, data: bytes) -> Path:
             open_score(probe)
         except ScoreError as error:
             raise ScoreError(error.what, where=name, hint=error.hint) from error
-    folder = state.root / state.studio.settings.scores
+    return store(state, name, data)
+
+
+def check_name(name: str) -> None:
+    """Refuse a name that leads elsewhere, or that some system cannot write.
+
+    Raises:
+        OutputError: It is one of these.
+    """
+    if not _NAME.fullmatch(name):
+        raise OutputError("a score cannot be called that.", where=name[:80], hint="Give it a plain name.")
+
+
+def store(state: StudioState, name: str, data: bytes, inside: str = "") -> Path:
+    """Write a file that was read before into the studio's folder of scores.
+
+    Args:
+        state: The studio.
+        name: Its name, which was checked.
+        data: What it holds.
+        inside: The folder in that of the scores; none for itself.
+
+    Raises:
+        OutputError: Another file has the name, or it cannot be written.
+    """
+    folder = state.root / state.studio.settings.scores / inside
     path = folder / name
     try:
         folder.mkdir(parents=True, exist_ok=True)

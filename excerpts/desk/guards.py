@@ -26,6 +26,12 @@ LARGEST_JSON: Final = 2_000_000
 LARGEST_UPLOAD: Final = 20_000_000
 """Bytes of a file that is dropped on a page."""
 
+PAGES_UPLOAD: Final = "/pages/upload"
+"""How an address ends that takes printed pages."""
+
+LARGEST_PAGES: Final = 100_000_000
+"""Bytes of a file of printed pages: forty pages in greys at 300 dots an inch."""
+
 UPLOAD: Final = "/upload"
 """How an address ends that takes the bytes of a file as they are (application/octet-stream) instead of JSON."""
 
@@ -99,10 +105,10 @@ class Guards:
             return 403, "Writes come from the desk's own pages."
         if _values(headers, b"sec-fetch-site") != [b"same-origin"]:
             return 403, "Writes come from the desk's own pages."
-        upload = path.endswith(UPLOAD)
-        wanted, most = (
-            (b"application/octet-stream", LARGEST_UPLOAD) if upload else (b"application/json", LARGEST_JSON)
-        )
+        wanted, most = b"application/json", LARGEST_JSON
+        if path.endswith(UPLOAD):
+            wanted = b"application/octet-stream"
+            most = LARGEST_PAGES if path.endswith(PAGES_UPLOAD) else LARGEST_UPLOAD
         if [value.lower() for value in _values(headers, b"content-type")] != [wanted]:
             return 415, f"A write here is {wanted.decode()}."
         if _values(headers, b"transfer-encoding"):

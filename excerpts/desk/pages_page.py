@@ -2,200 +2,284 @@
 
 from __future__ import annotations
 
-import tomllib
-from collections import OrderedDict
-from collections.abc import Mapping
-from dataclasses import dataclass
-from pathlib import Path
-from threading import Lock
 from typing import Any, Final, get_args
 from urllib.parse import quote
 
 from starlette.requests import Request
-from starlette.responses import Response
+from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
+from excerpts.desk import pages_edits
 from excerpts.desk.frame import answer, posted, render, state_of
-from excerpts.desk.open_part import week_of
+from excerpts.desk.open_pages import OpenPages, PageBox, boxes_on_pages, open_pages, page_seen
+from excerpts.desk.part_edits import beat_in_words
 from excerpts.desk.part_page import for_script, save_text
-from excerpts.desk.saves import Shown
-from excerpts.desk.studio_state import NotThereError, Player
-from excerpts.errors import InputError
-from excerpts.paper import Pages, PageSeen, count, find_pages, picture
-from excerpts.week.model import Week
-from excerpts.weekfile.cells import as_utf8
+from excerpts.desk.studio_state import NotThereError
+from excerpts.errors import InputError, PaperError
+from excerpts.paper import PageSeen, count, plain, snap
+from excerpts.week.printed_bars import LineSum, line_sums, pages_of, spans_of, spans_of_bars
 from excerpts.weekfile.change_text import Change
-from excerpts.weekfile.faults import Fault
 from excerpts.weekfile.item_values import FaultName
-from excerpts.weekfile.items import Piece
+from excerpts.weekfile.items import BoxItem
+from excerpts.weekfile.tempo_text import number_text, tempo_text
+from excerpts.weekfile.text_kinds import system_bars
+from excerpts.words import Words
+from excerpts.workbook.page_texts import Dates, PageTexts
 
-_KEPT: Final = 24
-_pictures: OrderedDict[tuple[object, ...], tuple[PageSeen, bytes]] = OrderedDict()
-_lock: Final = Lock()
-_FIELDS: Final = ("why", "note", "target")
+_SAID: Final = (
+    "desk.pages.bar", "desk.pages.bar_number", "desk.pages.page", "desk.pages.lines", "desk.pages.lines_on",
+    "desk.pages.looking", "desk.pages.found", "desk.pages.area", "desk.pages.area_on", "desk.pages.first_bar",
+    "desk.pages.next_bar", "desk.pages.typed", "desk.pages.edge_left", "desk.pages.edge_top", "desk.pages.edge_right",
+    "desk.pages.edge_bottom", "desk.pages.millimetres", "desk.pages.not_looked", "desk.pages.number_needed",
+    "desk.part.box", "desk.part.new_box", "desk.part.opening", "desk.part.closing", "desk.part.earlier",
+    "desk.part.retired", "desk.part.parked", "desk.part.cancel", "desk.part.done",
+)  # fmt: skip
+"""Messages that the page's scripts say."""
 
-
-@dataclass(frozen=True, slots=True)
-class _OpenPages:
-    """A piece's pages as they are open: the player, the week file as shown, its week, the piece, its pages."""
-
-    player: Player
-    shown: Shown
-    text: str
-    week: Week
-    faults: tuple[Fault, ...]
-    piece: Piece
-    pages: Pages
-
-    @property
-    def boxes(self) -> list[dict[str, Any]]:
-        """The boxes on its pages, with their numbers, and their places in the file where it writes them out."""
-        raw = tomllib.loads(self.text.removeprefix("\ufeff"))
-        written = [box.get("id") for box in raw.get("box", ())]
-        return [
-            {
-                "id": box.id,
-                "number": number,
-                "page": box.page,
-                "bars": box.bars or "",
-                "areas": list(box.areas or ((box.area,) if box.area else ())),
-                "systems": [str(one) for one in raw["box"][written.index(box.id)].get("systems", ())],
-                "why": list(box.why),
-                "note": box.note or "",
-                "place": written.index(box.id),
-            }
-            for number, box in enumerate(self.week.boxes, start=1)
-            if box.piece == self.piece.id and box.page is not None and box.id in written
-        ]
+_MOST_PAGES: Final = 200
+"""Pages that a script asks to be told of at a time."""
 
 
-def _open(request: Request) -> _OpenPages:
-    state = state_of(request)
-    player = state.player(request.path_params["player"])
-    shown = state.saves.show(player.week)
-    text = as_utf8(shown.data).decode("utf-8", "replace")
-    week, faults = week_of(state, player, text)
-    piece = next((one for one in week.pieces if one.id == request.path_params["piece"]), None)
-    if piece is None or piece.id not in week.page_paths:
-        raise NotThereError("there is no such piece with printed pages in this week.", where=player.week.name)
-    return _OpenPages(player, shown, text, week, faults, piece, find_pages(week.page_paths[piece.id]))
-
-
-def _seen(pages: Pages, number: int) -> tuple[PageSeen, bytes]:
-    """A page as it was looked at; kept, for looking takes a second."""
-    path, _ = pages.page(number)
-    state = _state(path)
-    key = str(path), number, state
-    with _lock:
-        if key not in _pictures:
-            _pictures[key] = picture(pages, number)
-        _pictures.move_to_end(key)
-        while len(_pictures) > _KEPT:
-            _pictures.popitem(last=False)
-        return _pictures[key]
-
-
-def _state(path: Path) -> tuple[int, int]:
-    try:
-        told = path.stat()
-    except OSError:
-        return 0, 0
-    return told.st_mtime_ns, told.st_size
+def _opened(request: Request) -> OpenPages:
+    return open_pages(state_of(request), request.path_params["player"], request.path_params["piece"])
 
 
 def _page(request: Request) -> Response:
-    opened, words = _open(request), state_of(request).words
-    number, there = int(request.path_params["number"]), count(opened.pages)
-    if not 1 <= number <= there:
-        raise NotThereError(f"the pages of this piece are 1 to {there}.", where=opened.pages.path.name)
-    seen, _ = _seen(opened.pages, number)
-    address = f"/pages/{quote(opened.player.key)}/{quote(opened.piece.id)}"
-    systems = [
-        {"area": list(system.area), "bars": [[bar[0], bar[2]] for bar in system.bars]}
-        for system in seen.systems
-    ]
+    opened, state = _opened(request), state_of(request)
+    state.saves.show(opened.player.week, opened=True)
+    piece, metre = opened.piece, pages_edits.metre_of_piece(opened)
+    boxes = boxes_on_pages(opened)
     return render(
         request,
         "pages.html",
-        title=words("desk.pages.title", piece=opened.piece.title, n=number),
+        title=piece.title,
         script="pages",
-        said=(
-            "desk.pages.bar",
-            "desk.pages.picked",
-            "desk.pages.nothing",
-            "desk.pages.remove",
-            "desk.part.box",
-        ),
+        said=_SAID,
         opened=opened,
-        address=address,
-        number=number,
-        there=there,
-        size=(round(seen.width_mm, 1), round(seen.height_mm, 1)),
-        why=[(name, words(f"fault.short.{name}")) for name in get_args(FaultName)],
-        data={
-            "digest": opened.shown.digest,
-            "boxes": opened.boxes,
-            "page": number,
-            "width": seen.width_mm,
-            "height": seen.height_mm,
-            "systems": systems,
-            "address": address,
-        },
+        address=f"/pages/{quote(opened.player.key)}/{quote(piece.id)}",
+        there=count(opened.pages),
+        beat=beat_in_words(metre.beat, state.words) if metre else "",
+        first_use=not any(box.number for box in boxes),
+        why=[(name, state.words(f"fault.short.{name}")) for name in get_args(FaultName)],
+        data=_state(opened, boxes, state.words),
     )
 
 
-def _first(request: Request) -> Response:
-    request.path_params["number"] = 1
-    return _page(request)
+def _state(opened: OpenPages, boxes: list[PageBox], words: Words) -> dict[str, Any]:
+    """What the script knows of the week file."""
+    return {"digest": opened.shown.digest, "boxes": [_box(opened, box, words) for box in boxes]}
 
 
-def _picture(request: Request) -> Response:
-    opened = _open(request)
-    return Response(_seen(opened.pages, int(request.path_params["number"]))[1], media_type="image/png")
+def _box(opened: OpenPages, box: PageBox, words: Words) -> dict[str, Any]:
+    """A box for the script."""
+    item = box.item
+    return {
+        "id": box.id,
+        "number": box.number,
+        "kind": box.kind,
+        "when": Dates(PageTexts(words)).day(box.when) if box.when else "",
+        "place": box.place,
+        "pages": pages_of(item, opened.piece),
+        "bars": item.bars or "",
+        "where": _where(item, words),
+        "why": list(item.why),
+        "note": item.note or "",
+        "target": _tempo(opened, item.target, words),
+        "start": _tempo(opened, item.start, words),
+        "minutes": item.minutes or "",
+    }
+
+
+def _where(item: BoxItem, words: Words) -> str:
+    """Where a box is that names its page, in words; empty for one that goes by its bars."""
+    if item.page is None:
+        return ""
+    if not item.systems:
+        return words("desk.pages.area", page=item.page)
+    first, last = (system_bars(item.systems[place]) for place in (0, -1))
+    at = {"page": first.page or item.page, "system": first.system}
+    if len(item.systems) == 1:
+        return words("desk.pages.lines", **at, first=first.first + 1, last=first.last)
+    end = {"other": last.page or item.page, "last": last.system, "end": last.last}
+    return words("desk.pages.lines_on", **at, bar=first.first + 1, **end)
+
+
+def _tempo(opened: OpenPages, tempo: Any, words: Words) -> str:
+    """A tempo as its field shows it: a number alone where it is in the beat of the metre that stands beside it."""
+    metre = pages_edits.metre_of_piece(opened)
+    if tempo is None:
+        return ""
+    return number_text(tempo.number) if metre and tempo.unit == metre.beat else tempo_text(tempo, words)
+
+
+def _page_number(request: Request, opened: OpenPages) -> int:
+    number, there = int(request.path_params["number"]), count(opened.pages)
+    if not 1 <= number <= there:
+        raise NotThereError(f"the pages of this piece are 1 to {there}.", where=opened.pages.path.name)
+    return number
 
 
 @for_script
-def _write(request: Request) -> Response:
-    """Add a box on a page, or take one away."""
-    opened, sent, words = _open(request), posted(request), state_of(request).words
-    if sent.get("do") == "remove":
-        place = next((box["place"] for box in opened.boxes if box["id"] == sent.get("id")), None)
-        if place is None:
-            raise NotThereError("there is no such box in this week file.", where=opened.player.week.name)
-        change, what = Change("remove", ("box", place)), "desk.pages.did_remove"
-    elif sent.get("do") == "add":
-        change, what = Change("add", ("box",), _values(opened, sent)), "desk.pages.did_box"
-    else:
-        raise InputError("the page asked for something that the desk does not do.")
-    said = words(what, piece=opened.piece.title, page=sent.get("page", ""))
-    save_text(request, opened.player, opened.shown, opened.text, opened.faults, [change], said)
-    now = _open(request)
-    return answer({"digest": now.shown.digest, "boxes": now.boxes})
+def _picture(request: Request) -> Response:
+    opened = _opened(request)
+    made = plain(opened.pages, _page_number(request, opened))
+    return Response(made, media_type="image/png" if made.startswith(b"\x89PNG") else "image/jpeg")
 
 
-def _values(opened: _OpenPages, sent: Mapping[str, Any]) -> dict[str, Any]:
-    """The keys of a new box: systems where bars were picked, else an area in tenths of a millimetre."""
-    fields = sent.get("fields")
-    told = fields if isinstance(fields, dict) else {}
-    values: dict[str, Any] = {"piece": opened.piece.id, "bars": told.get("bars"), "page": sent.get("page")}
-    if sent.get("systems"):
-        values["systems"] = [str(one) for one in list(sent["systems"])]
-    else:
+@for_script
+def _look(request: Request) -> Response:
+    """What is seen on a page, and the boxes there."""
+    opened = _opened(request)
+    number = _page_number(request, opened)
+    return JSONResponse(_of_page(opened, boxes_on_pages(opened), number, state_of(request).words))
+
+
+def _of_page(opened: OpenPages, boxes: list[PageBox], number: int, words: Words) -> dict[str, Any]:
+    seen, piece = page_seen(opened.pages, number), opened.piece
+    sums: tuple[LineSum, ...] = ()
+    told = seen.doubt
+    if number in piece.first_bars:
         try:
-            left, top, right, bottom = (round(float(side), 1) for side in list(sent.get("area") or []))
-        except (TypeError, ValueError) as error:
-            raise InputError("this is no area of a page.") from error
-        if left >= right or top >= bottom:
-            raise InputError("this is no area of a page.")
-        values["area"] = [left, top, right, bottom]
-    return values | {key: told[key] for key in _FIELDS if told.get(key) not in (None, "", [])}
+            sums = line_sums(seen, number, piece)
+        except PaperError as error:
+            told = str(error)
+    given = piece.first_bars.get(number, ())
+    return {
+        "page": number,
+        "width": seen.width_mm,
+        "height": seen.height_mm,
+        "told": told,
+        "systems": [
+            {
+                "area": list(system.area),
+                "staff": system.staff_mm,
+                "bars": [list(bar) for bar in system.bars],
+                "unsure": [list(bar) for bar in system.unsure],
+                "first": sums[place].first if sums else None,
+                "known": bool(sums) and not sums[place].fault,
+                "says": _of_sum(sums[place], words) if sums else "",
+            }
+            for place, system in enumerate(seen.systems)
+        ],
+        "next": given[-1] if sums and len(given) > len(sums) else None,
+        "unseen": any(one.fault == "unseen" for one in sums),
+        "counted": number in piece.counted,
+        "boxes": [place for box in boxes if (place := _place(opened, box, number, seen))],
+    }
+
+
+def _of_sum(one: LineSum, words: Words) -> str:
+    """What is wrong with the sum of a system, in words; empty for nothing."""
+    if one.fault in ("", "unseen"):
+        return ""  # what is not confirmed is told once for the page
+    made = (one.after or 0) - one.first
+    return words(
+        f"desk.pages.sum_{one.fault}",
+        found=one.found,
+        first=one.first,
+        after=one.after,
+        made=made,
+        told=one.told,
+    )
+
+
+def _place(opened: OpenPages, box: PageBox, number: int, seen: PageSeen) -> dict[str, Any] | None:
+    """Where a box is on a page: parts of systems, or areas, or why it cannot be told; None where it is not on it."""
+    item = box.item
+    if number not in pages_of(item, opened.piece):
+        return None
+    try:
+        spans = [list(span) for span in spans_of(item, opened.piece, opened.pages).get(number, ())]
+    except PaperError as error:
+        return {"id": box.id, "number": box.number, "spans": [], "areas": [], "fault": str(error)}
+    spans = [span for span in spans if span[0] <= len(seen.systems) and span[2] <= seen.counts[span[0] - 1]]
+    areas = (
+        [list(area) for area in item.areas or ((item.area,) if item.area else ())]
+        if item.page == number
+        else []
+    )
+    return {"id": box.id, "number": box.number, "spans": spans, "areas": areas, "fault": ""}
+
+
+@for_script
+def _snap(request: Request) -> Response:
+    """A rectangle that was drawn, as it is cut."""
+    opened = _opened(request)
+    area = pages_edits.area_of(request.query_params.get("area", "").split(","))
+    found = snap(opened.pages, _page_number(request, opened), area)
+    return JSONResponse(
+        {"parts": [{"area": list(one.area), "system": one.system, "span": one.span} for one in found]}
+    )
+
+
+@for_script
+def _bars(request: Request) -> Response:
+    """Bars that were typed, as parts of systems: page, system, from which barline to which."""
+    opened = _opened(request)
+    found = spans_of_bars(request.query_params.get("bars", "").strip(), opened.piece, opened.pages)
+    return JSONResponse({"parts": [[page, *span] for page, spans in found.items() for span in spans]})
+
+
+def _write(request: Request) -> Response:
+    """Add, change or take away a box."""
+    opened, sent, words = _opened(request), posted(request), state_of(request).words
+    do = sent.get("do")
+    if do == "add":
+        changes, what = (
+            pages_edits.new_box(opened, sent),
+            words("desk.pages.did_box", piece=opened.piece.title),
+        )
+        return _save(request, opened, changes, what)
+    box = _chosen(opened, sent.get("id"))
+    told = {"number": box.number, "piece": opened.piece.title}
+    if do == "remove":
+        return _save(
+            request,
+            opened,
+            [Change("remove", ("box", box.place or 0))],
+            words("desk.part.did_remove", **told),
+        )
+    if do == "change":
+        changes = pages_edits.changed_box(opened, box, sent)
+        return _save(request, opened, changes, words("desk.part.did_change", **told))
+    raise InputError("the page asked for something that the desk does not do.")
+
+
+def _chosen(opened: OpenPages, wanted: object) -> PageBox:
+    for box in boxes_on_pages(opened):
+        if box.id == wanted and box.number and box.place is not None:
+            return box
+    raise NotThereError("there is no such box in this week file.", where=opened.player.week.name)
+
+
+def _numbers(request: Request) -> Response:
+    """The first bars of the systems of a page, or that its bars are counted right."""
+    opened, sent, words = _opened(request), posted(request), state_of(request).words
+    page = pages_edits.page_number(sent.get("page"))
+    changes = pages_edits.numbers(opened, page, sent)
+    return _save(
+        request, opened, changes, words("desk.pages.did_numbers", page=page, piece=opened.piece.title)
+    )
+
+
+def _save(request: Request, opened: OpenPages, changes: list[Change], what: str) -> Response:
+    """Write changes, and tell how the pages are then that the script has on the screen."""
+    save_text(request, opened.player, opened.shown, opened.text, opened.faults, changes, what)
+    now, words, asked = _opened(request), state_of(request).words, posted(request).get("pages")
+    boxes = boxes_on_pages(now)
+    numbers = [one for one in asked if type(one) is int and 0 < one] if isinstance(asked, list) else []
+    told = [_of_page(now, boxes, number, words) for number in numbers[:_MOST_PAGES]]
+    return answer({**_state(now, boxes, words), "pages": told})
 
 
 _AT: Final = "/pages/{player:str}/{piece:str}"
 
 ROUTES: Final = [
-    Route(_AT, _first, methods=["GET"]),
+    Route(_AT, _page, methods=["GET"]),
+    Route(f"{_AT}/bars", _bars, methods=["GET"]),
     Route(f"{_AT}/box", _write, methods=["POST"]),
-    Route(f"{_AT}/{{number:int}}", _page, methods=["GET"]),
+    Route(f"{_AT}/numbers", _numbers, methods=["POST"]),
+    Route(f"{_AT}/{{number:int}}/look", _look, methods=["GET"]),
     Route(f"{_AT}/{{number:int}}/picture", _picture, methods=["GET"]),
+    Route(f"{_AT}/{{number:int}}/snap", _snap, methods=["GET"]),
 ]

@@ -104,13 +104,20 @@ def _fields(sent: Mapping[str, Any]) -> dict[str, Any]:
 
 def _value(opened: OpenPart, key: str, value: Any, beat: Fraction) -> Any:
     """A value as it stands in the file: a tempo that was typed as a number with the note that beats."""
-    if key not in ("target", "start") or value in (None, ""):
+    if key not in ("target", "start"):
+        return value
+    return typed_tempo(value, beat, Words(opened.week.player.words))
+
+
+def typed_tempo(value: Any, beat: Fraction, words: Words) -> Any:
+    """A tempo that was typed, as a file has it: a number alone gets the note that beats."""
+    if value in (None, ""):
         return value
     try:
         number = parse_number(str(value))
     except ValueError:
         return value  # a tempo in full, or a fault, which the check of the file tells
-    return tempo_in_words(Tempo(number, beat), Words(opened.week.player.words))
+    return tempo_in_words(Tempo(number, beat), words)
 
 
 def tempo_in_words(tempo: Tempo, words: Words) -> str:

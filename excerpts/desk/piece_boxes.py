@@ -87,7 +87,17 @@ def _left(week: Week, piece: Piece, part: Part) -> Iterator[PieceBox]:
 
 
 def _earlier(week: Week, piece: Piece, part: Part) -> Iterator[PieceBox]:
-    """The boxes of the player's earlier week files in the same folder, the latest first."""
+    for start, box in earlier_boxes(week, piece):
+        span = _span(part, piece, piece.id, box.get("bars"))
+        if span is not None and "page" not in box:
+            yield PieceBox(str(box.get("id", "")), span, kind="earlier", when=start)
+
+
+def earlier_boxes(week: Week, piece: Piece) -> Iterator[tuple[date, dict[str, Any]]]:
+    """The boxes on a piece in the player's earlier week files in the same folder, the latest first, as written.
+
+    A piece is the same by its id, or by its score or pages.
+    """
     files: list[tuple[date, Path, bytes]] = []
     for path in week.path.parent.glob("*.toml"):
         data = file_bytes(path)
@@ -98,14 +108,18 @@ def _earlier(week: Week, piece: Piece, part: Part) -> Iterator[PieceBox]:
             files.append((told.start, path, data))
     for start, _, data in sorted(files, reverse=True)[:_WEEKS_BACK]:
         raw = tomllib.loads(as_utf8(data).decode("utf-8-sig"))
-        pieces = {
-            one.get("id") for one in _tables(raw, "piece") if piece.score and one.get("score") == piece.score
+        alike = {
+            one.get("id")
+            for one in _tables(raw, "piece")
+            if any(source and one.get(key) == source for key, source in _sources(piece))
         }
         for box in _tables(raw, "box"):
-            of_piece = box.get("piece") == piece.id or box.get("piece") in pieces
-            span = _span(part, piece, piece.id if of_piece else None, box.get("bars"))
-            if span is not None and "page" not in box:
-                yield PieceBox(str(box.get("id", "")), span, kind="earlier", when=start)
+            if box.get("piece") in {piece.id, *alike}:
+                yield start, box
+
+
+def _sources(piece: Piece) -> tuple[tuple[str, str | None], ...]:
+    return ("score", piece.score), ("pages", piece.pages)
 
 
 def _tables(raw: dict[str, Any], name: str) -> list[dict[str, Any]]:

@@ -85,6 +85,15 @@ def _new_player(request: Request) -> Response:
     return answer({"key": key})
 
 
+def _pages(request: Request) -> Response:
+    """Take printed pages that were dropped on the page into the studio's folder of scores."""
+    from excerpts.desk.added_pages import add_pages
+
+    query = request.query_params
+    path = add_pages(state_of(request), query.get("name", ""), uploaded(request), query.get("together", ""))
+    return answer({"file": path.name})
+
+
 def _score(request: Request) -> Response:
     """Take a score that was dropped on the page into the studio's folder of scores."""
     from excerpts.desk.added_score import add_score
@@ -121,6 +130,7 @@ ROUTES: Final = [
     Route("/", _studio, methods=["GET"]),
     Route("/studio/player", _new_player, methods=["POST"]),
     Route("/studio/score/upload", _score, methods=["POST"]),
+    Route("/studio/pages/upload", _pages, methods=["POST"]),
     Route("/studio/build", _build, methods=["POST"]),
     Route("/studio/build/events", _events, methods=["GET"]),
 ]

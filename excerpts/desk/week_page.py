@@ -16,13 +16,14 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
+from excerpts.desk.added_pages import inbox_names
 from excerpts.desk.box_variants import fitting_variants
 from excerpts.desk.frame import answer, environment, posted, render, state_of
 from excerpts.desk.plan_preview import PlanPreview, all_faults, plan_preview
 from excerpts.desk.sharers import included, sharers
 from excerpts.desk.studio_state import Player, StudioState
 from excerpts.desk.week_form import WeekForm, week_form
-from excerpts.desk.week_scores import parts_of_pieces, score_names
+from excerpts.desk.week_scores import page_names, parts_of_pieces, score_names
 from excerpts.desk.week_texts import WeekTexts, plain, raw_text, read_page_changes
 from excerpts.desk.week_view import HEAD, WeekView
 from excerpts.errors import InputError
@@ -44,7 +45,7 @@ _SAYS: Final = (
     for name in (
         "saved", "unsaved", "saved_now", "open",
         "not_made", "told", "fault_count.one", "fault_count.many", "removed", "moved", "added",
-        "mend_first", "score_saved",
+        "mend_first", "score_saved", "pages_large",
     )),
 )  # fmt: skip
 
@@ -89,8 +90,9 @@ def _values(state: StudioState, player: Player, texts: WeekTexts) -> dict[str, A
     from excerpts.desk import app
 
     words = state.words
-    scores = score_names(texts.reading.studio, texts.path.parent)
-    view = WeekView(form, words, scores, parts_of_pieces(texts, state.scores))
+    studio = texts.reading.studio
+    names = score_names(studio, texts.path.parent), page_names(studio), inbox_names(texts.path)
+    view = WeekView(form, words, *names, parts_of_pieces(texts, state.scores))
     return {
         "v": view, "plan": _shortened(state, plan), "player": player, "week_days": _week_days(form, words),
         "sharers": sharers(state, player, texts), "part_page": "part_page" in app.PAGES,

@@ -10,16 +10,18 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
+from excerpts.desk.added_pages import add_pages, is_pages, piece_with_pages, take_from_inbox
 from excerpts.desk.added_score import add_score
 from excerpts.desk.frame import answer, posted, state_of, uploaded
-from excerpts.desk.studio_state import Player
+from excerpts.desk.studio_state import Player, StudioState
 from excerpts.desk.week_texts import WeekTexts
 from excerpts.errors import InputError, WeekError
 from excerpts.instruments.instrument_names import instrument_of_part_name
+from excerpts.paper import find_pages
 from excerpts.score import Score
 from excerpts.score.opening import FORMATS
 from excerpts.weekfile.reading import read_document
-from excerpts.weekfile.studio import Studio, find_root, find_score
+from excerpts.weekfile.studio import PAGES, Studio, find_root, find_score
 
 SUFFIXES: Final = (".musicxml", ".mxl", ".xml", *(suffix for form in FORMATS for suffix in form.suffixes))
 """Endings of files that may be scores."""
@@ -32,6 +34,15 @@ def score_names(studio: Studio, folder: Path) -> list[str]:
     """The scores that a week file in `folder` can name, as it names them."""
     places = dict.fromkeys((studio.root / studio.settings.scores, folder))
     names = {path.name for place in places for path in _scores_in(place)}
+    return sorted(names, key=str.casefold)[:_MOST]
+
+
+def page_names(studio: Studio) -> list[str]:
+    """The PDFs, pictures and folders of pictures in the studio's folder of scores, as a week file names them."""
+    folder = studio.root / studio.settings.scores
+    if not folder.is_dir():
+        return []
+    names = [path.name for path in folder.iterdir() if is_pages(path.name) or path.is_dir()]
     return sorted(names, key=str.casefold)[:_MOST]
 
 
@@ -102,8 +113,41 @@ def _take(request: Request) -> Response:
     name = posted(request).get("score")
     if not isinstance(name, str):
         raise InputError("the name of a score was expected.")
-    path = find_score(name, player.week.parent, find_root(player.week))
+    studio = find_root(player.week)
+    if name in page_names(studio):
+        find_pages(find_score(name, player.week.parent, studio, PAGES))
+        return answer({"file": name, "piece": piece_with_pages(name)})
+    path = find_score(name, player.week.parent, studio)
     return answer({"file": name, "piece": piece_of(state.scores(path), name, _instrument(player))})
+
+
+def _upload_pages(request: Request) -> Response:
+    """Printed pages that are dropped in: saved in the folder of the scores, and given back as a new piece."""
+    state, query = state_of(request), request.query_params
+    player, together = state.player(request.path_params["key"]), query.get("together", "")
+    path = add_pages(state, query.get("name", ""), uploaded(request), together)
+    pages = path.parent.name if together else path.name
+    return answer({"file": path.name, "piece": piece_with_pages(pages), "told": _first_use(state, player)})
+
+
+def _from_inbox(request: Request) -> Response:
+    """Photos out of an inbox, as the pages of a piece."""
+    state = state_of(request)
+    player, names = state.player(request.path_params["key"]), posted(request).get("names")
+    if not isinstance(names, list) or not all(isinstance(name, str) for name in names):
+        raise InputError("the names of files were expected.")
+    pages = take_from_inbox(state, player.week, names)
+    return answer({"file": pages, "piece": piece_with_pages(pages), "told": _first_use(state, player)})
+
+
+def _first_use(state: StudioState, player: Player) -> str:
+    """The line about copying, where the player has no piece with printed pages yet."""
+    try:
+        pieces = read_document(player.week).raw.get("piece")
+    except WeekError:
+        pieces = []
+    used = any(isinstance(one, dict) and one.get("pages") for one in pieces or ())
+    return "" if used else state.words("desk.pages.copying")
 
 
 def _instrument(player: Player) -> str:
@@ -118,4 +162,6 @@ def _instrument(player: Player) -> str:
 ROUTES: Final = [
     Route("/week/{key}/score/upload", _upload, methods=["POST"]),
     Route("/week/{key}/piece", _take, methods=["POST"]),
+    Route("/week/{key}/pages/upload", _upload_pages, methods=["POST"]),
+    Route("/week/{key}/pages", _from_inbox, methods=["POST"]),
 ]

@@ -55,12 +55,16 @@ class WeekView:
         form: The form.
         words: The words of the page.
         scores: The names of the studio's score files.
+        pages: The names of the printed pages in the folder of the scores.
+        inbox: The names of photos and scans that have come in.
         parts: The parts of each piece's score, by the piece's place: value and name.
     """
 
     form: WeekForm
     words: Words
     scores: Sequence[str] = ()
+    pages: Sequence[str] = ()
+    inbox: Sequence[str] = ()
     parts: Mapping[int, Sequence[tuple[str, str]]] = field(default_factory=dict)
 
     def label(self, path: KeyPath) -> str:

@@ -6,11 +6,11 @@ systems from barline to barline.
 
 from __future__ import annotations
 
-from excerpts.paper.ask import count, cut, look, picture, whole
-from excerpts.paper.files import COPYING, Pages, find_pages, inbox
-from excerpts.paper.value import Area, PageSeen, PaperCut, PaperLine, Span, SystemSeen
+from excerpts.paper.ask import count, cut, look, picture, plain, snap, whole
+from excerpts.paper.files import COPYING, PAGE_SUFFIXES, Pages, find_pages, inbox
+from excerpts.paper.value import LEAST_DPI, Area, PageSeen, PaperCut, PaperLine, Snapped, Span, SystemSeen
 
 __all__ = [
-    "COPYING", "Area", "PageSeen", "Pages", "PaperCut", "PaperLine", "Span", "SystemSeen", "count", "cut", "find_pages",
-    "inbox", "look", "picture", "whole",
+    "COPYING", "LEAST_DPI", "PAGE_SUFFIXES", "Area", "PageSeen", "Pages", "PaperCut", "PaperLine", "Snapped", "Span",
+    "SystemSeen", "count", "cut", "find_pages", "inbox", "look", "picture", "plain", "snap", "whole",
 ]  # fmt: skip

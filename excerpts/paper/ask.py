@@ -13,7 +13,7 @@ from typing import Any, Final
 
 from excerpts.errors import PaperError
 from excerpts.paper.files import Pages, read_page_file
-from excerpts.paper.value import Area, PageSeen, PaperCut, PaperLine, Span, SystemSeen
+from excerpts.paper.value import Area, PageSeen, PaperCut, PaperLine, Snapped, Span, SystemSeen
 from excerpts.system.cache import Store, cache_folder
 from excerpts.system.child import Child, ChildDiedError
 
@@ -99,6 +99,40 @@ def picture(pages: Pages, page: int) -> tuple[PageSeen, bytes]:
     path, index = pages.page(page)
     facts, png = _asked(path, page, {"do": "picture", "page": index}, read_page_file(path))
     return _seen(json.loads(facts)), png
+
+
+def plain(pages: Pages, page: int) -> bytes:
+    """A page as it is, for a screen, as PNG or JPEG. Nothing is looked for on it.
+
+    Args:
+        pages: The pages.
+        page: The page, from 1.
+
+    Raises:
+        PaperError: It cannot be read.
+    """
+    path, index = pages.page(page)
+    (made,) = _asked(path, page, {"do": "plain", "page": index}, read_page_file(path))
+    return made
+
+
+def snap(pages: Pages, page: int, area: Area) -> tuple[Snapped, ...]:
+    """What would be cut out of a page for an area that was drawn by hand, a part for each system.
+
+    Args:
+        pages: The pages.
+        page: The page, from 1.
+        area: The area.
+
+    Raises:
+        PaperError: It cannot be taken; the message says why.
+    """
+    path, index = pages.page(page)
+    (facts,) = _asked(path, page, {"do": "snap", "page": index, "what": [area]}, read_page_file(path))
+    return tuple(
+        Snapped(tuple(one["area"]), one["system"], one["span"] and tuple(one["span"]))
+        for one in json.loads(facts)
+    )
 
 
 def count(pages: Pages) -> int:

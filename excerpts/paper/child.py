@@ -40,6 +40,10 @@ def _done(order: dict[str, Any], data: bytes) -> list[bytes]:
     if order["do"] == "count":
         return [str(sheets(data)).encode()]
     with open_sheet(data, order["page"], [tuple(area) for area in order.get("blank", ())]) as sheet:
+        if order["do"] == "plain":
+            from excerpts.paper.picture import plain
+
+            return [plain(sheet.greys(), sheet.width_mm, sheet.height_mm, sheet.grey)]
         if order["do"] == "whole":
             line = whole_page(sheet)
             return [json.dumps(_facts(line)).encode(), line.pdf]
@@ -52,6 +56,11 @@ def _done(order: dict[str, Any], data: bytes) -> list[bytes]:
 
             page = seen(sheet, looked)
             return [json.dumps(asdict(page)).encode(), drawn_in(sheet.greys(), page)]
+        if order["do"] == "snap":
+            from excerpts.paper.snap import snapped_areas
+
+            (area,) = order["what"]
+            return [json.dumps([asdict(one) for one in snapped_areas(sheet, looked, tuple(area))]).encode()]
         if order["do"] == "areas":
             lines = cut_areas(sheet, looked, [tuple(area) for area in order["what"]])
         else:

@@ -52,7 +52,9 @@ def _cut(sheet: Sheet, looked: Looked, region: Region) -> PaperLine:
     bowed = sheet.grey and is_bowed(region.system, region.staves, region.left, region.right)
     place = _Level if bowed else _Turned
     main = place(sheet, looked, region, region.left, region.right)
-    made = replace(main.line(4 * space / looked.per_mm), at=_at(looked, region, main.rows), dpi=looked.dpi)
+    made = replace(
+        main.line(4 * space / looked.per_mm), at=area_on_page(looked, region, main.rows), dpi=looked.dpi
+    )
     lead_end = looked.lead_end(region.system)
     begin = looked.begin(region.system)[0] if len(region.staves) > 1 else region.system.left
     clef = replace(region, over=looked.over_clef(region.system, lead_end))
@@ -62,14 +64,14 @@ def _cut(sheet: Sheet, looked: Looked, region: Region) -> PaperLine:
     return replace(made, lead=pdf, lead_mm=lead.width, clef_to=round(clef_to, 3))
 
 
-def _at(looked: Looked, region: Region, rows: tuple[float, float]) -> Area:
+def area_on_page(looked: Looked, region: Region, rows: tuple[float, float]) -> Area:
     """The upright area round a box on its page."""
     xs, ys = zip(*(looked.on_page(x, y) for x in region.box for y in rows), strict=True)
     left, top, right, bottom = (round(side, 4) for side in (min(xs), min(ys), max(xs), max(ys)))
     return left, top, right, bottom
 
 
-def _rows(looked: Looked, region: Region, left: float, right: float) -> tuple[float, float]:
+def kept_rows(looked: Looked, region: Region, left: float, right: float) -> tuple[float, float]:
     """Top and bottom of what is kept: the ink between the cuts, with some air."""
     x0, x1 = max(int(left), 0), int(right) + 1
     columns = np.arange(x0, min(x1, looked.page.dark.shape[1]))
@@ -99,7 +101,7 @@ class _Turned:
         rows: tuple[float, float] | None = None,
     ) -> None:
         self._sheet, self._looked, self._region = sheet, looked, region
-        self.rows = rows or _rows(looked, region, left, right)
+        self.rows = rows or kept_rows(looked, region, left, right)
         top, bottom = self.rows
         slope = float(np.median([staff.slope(left, right) for staff in region.staves]))
         angle = looked.page.angle + float(np.arctan(slope))

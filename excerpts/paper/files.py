@@ -18,6 +18,8 @@ INBOX: Final = "inbox"
 """A folder beside the week files for photos and scans that have come in."""
 PICTURES: Final = (".png", ".jpg", ".jpeg", ".tif", ".tiff")
 _PHONE: Final = (".heic", ".heif")
+PAGE_SUFFIXES: Final = (".pdf", *PICTURES, *_PHONE)
+"""Endings of files that come as pages; those that a telephone writes cannot be read, and are refused in words."""
 _LARGEST: Final = 200_000_000
 """Bytes of one file of pages."""
 
@@ -78,7 +80,7 @@ def inbox(folder: Path) -> list[str]:
     """What lies in the inbox beside week files, as a week file names it: PDFs and pictures, in order."""
     place = folder / INBOX
     files = sorted(place.iterdir(), key=_in_order) if place.is_dir() else []
-    return [f"{INBOX}/{file.name}" for file in files if file.suffix.lower() in {".pdf", *PICTURES, *_PHONE}]
+    return [f"{INBOX}/{file.name}" for file in files if file.suffix.lower() in PAGE_SUFFIXES]
 
 
 def read_page_file(path: Path) -> bytes:

@@ -28,8 +28,6 @@ _BRACE: Final = 3.5
 """Staff spaces before a line in which its brace and its bar number stand at most."""
 _OFF: Final = 0.5
 """Staff spaces of white between them and what else stands in front, as a name."""
-LEAST_DPI: Final = 150
-"""Dots an inch below which barlines are not counted unseen."""
 
 
 @dataclass(frozen=True, slots=True)

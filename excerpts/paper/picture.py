@@ -1,4 +1,4 @@
-"""A page with its systems and barlines drawn in and numbered, for a person to check."""
+"""A page as a picture for a person to look at: as it is, or with its systems and barlines drawn in and numbered."""
 
 from __future__ import annotations
 
@@ -11,9 +11,30 @@ from excerpts.paper.sheet import MM_PER_INCH, Greys
 from excerpts.paper.value import PageSeen, SystemSeen, Upright
 
 _DPI: Final = 130
+_SCREEN_DPI: Final = 150
+"""Dots an inch of a page on a screen, where it is looked at in twice the size too."""
 _SURE, _UNSURE = (0, 110, 90), (190, 60, 0)
 _FAINT: Final = 0.55
 """How light the music is under what is drawn in."""
+
+
+def plain(greys: Greys, width_mm: float, height_mm: float, grey: bool) -> bytes:
+    """A page as it is: PNG in 16 greys, or JPEG where it is a photo, whose grain makes a PNG large.
+
+    Args:
+        greys: The page.
+        width_mm: Its width.
+        height_mm: Its height.
+        grey: It is a photo, or a scan in greys.
+    """
+    size = round(width_mm * _SCREEN_DPI / MM_PER_INCH), round(height_mm * _SCREEN_DPI / MM_PER_INCH)
+    small = Image.fromarray(greys).resize(size, Image.Resampling.BILINEAR)
+    written = BytesIO()
+    if grey:
+        small.save(written, "JPEG", quality=80)
+    else:
+        small.quantize(16, dither=Image.Dither.NONE).save(written, "PNG")
+    return written.getvalue()
 
 
 def drawn_in(greys: Greys, seen: PageSeen) -> bytes:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Final, Literal
 
 Area = tuple[float, float, float, float]
 """Left, top, right, bottom of an area in millimetres from the top left corner of the page as it is shown."""
@@ -22,6 +22,12 @@ Kind = Literal["vector", "bilevel", "grey"]
 
 Upright = tuple[float, float, float, float]
 """The upper end of a line and its lower end: x, y, x, y."""
+
+
+LEAST_DPI: Final = 150
+"""Dots an inch below which barlines are not counted unseen."""
+
+TAKE_AGAIN: Final = "Take it again: flat, from above, in even light."
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +75,38 @@ class PageSeen:
     def counts(self) -> tuple[int, ...]:
         """How many barlines each system has after its start: its bars."""
         return tuple(len(system.bars) - 1 for system in self.systems)
+
+    @property
+    def coarse(self) -> bool:
+        """It has so few dots that barlines are missed."""
+        return self.dpi is not None and self.dpi < LEAST_DPI
+
+    @property
+    def doubt(self) -> str:
+        """What a teacher has to know before bars are taken from it; empty for nothing."""
+        if not self.systems:
+            return f"no staves are found. {TAKE_AGAIN if self.dpi else 'Is it a page of music?'}"
+        if self.coarse:
+            return (
+                f"it has about {self.dpi:.0f} dots an inch; with fewer than {LEAST_DPI} barlines are missed. "
+                f"{TAKE_AGAIN}"
+            )
+        return ""
+
+
+@dataclass(frozen=True, slots=True)
+class Snapped:
+    """A part of an area that was drawn by hand, as it is cut.
+
+    Attributes:
+        area: What is cut, in millimetres of the page.
+        system: The system that it is a part of, from 1.
+        span: The same from barline to barline; None where a side is at none, or not all staves are in it.
+    """
+
+    area: Area
+    system: int
+    span: Span | None
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,10 +7,11 @@ and what was not found show themselves, and are told. Nothing is guessed.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from fractions import Fraction
 from hashlib import sha256
-from typing import Final
+from typing import Final, Literal
 
 from excerpts.errors import PaperError
 from excerpts.paper import Pages, PageSeen, PaperCut, Span, cut, look
@@ -19,8 +20,6 @@ from excerpts.weekfile.items import BoxItem, Piece
 from excerpts.weekfile.text_kinds import system_bars
 
 _NUMBERS: Final = re.compile(r"(\d{1,5})(?:\s*[-–]\s*(\d{1,5}))?")
-LEAST_DPI: Final = 150
-"""Dots an inch below which barlines are not counted unseen; two of 64 systems were miscounted on photos."""
 _SEE: Final = "excerpts paper draws what it found; the box may name it: systems = […]."
 
 
@@ -38,17 +37,54 @@ def printed(box: BoxItem, piece: Piece, pages: Pages) -> PaperCut:
     Raises:
         PaperError: It is not there, or its bars cannot be told; the message says why.
     """
-    if box.page is not None:
-        spans = tuple(system_bars(text) for text in box.systems or ())
+    if box.areas or box.area:
         areas = box.areas or ((box.area,) if box.area else ())
-        return cut(pages, box.page, areas, spans, piece.blank.get(box.page, ()))
+        page = box.page or 1
+        return cut(pages, page, areas, (), piece.blank.get(page, ()))
     cuts = [
         cut(pages, page, spans=spans, blank=piece.blank.get(page, ()))
-        for page, spans in _found(box.bars or "", piece, pages).items()
+        for page, spans in spans_of(box, piece, pages).items()
     ]
+    if box.systems and len(cuts) == 1:
+        return cuts[0]
     digest = sha256("".join(one.digest for one in cuts).encode()).hexdigest()
     lines = tuple(line for one in cuts for line in one.lines)
     return PaperCut(tuple(page for one in cuts for page in one.line_pages), lines, digest)
+
+
+def spans_of(box: BoxItem, piece: Piece, pages: Pages) -> Mapping[int, list[Span]]:
+    """The parts of systems that a box has, by page; none for one by areas.
+
+    Raises:
+        PaperError: Its bars cannot be told; the message says why.
+    """
+    if box.areas or box.area:
+        return {}
+    if not box.systems:
+        return spans_of_bars(box.bars or "", piece, pages)
+    by_page: dict[int, list[Span]] = {}
+    for text in box.systems:
+        part = system_bars(text)
+        by_page.setdefault(part.page or box.page or 1, []).append((part.system, part.first, part.last))
+    return by_page
+
+
+def pages_of(box: BoxItem, piece: Piece) -> list[int]:
+    """The pages that a box is on, without looking at them; none for bars that have no numbers there."""
+    if box.page is not None:
+        parts = [system_bars(text) for text in box.systems or ()]
+        return sorted({part.page or box.page for part in parts}) or [box.page]
+    try:
+        return list(_pages_of_bars(*_ends(box.bars or ""), piece))
+    except PaperError:
+        return []
+
+
+def _pages_of_bars(first: int, last: int, piece: Piece) -> Iterator[int]:
+    for page in sorted(piece.first_bars):
+        after = piece.first_bars.get(page + 1, (None,))[0]
+        if any(start <= last for start in piece.first_bars[page]) and (after is None or after > first):
+            yield page
 
 
 def measured_on_pages(box: BoxItem, week: Week) -> BoxMusic | None:
@@ -57,7 +93,7 @@ def measured_on_pages(box: BoxItem, week: Week) -> BoxMusic | None:
     if piece is None or piece.metre is None:
         return None
     ends = _NUMBERS.fullmatch(box.bars or "")
-    bars = sum(last - first for _, first, last in map(system_bars, box.systems or ()))
+    bars = sum(part.last - part.first for part in map(system_bars, box.systems or ()))
     if not bars and ends:
         bars = int(ends[2] or ends[1]) - int(ends[1]) + 1
     if bars < 1:
@@ -65,30 +101,29 @@ def measured_on_pages(box: BoxItem, week: Week) -> BoxMusic | None:
     return BoxMusic(bars * 4 * Fraction(piece.metre), bars, first=int(ends[1]) if ends else None)
 
 
-def _found(bars: str, piece: Piece, pages: Pages) -> dict[int, list[Span]]:
-    """The parts of systems that hold some bars, by page."""
+def spans_of_bars(bars: str, piece: Piece, pages: Pages) -> dict[int, list[Span]]:
+    """The parts of systems that hold some bars, by page.
+
+    Raises:
+        PaperError: They are not on the pages whose numbers are known, or the sum is wrong there.
+    """
     first, last = _ends(bars)
-    spans_of: dict[int, list[Span]] = {}
-    there = sorted(piece.first_bars)
-    for page in there:
-        starts = piece.first_bars[page]
-        after = piece.first_bars.get(page + 1, (None,))[0]
-        if not any(start <= last for start in starts) or (after is not None and after <= first):
-            continue
+    by_page: dict[int, list[Span]] = {}
+    for page in _pages_of_bars(first, last, piece):
         seen = look(pages, page)
-        for number, start, end in _numbered(seen, page, starts, after):
-            if start <= last and (end is None or first < end):
-                _check_sum(seen, page, number, (start, end), piece)
-                spans_of.setdefault(page, []).append(
-                    (number, max(first - start, 0), min(last + 1, end or start) - start)
-                )
-    held = sum(end - begin for spans in spans_of.values() for _, begin, end in spans)
+        for number, one in enumerate(line_sums(seen, page, piece), start=1):
+            if one.first <= last and (one.after is None or first < one.after):
+                _check_sum(seen, page, number, one)
+                end = min(last + 1, one.after or one.first) - one.first
+                by_page.setdefault(page, []).append((number, max(first - one.first, 0), end))
+    held = sum(end - begin for spans in by_page.values() for _, begin, end in spans)
     if held != last - first + 1:
         raise PaperError(
-            f"bars {bars} are not on the pages whose first bars are given ({', '.join(map(str, there))}).",
+            f"bars {bars} are not on the pages whose first bars are given "
+            f"({', '.join(map(str, sorted(piece.first_bars)))}).",
             hint="Give the numbers of their page besides: first_bars = {3 = [41, 47, 52, 58]}.",
         )
-    return spans_of
+    return by_page
 
 
 def _ends(bars: str) -> tuple[int, int]:
@@ -98,44 +133,83 @@ def _ends(bars: str) -> tuple[int, int]:
     return int(match[1]), int(match[2] or match[1])
 
 
-def _numbered(
-    seen: PageSeen, page: int, starts: tuple[int, ...], after: int | None
-) -> Iterator[tuple[int, int, int | None]]:
-    """Each system, from 1, with its first bar and that of the next; None where nobody said that."""
-    count = len(seen.systems)
+@dataclass(frozen=True, slots=True)
+class LineSum:
+    """The bars of a system, by their numbers and as counted.
+
+    Attributes:
+        first: The number of its first bar.
+        after: The number of the bar that comes after it; None where nobody said that.
+        found: How many bars were counted.
+        told: How many a person counted; None where nobody did.
+        fault: Why its bars are not known by their numbers: nobody said what comes after, the sum is not right, the
+            page is a photo that nobody has confirmed, or a person counted otherwise. Empty where they are.
+    """
+
+    first: int
+    after: int | None
+    found: int
+    told: int | None
+    fault: Literal["", "open", "differs", "unseen", "counted"]
+
+
+def line_sums(seen: PageSeen, page: int, piece: Piece) -> tuple[LineSum, ...]:
+    """The sum of each system of a page whose first bars are given.
+
+    Raises:
+        PaperError: It has more systems than numbers are given, or fewer.
+    """
+    starts, count = piece.first_bars[page], len(seen.systems)
     if len(starts) not in {count, count + 1}:
         raise PaperError(
             f"page {page} has {count} systems, and first_bars gives {len(starts)} numbers for it.",
             hint=f"Give one for each system, from the top. {_SEE}",
         )
+    after = piece.first_bars.get(page + 1, (None,))[0]
     following = [*starts[1:], *([after] if len(starts) == count else [])]
-    for number, (start, end) in enumerate(zip(starts, following, strict=False), start=1):
-        yield number, start, end
+    counted = piece.counted.get(page, ())
+    told = [*counted, *[None] * count][:count]
+    unclear = seen.grey or seen.coarse
+    return tuple(
+        _sum(first, end, found, person, unclear=unclear)
+        for first, end, found, person in zip(starts, following, seen.counts, told, strict=False)
+    )
 
 
-def _check_sum(seen: PageSeen, page: int, number: int, bars: tuple[int, int | None], piece: Piece) -> None:
-    (start, end), barlines = bars, seen.counts[number - 1]
-    where = f"page {page}, system {number} (from bar {start})"
-    if end is None:
+def _sum(first: int, after: int | None, found: int, told: int | None, *, unclear: bool) -> LineSum:
+    fault: Literal["", "open", "differs", "unseen", "counted"] = ""
+    if after is None:
+        fault = "open"
+    elif found != after - first:
+        fault = "differs"
+    elif told is not None:
+        fault = "" if told == found else "counted"
+    elif unclear:
+        fault = "unseen"
+    return LineSum(first, after, found, told, fault)
+
+
+def _check_sum(seen: PageSeen, page: int, number: int, one: LineSum) -> None:
+    where = f"page {page}, system {number} (from bar {one.first})"
+    if one.fault == "open":
         raise PaperError(
-            f"{where}: what comes after it is not known, so its {barlines} barlines cannot be checked.",
+            f"{where}: what comes after it is not known, so its {one.found} barlines cannot be checked.",
             hint=f"Add the number of the next bar to the end of first_bars for page {page}.",
         )
-    if barlines != end - start:
+    if one.fault == "differs":
         raise PaperError(
-            f"{where}: {barlines} barlines are found after its start, and the next system begins with bar {end}, which "
-            f"makes {end - start}.",
+            f"{where}: {one.found} barlines are found after its start, and the next system begins with bar "
+            f"{one.after}, which makes {(one.after or 0) - one.first}.",
             hint=f"A rest of many bars, a pick-up or an ending counts otherwise. {_SEE}",
         )
-    counted = piece.counted.get(page, ())
-    by_hand = counted[number - 1] if number <= len(counted) else None
-    unclear = seen.grey or (seen.dpi is not None and seen.dpi < LEAST_DPI)
-    if by_hand != barlines if by_hand is not None else unclear:
+    if one.fault:
         what = "a photo or a grey scan" if seen.grey else f"a scan of {seen.dpi:.0f} dots an inch"
         says = (
-            f"counted says {by_hand}" if by_hand is not None else f"it is {what}, which is not counted unseen"
+            f"counted says {one.told}"
+            if one.fault == "counted"
+            else f"it is {what}, which is not counted unseen"
         )
         raise PaperError(
-            f"{where}: {barlines} barlines are found, and {says}.",
-            hint=f"Look at the picture that excerpts paper makes, and write counted = {{{page} = [{barlines}, …]}}.",
+            f"{where}: {one.found} barlines are found, and {says}.",
+            hint=f"Look at the picture that excerpts paper makes, and write counted = {{{page} = [{one.found}, …]}}.",
         )

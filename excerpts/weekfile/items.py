@@ -98,7 +98,8 @@ class BoxItem(Table):
         bars: Address in the piece's score; beside a page, what its bars are called there.
         page: The page of the piece's printed pages, from 1.
         area, areas: What is cut out of it, left, top, right, bottom in mm from its top left corner; in order.
-        systems: What is cut out of it by systems, each "system: from barline-to barline", as "2: 1-4"; in order.
+        systems: What is cut out of it by systems, each "system: from barline-to barline", as "2: 1-4"; in order. One
+            of another page says which: "4/1: 0-2".
         place: Where it is, for music that is not a file ("p. 14, bars 12–16").
         abc: The music itself as ABC.
         why: What goes wrong there.

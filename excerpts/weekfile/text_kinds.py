@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from typing import Annotated, Any, Final
+from typing import Annotated, Any, Final, NamedTuple
 
 from pydantic import AfterValidator, BeforeValidator, Field
 
@@ -109,11 +109,20 @@ _Number = Annotated[int, Field(strict=True, ge=0, le=99_999)]
 ByPage = dict[PageNumber, Annotated[tuple[_Number, ...], Field(min_length=1, max_length=60)]]
 """For pages, by their numbers, a number for each system."""
 
-_SYSTEM: Final = re.compile(r"\s*(\d{1,3})\s*:\s*(\d{1,3})\s*[-–]\s*(\d{1,3})\s*")
+_SYSTEM: Final = re.compile(r"\s*(?:(\d{1,4})\s*/\s*)?(\d{1,3})\s*:\s*(\d{1,3})\s*[-–]\s*(\d{1,3})\s*")
 
 
-def system_bars(text: str) -> tuple[int, int, int]:
-    """The system and the two barlines that "2: 1-4" names.
+class SystemPart(NamedTuple):
+    """A part of a system: its page, None for that of its box; the system, from 1; from which barline to which."""
+
+    page: int | None
+    system: int
+    first: int
+    last: int
+
+
+def system_bars(text: str) -> SystemPart:
+    """The system and the two barlines that "2: 1-4" names; of another page than that of its box "4/2: 1-4".
 
     Raises:
         ValueError: It is none of that form, or runs backwards.
@@ -124,10 +133,11 @@ def system_bars(text: str) -> tuple[int, int, int]:
             f'"{text}" is no part of a system. Write system: barline-barline, as "2: 1-4"; '
             "barline 0 is the line's start."
         )
-    number, first, last = (int(one) for one in match.groups())
+    page, *rest = match.groups()
+    number, first, last = map(int, rest)
     if first >= last:
         raise ValueError(f'"{text}" ends where it begins, or before. Write the earlier barline first.')
-    return number, first, last
+    return SystemPart(int(page) if page else None, number, first, last)
 
 
 def _system_bars(text: str) -> str:

@@ -1,191 +1,276 @@
 // @ts-check
-/* Bars on a printed page: picked by drag, by click and Shift, by keys; where none are found a rectangle is drawn. */
-import { element, inTurn, said, save } from '/own/desk.mjs';
+/* What stands beside printed pages: the bars that are picked, what is said of a box, the list of boxes; and saving. */
+import { element, inTurn, onKey, said, save, tell } from '/own/desk.mjs';
+import { ends, parts, picked, pickArea, pickBars, pickNothing } from '/own/pages_picked.mjs';
+import { barAt, focusOn, lookAt, numberOf, page, rects, sheets, show as showPage } from '/own/pages_sheets.mjs';
+import '/own/pages_hands.mjs';
+import { numbers } from '/own/pages_numbers.mjs';
 
+/** @typedef {import('/own/pages_sheets.mjs').Sheet} Sheet */
+/** @typedef {import('/own/pages_sheets.mjs').Seen} Seen */
 /**
- * @typedef {{id: string, number: number, page: number, bars: string, areas: number[][], systems: string[], why: string[]}} Box
- * @typedef {{system: number, bar: number, area: number[], button: HTMLButtonElement}} Bar
+ * @typedef {{id: string, number: number, kind: string, when: string, place: number | null, pages: number[], bars: string, where: string,
+ *   why: string[], note: string, target: string, start: string, minutes: number | string}} Box
  */
 
-/** @type {{digest: string, boxes: Box[], page: number, width: number, height: number, systems: {area: number[], bars: number[][]}[], address: string}} */
+const here = location.pathname;
+/** @type {{digest: string, boxes: Box[]}} */
 const data = JSON.parse(element('data').textContent ?? '{}');
-const sheet = element('sheet');
+const form = /** @type {HTMLFormElement} */ (element('form'));
 const field = (/** @type {string} */ id) => /** @type {HTMLInputElement} */ (element(id));
+const FIELDS = /** @type {const} */ (['target', 'start', 'minutes', 'note']);
 const ticks = () => /** @type {HTMLInputElement[]} */ ([...element('why').querySelectorAll('input')]);
+const why = () => ticks().filter((tick) => tick.checked).map((tick) => tick.value);
+const chosen = () => data.boxes.find((box) => box.number && picked?.id && box.id === picked.id);
 
-/** @type {Bar[]} */ const bars = [];
-/** @type {[number, number] | null} the first and the last bar that are picked */ let picked = null;
-/** @type {number[] | null} a rectangle in millimetres */ let area = null;
-let anchor = 0;
-
-/** @param {HTMLElement} one @param {number[]} sides left, top, right, bottom in mm */
-function put(one, [left, top, right, bottom]) {
-  Object.assign(one.style, {
-    left: `${100 * left / data.width}%`, top: `${100 * top / data.height}%`,
-    width: `${100 * (right - left) / data.width}%`, height: `${100 * (bottom - top) / data.height}%`,
-  });
-}
-
-data.systems.forEach((system, n) => {
-  const [, top, , bottom] = system.area;
-  for (let bar = 0; bar + 1 < system.bars.length; bar += 1) {
-    const button = document.createElement('button');
-    button.type = 'button';
-    button.className = 'bar';
-    button.tabIndex = bars.length ? -1 : 0;
-    button.setAttribute('aria-pressed', 'false');
-    button.setAttribute('aria-label', said('desk.pages.bar', { system: n + 1, bar: bar + 1 }));
-    const sides = [system.bars[bar][0], top - 2, system.bars[bar + 1][0], bottom + 2];
-    put(button, sides);
-    bars.push({ system: n + 1, bar, area: sides, button });
-    sheet.append(button);
+/** What is picked in words, and by the numbers of its bars where all are known. */
+function told() {
+  const both = ends();
+  if (!both || !picked) {
+    const at = { page: picked?.sheet.page ?? '', system: picked?.lines ?? '' };
+    return { text: said(at.system ? 'desk.pages.area_on' : 'desk.pages.area', at), bars: '' };
   }
-});
-
-/** What is picked, as the week file has it: "2: 1-4" for each system. */
-function systems() {
-  if (!picked) return [];
-  const [first, last] = [...picked].sort((a, b) => a - b);
-  /** @type {Map<number, [number, number]>} */ const found = new Map();
-  for (const bar of bars.slice(first, last + 1)) found.set(bar.system, [found.get(bar.system)?.[0] ?? bar.bar, bar.bar + 1]);
-  return [...found].map(([system, [from, to]]) => `${system}: ${from}-${to}`);
+  const [first, last] = both;
+  const [from, to] = [numberOf(first), numberOf(last)];
+  const count = parts().reduce((sum, part) => sum + part[3] - part[2], 0);
+  const bars = from !== null && to !== null && to - from + 1 === count ? (from === to ? `${from}` : `${from}-${to}`) : '';
+  const at = { page: first.sheet.page, system: first.system + 1 };
+  const text = first.sheet === last.sheet && first.system === last.system
+    ? said('desk.pages.lines', { ...at, first: first.bar + 1, last: last.bar + 1 })
+    : said('desk.pages.lines_on', { ...at, bar: first.bar + 1, other: last.sheet.page, last: last.system + 1, end: last.bar + 1 });
+  return { text, bars };
 }
 
-/** Show what is picked. */
-function paint() {
-  const [first, last] = picked ? [...picked].sort((a, b) => a - b) : [1, 0];
-  bars.forEach((bar, n) => bar.button.setAttribute('aria-pressed', String(n >= first && n <= last)));
-  sheet.querySelector('.drawn-here')?.remove();
-  if (area) {
-    const made = document.createElement('div');
-    made.className = 'drawn-here';
-    put(made, area);
-    sheet.append(made);
-  }
-  const told = area ? area.map((side) => side.toFixed(0)).join(', ') : systems().join('; ');
-  element('which').textContent = told ? said('desk.pages.picked', { what: told }) : said('desk.pages.nothing');
-  field('box-it').disabled = !told;
+/**
+ * Tell what cannot be done with what is picked, at its place.
+ * @param {string} text
+ */
+function refuse(text) {
+  element('refused').textContent = text;
+  element('refused').hidden = !text;
 }
 
-/** The boxes on this page, and the list of all. */
+/** The form as it is for what is picked. */
 function show() {
-  sheet.querySelectorAll('.boxed-here').forEach((old) => old.remove());
-  for (const box of data.boxes.filter((one) => one.page === data.page)) {
-    const spans = box.systems.map((text) => text.match(/^(\d+)\s*:\s*(\d+)\s*-\s*(\d+)$/)).filter((match) => match !== null);
-    const found = spans.map(([, system, from, to]) => {
-      const seen = data.systems[Number(system) - 1];
-      return seen && [seen.bars[Number(from)]?.[0] ?? seen.area[0], seen.area[1] - 3, seen.bars[Number(to)]?.[0] ?? seen.area[2], seen.area[3] + 3];
-    });
-    [...box.areas, ...found].filter(Boolean).forEach((sides, n) => {
-      const made = document.createElement('div');
-      made.className = 'boxed-here';
-      put(made, sides);
-      if (!n) made.append(Object.assign(document.createElement('b'), { textContent: String(box.number) }));
-      sheet.append(made);
-    });
+  const box = chosen();
+  form.hidden = !picked;
+  element('how').hidden = Boolean(picked);
+  if (picked) {
+    const now = told();
+    element('which').textContent = box ? said('desk.part.box', { number: box.number }) : said('desk.part.new_box');
+    element('where').textContent = picked.bars || picked.area.length ? now.text : '';
+    if (box) { if (document.activeElement !== field('bars')) field('bars').value = box.bars; }
+    else if (now.bars || /^\d+(-\d+)?$/.test(field('bars').value)) field('bars').value = now.bars;
   }
-  element('list').replaceChildren(...data.boxes.map((box) => {
+  element('box-it').hidden = Boolean(box);
+  element('let-be').textContent = said(box ? 'desk.part.done' : 'desk.part.cancel');
+  element('elsewhere').hidden = !box || box.place !== null;
+  element('remove').hidden = !box || box.place === null;
+  if (box) {
+    for (const key of FIELDS) if (field(key) !== document.activeElement) field(key).value = String(box[key] ?? '');
+    for (const tick of ticks()) tick.checked = box.why.includes(tick.value);
+  }
+  for (const one of form.querySelectorAll('input, textarea')) one.toggleAttribute('disabled', Boolean(box) && box?.place === null);
+  list();
+}
+
+/** The list of boxes; those of before apart. */
+function list() {
+  const current = chosen();
+  const made = data.boxes.map((box) => {
     const row = document.createElement('li');
-    const text = document.createElement('span');
-    text.textContent = [box.number, box.bars || box.systems.join('; '), ...ticks().filter((tick) => box.why.includes(tick.value)).map((tick) => tick.parentElement?.textContent?.trim())].join(' · ');
     const button = document.createElement('button');
     button.type = 'button';
-    button.textContent = said('desk.pages.remove');
-    button.setAttribute('aria-label', `${said('desk.pages.remove')}: ${said('desk.part.box', { number: box.number })}`);
-    button.addEventListener('click', () => void write({ do: 'remove', id: box.id, page: box.page }));
-    row.append(text, button);
+    if (box === current) button.setAttribute('aria-current', 'true');
+    const head = document.createElement('b');
+    head.textContent = box.number ? String(box.number) : '';
+    const faults = ticks().filter((tick) => box.why.includes(tick.value)).map((tick) => tick.parentElement?.textContent?.trim());
+    const on = box.where || (box.pages.length ? said('desk.pages.page', { n: box.pages.join(', ') }) : '');
+    const kind = box.number ? '' : said(`desk.part.${box.kind}`, { when: box.when });
+    button.append(head, [box.bars, on, ...faults, kind].filter(Boolean).join(' · '));
+    button.addEventListener('click', () => void choose(box));
+    row.append(button);
+    const fault = box.number ? sheets.map((sheet) => sheet.seen?.boxes.find((one) => one.id === box.id)?.fault).find(Boolean) : '';
+    if (fault) row.append(Object.assign(document.createElement('p'), { className: 'fault', textContent: fault }));
     return row;
-  }));
-}
-
-/** @param {Record<string, unknown>} body */
-const write = (body) => inTurn(async () => {
-  const answer = await save(`${data.address}/box`, { ...body, digest: data.digest });
-  if (!answer?.ok) return;
-  Object.assign(data, answer.data);
-  letBe();
-  show();
-});
-
-function letBe() {
-  picked = null;
-  area = null;
-  /** @type {HTMLFormElement} */ (element('form')).reset();
-  paint();
-}
-
-/** @param {PointerEvent} event */
-function at(event) {
-  const inside = sheet.getBoundingClientRect();
-  return [(event.clientX - inside.left) / inside.width * data.width, (event.clientY - inside.top) / inside.height * data.height];
-}
-/** @param {PointerEvent} event */
-const under = (event) => bars.findIndex((bar) => document.elementsFromPoint(event.clientX, event.clientY).includes(bar.button));
-
-/** @type {{bar: number, point: number[]} | null} */ let drag = null;
-sheet.addEventListener('dragstart', (event) => event.preventDefault());
-sheet.addEventListener('pointerdown', (event) => {
-  if (event.button !== 0) return;
-  const bar = under(event);
-  drag = { bar, point: at(event) };
-  if (bar >= 0) {
-    anchor = event.shiftKey && picked ? anchor : bar;
-    picked = [anchor, bar];
-    area = null;
-    paint();
-    focusOn(bar);
+  });
+  element('list').replaceChildren(...made.filter((_, n) => data.boxes[n].number));
+  element('earlier').replaceChildren(...made.filter((_, n) => !data.boxes[n].number));
+  element('before').hidden = data.boxes.every((box) => box.number);
+  for (const tag of document.querySelectorAll('.tag')) {
+    if (tag instanceof HTMLElement && current && tag.dataset.id === current.id) tag.setAttribute('aria-current', 'true');
+    else tag.removeAttribute('aria-current');
   }
-  sheet.setPointerCapture(event.pointerId);
-  event.preventDefault();
-});
-sheet.addEventListener('pointermove', (event) => {
-  if (!drag) return;
-  if (drag.bar >= 0) {
-    const bar = under(event);
-    if (bar >= 0 && picked?.[1] !== bar) { picked = [anchor, bar]; paint(); }
+}
+
+/**
+ * Pick what a box has, and bring it into view.
+ * @param {Box} box
+ */
+async function choose(box) {
+  const on = box.pages.map((n) => sheets[n - 1]).filter(Boolean);
+  on[0]?.section.scrollIntoView({ block: 'nearest' });
+  await Promise.all(on.map(lookAt));
+  refuse('');
+  pickBox(box);
+  show();
+  document.querySelector('.picked')?.scrollIntoView({ block: 'nearest' });
+}
+
+/** @param {Box} box */
+function pickBox(box) {
+  const id = box.number ? box.id : '';
+  /** @type {[Sheet, import('/own/pages_sheets.mjs').Place][]} */
+  const places = [];
+  for (const sheet of sheets) for (const place of sheet.seen?.boxes ?? []) if (place.id === box.id && Boolean(place.number) === Boolean(id)) places.push([sheet, place]);
+  const spans = places.flatMap(([sheet, place]) => place.spans.map((span) => [sheet.page, ...span]));
+  if (spans.length) {
+    const [first, last] = [spans[0], spans[spans.length - 1]];
+    const [from, to] = [barAt(first[0], first[1], first[2]), barAt(last[0], last[1], last[3] - 1)];
+    if (from && to) pickBars(from, to, id);
+    if (JSON.stringify(parts()) === JSON.stringify(spans)) return;
+  }
+  const [sheet, place] = places[0] ?? [sheets[0], null];
+  const shown = places.flatMap(([one, at]) => (one.seen ? rects(one.seen, at).map((sides) => /** @type {[Sheet, number[]]} */ ([one, sides])) : []));
+  pickArea(sheet, place?.areas.length ? around(place.areas) : [], id, shown);  // bars that do not follow one another have no edges
+}
+
+/**
+ * The rectangle round some.
+ * @param {number[][]} areas
+ */
+const around = (areas) => [0, 1, 2, 3].map((n) => Math[n < 2 ? 'min' : 'max'](...areas.map((area) => area[n])));
+
+/** What is picked stands: a box is moved there; a rectangle is snapped; else it is told. */
+async function settled() {
+  refuse('');
+  show();
+  const now = picked;
+  const box = chosen();
+  if (!now) return;
+  if (now.bars) {
+    if (box) await write({ do: 'change', id: box.id, parts: parts() });
     return;
   }
-  const [[x, y], [x2, y2]] = [drag.point, at(event)];
-  if (Math.abs(x - x2) < 4 || Math.abs(y - y2) < 4) return;
-  const inside = (/** @type {number} */ value, /** @type {number} */ most) => Math.min(Math.max(value, 0), most);
-  area = [inside(Math.min(x, x2), data.width), inside(Math.min(y, y2), data.height), inside(Math.max(x, x2), data.width), inside(Math.max(y, y2), data.height)];
-  picked = null;
-  paint();
-});
-sheet.addEventListener('pointerup', () => { drag = null; });
-sheet.addEventListener('pointercancel', () => { drag = null; });
-
-/** @param {number} bar */
-function focusOn(bar) {
-  bars.forEach((one, n) => { one.button.tabIndex = n === bar ? 0 : -1; });
-  bars[bar]?.button.focus({ preventScroll: true });
+  if (box) { await write({ do: 'change', id: box.id, page: now.sheet.page, area: now.area }); return; }
+  const answer = await fetch(`${here}/${now.sheet.page}/snap?area=${now.area.map((side) => side.toFixed(2)).join(',')}`);
+  const told = await answer.json().catch(() => ({}));
+  if (picked !== now) return;
+  if (!answer.ok) { refuse(told.error ?? said('desk.frame.failed')); return; }
+  snapped(now.sheet, told.parts);
+  show();
 }
 
-sheet.addEventListener('keydown', (event) => {
-  const now = bars.findIndex((bar) => bar.button === event.target);
-  const step = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 }[event.key];
-  if (now < 0) return;
-  if (event.key === ' ' || event.key === 'Enter') {
-    event.preventDefault();
-    if (event.key === 'Enter' && picked) { /** @type {HTMLFormElement} */ (element('form')).requestSubmit(); return; }
-    anchor = now;
-    picked = [now, now];
-  } else if (step && bars[now + step]) {
-    event.preventDefault();
-    if (event.shiftKey) { if (!picked) anchor = now; picked = [anchor, now + step]; }
-    focusOn(now + step);
-  } else return;
-  area = null;
-  paint();
+/**
+ * Show a rectangle as it is cut: bars where it goes from barline to barline.
+ * @param {Sheet} sheet
+ * @param {{area: number[], system: number, span: number[] | null}[]} found
+ */
+function snapped(sheet, found) {
+  const held = document.activeElement instanceof HTMLElement ? document.activeElement.dataset.side : undefined;
+  const [first, last] = [found[0].span, found[found.length - 1].span];
+  const [from, to] = [first && barAt(sheet.page, first[0], first[1]), last && barAt(sheet.page, last[0], last[2] - 1)];
+  if (from && to && found.every((one) => one.span)) {
+    pickBars(from, to);
+    if (held) /** @type {HTMLElement | null} */ (document.querySelector(`.edge[data-side="${held === 'right' ? 1 : 0}"]`))?.focus();
+  } else pickArea(sheet, around(found.map((one) => one.area)), '', found.map((one) => [sheet, one.area]), found.map((one) => one.system).join(', '));
+}
+
+/**
+ * Write in turn, and show what is written then.
+ * @param {Record<string, unknown>} body
+ * @param {string} [where]
+ * @returns {Promise<boolean>}
+ */
+const write = (body, where = 'box') => inTurn(() => writeNow(body, where));
+
+/**
+ * @param {Record<string, unknown>} body
+ * @param {string} where
+ */
+async function writeNow(body, where) {
+  const looked = sheets.filter((sheet) => sheet.seen).map((sheet) => sheet.page);
+  const answer = await save(`${here}/${where}`, { ...body, digest: data.digest, pages: looked });
+  const box = chosen();
+  if (!answer?.ok) {
+    if (answer && where === 'box') refuse(answer.data.error ?? '');
+    if (answer && box && (body.parts || body.area)) pickBox(box);
+    return false;
+  }
+  Object.assign(data, { digest: answer.data.digest, boxes: answer.data.boxes });
+  for (const seen of /** @type {Seen[]} */ (answer.data.pages)) showPage(sheets[seen.page - 1], seen);
+  tell('');
+  refuse('');
+  const now = chosen();
+  if (now && body.do === 'change' && document.activeElement?.closest('.edge') === null) pickBox(now);
+  show();
+  return true;
+}
+
+form.addEventListener('submit', (event) => {
+  event.preventDefault();
+  if (!picked || picked.id) return;
+  const where = picked.bars ? { parts: parts() } : { page: picked.sheet.page, area: picked.area };
+  const fields = Object.fromEntries([...FIELDS, /** @type {const} */ ('bars')].map((key) => [key, field(key).value.trim()]));
+  const before = new Set(data.boxes.map((one) => one.id));
+  void write({ do: 'add', ...where, fields: { ...fields, why: why() } }).then((done) => {
+    const box = done && data.boxes.find((one) => one.number && !before.has(one.id));
+    if (box) void choose(box);
+  });
+});
+form.addEventListener('change', (event) => {
+  const target = /** @type {HTMLInputElement} */ (event.target);
+  const box = chosen();
+  if (box) {
+    const fields = target.type === 'checkbox' ? { why: why() } : { [target.id]: target.value.trim() };
+    void write({ do: 'change', id: box.id, fields });
+  } else if (target.id === 'bars' && /^\d+([-–]\d+)?$/.test(target.value.trim())) void typed(target.value.trim());
 });
 
-element('form').addEventListener('submit', (event) => {
-  event.preventDefault();
-  if (!picked && !area) return;
-  const fields = { bars: field('bars').value.trim(), note: field('note').value.trim(), target: field('target').value.trim(),
-    why: ticks().filter((tick) => tick.checked).map((tick) => tick.value) };
-  void write({ do: 'add', page: data.page, fields, ...(picked ? { systems: systems() } : { area }) });
+/**
+ * Bars that were typed are picked, where their numbers are known.
+ * @param {string} text
+ */
+async function typed(text) {
+  if (text === told().bars) return;
+  const answer = await fetch(`${here}/bars?${new URLSearchParams({ bars: text })}`);
+  const found = await answer.json().catch(() => ({}));
+  if (!answer.ok) { refuse(found.error ?? said('desk.frame.failed')); return; }
+  const places = /** @type {number[][]} */ (found.parts);
+  await Promise.all([...new Set(places.map(([n]) => n))].map((n) => lookAt(sheets[n - 1])));
+  const [first, last] = [places[0], places[places.length - 1]];
+  const [from, to] = [barAt(first[0], first[1], first[2]), barAt(last[0], last[1], last[3] - 1)];
+  if (from && to) { refuse(''); pickBars(from, to); show(); from.button.scrollIntoView({ block: 'nearest' }); }
+}
+
+element('remove').addEventListener('click', () => {
+  const box = chosen();
+  if (box) void write({ do: 'remove', id: box.id }).then((done) => { if (done) letBe(); });
 });
+
+/** Nothing is picked any more. */
+function letBe() {
+  const bar = ends()?.[0];
+  const inside = Boolean(document.activeElement?.closest('.edge')) || document.activeElement === document.body;
+  pickNothing();
+  form.reset();
+  refuse('');
+  show();
+  if (inside && bar) focusOn(bar);
+}
 element('let-be').addEventListener('click', letBe);
-document.addEventListener('keydown', (event) => { if (event.key === 'Escape' && !document.querySelector('dialog[open]')) letBe(); });
+document.addEventListener('keydown', (event) => {
+  if (event.key === 'Escape' && picked && !document.querySelector('dialog[open]')) letBe();
+});
+onKey('e', () => { if (picked) ticks()[0].focus(); });
+
+Object.assign(numbers, { write: (/** @type {Record<string, unknown>} */ body) => write(body, 'numbers') });
+Object.assign(page, {
+  settled: () => void settled(),
+  drawn: show,
+  choose: (/** @type {string} */ id) => { const box = data.boxes.find((one) => one.number && one.id === id); if (box) void choose(box); },
+  box: () => form.requestSubmit(),
+  looked: (/** @type {Sheet} */ sheet) => { numbers.looked(sheet); list(); },
+});
+for (const sheet of sheets) if (sheet.seen) page.looked(sheet);
 show();

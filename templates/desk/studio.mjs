@@ -1,6 +1,7 @@
 // @ts-check
 /* The studio: building all that has changed, a new player, scores that are dropped on the page, the keys. */
 import { element, inTurn, onKey, post, said, tell, upload } from '/own/desk.mjs';
+import { isPages } from '/own/week_pages.mjs';
 
 /** @typedef {{kind: string, count?: number, state?: string, player?: string, key?: string, file?: string,
  *   told?: string[], faults?: [string, string][], made?: number, unchanged?: number, failed?: number, why?: string}} News */
@@ -187,7 +188,8 @@ async function take(files) {
   const added = [];
   const faults = [];
   for (const file of files) {
-    const answer = await inTurn(() => upload(`/studio/score/upload?name=${encodeURIComponent(file.name)}`, file));
+    const kind = isPages(file.name) ? 'pages' : 'score';
+    const answer = await inTurn(() => upload(`/studio/${kind}/upload?name=${encodeURIComponent(file.name)}`, file));
     if (answer.ok) added.push(file.name);
     else faults.push(answer.data.error ?? `${file.name}: ${said('desk.frame.failed')}`);
   }

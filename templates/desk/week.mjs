@@ -4,6 +4,7 @@ import { element, inTurn, onKey, post, said, save, tell, upload } from './desk.m
 import { onMaking } from './week_make.mjs';
 import { showAnew } from './week_anew.mjs';
 import { onItems } from './week_items.mjs';
+import { isPages, onPages } from './week_pages.mjs';
 
 /** @typedef {{do: string, path: (string | number)[], value?: unknown, to?: number, scope?: string}} Change */
 /** @typedef {{texts: Record<string, string>, faults: Record<string, string[]>, plan: string, form?: string}} Told */
@@ -201,17 +202,20 @@ async function addItem(table, value) {
 }
 
 /**
- * Save scores that were dropped in, and add their pieces.
+ * Save scores and printed pages that were dropped in, and add their pieces.
  * @param {FileList | File[]} files
+ * @param {Element} [at] where
  */
-async function addScores(files) {
-  for (const file of files) {
+async function addScores(files, at = form) {
+  const scores = [...files].filter((file) => !isPages(file.name));
+  await pages.add([...files].filter((file) => isPages(file.name)), at);
+  for (const file of scores) {
     const answer = await inTurn(() => upload(`${address('score/upload')}?name=${encodeURIComponent(file.name)}`, file));
     if (!answer.ok) return;
     await addItem('piece', answer.data.piece);
     tell(said('desk.week.score_saved', { file: answer.data.file }));
   }
-  document.getElementById('new-bars')?.focus();
+  if (scores.length) document.getElementById('new-bars')?.focus();
 }
 
 /**
@@ -269,7 +273,7 @@ form.addEventListener('input', (event) => {
 
 form.addEventListener('change', (event) => {
   const at = /** @type {HTMLElement} */ (event.target);
-  if (at.id === 'score-file') { void addScores(/** @type {HTMLInputElement} */ (at).files ?? []); return; }
+  if (at.id === 'score-file' || at.closest('.its-pages')) { void addScores(/** @type {HTMLInputElement} */ (at).files ?? [], at); return; }
   const path = at.closest('[data-path]') ? pathOf(/** @type {HTMLElement} */ (at.closest('[data-path]'))) : [];
   if (path[0] === 'piece' && ['score', 'title', 'id'].includes(String(path.at(-1)))) void send(true);
 });
@@ -278,6 +282,7 @@ form.addEventListener('submit', async (event) => {
   event.preventDefault();
   const at = /** @type {HTMLFormElement} */ (event.target);
   if (at.dataset.add) await add(at);
+  if (at.hasAttribute('data-inbox')) await pages.take(at);
   if (at.hasAttribute('data-take')) {
     const answer = await post(address('piece'), { score: /** @type {HTMLSelectElement} */ (at.querySelector('select')).value });
     if (answer.ok) { await addItem('piece', answer.data.piece); document.getElementById('new-bars')?.focus(); }
@@ -310,6 +315,7 @@ element('save').addEventListener('click', () => void saveNow());
 document.addEventListener('keydown', (event) => {
   if ((event.ctrlKey || event.metaKey) && event.key.toLowerCase() === 's') { event.preventDefault(); void saveNow(); }
 });
+const pages = onPages(address, addItem, (path, value) => { remember({ do: 'set', path, value }); return send(true); });
 onItems(form, forAll, remember, send, addScores);
 onMaking(data, address, saveAll);
 onKey('p', () => element('plan').focus());

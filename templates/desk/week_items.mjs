@@ -108,7 +108,7 @@ export function onItems(form, forAll, remember, send, addScores) {
   form.addEventListener('dragleave', () => document.getElementById('drop')?.classList.remove('over'));
   form.addEventListener('drop', (event) => {
     event.preventDefault();
-    if (!dragged) { if (event.dataTransfer?.files.length) void addScores([...event.dataTransfer.files]); return; }
+    if (!dragged) { if (event.dataTransfer?.files.length) void addScores([...event.dataTransfer.files], /** @type {Element} */ (event.target)); return; }
     const over = itemOf(/** @type {Element} */ (event.target));
     if (!over || over.parentElement !== dragged.parentElement) return;
     const [from, to] = [dragged, over].map((one) => JSON.parse(one.dataset.item ?? '[]')[1]);

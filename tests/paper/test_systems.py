@@ -144,7 +144,7 @@ def asked(monkeypatch: pytest.MonkeyPatch, bars: str, page: PageSeen, **keys: ob
 
     monkeypatch.setattr(printed_bars, "look", lambda pages, number: page)
     piece = Piece.model_validate({"id": "a", "title": "A", "pages": "a.pdf", **keys})
-    return printed_bars._found(bars, piece, None)  # type: ignore[arg-type]
+    return printed_bars.spans_of_bars(bars, piece, None)  # type: ignore[arg-type]
 
 
 def test_bars_are_found_by_the_numbers_that_systems_begin_with(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -8,7 +8,7 @@ from functools import cached_property, partial
 from excerpts.errors import InputError, VariantError
 from excerpts.excerpt import Excerpt
 from excerpts.lefthand.double_stops import wide_stops
-from excerpts.paper import PaperCut
+from excerpts.paper import LEAST_DPI, PaperCut
 from excerpts.score import Passage
 from excerpts.score.abc import abc_faults
 from excerpts.variants import for_player, in_double_values, parse_variant
@@ -16,7 +16,7 @@ from excerpts.week.advice import box_variants
 from excerpts.week.model import typed_bars
 from excerpts.week.orders.order import Order, ReasonsError, Trouble, at, needed
 from excerpts.week.orders.pieces import Pieces
-from excerpts.week.printed_bars import LEAST_DPI, on_pages, printed
+from excerpts.week.printed_bars import on_pages, printed
 from excerpts.week.within_level import Demands, allows, demands
 from excerpts.weekfile.item_values import FaultName, fault_name
 from excerpts.weekfile.items import BoxItem
