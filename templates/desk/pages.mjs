@@ -50,9 +50,14 @@ function refuse(text) {
   element('refused').hidden = !text;
 }
 
+/** The id of the box whose fields the form shows. */
+let formOf = '';
+
 /** The form as it is for what is picked. */
 function show() {
   const box = chosen();
+  if (formOf && !box) form.reset();  // what was said of that box is not said of a new one
+  formOf = box?.id ?? '';
   form.hidden = !picked;
   element('how').hidden = Boolean(picked);
   if (picked) {
