@@ -17,13 +17,12 @@ from excerpts.musicxml.format import (
     dotted,
     number_in,
 )
-from excerpts.musicxml.pitch import STEP_SEMITONES
+from excerpts.musicxml.pitch import STEPS
 from excerpts.musicxml.timeline import chords, walk
 
 _Chord = list[etree._Element]
 _Value = tuple[str, int, str, str]
 """Type, number of dots, and the two numbers of the time modification."""
-_STEPS: Final = "".join(STEP_SEMITONES)
 _VOICES: Final = tuple(map(str, range(9001, 9100)))
 """Hardly a file has so many of its own; verovio knows voices by number only."""
 
@@ -84,7 +83,7 @@ def _height(note: etree._Element) -> int:
     step, octave = (
         next((e.text or "" for e in note.iter(name, f"display-{name}")), "") for name in ("step", "octave")
     )
-    return int(number_in(octave) or 0) * len(_STEPS) + _STEPS.find(step.strip())
+    return int(number_in(octave) or 0) * len(STEPS) + STEPS.find(step.strip())
 
 
 def _set_stems(group: _Chord, *, up: bool) -> None:

@@ -9,7 +9,7 @@ from functools import lru_cache
 from typing import Final, Literal, get_args
 
 from excerpts.errors import WarmupError
-from excerpts.musicxml.pitch import STEP_SEMITONES, Pitch
+from excerpts.musicxml.pitch import STEP_SEMITONES, STEPS, Pitch
 from excerpts.words import Words, choices
 
 ScaleMode = Literal["major", "natural minor", "harmonic minor", "melodic minor"]
@@ -19,7 +19,6 @@ MODES: Final[tuple[ScaleMode, ...]] = get_args(ScaleMode)
 CHURCH_MODES: Final[tuple[ChurchMode, ...]] = get_args(ChurchMode)
 """Beside these, the ionian mode is the major scale and the aeolian the natural minor one."""
 
-_STEPS = "CDEFGAB"
 _FIFTHS_ORDER = "FCGDAEB"
 _STEPS_UP: Final[dict[Mode, tuple[int, ...]]] = {
     "major": (0, 2, 4, 5, 7, 9, 11),
@@ -94,8 +93,8 @@ class Key:
 def _degree(key: Key, number: int, octave: int, down: bool) -> Pitch:
     """What `Key.degree` gives; kept, because every warm-up asks for the same few notes again and again."""
     octaves, place = divmod(number, 7)
-    letters = _STEPS.index(key.step) + place
-    step = _STEPS[letters % 7]
+    letters = STEPS.index(key.step) + place
+    step = STEPS[letters % 7]
     written_octave = octave + octaves + letters // 7
     tonic = key.tonic(octave + octaves)
     wanted = tonic.midi + (_STEPS_DOWN if down else _STEPS_UP)[key.mode][place]
@@ -148,7 +147,7 @@ def parse_key(text: str) -> Key:
         )
     if mode is None and (key := _other_keys().get(_folded(text))):
         return _existing(key)
-    if step not in _STEPS or mode is None:
+    if step not in STEPS or mode is None:
         raise WarmupError(f"'{text}' is not a key.", hint=_EXAMPLES)
     if text.strip()[0].islower() and not named:
         tonic = _tonic_text(step, alter)
@@ -161,7 +160,7 @@ def parse_key(text: str) -> Key:
 @lru_cache(maxsize=1)
 def _other_keys() -> dict[str, Key]:
     """Keys by their names in every other language that has a words file; plain minor is the melodic."""
-    keys = [Key(step, alter, mode) for step in _STEPS for alter in (-1, 0, 1) for mode in _STEPS_UP]
+    keys = [Key(step, alter, mode) for step in STEPS for alter in (-1, 0, 1) for mode in _STEPS_UP]
     others = [Words(choice) for choice in choices() if choice not in ("uk", "us")]
     named = {_folded(key_name(key, words)): key for words in others for key in keys}
     plain = [key for key in keys if key.mode == "melodic minor"]
@@ -184,14 +183,14 @@ def parse_root(text: str) -> Key:
         WarmupError: It names no note that scales start on.
     """
     step, alter, named = _split(text)
-    if step == "H" or step not in _STEPS or (named and _mode(text, named) is None):
+    if step == "H" or step not in STEPS or (named and _mode(text, named) is None):
         return parse_key(text)  # which says what is wrong
     root = Key(step, alter, "major")
     if -7 <= root.fifths <= 10:
         return root
     usual = next(
         other
-        for other in (Key(letter, sign, "major") for sign in (0, -1, 1) for letter in _STEPS)
+        for other in (Key(letter, sign, "major") for sign in (0, -1, 1) for letter in STEPS)
         if other.tonic_class == root.tonic_class and abs(other.fifths) <= 7
     )
     raise WarmupError(
@@ -226,7 +225,7 @@ def _existing(key: Key) -> Key:
         return key
     usual = next(
         other
-        for other in (Key(step, alter, key.mode) for alter in (0, -1, 1) for step in _STEPS)
+        for other in (Key(step, alter, key.mode) for alter in (0, -1, 1) for step in STEPS)
         if other.tonic_class == key.tonic_class and abs(other.fifths) <= 7
     )
     count = abs(key.fifths)

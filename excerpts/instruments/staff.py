@@ -9,9 +9,8 @@ from typing import Final
 
 from excerpts.errors import InputError
 from excerpts.musicxml import elements
-from excerpts.musicxml.pitch import Pitch
+from excerpts.musicxml.pitch import STEPS, Pitch
 
-_STEPS = "CDEFGAB"
 _PITCH = re.compile(r"([A-Ga-g])(##|bb|[#b♯♭x]?)(-?\d+)")
 _ALTERS = {"": 0, "#": 1, "♯": 1, "##": 2, "x": 2, "b": -1, "♭": -1, "bb": -2}
 
@@ -34,7 +33,7 @@ def parse_pitch(text: str) -> Pitch:
 
 def staff_place(pitch: Pitch) -> int:
     """Number of the pitch's line or space, counted in letters from C0 (C4 is 28)."""
-    return 7 * pitch.octave + _STEPS.index(pitch.step)
+    return 7 * pitch.octave + STEPS.index(pitch.step)
 
 
 @dataclass(frozen=True, slots=True)

@@ -63,7 +63,7 @@ def _of_voice(line: Voice, player: Instrument) -> Iterator[tuple[HandNote, int]]
             if head.pitch is not None and any(m.name == "tied" and m.edge == "start" for m in head.marks)
         }
         slurred = bool(slurs)
-        for mark in (mark for head in event.heads for mark in head.marks if mark.name == "slur"):
+        for mark in (mark for mark in event.marks if mark.name == "slur"):
             number = getattr(mark.sign, "number", "")
             slurs = (
                 slurs | {number}

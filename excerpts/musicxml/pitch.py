@@ -18,6 +18,9 @@ from excerpts.musicxml.format import number_in
 STEP_SEMITONES: Final[dict[str, int]] = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 """Semitones of each `<step>` above C."""
 
+STEPS: Final = "CDEFGAB"
+"""The steps of an octave, from the lowest."""
+
 _SIGNS: Final = {Fraction(-2): "bb", Fraction(-1): "b", Fraction(0): "", Fraction(1): "#", Fraction(2): "##"}
 
 

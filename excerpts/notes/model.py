@@ -140,6 +140,11 @@ class Event:
         """Onset of whatever follows, in quarter notes from the start of the line."""
         return self.onset + self.duration
 
+    @property
+    def marks(self) -> list[Notation]:
+        """The marks of all its heads."""
+        return [mark for head in self.heads for mark in head.marks]
+
 
 @dataclass(frozen=True, slots=True)
 class TimedElement:

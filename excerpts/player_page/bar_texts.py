@@ -100,7 +100,7 @@ def _said(event: Event, words: Words) -> Iterator[str]:
 
 
 def _marks(event: Event, words: Words) -> Iterator[str]:
-    marks = [mark for head in event.heads for mark in head.marks] or list(event.rest_marks)
+    marks = event.marks or list(event.rest_marks)
     for mark in marks:
         if mark.name == "fingering" and mark.text:
             yield words("page.read.finger", finger=mark.text)

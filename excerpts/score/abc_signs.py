@@ -13,6 +13,8 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import Final
 
+from excerpts.musicxml.pitch import STEPS
+
 _CLEF: Final = re.compile(r"(?:clef\s*=\s*)?(treble|alto|tenor|bass)([1-5])?([+-]8)?", re.IGNORECASE)
 _NAMED: Final = re.compile(r"(clef|middle|m|transpose|octave|stafflines)\s*=\s*(\S*)", re.IGNORECASE)
 _PIECE: Final = re.compile(r'[A-Za-z]+\s*=\s*(?:"[^"]*"|\S*)|"[^"]*"|\S+')
@@ -119,7 +121,7 @@ def _letters(note: str) -> int | None:
     if match is None:
         return None
     octave = (4 if match[1].isupper() else 5) + match[2].count("'") - match[2].count(",")
-    return 7 * octave + "CDEFGAB".index(match[1].upper())
+    return 7 * octave + STEPS.index(match[1].upper())
 
 
 def key_fault(text: str) -> str:

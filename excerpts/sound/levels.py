@@ -159,7 +159,7 @@ def _signs(line: Voice) -> Iterator[tuple[Fraction, Sign]]:
             time = line.time_of(placed) + placed.sign.offset
             yield from ((time, sign) for sign in placed.signs)
     for event in line.events:
-        for mark in (*event.rest_marks, *(mark for head in event.heads for mark in head.marks)):
+        for mark in (*event.rest_marks, *event.marks):
             yield event.onset, mark.sign
 
 

@@ -139,7 +139,7 @@ _Pause = tuple[Fraction, Fraction, Fraction]
 def _pauses(lines: Sequence[Voice]) -> Iterator[_Pause]:
     for line in lines:
         for event in line.events:
-            marks = [*event.rest_marks, *(mark for head in event.heads for mark in head.marks)]
+            marks = [*event.rest_marks, *event.marks]
             for mark in (mark for mark in marks if mark.name == "fermata" and event.duration):
                 start, end = _segment(event, mark.segment)
                 yield start, end, FERMATAS.get(mark.text, FERMATAS[""])

@@ -9,14 +9,12 @@ from itertools import pairwise
 from typing import Final
 
 from excerpts.musicxml.elements import BeatUnit, Ornament
-from excerpts.musicxml.pitch import SIGNS, Pitch
+from excerpts.musicxml.pitch import SIGNS, STEPS, Pitch
 from excerpts.notes import Event, Head, Notation
 from excerpts.sound.playing_rules import TREMOLO_FASTEST, TRILL, UNMEASURED
 
 Strokes = list[tuple[Fraction, Fraction, Fraction]]
 """Start and end of each note in quarter notes from the start of the ornament, and its interval in semitones."""
-
-_STEPS: Final = "CDEFGAB"
 
 _TURNS: Final = {
     "mordent": (0, -1, 0),
@@ -142,15 +140,15 @@ def _beside(
     pitch: Pitch, way: int, before: Mapping[tuple[str, int], Fraction], own: Fraction | None
 ) -> Fraction:
     """Semitones to the next note of the scale above or below."""
-    place = _STEPS.index(pitch.step) + way
-    step, octave = _STEPS[place % 7], pitch.octave + place // 7
+    place = STEPS.index(pitch.step) + way
+    step, octave = STEPS[place % 7], pitch.octave + place // 7
     alter = own if own is not None else before.get((step, octave), before.get((step, -1), Fraction(0)))
     return Pitch(step, octave, alter).midi - pitch.midi
 
 
 def _tremolo(event: Event) -> Figure | None:
     """Repeated strokes, where the stem has them; the first head of a chord says it for all."""
-    for mark in (mark for head in event.heads for mark in head.marks if mark.name == "tremolo"):
+    for mark in (mark for mark in event.marks if mark.name == "tremolo"):
         if mark.edge:
             return None  # of two notes: see `two_note_tremolos`
         slashes = int(mark.text) if mark.text.isdecimal() and 0 < int(mark.text) < 9 else UNMEASURED
@@ -170,7 +168,7 @@ def two_note_tremolos(events: Sequence[Event]) -> dict[int, tuple[Event, Figure]
     tremolos: dict[int, tuple[Event, Figure]] = {}
     opened: Event | None = None
     for event in events:
-        marks = [mark for head in event.heads for mark in head.marks if mark.name == "tremolo" and mark.edge]
+        marks = [mark for mark in event.marks if mark.name == "tremolo" and mark.edge]
         if marks and marks[0].edge == "start":
             opened = event
         elif marks and opened is not None:

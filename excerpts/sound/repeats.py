@@ -80,11 +80,10 @@ def _signs(line: Voice) -> list[_Signs]:
         for content in placed.sign.content if isinstance(placed.sign, Barline) else ():
             element = etree.fromstring(content.xml)
             if content.name == "repeat":
-                forward = element.get("direction") == "forward"
-                by_bar[placed.bar].forward |= forward
-                by_bar[placed.bar].times = (
-                    by_bar[placed.bar].times if forward else _times(element.get("times"))
-                )
+                if element.get("direction") == "forward":
+                    by_bar[placed.bar].forward = True
+                else:
+                    by_bar[placed.bar].times = _times(element.get("times"))
             elif content.name == "ending" and element.get("type") == "start":
                 starts[placed.bar] = frozenset(map(int, re.findall(r"\d{1,2}", element.get("number") or "1")))
             elif content.name == "ending":

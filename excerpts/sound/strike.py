@@ -114,7 +114,7 @@ class _Ear:
         tied_to: Struck | None = None,
     ) -> Struck:
         """A note that begins with an event, or goes on with it."""
-        names = {mark.name for one in event.heads for mark in one.marks}
+        names = {mark.name for mark in event.marks}
         accent = max((ACCENTS[name] for name in names & ACCENTS.keys()), default=0.0)
         articulation = _articulation(names, id(event) in self._joined)
         if tied_to is not None:
@@ -137,7 +137,7 @@ class _Ear:
             place = event.heads.index(head)
             partner = partners[min(place, len(partners) - 1)] if partners else pitch
             return replace(figure, above=partner - pitch)
-        if not any(mark.family == "ornaments" for one in event.heads for mark in one.marks):
+        if not any(mark.family == "ornaments" for mark in event.marks):
             return None
         return figure_of(event, head, self._alterations(event), self._manner.upper_trills)
 
@@ -176,7 +176,7 @@ def _joined(line: Voice) -> set[int]:
     joined: set[int] = set()
     opened: dict[str, int] = {}
     for place, event in enumerate(line.events):
-        ends = [mark.sign for head in event.heads for mark in head.marks if mark.name == "slur"]
+        ends = [mark.sign for mark in event.marks if mark.name == "slur"]
         for sign in (sign for sign in ends if sign.edge == "stop"):
             begun = opened.pop(sign.number or "1", 0)
             joined.update(id(other) for other in line.events[begun:place])

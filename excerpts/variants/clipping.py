@@ -114,7 +114,7 @@ def drop_loose_ties(events: tuple[Event, ...]) -> tuple[Event, ...]:
     """Take away ties of single chord notes whose other end is gone."""
     result: list[Event] = []
     for index, event in enumerate(events):
-        if not any(mark.family == "tied" for head in event.heads for mark in head.marks):
+        if not any(mark.family == "tied" for mark in event.marks):
             result.append(event)
             continue
         before = _heads_tied((events[place] for place in range(index - 1, -1, -1)), "start")

@@ -49,8 +49,7 @@ def is_even(event: Event) -> bool:
     """Whether an event can be a note of a run: one stroke, one length, nothing tied to half of it."""
     if event.is_rest or event.hidden or event.cue or event.duration <= 0:
         return False
-    marks = [mark for head in event.heads for mark in head.marks]
-    if any(mark.name in _MEASURED or (mark.family == "tied" and mark.edge) for mark in marks):
+    if any(mark.name in _MEASURED or (mark.family == "tied" and mark.edge) for mark in event.marks):
         return False
     return all(head.duration is None for head in event.heads)
 

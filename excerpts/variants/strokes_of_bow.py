@@ -31,7 +31,7 @@ def add_slur(events: tuple[Event, ...], first: int, last: int) -> tuple[Event, .
 
 def bow_sign(event: Event) -> str:
     """The bow sign on an event; "" where there is none."""
-    return next((mark.name for head in event.heads for mark in head.marks if mark.name in SIGNS), "")
+    return next((mark.name for mark in event.marks if mark.name in SIGNS), "")
 
 
 def phrases(events: Sequence[Event]) -> list[list[int]]:
@@ -115,7 +115,7 @@ def part_equal_notes(events: tuple[Event, ...], among: set[int] | None = None) -
             if _pitches(events[one]) & _pitches(events[other]):
                 alike |= {one, other}
     for place in sorted(alike if among is None else alike & among):
-        if not any(mark.name in _PARTED for head in events[place].heads for mark in head.marks):
+        if not any(mark.name in _PARTED for mark in events[place].marks):
             events = add_mark(events, place, DASH)
     return events
 

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Final, Literal
 
 from excerpts.excerpt import Excerpt, span_of_boxes
 from excerpts.instruments.keys import Key, key_of_fifths, note_name
+from excerpts.musicxml.pitch import STEPS
 from excerpts.notes import read_lines
 from excerpts.notes.in_force import key_at_box, plain_key, signatures_at
 from excerpts.notes.model import Voice
@@ -137,9 +138,7 @@ def _of_signature(own: list[_Rank], best: _Rank, heard: Sequence[int]) -> list[_
 def _nearest(rank: _Rank, fifths: int) -> Key:
     """The key of that tonic, spelled as near to a signature as can be."""
     tonic, minor, _ = rank
-    keys = [
-        Key(step, alter, "melodic minor" if minor else "major") for step in "CDEFGAB" for alter in (-1, 0, 1)
-    ]
+    keys = [Key(step, alter, "melodic minor" if minor else "major") for step in STEPS for alter in (-1, 0, 1)]
     fitting = [key for key in keys if key.tonic_class == tonic and abs(key.fifths) <= 7]
     return min(fitting, key=lambda key: (abs(key.fifths - fifths), abs(key.fifths)))
 

@@ -14,7 +14,7 @@ from excerpts.errors import WarmupError
 from excerpts.instruments.instrument import Instrument, Level
 from excerpts.instruments.keys import Key
 from excerpts.instruments.staff import parse_pitch, staff_place
-from excerpts.musicxml.pitch import Pitch
+from excerpts.musicxml.pitch import STEPS, Pitch
 
 _SHARPS: Final = "C C# D D# E F F# G G# A A# B".split()
 _FLATS: Final = "C Db D Eb E F Gb G Ab A Bb B".split()
@@ -160,7 +160,7 @@ def _chord(first: Pitch, chord: Sequence[Interval]) -> list[Pitch]:
 
 def _above(pitch: Pitch, letters: int, semitones: int) -> Pitch:
     octave, letter = divmod(staff_place(pitch) + letters, 7)
-    natural = Pitch("CDEFGAB"[letter], octave)
+    natural = Pitch(STEPS[letter], octave)
     return Pitch(natural.step, octave, pitch.midi + semitones - natural.midi)
 
 

@@ -30,7 +30,7 @@ def one_pitch(line: Voice, parameter: str) -> Voice:
     def alone(event: Event) -> Event:
         if not event.heads:
             return event
-        marks: dict[Notation, None] = dict.fromkeys(mark for head in event.heads for mark in head.marks)
+        marks: dict[Notation, None] = dict.fromkeys(event.marks)
         kept = tuple(m for m in marks if m.name not in _OF_THE_PITCH and m.family not in _OF_THE_PITCH)
         return replace(event, heads=(Head(first, kept),))
 

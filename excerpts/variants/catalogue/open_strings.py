@@ -140,7 +140,7 @@ def _stated(event: Event, stated: int | None, strings: Sequence[int]) -> int | N
     """The string stated last, after an event: its own, else the one before as long as the notes lie on it."""
     if not event.heads:
         return stated
-    if any(mark.name == "string" for head in event.heads for mark in head.marks):
+    if any(mark.name == "string" for mark in event.marks):
         return strings[0] if len(strings) == 1 else None
     return stated if stated in strings else None
 
