@@ -33,6 +33,11 @@ class BarRef:
     length: Fraction
     count: int = 1
 
+    @property
+    def end(self) -> Fraction:
+        """Where the next bar starts, in quarter notes from the start of the excerpt."""
+        return self.start + self.length
+
 
 def bar_label(bars: Sequence[BarRef], index: int) -> str:
     """The number of a bar as every message tells it: "5"; "5 (@12)" where it comes twice, "@12" without one."""
@@ -65,6 +70,11 @@ class Box:
 
     start: Position
     end: Position
+
+    @property
+    def last_bar(self) -> int:
+        """The last bar that some of it lies in."""
+        return self.end.bar if self.end.onset > 0 else self.end.bar - 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,7 +183,7 @@ _SAID: Final = {
 def span_of_boxes(bars: Sequence[BarRef], boxes: Sequence[Box]) -> tuple[Fraction, Fraction]:
     """Start of the first box and end of the last, in quarter notes; all of the bars where there is no box."""
     if not boxes:
-        return bars[0].start, bars[-1].start + bars[-1].length
+        return bars[0].start, bars[-1].end
     start, end = boxes[0].start, boxes[-1].end
     return bars[start.bar].start + start.onset, bars[end.bar].start + end.onset
 

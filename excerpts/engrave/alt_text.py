@@ -67,7 +67,7 @@ def _ends(excerpt: Excerpt) -> tuple[str, str]:
     first, last = 0, len(excerpt.bars) - 1
     if excerpt.boxes:
         first = excerpt.boxes[0].start.bar
-        last = max(box.end.bar if box.end.onset > 0 else box.end.bar - 1 for box in excerpt.boxes)
+        last = max(box.last_bar for box in excerpt.boxes)
     boxed = excerpt.bars[first : last + 1]  # chains may begin with the last bar
     return min(boxed, key=lambda bar: bar.place).label, max(boxed, key=lambda bar: bar.place).label
 

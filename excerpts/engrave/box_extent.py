@@ -54,8 +54,7 @@ def whole_bar(excerpt: Excerpt, box: Box, bar: int) -> bool:
 
 def touches(box: Box, bar: int) -> bool:
     """Whether some of a bar lies in a box."""
-    last = box.end.bar if box.end.onset > 0 else box.end.bar - 1
-    return box.start.bar <= bar <= last
+    return box.start.bar <= bar <= box.last_bar
 
 
 def spans(

@@ -181,7 +181,6 @@ def _box_edges(excerpt: Excerpt) -> tuple[frozenset[int], frozenset[int]]:
     edges: set[int] = set()
     inside: set[int] = set()
     for box in excerpt.boxes:
-        last = box.end.bar if box.end.onset > 0 else box.end.bar - 1
-        edges |= {box.start.bar, last + 1}
-        inside |= set(range(box.start.bar + 1, last + 1))
+        edges |= {box.start.bar, box.last_bar + 1}
+        inside |= set(range(box.start.bar + 1, box.last_bar + 1))
     return frozenset(edges), frozenset(inside)

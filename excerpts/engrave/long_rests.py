@@ -69,7 +69,7 @@ def _runs(excerpt: Excerpt, bars: Sequence[etree._Element]) -> Iterator[tuple[in
 
 def _edges(excerpt: Excerpt, box: Box) -> Iterator[int]:
     """The bars that a run may not go on into; a bar that a box begins or ends in the middle of stands alone."""
-    yield from (box.start.bar, box.end.bar + (box.end.onset > 0))
+    yield from (box.start.bar, box.last_bar + 1)
     if box.start.onset:
         yield box.start.bar + 1
     if 0 < box.end.onset < excerpt.bars[box.end.bar].length:

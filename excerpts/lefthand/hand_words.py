@@ -53,7 +53,7 @@ def words_of(line: Voice, player: Instrument) -> list[HandWords]:
     for index, (at, string, bar) in enumerate(lasting):
         if string is not None:
             last = min(bar + _LASTS, len(line.bars) - 1)
-            end = line.bars[last].start + line.bars[last].length
+            end = line.bars[last].end
             following = [other for other, *_ in lasting[index + 1 :] if other > at]
             said_words.append(HandWords(at, min([end, *following]), Given(string=string)))
     return said_words

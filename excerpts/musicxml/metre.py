@@ -83,6 +83,11 @@ class Metre:
         return start + part * lengths[min(before, len(lengths) - 1)]
 
     @property
+    def first_beat(self) -> Fraction:
+        """Quarter notes of the first counted beat."""
+        return (self.counts or (FREE_BEAT,))[0]
+
+    @property
     def beat(self) -> Fraction:
         """The note that a metronome counts: a quarter where beats differ, are no notes (4/12), or there are none."""
         even = len(set(self.counts)) == 1 and self.counts[0] in SINGLE_NOTES

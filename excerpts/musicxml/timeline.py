@@ -98,6 +98,13 @@ class BarTime:
     cursor: Fraction = Fraction(0)
 
 
+def put_later(direction: etree._Element, divisions: Fraction) -> None:
+    """Let a direction hold so many divisions later than its place."""
+    offset = etree.Element("offset")
+    offset.text = plain(divisions)
+    direction.insert(len(direction.findall("direction-type")), offset)
+
+
 def plain(value: Fraction) -> str:
     """A number of divisions as MusicXML writes it: whole where it can be, else a decimal."""
     return str(value.numerator) if value.denominator == 1 else f"{float(value):.10g}"

@@ -17,6 +17,7 @@ from excerpts.musicxml.elements import (
     Opaque,
     ScorePart,
     Sign,
+    Signatures,
     Sound,
     TimeModification,
 )
@@ -171,6 +172,11 @@ class TimedElement:
     def signs(self) -> tuple[Sign, ...]:
         """The signs of a direction; none of anything else."""
         return self.sign.signs if isinstance(self.sign, Direction) else ()
+
+    @property
+    def signatures(self) -> tuple[Sign, ...]:
+        """The clefs, keys and times that it says; none of anything else."""
+        return self.sign.content if isinstance(self.sign, Signatures) else ()
 
     @property
     def offset(self) -> Fraction:

@@ -10,7 +10,7 @@ from typing import Final
 from lxml import etree
 
 from excerpts.excerpt import Excerpt
-from excerpts.musicxml.elements import Key, MeasureTag, Opaque, Signatures
+from excerpts.musicxml.elements import Key, MeasureTag, Opaque
 from excerpts.musicxml.format import ATTRIBUTES_ORDER, VERSION, insert_in_order, serialise
 from excerpts.musicxml.pitch import Speller, alterations, key_alterations
 from excerpts.notes.model import TimedElement, Voice
@@ -172,7 +172,7 @@ class _BarWriter:
 
     def _place(self, placed: TimedElement) -> None:
         """Write something that is not a note."""
-        for sign in placed.sign.content if isinstance(placed.sign, Signatures) else ():
+        for sign in placed.signatures:
             if isinstance(sign, Key):
                 self._speller.set_key(alterations(sign.fifths))
             elif isinstance(sign, Opaque) and sign.name == "key":

@@ -48,7 +48,7 @@ def bar_texts(music: Excerpt, words: Words) -> tuple[BarText, ...]:
     """
     lines = [line for line in read_lines(music) if any(event.heads for event in line.events)]
     first, last = 0, len(music.bars) - 1
-    start, end = Fraction(0), music.bars[-1].start + music.bars[-1].length
+    start, end = Fraction(0), music.bars[-1].end
     if music.boxes:
         from_, to = music.boxes[0].start, music.boxes[-1].end
         first, last = from_.bar, to.bar if to.onset > 0 else to.bar - 1
@@ -66,7 +66,7 @@ def _events(line: Voice, index: int, start: Fraction, end: Fraction, words: Word
     bar = line.bars[index]
     metre, shift = bar_metres(line)[index]
     for event in line.events:
-        if event.hidden or not bar.start <= event.onset < bar.start + bar.length:
+        if event.hidden or not bar.start <= event.onset < bar.end:
             continue
         if not start <= event.onset < end:
             continue

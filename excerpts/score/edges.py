@@ -18,7 +18,7 @@ from excerpts.excerpt import OpenEnd
 from excerpts.musicxml.format import NOTE_ORDER, insert_in_order, unplaced
 from excerpts.musicxml.pitch import name_of_pitch
 from excerpts.musicxml.playing_words import states_in
-from excerpts.musicxml.timeline import Moment, plain
+from excerpts.musicxml.timeline import Moment, put_later
 from excerpts.score.pairing import DIRECTION_SPANS, Pairing, SpanEnd
 from excerpts.score.slice import Slice, notations_of, remove, staff_of, voice_of
 
@@ -257,9 +257,7 @@ def _insert_last(cut: Slice, direction: etree._Element) -> None:
     time, measure = cut.times[-1], cut.measures[-1]
     late = time.length - time.cursor
     if late > 0:
-        offset = etree.Element("offset")
-        offset.text = plain(late * time.divisions)
-        direction.insert(len(direction.findall("direction-type")), offset)
+        put_later(direction, late * time.divisions)
     last = measure[-1] if len(measure) else None
     if last is not None and last.tag == "barline" and last.get("location", "right") == "right":
         measure.insert(len(measure) - 1, direction)

@@ -249,8 +249,7 @@ class Passage:
     @property
     def beat(self) -> Fraction:
         """How many quarter notes a beat of its first bar has, as players count."""
-        metre = self.part.bars.metre(self.span.first)
-        return metre.beat_start(Fraction(2)) - metre.beat_start(Fraction(1))
+        return self.part.bars.metre(self.span.first).first_beat
 
     def cut(self, context: int = 1, marks: Sequence[str] = (), piece_marks: Sequence[str] = ()) -> Excerpt:
         """Cut the passage out, with `context` measures before and after it (fewer at the ends of the part).

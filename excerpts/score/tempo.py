@@ -14,7 +14,7 @@ from excerpts.excerpt import Tempo
 from excerpts.musicxml.format import NOTE_TYPES, SINGLE_NOTES, dotted, number_in, unplaced
 from excerpts.musicxml.metre import metre_of
 from excerpts.musicxml.playing_words import FIRST_TEMPO, TEMPO_HEADING, names_tempo
-from excerpts.musicxml.timeline import COUNTED, plain
+from excerpts.musicxml.timeline import COUNTED, plain, put_later
 from excerpts.score.attributes import attributes_at_start
 from excerpts.score.bars import Bars
 from excerpts.score.playing import ends_movement
@@ -322,9 +322,7 @@ def _insert_tempo(piece: Slice, element: etree._Element, place: _Place) -> None:
             break
     late = onset - at.cursor if at is not None else onset
     if late > 0:
-        offset = etree.Element("offset")
-        offset.text = plain(late * (at.divisions if at is not None else time.divisions))
-        element.insert(len(element.findall("direction-type")), offset)
+        put_later(element, late * (at.divisions if at is not None else time.divisions))
     if at is None:
         measure.append(element)
     else:

@@ -85,7 +85,7 @@ def clicks_of(
             continue
         for point in _points(metre, unit)[: 1 if style == "first" else None]:
             time = bar.start + point - shift
-            if max(start, bar.start) <= time < min(end, bar.start + bar.length):
+            if max(start, bar.start) <= time < min(end, bar.end):
                 clicks.append(Click(before + time - start, point == 0))
     return clicks
 

@@ -178,7 +178,7 @@ def _hairpins(line: Voice) -> Iterator[_Hairpin]:
     for end in line.open_ends:
         if end.kind == "hairpin" and end.edge == "start":
             opened["1"] = (Fraction(0), end.detail == "crescendo")
-    last = line.bars[-1].start + line.bars[-1].length
+    last = line.bars[-1].end
     for time, sign in sorted(_signs(line), key=lambda one: one[0]):
         if isinstance(sign, Words):
             word = sign.text.strip().casefold().rstrip(".")

@@ -36,13 +36,11 @@ class _Signs:
 def stretches(line: Voice, start: Fraction, end: Fraction) -> Stretches:
     """What is played one after the other between two times of a line, counted from the first of them."""
     signs = _signs(line)
-    places = [
-        place for place, bar in enumerate(line.bars) if bar.start < end and bar.start + bar.length > start
-    ]
+    places = [place for place, bar in enumerate(line.bars) if bar.start < end and bar.end > start]
     played: list[tuple[Fraction, Fraction]] = []
     for place in _order([signs[place] for place in places]):
         bar = line.bars[places[place]]
-        first, last = max(bar.start, start) - start, min(bar.start + bar.length, end) - start
+        first, last = max(bar.start, start) - start, min(bar.end, end) - start
         if played and played[-1][1] == first:
             played[-1] = (played[-1][0], last)
         else:

@@ -8,7 +8,7 @@ from fractions import Fraction
 from typing import Final
 
 from excerpts.instruments.instrument import Instrument
-from excerpts.musicxml.elements import Direction, Signatures, Sound, Transpose, Words
+from excerpts.musicxml.elements import Direction, Sound, Transpose, Words
 from excerpts.musicxml.pitch import alterations
 from excerpts.musicxml.playing_words import states_in
 from excerpts.notes import Event, Head, Voice
@@ -209,7 +209,7 @@ def _transpositions(line: Voice) -> Iterator[tuple[Fraction, Fraction]]:
     W3C MusicXML 4.0: `<chromatic>` does not hold the octaves of `<octave-change>`.
     """
     for placed in line.placed:
-        for sign in placed.sign.of("transpose") if isinstance(placed.sign, Signatures) else ():
+        for sign in placed.signatures:
             if isinstance(sign, Transpose):
                 time = line.time_of(placed)
                 yield time, Fraction(sign.chromatic + 12 * sign.octave_change)

@@ -41,7 +41,7 @@ def few_useful_bars(excerpt: Excerpt, player: Instrument, why: Collection[str] =
     except VariantError:
         return ()
     start, end = box_times(line)
-    bars = [bar for bar in line.bars if start <= bar.start and bar.start + bar.length <= end]
+    bars = [bar for bar in line.bars if start <= bar.start and bar.end <= end]
     if len(bars) <= FEW:
         return ()
     events = [event for event in line.events if not event.is_rest and start <= event.onset < end]

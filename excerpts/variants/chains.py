@@ -150,7 +150,7 @@ def _step(
     """Write one step in bars that begin and end on beats, with rests where the step does not."""
     low, high = _around(line, start, end)
     if last:
-        high = line.bars[-1].start + line.bars[-1].length
+        high = line.bars[-1].end
     inside = _inside(line, start, high if last else end)
     if not last:  # a note that sounds on over the end of the box is cut in all steps but the last
         inside = [event if event.end <= end else clip(event, event.onset, end) for event in inside]
@@ -166,7 +166,7 @@ def _step(
         items.append(silence(high - max(end, events[-1].end), events[-1]))
     metres = bar_metres(line)
     for place, bar in enumerate(line.bars):
-        first, stop = max(low, bar.start), min(high, bar.start + bar.length)
+        first, stop = max(low, bar.start), min(high, bar.end)
         if first < stop:
             whole = stop - first == bar.length
             time: Sign | None = signature_of(stop - first, any(metres[place][0].ternary), shown=False)

@@ -94,7 +94,7 @@ def fill_with_rests(bars: Sequence[BarRef], events: Sequence[Event]) -> tuple[Ev
         result += _rests(bars, time, event.onset, event)
         result.append(event)
         time = max(time, event.end)
-    return (*result, *_rests(bars, time, bars[-1].start + bars[-1].length, events[-1]))
+    return (*result, *_rests(bars, time, bars[-1].end, events[-1]))
 
 
 def _rests(bars: Sequence[BarRef], start: Fraction, end: Fraction, like: Event) -> list[Event]:
@@ -103,7 +103,7 @@ def _rests(bars: Sequence[BarRef], start: Fraction, end: Fraction, like: Event) 
     if start >= end:  # most notes follow the one before them at once
         return rests
     for bar in bars:
-        low, high = max(start, bar.start), min(end, bar.start + bar.length)
+        low, high = max(start, bar.start), min(end, bar.end)
         if low < high:
             full = high - low == bar.length
             rests.append(Event(low, high - low, voice=like.voice, staff=like.staff, full_bar=full))

@@ -109,7 +109,7 @@ def _at(line: Voice, item: _Item, time: Fraction) -> TimedElement:
     bar = item.placed.bar
     if time == item.time:
         return item.placed
-    while bar + 1 < len(line.bars) and time >= line.bars[bar].start + line.bars[bar].length:
+    while bar + 1 < len(line.bars) and time >= line.bars[bar].end:
         bar += 1
     while bar and time < line.bars[bar].start:
         bar -= 1

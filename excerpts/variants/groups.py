@@ -117,7 +117,7 @@ def on_beat(line: Voice, metres: Metres, onset: Fraction) -> bool:
 
 def beat_points(line: Voice) -> list[Fraction]:
     """All beats, barlines, and the end."""
-    points = {line.bars[-1].start + line.bars[-1].length}
+    points = {line.bars[-1].end}
     for bar, (metre, shift) in zip(line.bars, bar_metres(line), strict=True):
         points.add(bar.start)
         points |= {bar.start + start - shift for start in metre.starts if 0 < start - shift < bar.length}
@@ -177,7 +177,7 @@ def figures(line: Voice) -> list[Group]:
     for start, end in pairwise(free):
         inside = [(index, event) for index, event in timed if start <= event.onset < end]
         bar = line.bars[line.bar_at(start)]
-        if len(inside) > 1 and end <= bar.start + bar.length and all(is_even(event) for _, event in inside):
+        if len(inside) > 1 and end <= bar.end and all(is_even(event) for _, event in inside):
             filled.append(Group(tuple(index for index, _ in inside), start))
     return filled
 

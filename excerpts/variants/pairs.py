@@ -23,11 +23,11 @@ def no_pairs(line: Voice, name: str) -> VariantError:
     metres = bar_metres(line)
     reasons: dict[str, list[str]] = {}
     for index, bar in enumerate(line.bars):
-        if bar.start < end and bar.start + bar.length > start:
+        if bar.start < end and bar.end > start:
             inside = [
                 event
                 for event in line.events
-                if not event.grace and max(start, bar.start) <= event.onset < min(end, bar.start + bar.length)
+                if not event.grace and max(start, bar.start) <= event.onset < min(end, bar.end)
             ]
             reasons.setdefault(_reason(inside, metres[index][0]), []).append(bar_label(line.bars, index))
     why = "; ".join(f"{bar_list(labels)}: {reason}" for reason, labels in reasons.items())
@@ -65,7 +65,7 @@ def _number(label: str) -> int | None:
 def box_bars(line: Voice) -> str:
     """The bars of the box as a message lists them."""
     low, high = box_times(line)
-    inside = [n for n, bar in enumerate(line.bars) if bar.start < high and bar.start + bar.length > low]
+    inside = [n for n, bar in enumerate(line.bars) if bar.start < high and bar.end > low]
     return bar_list([bar_label(line.bars, index) for index in inside])
 
 

@@ -205,7 +205,7 @@ def _arrival(line: Voice, timed: _Timed, end: Fraction) -> Event | None:
             continue
         if event.onset > end:
             return None
-        bar_end = next(bar.start + bar.length for bar in reversed(line.bars) if bar.start <= end)
+        bar_end = next(bar.end for bar in reversed(line.bars) if bar.start <= end)
         return clip(event, event.onset, min(stop, max(bar_end, end)))
     return None
 

@@ -64,7 +64,7 @@ class _Sheet:
         metres = bar_metres(self.line)
         for place, bar in enumerate(self.line.bars):
             first = max(start, bar.start)
-            length = min(end, bar.start + bar.length) - first
+            length = min(end, bar.end) - first
             self.items += self._copied(first, first + length)
             if length == bar.length:
                 self.bars.append(NewBar(length, source_time(self.line, place)))
@@ -176,7 +176,7 @@ def regroup(line: Voice, find: Callable[[Voice], list[Group]], make: Make, moves
         sheet.copy(time, line.events[block[0].notes[0]].onset)
         sheet.groups(block, make)
         time = line.events[block[-1].notes[-1]].end
-    sheet.copy(time, line.bars[-1].start + line.bars[-1].length)
+    sheet.copy(time, line.bars[-1].end)
     unit = min(written(line.events[note]) for block in blocks for group in block for note in group.notes)
     return same_speed(line, rebar(line, sheet.items, sheet.bars, moves), unit)
 

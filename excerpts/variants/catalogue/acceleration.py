@@ -15,7 +15,7 @@ from typing import Final
 from excerpts.errors import VariantError
 from excerpts.excerpt import Tempo
 from excerpts.instruments.staff import ALTO, BASS, TENOR, TREBLE
-from excerpts.musicxml.elements import BeatUnit, Direction, Metronome, Signatures, Sound
+from excerpts.musicxml.elements import BeatUnit, Direction, Metronome, Sound
 from excerpts.notes import Event, TimedElement, Voice
 from excerpts.variants.chains import MOST_NOTES
 from excerpts.variants.clipping import unprinted
@@ -96,10 +96,9 @@ _MOST_LEDGERS: Final = 3
 
 def _fits(placed: TimedElement, before: Sequence[Event]) -> bool:
     """Whether it is a change of clef alone, to one in which some notes before it can be read."""
-    content = placed.sign.content if isinstance(placed.sign, Signatures) else ()
-    if len(content) != 1 or content[0].name != "clef":
+    if len(placed.signatures) != 1 or placed.signatures[0].name != "clef":
         return False
-    clef = next((one for one in (TREBLE, ALTO, TENOR, BASS) if one.written == content[0]), None)
+    clef = next((one for one in (TREBLE, ALTO, TENOR, BASS) if one.written == placed.signatures[0]), None)
     pitches = [head.pitch for event in before for head in event.heads if head.pitch is not None]
     return clef is not None and all(clef.ledger_lines(pitch) <= _MOST_LEDGERS for pitch in pitches)
 

@@ -179,8 +179,7 @@ def _has_clef(placed: TimedElement) -> bool:
 
 def _with_clef(placed: TimedElement, player: Instrument | None) -> TimedElement | None:
     """Attributes with the clef of a player, or without a clef; None where nothing is left."""
-    content = placed.sign.content if isinstance(placed.sign, Signatures) else ()
-    signs: list[Sign] = [sign for sign in content if sign.name != "clef"]
+    signs: list[Sign] = [sign for sign in placed.signatures if sign.name != "clef"]
     if player is not None:
         signs.append(player.clef.written)
     return replace(placed, sign=in_order(signs)) if signs else None

@@ -38,7 +38,7 @@ def short(line: Voice, parameter: str, words: Words) -> Voice:
     varied = (onset for onset in onsets if line.bars[line.bar_at(onset)].label not in same)
     sounding = next(varied, next(iter(onsets), low))
     first = line.bar_at(sounding)
-    cut = line.bars[first].start + line.bars[first].length
+    cut = line.bars[first].end
     if cut >= high or first + 1 >= len(line.bars):
         raise VariantError(
             "'short' leaves out all bars after the first that is varied, and the variant has no more than one.",
@@ -52,7 +52,7 @@ def short(line: Voice, parameter: str, words: Words) -> Voice:
     arrival = next((e for e in line.events if e.onset == cut and not e.is_rest and not e.grace), None)
     events = [event if event.end <= cut else clip(event, event.onset, cut) for event in inside]
     if arrival is not None:
-        events.append(clip(arrival, cut, min(arrival.end, last.start + last.length)))
+        events.append(clip(arrival, cut, min(arrival.end, last.end)))
     bars = line.bars[: first + 2]
     kept = replace(
         line,
@@ -126,8 +126,7 @@ def _placed_after(line: Voice, length: Fraction) -> tuple[TimedElement, ...]:
     front: list[TimedElement] = []
     for one in filter(_is_first, line.placed):
         hidden = signature_of(length, shown=False)
-        content = one.sign.content if isinstance(one.sign, Signatures) else ()
-        signs = tuple(hidden if sign.name == "time" else sign for sign in content)
+        signs = tuple(hidden if sign.name == "time" else sign for sign in one.signatures)
         front.append(replace(one, sign=Signatures(signs)))
     signature = source_time(line, 0)
     if signature is not None:
