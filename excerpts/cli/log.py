@@ -129,13 +129,10 @@ def _believe(week: Week, row: LogRow) -> None:
     Raises:
         InputError: It was not said to be right.
     """
-    from excerpts.log.doubts import bars_doubt, tempo_doubt
+    from excerpts.log.doubts import row_doubts
 
-    box = next((box for box in (*week.boxes, *week.retired) if box.id == row.box), None)
-    if box is None or row.kind not in ("box", "heard"):
-        return
     words = _words(week)
-    for doubt in filter(None, (tempo_doubt(box, row.tempo, words), bars_doubt(box, row.bars, words))):
+    for doubt in row_doubts(week, row, words):
         if not _sure(f"{doubt} {words('log.doubt')} ", words):
             raise InputError(f"{doubt} Nothing was written.", hint="If it is right, add --yes.")
 

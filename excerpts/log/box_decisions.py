@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from datetime import date, timedelta
 from itertools import count
 
+from excerpts.excerpt import Tempo
 from excerpts.log.checks import add_check
 from excerpts.log.choices import ChoiceError
 from excerpts.log.next_week_draft import NextWeekDraft, below, standing_of
@@ -122,9 +123,13 @@ def _offers(story: NextWeekDraft, box: BoxItem) -> list[tuple[Way, str]]:
         offers.append(("shorten", bars_of(story.week, box.piece, parts[0], words)))
     if names := other_variants(_orders(story, box)):
         offers.append(("variant", "; ".join(title(name, words) for name in names)))
-    if target := simpler(box, best(box, _own_rows(story, box), story.week.clean_runs(box))):
+    if target := _simpler_target(story, box):
         offers.append(("simplify", story.tempo(target)))
     return [*offers, ("park", "")]
+
+
+def _simpler_target(story: NextWeekDraft, box: BoxItem) -> Tempo | None:
+    return simpler(box, best(box, _own_rows(story, box), story.week.clean_runs(box)))
 
 
 def _orders(story: NextWeekDraft, box: BoxItem) -> BoxOrders:
@@ -184,7 +189,7 @@ def _vary(story: NextWeekDraft, box: BoxItem) -> None:
 
 
 def _simplify(story: NextWeekDraft, box: BoxItem) -> None:
-    target = simpler(box, best(box, _own_rows(story, box), story.week.clean_runs(box)))
+    target = _simpler_target(story, box)
     if target is None or box.target is None:
         raise ChoiceError(
             f'The box "{box.id}" has no target tempo to come down from.',

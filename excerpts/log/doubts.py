@@ -8,7 +8,9 @@ from typing import Final
 
 from excerpts.excerpt import Tempo
 from excerpts.log.offers import bar_numbers
+from excerpts.log.row import LogRow
 from excerpts.score.marked_words import read_words
+from excerpts.week import Week
 from excerpts.weekfile.items import BoxItem
 from excerpts.weekfile.tempo_text import tempo_text
 from excerpts.words import Words
@@ -17,6 +19,14 @@ FASTEST: Final = Fraction(3, 2)
 """Times the goal above which a tempo is asked about: common practice, no source."""
 
 _PLAIN: Final = re.compile(r"\d+(-\d+)?")
+
+
+def row_doubts(week: Week, row: LogRow, words: Words) -> list[str]:
+    """The questions about a row of work on a box, or of a lesson that it was heard in."""
+    box = next((box for box in (*week.boxes, *week.retired) if box.id == row.box), None)
+    if box is None or row.kind not in ("box", "heard"):
+        return []
+    return list(filter(None, (tempo_doubt(box, row.tempo, words), bars_doubt(box, row.bars, words))))
 
 
 def tempo_doubt(box: BoxItem, tempo: Tempo | None, words: Words) -> str:

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Final
 
 from excerpts.log.append import append_rows
-from excerpts.log.doubts import bars_doubt, tempo_doubt
+from excerpts.log.doubts import row_doubts
 from excerpts.log.read_log import Log, LogFault, log_in, read_log
 from excerpts.log.row import HEADER, LogRow, undo_row
 from excerpts.log.shape import LARGEST, LogError
@@ -109,9 +109,4 @@ def _questions(week: Week, row: LogRow, words: Words) -> tuple[str, ...]:
     early = (
         words("log.doubt_early", day=row.date, start=start) if start and row.date and row.date < start else ""
     )
-    if row.kind not in ("box", "heard"):
-        return (early,)
-    box = next((box for box in (*week.boxes, *week.retired) if box.id == row.box), None)
-    if box is None:
-        return (early,)
-    return early, tempo_doubt(box, row.tempo, words), bars_doubt(box, row.bars, words)
+    return (early, *row_doubts(week, row, words))

@@ -166,5 +166,9 @@ def beam_shows(group: Sequence[TupletNote]) -> bool:
     """Whether one beam over just these notes shows that they belong together."""
     if any(note.element.find("rest") is not None for note in group):
         return False
-    beams = [first_beam(note.element) for note in group]
+    return is_one_beam([first_beam(note.element) for note in group])
+
+
+def is_one_beam(beams: Sequence[str]) -> bool:
+    """Whether what a beam does at notes in a row is that it begins at the first and ends at the last."""
     return beams[0] == "begin" and beams[-1] == "end" and set(beams[1:-1]) <= {"continue"}

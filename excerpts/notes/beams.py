@@ -14,6 +14,7 @@ from typing import Final
 
 from excerpts.musicxml.elements import Beam
 from excerpts.musicxml.metre import BEAT, NO_POINT, Metre
+from excerpts.musicxml.tuplets import is_one_beam
 from excerpts.notes.spelling import Note
 
 LEVELS: Final[dict[str, int]] = {
@@ -237,13 +238,7 @@ def _bracket_tuplets(notes: list[Note]) -> None:
     for note in notes:
         if "start" in note.tuplet_edges:
             group = [other for other in notes if other.tuplet == note.tuplet]
-            ends = [_first_level(other) for other in group]
-            whole = ends[0] == "begin" and ends[-1] == "end" and set(ends[1:-1]) <= {"continue"}
-            note.bracket = not whole
-
-
-def _first_level(note: Note) -> str:
-    return note.beams[0].text if note.beams else ""
+            note.bracket = not is_one_beam([other.beams[0].text if other.beams else "" for other in group])
 
 
 def _stem(note: Note, shift: Fraction) -> Stem:

@@ -77,6 +77,10 @@ class Head:
     duration: Fraction | None = None
     printed: Printed | None = None
 
+    def tied(self, edge: str) -> bool:
+        """Whether a tie that was not merged starts or stops ("start", "stop") here."""
+        return any(mark.family == "tied" and mark.edge == edge for mark in self.marks)
+
 
 @dataclass(frozen=True, slots=True)
 class Printed:

@@ -13,7 +13,7 @@ from fractions import Fraction
 from itertools import groupby
 from typing import Final
 
-from excerpts.notes import Event, Head, Voice
+from excerpts.notes import Event, Voice
 
 GRACE: Final = Fraction(1, 8)
 """Length of a grace note in quarter notes, where its note is long enough."""
@@ -115,12 +115,7 @@ def _leant_on(places: _Places, group: _Group) -> Sounding | None:
 
 def _held(event: Event, edge: str) -> bool:
     """Whether all heads are tied at an edge: nothing is struck, or let go, there."""
-    return all(tied(head, edge) for head in event.heads)
-
-
-def tied(head: Head, edge: str) -> bool:
-    """Whether a tie that was not merged starts or stops ("start", "stop") at a head."""
-    return any(mark.family == "tied" and mark.edge == edge for mark in head.marks)
+    return all(head.tied(edge) for head in event.heads)
 
 
 def _lead(main: Sounding, groups: list[_Group]) -> Iterator[Sounding]:

@@ -13,7 +13,7 @@ from excerpts.musicxml.pitch import alterations
 from excerpts.musicxml.playing_words import states_in
 from excerpts.notes import Event, Head, Voice
 from excerpts.notes.in_force import plain_key, signatures_at
-from excerpts.sound.graces import Sounding, tied
+from excerpts.sound.graces import Sounding
 from excerpts.sound.levels import loudness
 from excerpts.sound.performance import Kind, Struck
 from excerpts.sound.played_ornaments import Figure, figure_of, two_note_tremolos
@@ -55,16 +55,16 @@ def struck_notes(line: Voice, heard: Sequence[Sounding], manner: Manner) -> list
         event = one.event
         still_open = dict(open_ties) if event.grace else {}
         for head, pitch in ear.pitches(event):
-            held = tied(head, "start") and not event.grace  # through the grace notes that end the others
+            held = head.tied("start") and not event.grace  # through the grace notes that end the others
             stop = event.onset + (head.duration or event.duration) if held or head.duration else one.end
-            place = open_ties.get(pitch) if tied(head, "stop") else None
+            place = open_ties.get(pitch) if head.tied("stop") else None
             if place is not None and result[place].onset + result[place].length == one.start:
                 first = result[place]
                 result[place] = ear.note(event, head, pitch, first.onset, stop, first)
             else:
                 place = len(result)
                 result.append(ear.note(event, head, pitch, one.start, stop))
-            if tied(head, "start"):
+            if head.tied("start"):
                 still_open[pitch] = place
         open_ties = still_open
     return result

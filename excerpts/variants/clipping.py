@@ -128,9 +128,7 @@ def _heads_tied(events: Iterable[Event], edge: str) -> set[str]:
     """Pitches of the next sounding events (grace notes and the note they lead to) that are tied."""
     tied: set[str] = set()
     for event in events:
-        for head in event.heads:
-            if any(mark.family == "tied" and mark.edge == edge for mark in head.marks):
-                tied.add(str(head.pitch))
+        tied |= {str(head.pitch) for head in event.heads if head.tied(edge)}
         if not event.grace:
             break
     return tied
