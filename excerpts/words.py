@@ -35,6 +35,11 @@ def choices() -> tuple[str, ...]:
     return ("uk", "us", *(name for name in files if name != ENGLISH))
 
 
+def other_languages() -> list[Words]:
+    """The words of every language but English."""
+    return [Words(choice) for choice in choices() if choice not in ("uk", "us")]
+
+
 def capital(text: str) -> str:
     """A text with its first letter large."""
     return text[:1].upper() + text[1:]

@@ -10,7 +10,7 @@ from typing import Final, Literal, get_args
 
 from excerpts.errors import WarmupError
 from excerpts.musicxml.pitch import STEP_SEMITONES, STEPS, Pitch
-from excerpts.words import Words, choices
+from excerpts.words import Words, other_languages
 
 ScaleMode = Literal["major", "natural minor", "harmonic minor", "melodic minor"]
 ChurchMode = Literal["dorian", "phrygian", "lydian", "mixolydian", "locrian"]
@@ -161,10 +161,11 @@ def parse_key(text: str) -> Key:
 def _other_keys() -> dict[str, Key]:
     """Keys by their names in every other language that has a words file; plain minor is the melodic."""
     keys = [Key(step, alter, mode) for step in STEPS for alter in (-1, 0, 1) for mode in _STEPS_UP]
-    others = [Words(choice) for choice in choices() if choice not in ("uk", "us")]
-    named = {_folded(key_name(key, words)): key for words in others for key in keys}
+    named = {_folded(key_name(key, words)): key for words in other_languages() for key in keys}
     plain = [key for key in keys if key.mode == "melodic minor"]
-    return named | {_folded(key_name(key, words, plain=True)): key for words in others for key in plain}
+    return named | {
+        _folded(key_name(key, words, plain=True)): key for words in other_languages() for key in plain
+    }
 
 
 def _folded(text: str) -> str:

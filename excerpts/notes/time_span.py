@@ -94,10 +94,14 @@ def _filled(
     """Where a tuplet of the smallest of its notes is whole."""
     if not lengths or not is_binary(start):
         return []
-    shared = lcm(*(length.denominator for length in lengths))
-    unit = Fraction(gcd(*(int(length * shared) for length in lengths)), shared)
-    whole = unit * odd
+    whole = common_part(*lengths) * odd
     return [start + forward * whole * ((inner - start) * forward // whole + 1)] if is_binary(whole) else []
+
+
+def common_part(*lengths: Fraction) -> Fraction:
+    """The longest length that all of these are multiples of."""
+    whole = lcm(*(length.denominator for length in lengths))
+    return Fraction(gcd(*(int(length * whole) for length in lengths)), whole)
 
 
 def _beats(metre: Metre, rest: TimeSpan) -> list[Fraction]:

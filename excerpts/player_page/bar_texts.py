@@ -13,7 +13,7 @@ from excerpts.musicxml.pitch import Pitch
 from excerpts.notes import Event, Voice, read_lines
 from excerpts.notes.spell_events import bar_metres
 from excerpts.weekfile.tempo_text import beat_name
-from excerpts.words import Words
+from excerpts.words import Words, capital
 
 _SAID: Final = (
     "up-bow", "down-bow", "staccato", "tenuto", "accent", "strong-accent", "spiccato", "harmonic", "open-string",
@@ -58,7 +58,7 @@ def bar_texts(music: Excerpt, words: Words) -> tuple[BarText, ...]:
         parts = ["; ".join(_events(line, index, start, end, words)) for line in lines]
         text = " / ".join(filter(None, parts)) or words("page.read.nothing")
         label = words("bar.one", label=bar_label(music.bars, index)) if music.bars[index].label else "–"
-        made.append(BarText(label[:1].upper() + label[1:], text))
+        made.append(BarText(capital(label), text))
     return tuple(made)
 
 

@@ -5,13 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import accumulate
-from math import ceil, gcd, lcm
+from math import ceil
 from typing import Final, Literal
 
 from excerpts.excerpt import Tempo
 from excerpts.musicxml.metre import Metre
 from excerpts.notes import Voice
 from excerpts.notes.spell_events import bar_metres
+from excerpts.notes.time_span import common_part
 
 PERCUSSION: Final = 9
 """Channel of percussion, from 0 (General MIDI 1: channel 10)."""
@@ -102,11 +103,5 @@ def _points(metre: Metre, unit: Fraction | None) -> list[Fraction]:
     if unit is None:
         return [Fraction(0), *accumulate(metre.counts[:-1])]
     if metre.length % unit:
-        unit = _common_part(unit, *metre.counts)
+        unit = common_part(unit, *metre.counts)
     return [number * unit for number in range(int(metre.length / unit))]
-
-
-def _common_part(*lengths: Fraction) -> Fraction:
-    """The longest length that all of these are multiples of."""
-    whole = lcm(*(length.denominator for length in lengths))
-    return Fraction(gcd(*(int(length * whole) for length in lengths)), whole)

@@ -56,7 +56,7 @@ def load_of_files(path: Path, before: Path | None, words: Words) -> list[str]:
 def _sentences(days: Days, last: Days | None, words: Words) -> list[str]:
     warnings = [
         words("plan.load.jump", day=day, minutes=days.minutes_on(day), before=days.minutes_on(before))
-        for before, day in pairwise(day for day in days.dates if days.minutes_on(day))
+        for before, day in pairwise(days.practised)
         if days.minutes_on(day) > max(JUMP * days.minutes_on(before), LONG_DAY)
     ]
     if last is not None:

@@ -137,6 +137,11 @@ class Days(Table):
         """Minutes of practice on `day`: by its date, else its weekday, else "every", else none."""
         return day_minutes(self.minutes, day)
 
+    @property
+    def practised(self) -> list[date]:
+        """The days with practice."""
+        return [day for day in self.dates if self.minutes_on(day)]
+
     @model_validator(mode="after")
     def _in_order(self) -> Self:
         if self.last < self.start:

@@ -13,7 +13,7 @@ from typing import Final
 
 from excerpts.excerpt import Tempo
 from excerpts.musicxml.format import NOTE_TYPES, dotted
-from excerpts.words import Words, choices
+from excerpts.words import Words, other_languages
 
 _NAMES: Final[dict[str, str]] = {
     "breve": "breve",
@@ -106,8 +106,12 @@ def _parse_beat(text: str) -> Fraction:
 def _other_beats() -> dict[str, Fraction]:
     """The beats by their names in every other language that has a words file."""
     units = [dotted(length, dots) for length in NOTE_TYPES.values() for dots in range(3)]
-    others = [Words(choice) for choice in choices() if choice not in ("uk", "us")]
-    return {_stem(name): unit for words in others for unit in units if (name := _name_or_none(unit, words))}
+    return {
+        _stem(name): unit
+        for words in other_languages()
+        for unit in units
+        if (name := _name_or_none(unit, words))
+    }
 
 
 def _name_or_none(unit: Fraction, words: Words) -> str:

@@ -11,6 +11,7 @@ from excerpts.notes.in_force import tempo_at_box
 from excerpts.variants import instruction, parse_variant, title
 from excerpts.warmups import warmup_line
 from excerpts.warmups.heard_key import drone_named
+from excerpts.week.orders.boxes import spoken
 from excerpts.weekfile.tempo_text import tempo_text
 from excerpts.workbook.look import Look
 from excerpts.workbook.music_names import SpokenNames
@@ -58,7 +59,7 @@ def variants(made: Sequence[Excerpt], look: Look) -> Sheet:
     for excerpt in made:
         variant = excerpt.origin.variant
         name, typed = title(variant, look.words), f"{variant} · {_instruction(excerpt, look.words)}"
-        if all(step.variant.info.spoken for step in parse_variant(variant)):
+        if spoken(variant):
             blocks.append((name, typed, None))
             continue
         ((heading, line, music),) = _passages([excerpt], look)

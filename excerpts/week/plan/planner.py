@@ -136,7 +136,7 @@ class _Planner:
     def __init__(self, week: WeekFile, music: WeekMusic) -> None:
         self.week = week
         self.music = music
-        self.practised = [day for day in week.week.dates if week.week.minutes_on(day)]
+        self.practised = week.week.practised
         self.choice = Choice(week, len(self.practised), music)
         self.runs = run_throughs(week, music.marks, self.practised)
         self.yielding = Relaxations(week, self.choice)

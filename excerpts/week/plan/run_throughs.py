@@ -187,8 +187,7 @@ def began_with(week: WeekFile, start: date) -> tuple[str, ...]:
         start: First day of the week after.
     """
     coming = {piece.id for piece in week.pieces if piece.date is not None and piece.date >= start}
-    practised = [day for day in week.week.dates if week.week.minutes_on(day)]
-    runs = run_throughs(week, {}, practised)
+    runs = run_throughs(week, {}, week.week.practised)
     firsts = [run.pieces[0] for _, run in sorted(runs.items()) if not run.light]
     return tuple(piece for piece in (*week.week.began, *firsts) if piece in coming)
 
