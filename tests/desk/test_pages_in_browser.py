@@ -18,7 +18,9 @@ from excerpts.week import load_week
 from excerpts.week.orders import Orders
 from excerpts.workbook import build_workbook
 from tests.desk.barriers import assert_no_barriers
-from tests.desk.gestures import come_in, undo
+from tests.desk.gestures import come_in, follow, open_week, undo
+from tests.desk.running import RunningDesk
+from tests.desk.test_added_pages import scan
 from tests.desk.test_pages import Printed
 from tests.paper.test_found import rendered
 
@@ -35,7 +37,7 @@ def at(tmp_path: Path) -> Iterator[Printed]:
 
 
 @pytest.fixture
-def page(at: Printed, browser: Browser) -> Iterator[Page]:
+def pages(at: Printed, browser: Browser) -> Iterator[Page]:
     """The page of the printed pages, looked at; a fault of a script fails the test."""
     context = browser.new_context(viewport={"width": 1280, "height": 1000}, bypass_csp=True)
     shown = context.new_page()
@@ -95,7 +97,8 @@ def share_printed(pdf: bytes, line: PaperLine) -> float:
     return best
 
 
-def test_bars_get_their_numbers_and_are_boxed_changed_undone_and_printed(at: Printed, page: Page) -> None:
+def test_bars_get_their_numbers_and_are_boxed_changed_undone_and_printed(at: Printed, pages: Page) -> None:
+    page = pages
     # Numbers: the first is typed, the others are those that were counted, taken by Enter.
     fields = page.locator(".gutter input")
     fields.nth(0).fill("41")
@@ -140,7 +143,8 @@ def test_bars_get_their_numbers_and_are_boxed_changed_undone_and_printed(at: Pri
     assert load_week(at.path).boxes[1].bars == "44-47"
 
 
-def test_by_keys_alone_and_a_conflict_with_an_editor_outside(at: Printed, page: Page) -> None:
+def test_by_keys_alone_and_a_conflict_with_an_editor_outside(at: Printed, pages: Page) -> None:
+    page = pages
     page.keyboard.press("m")
     expect(bars(page).nth(0)).to_be_focused()
     for key in ("ArrowDown", "Shift+ArrowRight"):
@@ -171,8 +175,9 @@ def test_by_keys_alone_and_a_conflict_with_an_editor_outside(at: Printed, page: 
 
 
 def test_a_rectangle_snaps_to_barlines_and_is_refused_where_there_is_no_music(
-    at: Printed, page: Page
+    at: Printed, pages: Page
 ) -> None:
+    page = pages
     page.keyboard.down("Alt")
     start, end = middle(bars(page).nth(1)), middle(bars(page).nth(2))
     drag(page, (start[0], start[1] - 120), (end[0], end[1] + 120))
@@ -194,3 +199,39 @@ def test_a_rectangle_snaps_to_barlines_and_is_refused_where_there_is_no_music(
     page.click("#box-it")
     expect(page.locator("#which")).to_have_text("Box 2")
     assert 'systems = ["2: 1-3"]' in at.text
+
+
+def test_a_file_that_is_dropped_becomes_pages_on_which_bars_are_boxed(
+    page: Page, desk: RunningDesk, folder: Path
+) -> None:
+    """The photo of a telephone is refused at its place; a folder of two scans is one piece, boxed from page to page."""
+    open_week(page)
+    page.set_input_files("#score-file", {"name": "IMG_1.heic", "mimeType": "image/heic", "buffer": b"x"})
+    expect(page.locator("#drop + .pages-fault")).to_contain_text(
+        "IMG_1.heic: this is no page of music that can be read"
+    )
+    scans = [{"name": f"study {n}.png", "mimeType": "image/png", "buffer": scan()} for n in (1, 2)]
+    page.set_input_files("#score-file", scans)  # type: ignore[arg-type]
+    expect(page.locator("#list-piece .k-title input").last).to_be_focused()
+    expect(page.locator("#told")).to_contain_text(
+        "Copying or rearranging a printed edition may be restricted"
+    )
+    expect(page.locator("#drop + .pages-fault")).to_be_hidden()
+    follow(page, page.locator("#list-piece a.to-part").last.click)
+    expect(page.locator("#copying")).to_be_visible()
+    upper, lower = page.locator("#page-1 .bar"), page.locator("#page-2 .bar")
+    expect(upper).to_have_count(10)
+    page.get_by_role("link", name="2", exact=True).click()
+    expect(lower).to_have_count(10)
+    upper.last.focus()
+    page.keyboard.press("Space")
+    page.keyboard.press("Shift+ArrowRight")
+    expect(page.locator("#where")).to_have_text("page 1, line 2, bar 5 to page 2, line 1, bar 1")
+    page.keyboard.press("Enter")
+    expect(page.locator("#which")).to_have_text("Box 2")
+    text = (folder / "mila-11-30.toml").read_text(encoding="utf-8")
+    assert 'pages = "study-1"' in text
+    assert 'page = 1\nsystems = ["2: 4-5", "2/1: 0-1"]\n' in text
+    expect(page.locator("#copying")).to_be_visible()  # until the page is shown anew: now they are in use
+    page.reload()
+    expect(page.locator("#copying")).to_have_count(0)
