@@ -6,7 +6,7 @@ import ast
 import re
 import sys
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from functools import cache
 from pathlib import Path
 
@@ -30,11 +30,19 @@ def lines_of_rooms() -> list[list[str]]:
     return [line.partition("|")[0].split() for line in drawn[1].splitlines()]
 
 
+def statements(block: Sequence[ast.AST]) -> Iterator[ast.AST]:
+    """Every statement of a block and of the blocks in it: expressions, most of a module, hold no import."""
+    for node in block:
+        yield node
+        for name in ("body", "orelse", "handlers", "finalbody", "cases"):
+            yield from statements(getattr(node, name, []))
+
+
 @cache
 def imports(path: Path) -> list[str]:
     """Everything that a module imports, at its top and inside its functions."""
     found: list[str] = []
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    for node in statements(ast.parse(path.read_text(encoding="utf-8")).body):
         if isinstance(node, ast.Import):
             found += (name.name for name in node.names)
         elif isinstance(node, ast.ImportFrom):

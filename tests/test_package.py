@@ -37,9 +37,12 @@ def commands() -> list[str]:
 
 @pytest.fixture(scope="module")
 def desk(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A folder as a reader of the README has it: the scores, and the files that it shows typed off."""
+    """A folder as a reader of the README has it: the scores, and the files that it shows typed off.
+
+    One of the demo's players is left out: `studio` builds all that are there.
+    """
     folder = tmp_path_factory.mktemp("desk")
-    shutil.copytree(ROOT / "scores", folder / "scores")
+    shutil.copytree(ROOT / "scores", folder / "scores", ignore=shutil.ignore_patterns("jonas-*.toml"))
     shown = re.findall(r"<!-- (?:week )?file: (\S+) -->\n```\w+\n(.*?)```", README, flags=re.DOTALL)
     assert {"week.toml", "boxes.csv"} <= {name for name, _ in shown}
     for name, text in shown:

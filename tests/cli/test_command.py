@@ -155,6 +155,7 @@ def test_little_is_loaded_for_a_quick_answer(
     assert _loaded(tmp_path, line.split(), status) == loaded
 
 
+@pytest.mark.slow
 def test_a_workbook_is_built_without_what_converts_scores_or_joins_pages(tmp_path: Path) -> None:
     week = Path(__file__).parents[2] / "scores" / "weeks" / "mila-week-49.toml"
     code = f"""

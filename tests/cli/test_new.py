@@ -196,6 +196,7 @@ def test_a_file_of_the_users_is_left_alone(
     assert main(["new", "air.musicxml"]) == 2
 
 
+@pytest.mark.slow
 def test_a_studio_from_a_table(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     head = "player,instrument,level,start,minutes,piece,score,bars\n"
     rows = "".join(

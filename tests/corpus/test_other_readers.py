@@ -59,6 +59,7 @@ def tell(counts: Counter[str], capsys: pytest.CaptureFixture[str]) -> None:
             print(f"{count:7} {what}")  # noqa: T201
 
 
+@pytest.mark.slow
 def test_a_few_cuts_are_read_as_they_are_told(capsys: pytest.CaptureFixture[str]) -> None:
     counts: Counter[str] = Counter()
     for name in FEW:

@@ -61,7 +61,6 @@ def test_the_demo_scores_have_no_fault() -> None:
     assert ours == []
 
 
-@pytest.mark.long
 @pytest.mark.slow
 def test_real_scores_have_fewer_overlaps_than_the_engraver_gives_them() -> None:
     """A hundred boxes of music21's corpus, half of them from string quartets.

@@ -363,6 +363,7 @@ def test_no_excerpt_of_the_corpus_loses_a_note() -> None:
     assert found == []
 
 
+@pytest.mark.slow
 def test_no_excerpt_of_a_sample_loses_a_note() -> None:
     count, found = _total([_lost(path) for path in random.Random(12).sample(corpus_files(), 12)])
     assert count > 40

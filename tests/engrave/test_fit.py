@@ -91,6 +91,7 @@ def test_words_stacked_over_a_bar_are_set_smaller() -> None:
     assert engrave(music, PAGE).systems[0].height_mm <= HIGHEST
 
 
+@pytest.mark.slow
 def test_what_no_page_holds_is_refused_in_words() -> None:
     music = one_bar("".join(words(f"word {place}") for place in range(70)))
     with pytest.raises(

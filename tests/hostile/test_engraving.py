@@ -55,7 +55,11 @@ def test_a_false_claim_is_drawn_and_played(name: str, tmp_path: Path) -> None:
     ("name", "said"),
     [
         (TOO_MUCH, "needed more than 500 MB of memory, or broke down"),
-        ("as much in a bar as is read, chords", "took more than 4 seconds and was stopped"),
+        pytest.param(
+            "as much in a bar as is read, chords",
+            "took more than 4 seconds and was stopped",
+            marks=pytest.mark.long,
+        ),
     ],
 )
 def test_what_the_engraver_cannot_hold_is_told_and_nothing_is_written(

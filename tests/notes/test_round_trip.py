@@ -124,7 +124,7 @@ def _facts(music: Voice) -> list[tuple[object, ...]]:
     ]
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(lines())
 def test_any_line_is_written_validly_and_reads_back(music: Voice) -> None:
     """Law: what is written sounds as the line says, bar by bar exactly full, valid, the same every time."""

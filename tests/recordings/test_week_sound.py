@@ -99,6 +99,7 @@ def test_names_follow_from_the_week_in_the_order_of_the_workbook(folder: Path) -
     ]  # fmt: skip
 
 
+@pytest.mark.slow
 def test_the_files_of_a_week(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["sound", "week.toml", "-o", "listen"]) == 0
     said = capsys.readouterr()

@@ -148,6 +148,7 @@ def test_f41_a_container_that_is_a_bomb() -> None:
         score_from_bytes(zipped({"META-INF/container.xml": b" " * (limits.SIZE_CAP + 1)}), "test")
 
 
+@pytest.mark.slow
 def test_f41_a_score_just_below_the_cap_is_opened() -> None:
     """Written as notation programs do: each element on a line of its own."""
     bar = f'<measure number="{{}}">{note("C5:1/2") * 8}</measure>'.replace("><", ">\n\t\t\t\t\t<")

@@ -91,7 +91,7 @@ def _score(seed: int, bars: int, features: frozenset[str], faults: frozenset[str
     return etree.tostring(tree)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(
     features=st.frozensets(st.sampled_from(FEATURES), max_size=8),
     faults=st.frozensets(st.sampled_from(sorted(FAULTS)), max_size=4),

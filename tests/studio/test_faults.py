@@ -22,7 +22,8 @@ import pytest
 from excerpts.studio import build_studio
 from tests.studio.small import studio, week
 
-NAMES = ("Ada", "Bo", "Cy", "Dot")
+NAMES = ("Ada", "Bo", "Cy")
+"""One more than are built at once."""
 LONG = pytest.mark.long
 RUN = "import sys; from excerpts.cli import run; run()"
 
@@ -85,17 +86,17 @@ def _full() -> None:
 
 @pytest.mark.slow
 def test_a_full_disk_leaves_nothing_half_written(tmp_path: Path) -> None:
-    folder = studio(tmp_path / "s", "Ada", "Bo")
+    folder = studio(tmp_path / "s", "Ada")
     status, out, err = _ended(_start(folder, tmp_path / "cache", before=_full))
     assert status == 2
-    assert err.count("(File too large)") >= 2
-    assert "0 made, 0 unchanged, 2 failed" in out
+    assert "(File too large)" in err
+    assert "0 made, 0 unchanged, 1 failed" in out
     assert not list(folder.glob("*.pdf"))
     assert not list(folder.rglob(".*"))
     _is_sound(tmp_path / "cache")
     status, out, _ = _ended(_start(folder, tmp_path / "cache"))
     assert status == 0
-    assert "2 made, 0 unchanged, 0 failed" in out
+    assert "1 made, 0 unchanged, 0 failed" in out
 
 
 def test_a_file_that_has_no_room_leaves_nothing_and_the_old_one_as_it_was(tmp_path: Path) -> None:
@@ -169,7 +170,7 @@ def test_a_cache_full_of_rubbish_changes_nothing(tmp_path: Path, clean: dict[str
     cache = tmp_path / "cache"
     build_studio(folder, cache=cache)
     entries = [path for path in cache.rglob("*") if path.is_file()]
-    assert len(entries) > 8
+    assert len(entries) > 6
     for place, path in enumerate(entries):
         path.write_bytes(path.read_bytes()[: 20 * place] if place % 2 else b"rubbish" * 50)
     summary = build_studio(folder, cache=cache)
@@ -201,7 +202,7 @@ def test_two_builds_at_once(tmp_path: Path, clean: dict[str, bytes]) -> None:
     assert _pdfs(folder) == clean
     _is_sound(tmp_path / "cache")
     lines = sorted(out.splitlines()[-1] for _, out, _ in told)
-    assert lines == ["0 made, 4 unchanged, 0 failed", "4 made, 0 unchanged, 0 failed"]
+    assert lines == ["0 made, 3 unchanged, 0 failed", "3 made, 0 unchanged, 0 failed"]
     assert sum("another process is building this studio" in err for _, _, err in told) == 1
 
 
@@ -223,7 +224,7 @@ def _progress(folder: Path) -> int:
 
 @pytest.mark.slow
 @pytest.mark.parametrize(
-    "after", ["start", pytest.param("first file", marks=LONG), "half", pytest.param("delay", marks=LONG)]
+    "after", ["half", *(pytest.param(name, marks=LONG) for name in ("start", "first file", "delay"))]
 )
 def test_killed_in_the_middle_of_a_build(tmp_path: Path, clean: dict[str, bytes], after: str) -> None:
     """Kill -9 of the whole program, at four points of a build; the next build finds all in order."""
@@ -261,12 +262,12 @@ def test_a_killed_process_fails_its_own_workbook_only(tmp_path: Path, clean: dic
     os.kill(workers[0], signal.SIGKILL)
     status, out, err = _ended(process)
     assert status == 2
-    assert out.splitlines()[-1] == "3 made, 0 unchanged, 1 failed"
+    assert out.splitlines()[-1] == "2 made, 0 unchanged, 1 failed"
     assert "the process that built it ended (signal 9" in err
     found = _pdfs(folder)
-    assert sum(found.get(name) == data for name, data in clean.items() if not name.startswith("print")) == 3
+    assert sum(found.get(name) == data for name, data in clean.items() if not name.startswith("print")) == 2
     status, out, _ = _ended(_start(folder, tmp_path / "cache"))
-    assert (status, out.splitlines()[-1]) == (0, "1 made, 3 unchanged, 0 failed")
+    assert (status, out.splitlines()[-1]) == (0, "1 made, 2 unchanged, 0 failed")
     assert _pdfs(folder) == clean
 
 

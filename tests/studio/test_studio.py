@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
+from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 
@@ -16,6 +17,7 @@ from excerpts.studio import Summary, build_studio
 from excerpts.studio.print_days import joined
 from excerpts.system.studio_files import read_facts
 from tests.music import bars_of
+from tests.pdf_text import text_of
 from tests.studio.small import studio, week
 
 
@@ -29,6 +31,7 @@ def _states(summary: Summary) -> dict[str, str]:
     return {one.week.name: one.state for one in summary.outcomes}
 
 
+@pytest.mark.slow
 def test_only_what_changed_is_built_again(tmp_path: Path) -> None:
     cache = tmp_path / "cache"
     folder = studio(tmp_path / "s", "Mila Fenn", "Tom Reed")
@@ -57,6 +60,18 @@ def test_only_what_changed_is_built_again(tmp_path: Path) -> None:
 
 
 @pytest.mark.slow
+def test_only_new_music_is_printed(tmp_path: Path, cache: Path) -> None:
+    """With --new the second week names the first."""
+    folder = studio(tmp_path / "s", "Mila Fenn")
+    assert build_studio(folder, cache=cache, new=True).outcomes[0].state == "made"
+    week(folder, "Mila Fenn", date(2026, 12, 7))
+    for state in ("made", "unchanged"):
+        assert build_studio(folder, cache=cache, new=True).outcomes[0].state == state
+    assert "workbook of 30 November" in text_of(folder / "mila-fenn-2026-12-07.pdf")
+
+
+@pytest.mark.long
+@pytest.mark.slow
 def test_only_new_music_is_printed_where_the_player_has_the_other(tmp_path: Path, cache: Path) -> None:
     """With --new; a player's first week has all of its music, and another earlier workbook makes the week anew."""
     folder = studio(tmp_path / "s", "Mila Fenn")
@@ -66,8 +81,7 @@ def test_only_new_music_is_printed_where_the_player_has_the_other(tmp_path: Path
     assert build_studio(folder, cache=cache).outcomes[0].state == "made"
     whole = made.read_bytes()
     assert build_studio(folder, cache=cache, new=True).outcomes[0].state == "made"
-    told = subprocess.run(["pdftotext", str(made), "-"], check=True, capture_output=True, text=True).stdout
-    assert "workbook of 30 November" in told
+    assert "workbook of 30 November" in text_of(made)
     assert build_studio(folder, cache=cache, new=True).outcomes[0].state == "unchanged"
     (folder / "mila-fenn-2026-11-30.pdf").unlink()
     assert build_studio(folder, cache=cache, new=True).outcomes[0].state == "made"
@@ -104,6 +118,7 @@ def test_minutes_that_rise_too_fast_are_told_and_make_no_workbook_anew(
     assert f"({outcome.pages} page" in said.out
 
 
+@pytest.mark.slow
 def test_what_is_left_out_is_told_of_each_player_and_counted(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -136,32 +151,27 @@ def test_a_workbook_from_the_cache_is_the_same_to_the_byte(tmp_path: Path, cache
         assert pdf.read_bytes() == plain
 
 
-@pytest.mark.parametrize(
-    "change",
-    [
-        "score",
-        *(pytest.param(name, marks=pytest.mark.slow) for name in ("settings", "shadow", "pdf", "gone")),
-    ],
-)
-def test_everything_that_a_workbook_depends_on_makes_it_anew(
-    tmp_path: Path, cache: Path, change: str
-) -> None:
+@pytest.mark.slow
+def test_everything_that_a_workbook_depends_on_makes_it_anew(tmp_path: Path, cache: Path) -> None:
+    """One change after another; between them nothing is built again."""
     folder = studio(tmp_path / "s", "Mila")
-    build_studio(folder, cache=cache)
-    assert _states(build_studio(folder, cache=cache)) == {"mila-11-30.toml": "unchanged"}
     pdf = folder / "mila-2026-11-30.pdf"
     other = bars_of(*["A4:2 B4:2"] * 8)
-    if change == "score":
-        (folder / "scores" / "air.musicxml").write_bytes(other)
-    elif change == "settings":
-        (folder / "studio.toml").write_text('format = 1\nwords = "us"\n', encoding="utf-8")
-    elif change == "shadow":  # the week's own folder goes before the scores folder
-        (folder / "air.musicxml").write_bytes(other)
-    elif change == "pdf":
-        pdf.write_bytes(pdf.read_bytes() + b"\n")
-    else:
-        pdf.unlink()
-    assert _states(build_studio(folder, cache=cache)) == {"mila-11-30.toml": "made"}
+    changes: dict[str, Callable[[], object]] = {
+        "week": lambda: None,
+        "score": lambda: (folder / "scores" / "air.musicxml").write_bytes(other),
+        "settings": lambda: (folder / "studio.toml").write_text(
+            'format = 1\nwords = "us"\n', encoding="utf-8"
+        ),
+        # the week's own folder goes before the scores folder
+        "shadow": lambda: (folder / "air.musicxml").write_bytes(bars_of(*["B4:2 A4:2"] * 8)),
+        "pdf": lambda: pdf.write_bytes(pdf.read_bytes() + b"\n"),
+        "gone": pdf.unlink,
+    }
+    for change, make in changes.items():
+        make()
+        for state in ("made", "unchanged"):
+            assert _states(build_studio(folder, cache=cache)) == {"mila-11-30.toml": state}, change
 
 
 @pytest.mark.slow
@@ -350,6 +360,7 @@ def test_every_file_that_is_opened_is_among_those_that_count(tmp_path: Path) -> 
     assert told["read"][str(root / "air.musicxml")] == ""
 
 
+@pytest.mark.slow
 def test_nothing_heavy_is_loaded_when_nothing_has_changed(tmp_path: Path, cache: Path) -> None:
     folder = studio(tmp_path / "s", "Mila")
     build_studio(folder, cache=cache)

@@ -196,7 +196,7 @@ NOTES = st.lists(
 ).filter(lambda notes: len(notes) % 4 == 0)
 
 
-@settings(deadline=None, max_examples=25)
+@settings(deadline=None, max_examples=12)
 @given(NOTES)
 def test_drills_have_only_notes_of_the_box_or_open_strings(notes: list[tuple[str, str]]) -> None:
     """Whole bars, valid, and nothing that is not played there."""

@@ -104,7 +104,7 @@ METRES = {
     first=st.booleans(),
     variant=st.sampled_from(["separate", "slur:2", "slur:3", "slur:1-3", "slur:8", "hooked", "portato:4"]),
 )
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=60, deadline=None)
 def test_strokes_alternate_to_the_kept_signs(
     metre: str, quavers: list[str], others: list[str], first: bool, variant: str
 ) -> None:

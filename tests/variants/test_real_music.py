@@ -54,7 +54,9 @@ def string_parts() -> Iterator[tuple[Path, int]]:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("part", [1, 2, 3, 4])
+@pytest.mark.parametrize(
+    "part", [1, pytest.param(2, marks=pytest.mark.long), 3, pytest.param(4, marks=pytest.mark.long)]
+)
 def test_variants_of_a_quartet_keep_the_laws(part: int) -> None:
     """Mozart, K. 458 ii, two passages of each part."""
     made = 0

@@ -40,6 +40,7 @@ def test_every_variant_has_its_texts(column: str) -> None:
         assert instruction(info.name, words).endswith(".")
 
 
+@pytest.mark.slow
 def test_what_is_written_over_the_notes_is_in_the_players_words() -> None:
     """Brackets are no words, nor are the box's own words in them; everything else each language says by itself."""
     box = open_score(scores() / "gale-concerto-1.musicxml").part().passage("8-11").cut(1)

@@ -109,7 +109,7 @@ def landings(draw: st.DrawFn) -> Excerpt:
 
 @pytest.mark.parametrize("variant", ["separate", "as-written+separate", "add-a-beat", "add-a-note"])
 @given(source=landings())
-@settings(max_examples=25)
+@settings(max_examples=12)
 def test_tuplets_are_whole_wherever_the_box_ends(variant: str, source: Excerpt) -> None:
     """Each tuplet has two notes or more, one of them sounding, and ends where halving the beat reaches."""
     try:

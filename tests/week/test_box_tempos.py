@@ -54,7 +54,7 @@ def _ratios(tempos: tuple[Tempo, ...]) -> list[Fraction]:
     return [b.quarters_per_minute / a.quarters_per_minute for a, b in pairwise(tempos)]
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=120, deadline=None)
 @given(boxes(), st.sampled_from(LEVELS[1:]), st.none() | st.integers(12, 80), st.integers(0, 7))
 def test_no_step_is_too_near_or_more_than_a_fifth_above(
     box: BoxItem, level: str, age: int | None, days: int
@@ -70,7 +70,7 @@ def test_no_step_is_too_near_or_more_than_a_fifth_above(
         assert goal / tempos[0].quarters_per_minute > Fraction(6, 5) ** 4
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=120, deadline=None)
 @given(boxes(), CAREFUL, st.integers(0, 7), st.integers(0, 3))
 def test_the_young_and_the_new_rise_by_a_tenth_in_one_beat(
     box: BoxItem, player: tuple[str, int | None], days: int, visits: int

@@ -94,6 +94,7 @@ def test_a_check_of_a_score_that_is_none_opens_it_once(week_file: Path, opened: 
     assert opened == ALL
 
 
+@pytest.mark.slow
 def test_a_studio_opens_no_score_twice(week_file: Path, opened: Counter[str]) -> None:
     """Its text is read twice: digests are taken in between, so that what changes meanwhile is built again."""
     build(week_file, week_file.with_suffix(".pdf"), None, "", force=False)

@@ -409,7 +409,7 @@ def _spoilt(draw: st.DrawFn) -> str:
     return "\n".join(lines)
 
 
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(_spoilt())
 def test_a_spoilt_file_is_told_never_a_crash(tmp_path_factory: pytest.TempPathFactory, text: str) -> None:
     """Whatever is wrong, every fault is an error with a message; what is read can be planned."""

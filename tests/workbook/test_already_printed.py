@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import re
 from datetime import date, timedelta
+from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import pikepdf
 import pytest
@@ -44,6 +46,23 @@ def _later(folder: Path, weeks: int, text: str = OLDER) -> Week:
     return made.model_copy(update={"path": path})
 
 
+@cache
+def _first(text: str) -> bytes:
+    """The workbook of a first week, made once for all tests."""
+    with TemporaryDirectory() as folder:
+        return build_workbook(_later(Path(folder), 0, text)).pdf
+
+
+def _begun(folder: Path) -> WorkbookFacts:
+    """The first week's workbook beside its week file; what it says of itself."""
+    read = _later(folder, 0)
+    target = workbook_path(folder, read.player.name, read.week.start)
+    target.write_bytes(_first(OLDER))
+    facts = read_facts(target)
+    assert facts is not None
+    return facts
+
+
 def _printed(read: Week, *, new: bool = True) -> tuple[str, WorkbookFacts]:
     """Build a workbook beside its week file; its text, and what it says of itself."""
     built = build_workbook(read, earlier=tuple(earlier_workbooks(read).values()) if new else ())
@@ -58,7 +77,7 @@ def _printed(read: Week, *, new: bool = True) -> tuple[str, WorkbookFacts]:
 @pytest.mark.slow
 def test_the_third_week_names_the_first_and_its_page(tmp_path: Path) -> None:
     """The second week had left the music out: it is not named for it."""
-    _, first = _printed(_later(tmp_path, 0), new=False)
+    first = _begun(tmp_path)
     for weeks in (1, 2):
         text, facts = _printed(_later(tmp_path, weeks))
         pages = [int(page) for page in re.findall(r"workbook of 30 November, page (\d+)", text)]
@@ -74,7 +93,7 @@ def test_the_third_week_names_the_first_and_its_page(tmp_path: Path) -> None:
 @pytest.mark.long
 @pytest.mark.slow
 def test_a_workbook_that_is_gone_is_not_named(tmp_path: Path) -> None:
-    _, first = _printed(_later(tmp_path, 0), new=False)
+    first = _begun(tmp_path)
     _printed(_later(tmp_path, 1))
     (tmp_path / "ada-2026-11-30.pdf").unlink()
     text, facts = _printed(_later(tmp_path, 2))
@@ -84,7 +103,7 @@ def test_a_workbook_that_is_gone_is_not_named(tmp_path: Path) -> None:
 
 @pytest.mark.slow
 def test_a_new_workbook_prints_what_has_changed_and_names_the_rest(tmp_path: Path) -> None:
-    _printed(_later(tmp_path, 0), new=False)
+    _begun(tmp_path)
     text, facts = _printed(_later(tmp_path, 1, OLDER.replace('bars = "9-10"', 'bars = "7-8"')))
     assert "bars 7–8" in text
     assert facts.music
@@ -122,7 +141,7 @@ def _digests(read: Week) -> dict[str, Digests]:
 @pytest.mark.long
 @pytest.mark.slow
 def test_the_way_through_a_named_box_may_change(tmp_path: Path) -> None:
-    _printed(_later(tmp_path, 0), new=False)
+    _begun(tmp_path)
     text, facts = _printed(_later(tmp_path, 1, OLDER.replace("crotchet = 96", "crotchet = 112")))
     assert "112" in text
     assert facts.music == {}
@@ -130,7 +149,7 @@ def test_the_way_through_a_named_box_may_change(tmp_path: Path) -> None:
 
 @pytest.mark.slow
 def test_each_page_number_is_that_of_a_named_destination(tmp_path: Path) -> None:
-    _, facts = _printed(_later(tmp_path, 0), new=False)
+    facts = _begun(tmp_path)
     with pikepdf.open(tmp_path / "ada-2026-11-30.pdf") as pdf:
         names = pikepdf.NameTree(pdf.Root.Names.Dests)
         pages = {str(name): pdf.pages.index(pikepdf.Page(place[0])) + 1 for name, place in names.items()}
@@ -142,7 +161,7 @@ def test_each_page_number_is_that_of_a_named_destination(tmp_path: Path) -> None
 @pytest.mark.long
 @pytest.mark.slow
 def test_a_page_of_the_workbook_itself_is_told_apart(tmp_path: Path) -> None:
-    _printed(_later(tmp_path, 0), new=False)
+    _begun(tmp_path)
     text, _ = _printed(_later(tmp_path, 1, OLDER.replace('bars = "9-10"', 'bars = "7-8"')))
     assert not re.search(r"\(p\. \d+\)", text)
 
@@ -151,7 +170,7 @@ def test_a_page_of_the_workbook_itself_is_told_apart(tmp_path: Path) -> None:
 def test_a_check_has_its_music_printed_or_named(tmp_path: Path) -> None:
     """The box retired; its check says where its music is, and prints it where no workbook holds it."""
     head, _, rest = OLDER.partition('[[box]]\nid = "one"')
-    _printed(_later(tmp_path, 0), new=False)
+    _begun(tmp_path)
     rest = rest[rest.index("[[box]]") :].replace('[[technique]]\ndrill = "one"\n', "")
     without = head + rest + RETIRED
     named, _ = _printed(_later(tmp_path, 2, without))

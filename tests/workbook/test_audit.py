@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from functools import partial
+from functools import cache, partial
 from typing import Any
 
 import pikepdf
@@ -47,6 +47,7 @@ class Demo:
         return pikepdf.open(io.BytesIO(self.pdf))
 
 
+@cache
 def _demo(place: int, name: EditionName) -> Demo:
     week = load_week(WEEKS[place])
     size = edition(name, week.paper)
@@ -54,15 +55,24 @@ def _demo(place: int, name: EditionName) -> Demo:
     return Demo(week, size, kind.staff_mm, build_workbook(week, paper=name))
 
 
-@pytest.fixture(scope="module", params=range(len(WEEKS)), ids=[path.stem for path in WEEKS])
+YOUNGEST = 1
+ELSEWHERE = {("noor-week-49", "large"), ("jonas-week-49", "phone")}
+"""Another player's workbook in the editions that differ most from paper of the usual size."""
+
+
+@pytest.fixture(
+    scope="module",
+    params=[pytest.param(n, marks=() if n == YOUNGEST else pytest.mark.slow) for n in range(len(WEEKS))],
+    ids=[path.stem for path in WEEKS],
+)
 def demo(request: pytest.FixtureRequest) -> Demo:
     return _demo(request.param, "a4")
 
 
 @pytest.fixture(scope="module", params=[name for name in EDITIONS if name != "a4"])
 def edition_of_demo(request: pytest.FixtureRequest) -> Demo:
-    """The youngest player's workbook in the other editions; the slow tier has all of them."""
-    return _demo(1, request.param)
+    """The youngest player's workbook in the other editions."""
+    return _demo(YOUNGEST, request.param)
 
 
 def _hold(demo: Demo) -> None:
@@ -84,7 +94,7 @@ def _hold(demo: Demo) -> None:
 
 @pytest.mark.slow
 def test_a_page_of_the_demo_is_as_it_should_be(demo: Demo) -> None:
-    """Default tier: staves, margins, splits, headings, fonts, PDF/UA."""
+    """Staves, margins, splits, headings, fonts, PDF/UA."""
     _hold(demo)
 
 
@@ -95,7 +105,7 @@ def test_the_demo_keeps_its_pages(demo: Demo) -> None:
 
 @pytest.mark.slow
 def test_an_edition_is_as_it_should_be(edition_of_demo: Demo) -> None:
-    """Default tier: letter and phone as A4; the booklet two pages to a side."""
+    """Letter, phone and large print as A4; the booklet two pages to a side."""
     if not edition_of_demo.size.folded:
         _hold(edition_of_demo)
         return
@@ -168,7 +178,7 @@ def _is_boxed(excerpt: Excerpt, bar: int, onset: object) -> bool:
 
 @pytest.fixture(scope="module")
 def sound() -> bytes:
-    return _demo(1, "a4").pdf
+    return _demo(YOUNGEST, "a4").pdf
 
 
 def test_letters_on_one_another_and_on_a_circle_are_seen() -> None:
@@ -285,8 +295,20 @@ def test_the_audit_sees_a_staff_of_another_height_and_print_in_the_margin(sound:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("place", range(len(WEEKS)), ids=[path.stem for path in WEEKS])
-@pytest.mark.parametrize("name", [name for name in EDITIONS if name not in {"a4", "booklet"}])
+@pytest.mark.parametrize(
+    ("place", "name"),
+    [
+        pytest.param(
+            place,
+            name,
+            marks=() if (path.stem, name) in ELSEWHERE else pytest.mark.long,
+            id=f"{path.stem}-{name}",
+        )
+        for place, path in enumerate(WEEKS)
+        for name in EDITIONS
+        if place != YOUNGEST and name not in {"a4", "booklet"}
+    ],
+)
 def test_every_edition_of_the_demo(place: int, name: EditionName) -> None:
-    """Slow tier: all demo workbooks on Letter and for the phone."""
+    """The other players' workbooks; the long tier has all of them."""
     _hold(_demo(place, name))

@@ -1,4 +1,4 @@
-"""Drills and scales in the technique section of a workbook. Default tier."""
+"""Drills and scales in the technique section of a workbook. Tier: slow."""
 
 from __future__ import annotations
 
@@ -10,6 +10,8 @@ from excerpts.week import load_week
 from excerpts.workbook import build_workbook
 from tests.pdf_text import text_of
 from tests.week.weeks import HEAD, write
+
+pytestmark = pytest.mark.slow
 
 BOX = (
     '[[box]]\nid = "leap"\nwhy = ["crossing"]\nabc = """\nM:4/4\nL:1/4\nK:D\nD B D B | D F A d | d4 |\n"""\n'
@@ -27,7 +29,6 @@ def text(tmp_path_factory: pytest.TempPathFactory) -> str:
     return text_of(build_workbook(week).pdf)
 
 
-@pytest.mark.slow
 def test_the_drill_of_a_box_is_printed_in_notes(text: str) -> None:
     assert "Box 1: the crossing alone From bar 1." in text
     assert "The strings are a guess" in text

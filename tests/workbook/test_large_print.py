@@ -33,6 +33,7 @@ def test_letters_are_large_upright_and_black(pdf: bytes) -> None:
     assert not [letter for letter in letters if "It" in letter["fontname"].partition("-")[2]]
 
 
+@pytest.mark.slow
 def test_staves_are_high(pdf: bytes) -> None:
     assert {round(height, 1) for height in staff_heights(pdf)} == {10.0}
 
@@ -43,6 +44,7 @@ def test_a_teacher_sets_the_staves_within_bounds(asked: float, staff: float) -> 
     assert Style.on(edition("large"), asked).staff_mm == staff
 
 
+@pytest.mark.slow
 def test_each_box_begins_a_page(pdf: bytes) -> None:
     texts = page_texts(pdf)
     for title in ("bars 3–4", "bars 9–10", "p. 7, bars 1–4"):

@@ -30,7 +30,7 @@ from excerpts.workbook.page_fit import MM_PER_PX, Fitter
 from excerpts.workbook.pages import BoxPage
 from excerpts.workbook.paginate import Page
 from tests.pdf_text import text_of
-from tests.workbook.weeks import OLDER, YOUNG, week
+from tests.workbook.weeks import OLDER, YOUNG, score, week
 
 NOOR = scores() / "weeks" / "noor-week-49.toml"
 
@@ -149,7 +149,13 @@ WATCHED: list[_Watched] = []
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("name", EDITIONS)
+@pytest.mark.parametrize(
+    "name",
+    [
+        pytest.param(name, marks=pytest.mark.long if name in {"letter", "booklet"} else ())
+        for name in EDITIONS
+    ],
+)
 def test_pages_come_out_as_they_were_made_up(
     name: EditionName, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
@@ -200,14 +206,11 @@ def test_pages_that_come_out_otherwise_are_tried_again(
 @pytest.mark.slow
 def test_a_long_box_breaks_between_lines_only(tmp_path: Path) -> None:
     """A box of more bars than a page holds goes on with its next line, under its own name."""
-    text = OLDER.replace('bars = "3-4"', 'bars = "1-60"').replace("slow", "slow")
-    read = week(tmp_path, text)
-    from tests.workbook.weeks import score
-
-    score(tmp_path / "river.musicxml", 62)
-    built = build_workbook(read)
+    read = week(tmp_path, OLDER.replace('bars = "3-4"', 'bars = "1-48"'))
+    score(tmp_path / "river.musicxml", 50)
+    built = build_workbook(read, only=["boxes"])
     words = text_of(built.pdf)
-    assert "bars 1–60, continued" in words
+    assert "bars 1–48, continued" in words
     with pdfplumber.open(io.BytesIO(built.pdf)) as pdf:
         for page in pdf.pages:
             assert max(mark["bottom"] for mark in page.lines) < float(page.height) - 14 * 72 / 25.4
@@ -257,6 +260,7 @@ def test_a_phone_has_the_same_content_without_room_to_write(tmp_path: Path) -> N
 # --- only what is needed ---
 
 
+@pytest.mark.slow
 def test_only_some_sections(tmp_path: Path) -> None:
     read = week(tmp_path, OLDER)
     boxes = text_of(build_workbook(read, only=["boxes"]).pdf)

@@ -104,7 +104,7 @@ def _practised(plan: Plan) -> list[PlanDay]:
     return [day for day in plan.days if day.minutes]
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(weeks())
 def test_minutes_are_exact(week: WeekFile) -> None:
     """Items and breaks add up to the minutes of the day; only a light day has fewer than the file says."""
@@ -127,7 +127,7 @@ def test_minutes_are_exact(week: WeekFile) -> None:
         assert [one["after"] for one in told.get("breaks", [])] == list(day.breaks_after)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(weeks())
 def test_breaks_stand_where_they_come(week: WeekFile) -> None:
     """The day told in order has every item, turn and break once."""
@@ -142,7 +142,7 @@ def test_breaks_stand_where_they_come(week: WeekFile) -> None:
         assert {one.item for one in timeline} == set(day.items)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(weeks())
 def test_a_light_day_has_openings_and_little_else(week: WeekFile) -> None:
     """No box, no technique, no piece; on the day of the performance a warm-up only."""
@@ -159,7 +159,7 @@ def test_a_light_day_has_openings_and_little_else(week: WeekFile) -> None:
         assert day.minutes <= week.plan.break_after
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(weeks())
 def test_nothing_has_more_than_it_asks_for_unless_told(week: WeekFile) -> None:
     """Scales, drills and exercises ask for ten minutes, where the teacher neither gives any nor shares the day out."""
@@ -172,7 +172,7 @@ def test_nothing_has_more_than_it_asks_for_unless_told(week: WeekFile) -> None:
             assert item.minutes <= 10 or item.warmup is item.technique is None
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(weeks())
 def test_from_upper_on_a_piece_has_five_minutes_or_is_alone(week: WeekFile) -> None:
     if week.player.level not in {"upper", "advanced"}:
@@ -190,7 +190,7 @@ def _place(item: PlanItem, week: WeekFile) -> int:
     return -1 if item.kind in _EXTRA else week.plan.order.index(item.section)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(weeks())
 def test_a_day_goes_in_order(week: WeekFile) -> None:
     for day in _practised(plan_week(week)):
@@ -204,7 +204,7 @@ def test_a_day_goes_in_order(week: WeekFile) -> None:
             assert spent == {item.box: item.minutes for item in day.in_depth}
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(weeks())
 def test_every_day_rule_holds_or_is_told(week: WeekFile) -> None:
     plan = plan_week(week)
@@ -248,7 +248,7 @@ def _check_sections(day: PlanDay, plan: Plan, week: WeekFile) -> None:
         assert review >= largest or name in _told(plan, "review-largest") or told
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(weeks())
 def test_everything_has_its_turn_or_is_told(week: WeekFile) -> None:
     """Boxes even to one, everything has a day, daily pieces come daily, and equal weights are even to one."""
@@ -272,7 +272,7 @@ def test_everything_has_its_turn_or_is_told(week: WeekFile) -> None:
             assert turns[piece.id] >= len(days) or piece.id in told
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(weeks())
 def test_the_same_week_gives_the_same_plan_and_its_words(week: WeekFile) -> None:
     """Same seed, same plan; every rule that yields has its sentence, and they come in order of priority."""
@@ -288,7 +288,7 @@ def test_the_same_week_gives_the_same_plan_and_its_words(week: WeekFile) -> None
 _WEIGHTS = st.lists(st.integers(1, 9), min_size=2, max_size=8)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(_WEIGHTS, st.lists(st.integers(20, 140), min_size=3, max_size=14), st.sampled_from(LEVELS))
 def test_pieces_rotate_by_weight(weights: list[int], minutes: list[int], level: str) -> None:
     """Without boxes to call a piece out of turn: equal weights differ by one at most, a heavier comes no less often."""
