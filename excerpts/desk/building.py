@@ -12,6 +12,7 @@ from typing import Any
 from excerpts.desk.roster import faults_of
 from excerpts.desk.studio_state import StudioState
 from excerpts.errors import ExcerptsError, InputError
+from excerpts.studio.builders import Halt, HaltedError
 from excerpts.studio.run import Outcome, Progress, Summary, build_studio
 from excerpts.system.cache import cache_folder
 
@@ -26,9 +27,11 @@ class Build:
 
     Attributes:
         events: What has happened so far, in order; the last is of kind "end".
+        halt: Ends it.
     """
 
     events: list[Event] = field(default_factory=list)
+    halt: Halt = field(default_factory=Halt)
 
     @property
     def over(self) -> bool:
@@ -79,7 +82,11 @@ class Building:
             waiting=lambda: told.append({"kind": "waiting"}),
         )
         try:
-            summary = build_studio(self._state.folder, cache=cache_folder(), progress=progress, only=only)
+            summary = build_studio(
+                self._state.folder, cache=cache_folder(), progress=progress, only=only, halt=build.halt
+            )
+        except HaltedError:
+            told.append({"kind": "end", "why": ""})
         except ExcerptsError as error:
             told.append({"kind": "end", "why": str(error)})
         except Exception as error:  # a fault of ours, in a thread that nobody waits for
@@ -98,7 +105,9 @@ class Building:
             "state": outcome.state,
             "player": player.name if player else outcome.week.name,
             "key": player.key if player else "",
-            "told": [*outcome.told, *outcome.warnings],
+            "told": [
+                line.removeprefix(f"{outcome.week.name}, ") for line in (*outcome.told, *outcome.warnings)
+            ],
         }
         if outcome.state == "failed":
             event["faults"] = self._faults(outcome)

@@ -59,7 +59,8 @@ def written_record(request: Request, rows: int) -> dict[str, Any]:
     """What a page is told after rows were written: the records as the log has them now, and its digest."""
     now = asked_lesson(request)
     record = fragment(now.state.words, "lesson_record.html", **record_values(now))
-    return {"of_log": now.shown.digest, "record": record, "rows": rows}
+    practised = lesson_sheet(now.week, now.log, now.state.words).practised
+    return {"of_log": now.shown.digest, "record": record, "rows": rows, "practised": practised}
 
 
 def add_rows(now: Lesson, rows: tuple[LogRow, ...], digest: str) -> None:

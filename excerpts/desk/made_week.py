@@ -59,13 +59,13 @@ class MadeWeek:
             try:
                 week = _next(now, rows, read)
             except ChoiceError as error:
-                made.faults.setdefault(error.choice, str(error))
+                made.faults.setdefault(error.choice, made._short(str(error)))
                 read = _without(read, error.choice)
                 continue
             except NextWeekFaultsError as error:
                 made._find(error, read)
             except InputError as error:
-                made.error = str(error)
+                made.error = made._short(str(error))
             else:
                 made.told = week.carried.told
                 made.week = None if made.faults else week
@@ -78,10 +78,14 @@ class MadeWeek:
         for fault, table, item in error.faults:
             name = _field(fault, table, item, error.carried.new, read.places)
             if name:
-                self.faults.setdefault(name, fault.message)
+                self.faults.setdefault(name, self._short(fault.message))
             else:
                 others.append(str(fault))
-        self.error = "\n".join(others)
+        self.error = self._short("\n".join(others))
+
+    def _short(self, text: str) -> str:
+        """A message with files named from the studio's folder."""
+        return text.replace(f"{self.lesson.state.root}/", "")
 
     def html(self) -> str:
         """The proposals as they stand on the page, in the teacher's words."""

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from excerpts.desk.week_texts import WeekTexts
 from excerpts.errors import InputError
@@ -18,6 +20,12 @@ from excerpts.week.plan import Plan, day_lines, plan_week, remark_lines, tight_p
 from excerpts.week.resolve import resolve_rest
 from excerpts.weekfile.faults import Fault, WeekFaultsError
 from excerpts.words import Words
+from excerpts.workbook.page_texts import short_day
+
+_ISO: Final = re.compile(
+    r"\b20\d\d-(0[1-9]|1[0-2])-(0[1-9]|[12]\d)\b|\b20\d\d-(0[13-9]|1[0-2])-30\b|\b20\d\d-(0[13578]|1[02])-31\b"
+)
+"""A day as files have it; one that no calendar has is none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,9 +78,10 @@ def plan_preview(texts: WeekTexts, scores: Callable[[Path], Score]) -> PlanPrevi
     music, unmeasured = _measured(week)
     plan = plan_week(week, music)
     tight = [tight_text(one, week, words) for one in tight_places(plan, week, music)]
-    remarks = (*remark_lines(plan, week, words), *load_warnings(week, words), *tight, *week.remarks)
+    remarks = [*remark_lines(plan, week, words), *load_warnings(week, words), *tight, *week.remarks]
+    remarks = [_dated(line, words) for line in remarks]
     data = plan.to_json() | {"warnings": [*load_warnings(week, words), *tight]}
-    return PlanPreview(_days(plan, week, words), remarks, faults, unmeasured, data, words.tag)
+    return PlanPreview(_days(plan, week, words), tuple(remarks), faults, unmeasured, data, words.tag)
 
 
 def all_faults(
@@ -101,9 +110,25 @@ def _measured(week: Week) -> tuple[WeekMusic, str]:
         return WeekMusic(), str(error)
 
 
+def _dated(text: str, words: Words) -> str:
+    """A line of the command with its days as pages name them: "Mon 30 Nov" for "Mon 2026-11-30"."""
+
+    def named(found: re.Match[str]) -> str:
+        try:
+            return short_day(date.fromisoformat(found[0]), words)
+        except ValueError:
+            return found[0]  # no day of the calendar: part of a title
+
+    return _ISO.sub(named, text)
+
+
 def _days(plan: Plan, week: Week, words: Words) -> tuple[DayPreview, ...]:
     days = []
     for day in plan.days:
         head, *lines = day_lines(day, plan, week, words)
-        days.append(DayPreview(head, tuple(line.strip() for line in lines), not day.minutes))
+        days.append(
+            DayPreview(
+                _dated(head, words).rstrip(":"), tuple(line.strip() for line in lines), not day.minutes
+            )
+        )
     return tuple(days)

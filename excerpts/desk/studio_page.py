@@ -108,6 +108,13 @@ def _build(request: Request) -> Response:
     return answer({})
 
 
+def _stop(request: Request) -> Response:
+    build = building_of(request).last
+    if build is not None:
+        build.halt.now()
+    return answer({})
+
+
 def _events(request: Request) -> Response:
     """What happens in the build, from its beginning to its end, as server-sent events (HTML standard, 9.2)."""
     build = building_of(request).last
@@ -132,5 +139,6 @@ ROUTES: Final = [
     Route("/studio/score/upload", _score, methods=["POST"]),
     Route("/studio/pages/upload", _pages, methods=["POST"]),
     Route("/studio/build", _build, methods=["POST"]),
+    Route("/studio/build/stop", _stop, methods=["POST"]),
     Route("/studio/build/events", _events, methods=["GET"]),
 ]

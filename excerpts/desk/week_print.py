@@ -37,7 +37,8 @@ def print_week(state: StudioState, path: Path, making: Making) -> dict[str, Any]
     outcome = summary.outcomes[0]
     if outcome.target is None or outcome.state == "failed":
         raise WeekError(outcome.why.replace(f"{state.root}/", ""))
-    return made_of(state, outcome.target, outcome.pages, [*outcome.told, *outcome.warnings])
+    told = [line.removeprefix(f"{path.name}, ") for line in (*outcome.told, *outcome.warnings)]
+    return made_of(state, outcome.target, outcome.pages, told)
 
 
 def made_of(state: StudioState, path: Path, pages: int, told: list[str]) -> dict[str, Any]:

@@ -11,7 +11,7 @@ from excerpts.excerpt import Tempo
 from excerpts.score import Score
 from excerpts.score.opened_scores import Scores
 from excerpts.week.added_warmups import with_keys_of_pieces, with_listed_scales
-from excerpts.week.model import Week
+from excerpts.week.model import Week, typed_bars
 from excerpts.weekfile.fault_free import Finding
 from excerpts.weekfile.faults import Fault, WeekFaultsError
 from excerpts.weekfile.item_values import BEAT_OF_BAR, which_note
@@ -82,7 +82,12 @@ def _with_beats(week: Week) -> tuple[Week, list[Finding]]:
 
 
 def _beat(week: Week, box: BoxItem) -> Fraction | None:
-    """The beat of the first bar of a box; None where it has no score."""
+    """The beat of the first bar of a box; None where it has no notes."""
+    if box.abc is not None:
+        try:
+            return typed_bars(box).beat
+        except InputError:
+            return Fraction(1)  # what is wrong with them is told where they are needed
     try:
         part = week.part(box.piece) if box.piece and box.in_score else None
         if part is None or box.piece is None or box.in_score is None:

@@ -161,7 +161,7 @@ function tellCells(faults, doubts) {
     if (!agreed.has(`${name} ${text}`)) input.setAttribute('aria-invalid', 'true');
     input.setAttribute('aria-describedby', told.id);
     const line = input.closest('tr');
-    if (!line) { told.classList.add('told'); input.closest('.new, .row, label').after(told); continue; }
+    if (!line) { told.classList.add('told'); (input.closest('.new') ?? input.closest('.row') ?? input.closest('label')).after(told); continue; }
     const below = made('tr', { className: 'told' });
     below.append(made('td', { colSpan: 20 }));
     below.firstChild.append(told);
@@ -231,6 +231,7 @@ function remember(digest) {
 function taken(data) {
   lesson.of_log = data.of_log;
   put('record', data.record);
+  element('practised').textContent = data.practised;
   tell(said(`desk.lesson.written${data.rows ? data.rows === 1 ? '_one' : '' : '_none'}`, { n: data.rows }));
 }
 

@@ -69,7 +69,7 @@ function oneDone(news) {
  */
 async function allDone(news) {
   if (build) build.disabled = false;
-  bar.hidden = true;
+  bar.hidden = element('stop').hidden = true;
   const { made: fresh = 0, unchanged = 0, failed = 0 } = news;
   element('how-far').textContent = news.made === undefined
     ? said('desk.studio.stopped') : said('desk.studio.built', { made: fresh, unchanged, failed });
@@ -83,7 +83,7 @@ async function allDone(news) {
 function follow() {
   if (build) build.disabled = true;
   count = done = 0;
-  bar.hidden = false;
+  bar.hidden = element('stop').hidden = false;
   bar.removeAttribute('value');
   element('outcomes').replaceChildren();
   element('how-far').textContent = '';
@@ -193,6 +193,8 @@ async function take(files) {
     if (answer.ok) added.push(file.name);
     else faults.push(answer.data.error ?? `${file.name}: ${said('desk.frame.failed')}`);
   }
+  const done = document.getElementById('first-done');
+  if (done && added.length) done.hidden = false;
   tell([added.length ? said('desk.studio.score_added', { file: added.join(', ') }) : '', ...faults].join(' ').trim());
 }
 element('add-score').addEventListener('click', () => chosen.click());
@@ -213,6 +215,8 @@ function toRow(by) {
   rows[at < 0 ? (by > 0 ? 0 : rows.length - 1) : (at + by + rows.length) % rows.length]?.focus();
 }
 onKey('b', () => void buildAll());
+element('stop').addEventListener('click', () => void post('/studio/build/stop', {}));
+onKey('x', () => { if (!element('stop').hidden) element('stop').click(); });
 onKey('n', openForm);
 onKey('j', () => toRow(1));
 onKey('k', () => toRow(-1));

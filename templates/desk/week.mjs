@@ -315,6 +315,10 @@ element('save').addEventListener('click', () => void saveNow());
 document.addEventListener('keydown', (event) => {
   if ((event.ctrlKey || event.metaKey) && event.key.toLowerCase() === 's') { event.preventDefault(); void saveNow(); }
 });
+document.addEventListener('keydown', (event) => {  // so that the keys of the page are heard again
+  const where = /** @type {HTMLElement} */ (event.target);
+  if (event.key === 'Escape' && where.closest('main')) where.blur();
+});
 const pages = onPages(address, addItem, (path, value) => { remember({ do: 'set', path, value }); return send(true); });
 onItems(form, forAll, remember, send, addScores);
 onMaking(data, address, saveAll);

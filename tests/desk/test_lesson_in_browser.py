@@ -23,6 +23,7 @@ from excerpts.desk.week_print import made_of
 from excerpts.log import LogRow, read_log
 from excerpts.week import Week, load_week
 from tests.desk.barriers import assert_no_barriers
+from tests.desk.dropping import drop
 from tests.desk.gestures import follow, stop_clock, undo
 from tests.desk.running import RunningDesk
 from tests.log.weeks import row
@@ -195,22 +196,6 @@ def _printed(story: Story, folder: Path) -> None:
     assert story.desk.get(address).body.startswith(b"%PDF")
 
 
-def test_nothing_came_home(story: Story, folder: Path) -> None:
-    """Two keys, and one for each box that was heard."""
-    page = story.page
-    story.press("n")
-    assert page.locator(".record").first.is_hidden()
-    story.looked(lambda: story.press("1"))
-    story.looked(lambda: story.press("2", "2"))
-    assert page.get_by_text("Box 1, Slow Air, bars 2–3: heard clean in the lesson; retired").is_visible()
-    story.press("w")
-    _printed(story, folder)
-    actions, _ = story.counted("nothing came home, by keys")
-    assert actions <= 12
-    assert _log(folder) == (row("turn", kind="heard"), row("end", kind="heard", clean=0))
-    assert [box.id for box in _next(folder).retired] == ["turn"]
-
-
 @quick
 def test_paper_by_keyboard_alone(story: Story, folder: Path) -> None:
     page = story.page
@@ -254,13 +239,20 @@ def test_cells_by_tab_and_arrows(story: Story, folder: Path) -> None:
     assert not (folder / "ada-lind-2026-12-07.toml").exists()
 
 
-def test_paper_by_mouse_with_a_new_box_and_a_note(story: Story, folder: Path) -> None:
+@quick
+@pytest.mark.parametrize("way", ["nothing", "paper", "file"])
+def test_each_way_home_with_a_new_box_and_a_note(story: Story, folder: Path, way: str) -> None:
+    """Counted by mouse; with nothing new it is four actions less."""
     page = story.page
-    page.get_by_role("button", name="Paper").click()
-    turn = page.locator("[data-box=turn]")
-    story.type(turn.locator(".line"), "mon 40 5, wed 48 5")
-    end = page.locator("[data-box=end]")
-    story.type(end.locator(".line"), "fri 40 3")
+    page.get_by_role("button", name={"nothing": "Nothing", "paper": "Paper", "file": "A file"}[way]).click()
+    if way == "paper":
+        for box, text in (("turn", "mon 40 5, wed 48 5"), ("end", "fri 40 3")):
+            story.type(page.locator(f"[data-box={box}] .line"), text)
+    elif way == "file":
+        rows = "2026-11-30,2026-11-30,box,turn,60,crotchet,5,,\n"
+        head = "week,date,kind,box,tempo,unit,clean,bars,note\n,,player,,,,,,Ada Lind\n"
+        drop(page, "#drop", "ada.csv", (head + rows).encode())
+        story.looked(lambda: page.get_by_role("button", name="Take these rows").click())
     story.looked(lambda: page.locator("[data-box=line]").get_by_label("clean", exact=True).click())
     page.locator(".new .bars").fill("1-2")
     page.locator(".new .why").fill("shift, thumb late")
@@ -269,11 +261,12 @@ def test_paper_by_mouse_with_a_new_box_and_a_note(story: Story, folder: Path) ->
     page.get_by_text("New box: Slow Air, bars 1–2.").wait_for()
     page.get_by_role("button", name="Write the next week and print it").click()
     _printed(story, folder)
-    actions, _ = story.counted("paper, a new box and a note, by mouse")
+    actions = story.counted(f"{way}, a new box and a note, by mouse")[0] + (way == "file")  # the drag
     assert actions <= 20
+    assert actions - 4 <= 12
     new = _next(folder)
-    box = new.box("air-1-2")
-    assert (box.bars, box.why, box.note) == ("1-2", ("shift",), "thumb late")
+    fresh = new.box("air-1-2")
+    assert (fresh.bars, fresh.why, fresh.note) == ("1-2", ("shift",), "thumb late")
     assert new.week.notes == ("Long bows",)
     assert "# the hard one" in (folder / "ada-lind-2026-12-07.toml").read_text(encoding="utf-8")
 
@@ -309,15 +302,9 @@ def test_a_file_is_taken_twice_without_doubling(story: Story, folder: Path, tmp_
     assert len(_log(folder)) == 4
 
 
-def test_a_dropped_file_is_shown(story: Story) -> None:
+def test_a_dropped_file_that_is_no_log_is_told(story: Story) -> None:
     story.press("f")
-    story.page.evaluate(
-        """() => {
-          const data = new DataTransfer();
-          data.items.add(new File(['no log'], 'x.csv'));
-          document.getElementById('drop').dispatchEvent(new DragEvent('drop', {dataTransfer: data, bubbles: true}));
-        }"""
-    )
+    drop(story.page, "#drop", "x.csv", b"no log")
     story.told("this is not the log of a player")
 
 
