@@ -76,12 +76,21 @@ class Building:
             said.add(outcome.week)
             told.append(self._told(outcome))
 
+        names: dict[Path, str] = {}
+        words = self._state.words
+
+        def step(week: Path, what: str, number: int, of: int) -> None:
+            now = words(f"desk.making.{what}", number=number, of=of)
+            told.append({"kind": "step", "now": f"{names.get(week, week.stem)}: {now}"})
+
         progress = Progress(
             begun=lambda count: told.append({"kind": "begun", "count": count}),
             done=done,
             waiting=lambda: told.append({"kind": "waiting"}),
+            step=step,
         )
         try:
+            names |= {one.week: one.name for one in self._state.players()}
             summary = build_studio(
                 self._state.folder, cache=cache_folder(), progress=progress, only=only, halt=build.halt
             )

@@ -25,6 +25,7 @@ _LOOK: Final = 0.1
 _SAID: Final = (
     "desk.studio.building",
     "desk.studio.built",
+    "desk.studio.done",
     "desk.studio.made",
     "desk.studio.failed",
     "desk.studio.waiting",

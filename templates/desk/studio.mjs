@@ -4,7 +4,7 @@ import { element, inTurn, onKey, post, said, tell, upload } from '/own/desk.mjs'
 import { isPages } from '/own/week_pages.mjs';
 
 /** @typedef {{kind: string, count?: number, state?: string, player?: string, key?: string, file?: string,
- *   told?: string[], faults?: [string, string][], made?: number, unchanged?: number, failed?: number, why?: string}} News */
+ *   told?: string[], faults?: [string, string][], made?: number, unchanged?: number, failed?: number, why?: string, now?: string}} News */
 
 /**
  * An element with text.
@@ -98,6 +98,9 @@ function follow() {
     count = read(event).count ?? 0;
     bar.max = Math.max(count, 1);
     bar.value = count ? 0 : 1;
+  });
+  news.addEventListener('step', (event) => {
+    element('how-far').textContent = `${said('desk.studio.done', { n: done, of: count })} ${read(event).now ?? ''}`;
   });
   news.addEventListener('waiting', () => { element('how-far').textContent = said('desk.studio.waiting'); });
   news.addEventListener('done', (event) => oneDone(read(event)));
