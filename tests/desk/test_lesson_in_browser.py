@@ -336,7 +336,7 @@ def test_rows_are_taken_back_in_order(story: Story, folder: Path) -> None:
     story.press("n")
     story.looked(lambda: story.press("1"))
     story.press("d")
-    story.told("Written down: 1 rows.")
+    story.told("Written down: one row.")
     story.looked(lambda: story.press("1"))
     story.press("d")  # the row that said clean is taken back, another is added
     story.told("Written down: 2 rows.")
