@@ -155,7 +155,7 @@ function tellCells(faults, doubts) {
     input.removeAttribute('aria-invalid');
     input.removeAttribute('aria-describedby');
     if (!text) continue;
-    const told = made('p', { className: 'fault', lang: faults[name] ? 'en' : '', id: `told ${name}`.replaceAll(' ', '-') });
+    const told = made('p', { className: 'fault', ...(faults[name] ? { lang: 'en' } : {}), id: `told ${name}`.replaceAll(' ', '-') });
     told.append(`${text} `);
     if (!faults[name]) told.append(agreement(`${name} ${text}`));
     if (!agreed.has(`${name} ${text}`)) input.setAttribute('aria-invalid', 'true');

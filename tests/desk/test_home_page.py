@@ -100,3 +100,17 @@ def test_a_link_does_not_lead_a_folder_out_of_the_studio(desk: RunningDesk) -> N
     end = desk.made("/home/make", {"player": key, "day": "2026-11-30", "workbook": True})[-1]
     assert "outside" in end["failed"]
     assert list(outside.iterdir()) == []
+
+
+def test_a_message_says_of_the_page_that_is_in_the_folder(desk: RunningDesk) -> None:
+    says = "The page (mila-2026-11-30.html) opens in a browser"
+    (file,) = desk.folder.glob("mila-*.toml")
+    text = file.read_text(encoding="utf-8")
+    shown = [text, text.replace("[week]", "page = true\n[week]")]
+    found = []
+    for one in shown:
+        file.write_text(one, encoding="utf-8")
+        page = unescape(desk.get("/home?day=2026-11-30").text)
+        messages = re.findall(r"<textarea.*?>(.*?)</textarea>", page, flags=re.DOTALL)
+        found.append([says in message for message in messages])
+    assert found == [[False, False], [False, True]]  # Ada, Mila

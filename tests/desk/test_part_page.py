@@ -74,6 +74,10 @@ def test_a_box_is_written_as_a_teacher_would(folder: Path) -> None:
         done = write(desk, do="add", span=[5, "2", 7, "1"], fields=fields)
         assert done.status == 200
         assert [box["bars"] for box in done.said["boxes"]] == ["2-3", "4:3-6:1"]
+        assert [box["called"] for box in done.said["boxes"]] == [
+            "bars 2–3",
+            "bar 4, beat 3, to bar 6, beat 1",
+        ]
         assert path.read_text(encoding="utf-8").endswith(
             '[[box]]\nid = "tune-4-3-6-1"\npiece = "tune"\nbars = "4:3-6:1"\nwhy = ["speed", "rhythm"]\n'
             'note = "Light bow"\ntarget = "crotchet = 92"\nminutes = 6\n'

@@ -34,7 +34,7 @@ def test_the_page_shows_form_and_plan(desk: RunningDesk, week: tuple[str, Path])
     assert page.status == 200
     shown = letters(page.text)
     assert "Box 1: Slow Air, bars 2–3" in shown
-    assert "Mon 2026-11-30: 20 min" in shown
+    assert "Mon 30 Nov: 20 min" in shown
 
 
 def test_changes_are_answered_with_the_text_the_plan_and_the_faults(
@@ -126,3 +126,10 @@ def test_a_fault_of_the_studio_leads_to_its_field(desk: RunningDesk, week: tuple
     address, file = week
     file.write_text(file.read_text(encoding="utf-8").replace('"2-3"', '"99"'), encoding="utf-8")
     assert '"at": "f-box-0-bars"' in desk.get(f"{address}?at=box%20%22a%22,%20bars").text
+
+
+def test_the_plan_names_its_days_as_pages_do(desk: RunningDesk, week: tuple[str, Path]) -> None:
+    address, file = week
+    plan = desk.post(f"{address}/plan", {**sent(file), "changes": []}).said["plan"]
+    assert "<h3>Mon 30 Nov: 20 min</h3>" in plan
+    assert "2026-" not in plan

@@ -185,3 +185,10 @@ def test_a_target_without_a_note_is_in_the_beat_of_its_bar_and_said_once(tmp_pat
     assert week.remarks == (
         'ada.toml, box "turn": a tempo without a note is in the beat of its bar: dotted crotchet = 60.',
     )
+
+
+def test_bars_that_are_typed_in_tell_the_beat_of_a_target(tmp_path: Path) -> None:
+    text = HEAD + '[[box]]\nid = "typed"\nabc = "M:6/8\\nL:1/8\\nK:D\\nDEF A3 |"\ntarget = 60\n'
+    (tmp_path / "week.toml").write_text(text, encoding="utf-8")
+    (box,) = load_week(tmp_path / "week.toml").boxes
+    assert box.target == Tempo(Fraction(60), Fraction(3, 2))
