@@ -49,7 +49,7 @@ async function describe() {
 function show(told = null) {
   const box = chosen();
   form.hidden = !picked;
-  element('how').hidden = Boolean(picked);
+  element('how').hidden = Boolean(picked) || Boolean(music.dataset.notes);
   element('which').textContent = box ? said('desk.part.box', { number: box.number }) : said('desk.part.new_box');
   element('score-says').textContent = told?.tempo ? said('desk.part.in_score', { tempo: told.tempo }) : '';
   element('box-it').hidden = Boolean(box);

@@ -118,10 +118,13 @@ element('take-all').addEventListener('click', async () => {
   const many = inside.flatMap((one) => [['finger', one.finger], ['string', one.string]].filter((pair) => pair[1]).map(([kind, given]) => (
     { kind, value: given, place: one.place, onset: one.onset, grace: one.before, pitch: one.pitch, voice: headOf(one)?.voice ?? '' })));
   if (!many.length || !await offers.write({ many })) return;
-  const told = await ask('fingers');
-  if (told) offers.fingers = told.fingers;
+  offers.fingers = offers.fingers.filter((one) => !inside.includes(one));
+  showOffers();
   const places = [...new Set(stripes(span).map((stripe) => stripe.at))];
   for (const at of places) { const head = lines[at].heads[0]; if (head) await redraw(head.place); }
+  // What is proposed beside them now takes some seconds.
+  const told = await ask('fingers');
+  if (told && element('show-fingers').getAttribute('aria-pressed') === 'true') offers.fingers = told.fingers;
   showOffers();
 });
 

@@ -33,18 +33,25 @@ async function picture(item) {
 /** @param {HTMLElement} item */
 const titleOf = (item) => item.querySelector('b')?.textContent ?? '';
 
+/** @type {Map<string, {line: HTMLElement, names: string[]}>} what is not to be chosen, by the reasons */
+const reasons = new Map();
+let aside = 0;
+
 /**
  * Move a variant that is not to be chosen to the end, with the reason.
  * @param {HTMLElement} item
  * @param {string} reason
  */
 function setAside(item, reason) {
-  const line = document.createElement('li');
-  line.textContent = `${titleOf(item)}: ${reason}`;
   const list = element('unfit').querySelector('ul');
-  list?.append(line);
+  const told = reasons.get(reason) ?? { line: document.createElement('li'), names: [] };
+  told.names.push(titleOf(item));
+  told.line.textContent = `${told.names.join(', ')}: ${reason}`;
+  if (!reasons.has(reason)) list?.append(told.line);
+  reasons.set(reason, told);
+  aside += 1;
   element('unfit').hidden = false;
-  element('unfit').querySelector('span')?.replaceChildren(String(list?.childElementCount ?? ''));
+  element('unfit').querySelector('span')?.replaceChildren(String(aside));
   item.remove();
 }
 
