@@ -12,6 +12,7 @@ from excerpts.score.edges import mend_spans
 from excerpts.score.first_note import BARS_BACK
 from excerpts.score.head import document
 from excerpts.score.limits import check_cut
+from excerpts.score.missing_accidentals import add_missing_accidentals
 from excerpts.score.pairing import pair_spans
 from excerpts.score.score import Part
 from excerpts.score.slice import Slice, cut_slice
@@ -40,6 +41,7 @@ def continued(part: Part, first: int, last: int, pupil_bars: int = 0) -> Excerpt
     piece.pupil_bars = pupil_bars
     mend_spans(piece, pair_spans(bars, max(0, first - BARS_BACK), last))
     mend_ties(piece)
+    add_missing_accidentals(piece)
     mend_beams(piece)
     restate_tuplet_numbers(piece)
     mend_endings(piece)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from excerpts.score import open_score
+from excerpts.score import open_score, score_from_bytes
 from excerpts.score.continued import continued
 from excerpts.system.resources import scores
+from tests.music import bars_of
 from tests.schema import schema_errors
 
 
@@ -32,3 +33,12 @@ def test_at_a_change_of_time_the_signature_is_printed() -> None:
     assert [time.get("print-object") for time in first.tree().iterfind("part/measure/attributes/time")][
         :1
     ] == [None]
+
+
+def test_accidentals_that_the_source_leaves_out_are_drawn_as_in_a_cut() -> None:
+    """Two sharps are in force: C natural and its sharp again need a sign, and the file writes none."""
+    part = score_from_bytes(bars_of("C5:1 C#5:1 D5:1 E5:1", "C#5:1 C5:1 D5:1 E5:1"), "test").part()
+    signs = [[one.text for one in bars.tree().iter("accidental")] for bars in (
+        continued(part, 0, 1), part.passage("1-2").cut(0)
+    )]  # fmt: skip
+    assert signs == [["natural", "sharp", "natural"]] * 2
