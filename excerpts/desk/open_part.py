@@ -14,8 +14,10 @@ from excerpts.desk.studio_state import NotThereError, Player, StudioState
 from excerpts.desk.undo import digest_of
 from excerpts.desk.week_texts import WeekTexts, raw_text
 from excerpts.errors import InputError
+from excerpts.excerpt import Excerpt
 from excerpts.score import Part, Score
 from excerpts.score.score import score_from_bytes
+from excerpts.score.teacher_markings import with_marks
 from excerpts.week.model import Week
 from excerpts.week.orders import part_of
 from excerpts.week.resolve import resolve_rest
@@ -178,6 +180,7 @@ class Pictures:
     def __init__(self) -> None:
         self.width = _USUAL_WIDTH
         self._drawn = Drawn()
+        self._whole: OrderedDict[tuple[object, ...], tuple[Score, Excerpt]] = OrderedDict()
         self._marked: OrderedDict[tuple[object, ...], tuple[Score, Score, str]] = OrderedDict()
         self._parts: OrderedDict[tuple[object, ...], tuple[Score, Part]] = OrderedDict()
         self._lock = Lock()
@@ -199,11 +202,27 @@ class Pictures:
         key = id(part.score), part.index, marks, opened.piece.pupil_bars
         with self._lock:
             if key not in self._marked:
-                self._marked[key] = part.score, *_with_marks(opened, marks)
+                self._marked[key] = part.score, *self._with_marks(opened, marks)
             _, marked, why = _newest(self._marked, key)
         if why:
             return self._drawn.picture(part, width, opened.piece.pupil_bars), why
         return self._drawn.picture(marked.part(), width, 0), ""
+
+    def _with_marks(self, opened: OpenPart, marks: tuple[str, ...]) -> tuple[Score, str]:
+        """The part with marks in it as a score of its own, in the numbers of the pupil's edition; or why it has none.
+
+        All of the part is cut once, which takes some tenths of a second where it is long, and marked again and again.
+        """
+        part = opened.part
+        key = id(part.score), part.index, opened.piece.pupil_bars
+        passage = part.passage(f"@1-@{len(part.bars)}", opened.piece.pupil_bars)
+        if key not in self._whole:
+            self._whole[key] = part.score, passage.cut(0)
+        whole = _newest(self._whole, key)[1]
+        try:
+            return score_from_bytes(with_marks(whole, marks, passage.resolver).xml, part.score.name), ""
+        except InputError as error:
+            return part.score, str(error)
 
 
 def _newest(kept: OrderedDict[tuple[object, ...], _Kept], key: tuple[object, ...]) -> _Kept:
@@ -212,13 +231,3 @@ def _newest(kept: OrderedDict[tuple[object, ...], _Kept], key: tuple[object, ...
     while len(kept) > _KEPT_SCORES:
         kept.popitem(last=False)
     return kept[key]
-
-
-def _with_marks(opened: OpenPart, marks: tuple[str, ...]) -> tuple[Score, str]:
-    """The part with marks in it as a score of its own, in the numbers of the pupil's edition."""
-    part = opened.part
-    try:
-        whole = part.passage(f"@1-@{len(part.bars)}", opened.piece.pupil_bars).cut(0, (), marks)
-        return score_from_bytes(whole.xml, part.score.name), ""
-    except InputError as error:
-        return part.score, str(error)
