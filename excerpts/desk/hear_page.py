@@ -12,7 +12,7 @@ from starlette.routing import Route
 from excerpts.desk import part_edits
 from excerpts.desk.frame import state_of
 from excerpts.desk.open_part import OpenPart
-from excerpts.desk.part_page import chosen_box, for_script, opened_part
+from excerpts.desk.part_page import chosen_box, for_script, opened_part, orders_of
 from excerpts.desk.piece_boxes import PieceBox
 from excerpts.errors import InputError
 from excerpts.excerpt import Excerpt, Tempo
@@ -21,7 +21,6 @@ from excerpts.sound.perform import perform
 from excerpts.sound.playback import Playback, drone_note
 from excerpts.sound.render import record
 from excerpts.variants import for_player, vary
-from excerpts.week.orders import Orders
 from excerpts.weekfile.tempo_text import parse_number
 from excerpts.words import Words
 
@@ -37,7 +36,7 @@ def _hear(request: Request) -> Response:
     unit = None
     if "box" in asked:
         box = chosen_box(opened, asked["box"])
-        music = _of_box(opened, box, asked.get("variant", ""))
+        music = _of_box(request, opened, box, asked.get("variant", ""))
         unit = box.item.target.unit if box.item and box.item.target else None
     else:
         music = _of_span(opened, asked.get("first"), asked.get("start"), asked.get("last"), asked.get("end"))
@@ -59,8 +58,8 @@ def _hear(request: Request) -> Response:
     return Response(sound, media_type="audio/mpeg")
 
 
-def _of_box(opened: OpenPart, box: PieceBox, variant: str) -> Excerpt:
-    music = Orders(opened.week).boxes[box.number - 1].music.made()
+def _of_box(request: Request, opened: OpenPart, box: PieceBox, variant: str) -> Excerpt:
+    music = orders_of(request, opened, box).music.made()
     if music is None:
         raise InputError("the box has no notes.")
     if not variant:

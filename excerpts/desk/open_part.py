@@ -19,7 +19,7 @@ from excerpts.score import Part, Score
 from excerpts.score.score import score_from_bytes
 from excerpts.score.teacher_markings import with_marks
 from excerpts.week.model import Week
-from excerpts.week.orders import part_of
+from excerpts.week.orders import Orders, part_of
 from excerpts.week.resolve import resolve_rest
 from excerpts.weekfile.cells import as_utf8
 from excerpts.weekfile.faults import Fault, WeekFaultsError
@@ -180,6 +180,7 @@ class Pictures:
     def __init__(self) -> None:
         self.width = _USUAL_WIDTH
         self._drawn = Drawn()
+        self._orders: OrderedDict[tuple[object, ...], tuple[Week, Orders]] = OrderedDict()
         self._whole: OrderedDict[tuple[object, ...], tuple[Score, Excerpt]] = OrderedDict()
         self._marked: OrderedDict[tuple[object, ...], tuple[Score, Score, str]] = OrderedDict()
         self._parts: OrderedDict[tuple[object, ...], tuple[Score, Part]] = OrderedDict()
@@ -192,6 +193,14 @@ class Pictures:
             if key not in self._parts:
                 self._parts[key] = score, part_of(piece, score)
             return _newest(self._parts, key)[1]
+
+    def orders(self, opened: OpenPart) -> Orders:
+        """What a week asks for in notes: kept, for the variants of a box are asked for one by one."""
+        key = opened.player.week, opened.file.digest, id(opened.part.score)
+        with self._lock:
+            if key not in self._orders:
+                self._orders[key] = opened.week, Orders(opened.week)
+            return _newest(self._orders, key)[1]
 
     def of(self, opened: OpenPart, width: int) -> tuple[PartPicture, str]:
         """The picture of a piece's part, and why its marks are not in it, where they cannot be put in."""

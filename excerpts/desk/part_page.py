@@ -27,6 +27,7 @@ from excerpts.notes.in_force import tempo_at_box
 from excerpts.score.bars import BarRange, Bars
 from excerpts.week.box_tempos import box_tempos
 from excerpts.week.model import Week
+from excerpts.week.orders.boxes import BoxOrders
 from excerpts.week.places import bars_of
 from excerpts.weekfile.change_text import Change
 from excerpts.weekfile.faults import Fault
@@ -75,6 +76,11 @@ def picture_of(request: Request, opened: OpenPart, width: object) -> tuple[PartP
     except ValueError:
         wide = _pictures(state_of(request)).width
     return _pictures(state_of(request)).of(opened, wide)
+
+
+def orders_of(request: Request, opened: OpenPart, box: PieceBox) -> BoxOrders:
+    """What one of the week's boxes asks for in notes."""
+    return _pictures(state_of(request)).orders(opened).boxes[box.number - 1]
 
 
 def _page(request: Request) -> Response:

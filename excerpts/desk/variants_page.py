@@ -13,7 +13,7 @@ from starlette.routing import Route
 
 from excerpts.desk.frame import render, state_of
 from excerpts.desk.open_part import OpenPart
-from excerpts.desk.part_page import chosen_box, for_script, opened_part, steps_of
+from excerpts.desk.part_page import chosen_box, for_script, opened_part, orders_of, steps_of
 from excerpts.desk.studio_state import NotThereError
 from excerpts.engrave import Style, engrave
 from excerpts.errors import EngravingError, VariantError
@@ -21,7 +21,6 @@ from excerpts.excerpt import Excerpt
 from excerpts.variants import for_player, instruction, title, vary
 from excerpts.variants import variants as all_variants
 from excerpts.week.advice import BY_FAULT
-from excerpts.week.orders import Orders
 from excerpts.week.orders.boxes import BoxOrders, same_notes, spoken
 from excerpts.weekfile.items import BoxItem
 from excerpts.words import Words
@@ -34,7 +33,7 @@ def _page(request: Request) -> Response:
     opened, words = opened_part(request), state_of(request).words
     box = chosen_box(opened, request.path_params["box"])
     assert box.item is not None  # `chosen_box` gives no others
-    orders = _orders(opened, box.number)
+    orders = orders_of(request, opened, box)
     names = list(_names(box.item))
     usual = [] if box.item.variants is not None else [title(name, words) for name in orders.names()]
     back = f"/part/{quote(opened.player.key)}/{quote(opened.piece.id)}"
@@ -55,10 +54,6 @@ def _page(request: Request) -> Response:
     )
 
 
-def _orders(opened: OpenPart, number: int) -> BoxOrders:
-    return Orders(opened.week).boxes[number - 1]
-
-
 def _names(box: BoxItem) -> Iterator[str]:
     """Every variant with the parameters that lists show: the chosen, those for the faults of the box, all others."""
     mine = box.variants or ()
@@ -73,7 +68,7 @@ def _picture(request: Request) -> Response:
     opened = opened_part(request)
     box = chosen_box(opened, request.path_params["box"])
     name = request.query_params.get("name", "")
-    orders = _orders(opened, box.number)
+    orders = orders_of(request, opened, box)
     music = orders.music.made()
     if music is None:
         raise NotThereError("the box has no notes.")

@@ -92,9 +92,14 @@ def _found(excerpt: Excerpt, marks: Sequence[str], resolver: Resolver | None) ->
 
 def _of(writer: MarkWriter, place: int, mark: OwnMark, notes: Sequence[MarkedNote]) -> _Found:
     voice = voice_of(notes[0].note)
-    run = [one.note for one in writer.notes(voice)]
-    ends = [run.index(one.note) if one.note in run else -1 for one in (notes[0], notes[-1])]
+    at = _places(writer, voice)
+    ends = [at.get(one.note, -1) for one in (notes[0], notes[-1])]
     return _Found(place, mark, voice, ends[0], ends[1], tuple(notes[0].heads))
+
+
+def _places(writer: MarkWriter, voice: str) -> dict[etree._Element, int]:
+    """The notes of a voice with their places among them."""
+    return {one.note: place for place, one in enumerate(writer.notes(voice))}
 
 
 def _between(one: _Found, other: _Found) -> str:
@@ -166,14 +171,16 @@ def _under_printed_slurs(
     for one in placed:
         if one.mark.kind != "bow" or not one.mark.values or one.place in in_slurs:
             continue
-        run = [place.note for place in writer.notes(one.voice)]
-        for start, stop in slurs:
-            if start.holder in run and stop.holder in run:
-                if run.index(start.holder) < one.first <= run.index(stop.holder):
-                    yield Clash(
-                        one.place,
-                        f"'{one.mark.text}' is in the middle of a slur of the score, which is one bow. "
-                        f'Where the slur is not meant, take it away ("{one.mark.beats[0]} no slur").',
-                        certain=False,
-                    )
-                    break
+        at = _places(writer, one.voice)
+        under = (
+            at[start.holder] < one.first <= at[stop.holder]
+            for start, stop in slurs
+            if {start.holder, stop.holder} <= at.keys()
+        )
+        if any(under):
+            yield Clash(
+                one.place,
+                f"'{one.mark.text}' is in the middle of a slur of the score, which is one bow. "
+                f'Where the slur is not meant, take it away ("{one.mark.beats[0]} no slur").',
+                certain=False,
+            )

@@ -61,6 +61,7 @@ class MarkWriter:
         self._resolver = resolver or Resolver(self.bars, excerpt.origin.score or "the passage")
         self._first = excerpt.bars[0].place - 1 if resolver is not None else 0
         self._source = resolver.bars if resolver is not None else self.bars
+        self._notes: dict[str, list[MarkedNote]] = {}
 
     def find(self, mark: OwnMark, *, outside: bool = False) -> list[MarkedNote]:
         """The notes of a mark: one, or first and last of a slur; none where it may be `outside` the excerpt, and is.
@@ -115,7 +116,13 @@ class MarkWriter:
 
     def notes(self, voice: str = "") -> list[MarkedNote]:
         """The notes of the excerpt in order of time: one of a chord, grace notes too, no rests and no cues."""
-        return [place for index in range(len(self.bars)) for place in notes_of(self.bars, index, voice)]
+        if not self._notes:  # marks put in no notes and take none out
+            self._notes[""] = [
+                place for index in range(len(self.bars)) for place in notes_of(self.bars, index)
+            ]
+        if voice not in self._notes:
+            self._notes[voice] = [place for place in self._notes[""] if voice_of(place.note) == voice]
+        return self._notes[voice]
 
     def _note(self, mark: OwnMark, address: str, bar: int, onset: Fraction, grace: int) -> MarkedNote:
         """The note that begins at a point, or a grace note before it."""

@@ -12,7 +12,8 @@ from excerpts.paper import Pages, find_pages
 from excerpts.score import Part, Passage, Score
 from excerpts.score.boxes_in_score import unmarked
 from excerpts.score.mark_clashes import mark_clashes
-from excerpts.score.teacher_markings import with_marks
+from excerpts.score.marking_syntax import parse_mark
+from excerpts.score.teacher_markings import MarkWriter, with_marks
 from excerpts.week.model import Week
 from excerpts.week.orders.order import Order, ReasonsError, Trouble, at, needed
 from excerpts.weekfile.item_values import sentence
@@ -97,7 +98,7 @@ class Pieces:
                 reasons.setdefault(clash.place, clash.message)
         if reasons:
             raise ReasonsError(((*path, place), message) for place, message in sorted(reasons.items()))
-        return passage.cut(context, marks, piece_marks)
+        return with_marks(plain, marks, passage.resolver)
 
     def mark_remarks(
         self, passage: Passage, context: int, marks: tuple[str, ...], path: KeyPath
@@ -115,9 +116,10 @@ def part_of(piece: Piece, score: Score) -> Part:
 
 
 def _wrong(plain: Excerpt, passage: Passage, marks: tuple[str, ...]) -> Iterator[tuple[int, str]]:
-    """The marks that cannot be put in, each tried alone, with their places in the list."""
+    """The marks that cannot be put in, with their places in the list; one that cannot leaves no trace."""
+    writer = MarkWriter(plain, passage.resolver)
     for place, mark in enumerate(marks):
         try:
-            with_marks(plain, (mark,), passage.resolver)
+            writer.put(parse_mark(mark), outside=False)
         except InputError as error:
             yield place, sentence(error)
