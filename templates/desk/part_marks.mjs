@@ -160,6 +160,7 @@ function slurTo(end) {
   from = null;
   if (!begin || same(begin, end)) { noSlur(); void describe(); return; }
   busy = busy.then(async () => {
+    at?.button.focus();
     await write({ kind: 'slur', value: 'slur', ...asked(begin), to: asked(end) }, [begin, end]);
     if (!from) noSlur();
   });

@@ -264,8 +264,8 @@ export function nameChosen(id) {
   }
 }
 
-/** The place of the bar that Tab leads to. */
-export const tabPlace = () => bars.find((bar) => bar.button.tabIndex === 0)?.place ?? 1;
+/** The place of the bar that has the keyboard, or that Tab leads to. */
+export const tabPlace = () => bars.find((bar) => bar.button === document.activeElement)?.place ?? bars.find((bar) => bar.button.tabIndex === 0)?.place ?? 1;
 
 /** @param {number} place */
 export function focusOn(place) {

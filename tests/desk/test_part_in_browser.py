@@ -10,16 +10,20 @@ from collections.abc import Callable, Iterator
 from fractions import Fraction
 from pathlib import Path
 
+import pypdfium2 as pdfium
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, Route, expect
 
 from excerpts.excerpt import Tempo
+from excerpts.system.studio_files import workbook_path
 from excerpts.week import load_week
 from excerpts.week.orders import Orders
 from tests.desk.gestures import all_drawn, come_in, follow, open_drawn, stop_clock, undo
 from tests.desk.part_music import SMALL, quartet, shifting, write_week
 from tests.desk.running import RunningDesk
+from tests.music import DIVISIONS, bars_of, note
+from tests.pdf_text import text_of
 
 pytestmark = pytest.mark.browser
 
@@ -96,6 +100,13 @@ def printed(path: Path, number: int = 1) -> tuple[str, list[int]]:
     return week.boxes[number - 1].bars or "", [bar.place for bar in music.bars[box.start.bar : last + 1]]
 
 
+def fingers(path: Path) -> list[str | None]:
+    """The fingers in the music of the first box, as its workbook prints it."""
+    music = Orders(load_week(path)).boxes[0].music.made()
+    assert music is not None
+    return [one.text for one in music.tree().iter("fingering")]
+
+
 def test_k458_boxed_by_drag_and_by_keys(open_part: Open) -> None:
     part, path = open_part(quartet())
     page = part.page
@@ -128,7 +139,7 @@ def test_k458_boxed_by_drag_and_by_keys(open_part: Open) -> None:
     for bars in ("39-42", "41-42"):
         undo(page, page.locator("#undo-last"))
         all_drawn(page)
-        expect(page.locator("#list li").nth(1)).to_have_text(f"2{bars}")
+        expect(page.locator("#list li").nth(1)).to_have_text(f"2bars {bars.replace('-', '–')}")
         assert printed(path, 2)[0] == bars
 
 
@@ -159,6 +170,24 @@ def test_bars_that_are_hard_to_name(open_part: Open, name: str, first: int, last
     assert printed(path, 2) == (bars, list(range(first, last + 1)))
     part.page.click("#remove")
     expect(part.page.locator("#list li")).to_have_count(1)
+    # An edge of the first box, a mark in it, and both taken back.
+    page = part.page
+    page.click(".tag")
+    listed = page.locator("#list li").inner_text()
+    page.locator('.edge[data-side="0"]').focus()
+    page.keyboard.press("ArrowRight")
+    expect(page.locator("#list li")).not_to_have_text(listed, use_inner_text=True)
+    assert printed(path)[1] == list(range(first + 1, last + 1))
+    undo(page, page.locator("#undo-last"))
+    all_drawn(page)
+    assert printed(path) == (bars, list(range(first, last + 1)))
+    page.locator(f'.bar[data-place="{first}"]').focus()
+    page.keyboard.press("n")
+    page.keyboard.press("2")
+    expect(page.locator("#note-name")).to_contain_text(": Finger 2")
+    assert fingers(path) == ["2"]
+    undo(page, page.locator("#undo-last"))
+    assert fingers(path) == []
 
 
 def test_to_the_beat(open_part: Open) -> None:
@@ -308,10 +337,18 @@ def test_variants_are_pictures_and_a_tick_is_printed(open_part: Open) -> None:
     page = part.page
     part.drag(part.bar(3), part.bar(5))
     part.box_it()
+    page.check("#by-note")
+    page.mouse.click(*part.inside(3, 0.08))
+    expect(page.locator("#note-name")).to_have_text("C5, 2:1")
+    page.keyboard.press("3")
+    expect(page.locator("#note-name")).to_have_text("C5, 2:1: Finger 3")
+    page.uncheck("#by-note")
     follow(page, page.locator("#to-variants a").click)
     page.wait_for_selector("#fitting[data-all]", timeout=60_000)
     assert page.locator("#fitting svg").count() > 20
-    assert page.locator(".unfit li").count() > 0
+    unfit = page.locator(".unfit").text_content() or ""
+    assert "Three slurred, one separate: the same notes here as Slurred in threes" in unfit
+    assert "there is no double stop" in unfit
     page.locator('#fitting li[data-name="short-long"] input').check()
     expect(page.locator("#chosen")).to_have_text("Chosen: Short–long")
     page.locator('#fitting li[data-name="long-short"] input').check()
@@ -322,6 +359,129 @@ def test_variants_are_pictures_and_a_tick_is_printed(open_part: Open) -> None:
     assert [one.origin.variant for one in made if one is not None] == ["short-long", "long-short"]
     found = Axe().run(page).response["violations"]
     assert [one["id"] for one in found] == []
+    # Built by the button of the week's page: the box, its variants, and the mark in each of their pictures.
+    follow(
+        page,
+        lambda: page.goto(page.url.partition("/variants")[0].replace("/part/", "/week/").rpartition("/")[0]),
+    )
+    with_mark = build(page, path)
+    text = text_of(with_mark)
+    assert "A Tune, bars 2–4" in text
+    assert text.index("Short–long") < text.index("Long–short")
+    for _ in range(3):  # two ticks and the mark
+        undo(page)
+    week = load_week(path)
+    assert (week.boxes[0].variants, week.pieces[0].marks) == (None, ())
+    path.write_text(
+        path.read_text(encoding="utf-8") + 'variants = ["short-long", "long-short"]\n', encoding="utf-8"
+    )
+    follow(page, page.reload)
+    assert ink(with_mark) > ink(build(page, path))
+
+
+def build(page: Page, path: Path) -> bytes:
+    """Press the button that makes the workbook, and read it when the page says that it is made."""
+    with page.expect_popup() as opened:
+        page.click("[data-make=workbook]")
+    expect(page.locator("#made a")).to_be_visible(timeout=60_000)
+    opened.value.close()
+    return workbook_path(path.parent, "Mila Berg", load_week(path).week.start).read_bytes()
+
+
+def ink(pdf: bytes) -> int:
+    """How dark the pages of a workbook are. Outside check: PDFium draws them."""
+    with pdfium.PdfDocument(pdf) as document:
+        pages = [page.render(scale=2, grayscale=True).to_numpy() for page in document]
+    return sum(int((255 - one.astype(int)).sum()) for one in pages)
+
+
+def test_the_note_that_is_meant(open_part: Open) -> None:
+    """Of a chord, of two voices, of grace notes: it is named and framed; the same once more takes its mark away."""
+    short = note("D5:1").replace("<note>", "<note><grace/>").replace(f"<duration>{DIVISIONS}</duration>", "")
+    back = f"<backup><duration>{4 * DIVISIONS}</duration></backup>"
+    part, path = open_part(bars_of("D4+A4+F#5:4", f"{short} C#5:4", f"E5:4 {back} {note('A4:4', '2')}"))
+    page, name = part.page, part.page.locator("#note-name")
+    start = path.read_bytes()
+    page.locator('.bar[data-place="1"]').focus()
+    page.keyboard.press("n")
+    expect(name).to_have_text("F#5, note 3 of 3 from the lowest, 1:1")
+    expect(page.locator(".note.chord")).to_have_count(1)
+    for key, said in (
+        ("ArrowDown", "A4, note 2 of 3 from the lowest, 1:1"),
+        ("1", "A4, note 2 of 3 from the lowest, 1:1: Finger 1"),
+        ("ArrowRight", "D5, 2:1 grace"),
+        ("2", "D5, 2:1 grace: Finger 2"),
+        ("s", "D5, 2:1 grace: Finger 2"),
+        ("ArrowRight", "C#5, 2:1"),
+    ):
+        page.keyboard.press(key)
+        expect(name).to_have_text(said)
+    expect(page.locator(".note.chord")).to_have_count(0)
+    page.keyboard.press("Enter")
+    expect(page.locator(".note.from")).to_have_count(0)
+    for key, said in (
+        ("ArrowRight", "E5, 3:1"),
+        ("ArrowDown", "A4, 3:1, voice 2"),
+        ("u", "A4, 3:1, voice 2: Bow up"),
+    ):
+        page.keyboard.press(key)
+        expect(name).to_have_text(said)
+    marks = ("1:1 finger - 1 -", "2:1 grace finger 2", "2:1 grace slur", "3:1 up voice 2")
+    assert load_week(path).pieces[0].marks == marks
+    # The same gestures once more.
+    page.keyboard.press("u")
+    expect(name).to_have_text("A4, 3:1, voice 2")
+    page.keyboard.press("ArrowLeft")
+    expect(name).to_have_text("C#5, 2:1")
+    page.keyboard.press("ArrowLeft")
+    expect(name).to_have_text("D5, 2:1 grace: Finger 2, Slur to 2:1")
+    page.keyboard.press("2")
+    expect(name).to_have_text("D5, 2:1 grace: Slur to 2:1")
+    page.click("#slur-from")
+    page.mouse.click(*part.inside(2, 0.5))
+    expect(name).to_have_text("D5, 2:1 grace")
+    page.keyboard.press("ArrowLeft")
+    expect(name).to_have_text("F#5, note 3 of 3 from the lowest, 1:1")
+    page.keyboard.press("ArrowDown")
+    expect(name).to_contain_text(": Finger 1")
+    page.locator("#away button:visible").click()
+    expect(name).to_have_text("A4, note 2 of 3 from the lowest, 1:1")
+    assert path.read_bytes() == start
+
+
+def test_a_mark_on_a_shared_piece_asks_for_whom(open_part: Open) -> None:
+    part, path = open_part(SMALL["pickup"]())
+    page, section = part.page, path.with_name("section.toml")
+    head, piece = path.read_text(encoding="utf-8").split("[[piece]]")
+    section.write_text(f"[[piece]]{piece}", encoding="utf-8")
+    path.write_text(head.replace("[player]", 'include = "section.toml"\n[player]'), encoding="utf-8")
+    follow(page, page.reload)
+    all_drawn(page)
+    page.check("#by-note")
+    for number, (button, finger) in enumerate((("#for-none", "1"), ("#for-all", "2"))):
+        page.mouse.click(*part.inside(3, 0.08))
+        expect(page.locator("#note-name")).to_have_text("C5, 2:1")
+        page.keyboard.press(finger)
+        expect(page.locator("#for-whom")).to_contain_text("From the set section.toml")
+        page.click(button)
+        expect(page.locator("#for-all-now")).to_have_text(
+            "Your changes here are for all who share the set section.toml." if number else ""
+        )
+    expect(page.locator("#note-name")).to_have_text("C5, 2:1: Finger 2")
+    assert 'marks = ["2:1 finger 2"]' in section.read_text(encoding="utf-8")
+    page.keyboard.press("3")  # and nobody is asked again
+    expect(page.locator("#note-name")).to_have_text("C5, 2:1: Finger 3")
+    follow(page, page.reload)
+    all_drawn(page)
+    page.locator('.bar[data-place="3"]').focus()
+    page.keyboard.press("n")
+    page.keyboard.press("4")
+    page.click("#for-own")
+    expect(page.locator("#note-name")).to_have_text("C5, 2:1: Finger 4")
+    assert 'marks = ["2:1 finger 3"]' in section.read_text(encoding="utf-8")
+    assert 'marks = ["2:1 finger 4"]' in path.read_text(encoding="utf-8")
+    undo(page, page.locator("#undo-last"))
+    assert "marks" not in path.read_text(encoding="utf-8")
 
 
 @pytest.mark.long
