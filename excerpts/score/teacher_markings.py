@@ -146,7 +146,8 @@ class MarkWriter:
 
     def _put_slur(self, mark: OwnMark, first: MarkedNote, last: MarkedNote) -> None:
         notes = self.notes(voice_of(first.note))
-        begin, end = notes.index(first), notes.index(last) if last in notes else -1
+        at = {place.note: index for index, place in enumerate(notes)}  # a moment changes with its note
+        begin, end = at[first.note], at.get(last.note, -1)
         if mark.values and end <= begin:
             raise MarkError(
                 f"'{mark.text}' joins no notes.", hint="A slur goes from a note to a later one of its voice."
