@@ -120,6 +120,8 @@ def put_value(table: Any, key: str | int, value: Any) -> None:
             put_value(before, name, inner)
     elif isinstance(value, list) and isinstance(before, tomlkit.items.Array):
         _put_list(before, value)
+    elif before is None and isinstance(table, tomlkit.items.InlineTable):
+        table.append(str(key), new_item(value))  # which sets a space after the comma
     elif before is None or unwrapped(before) != value or type(unwrapped(before)) is not type(value):
         table[key] = new_item(value)
 

@@ -212,6 +212,9 @@ def test_a_box_over_two_pages(at: Printed) -> None:
     cut = Orders(load_week(at.path)).boxes[1].paper.made()
     assert cut is not None
     assert cut.line_pages == (1, 2)
+    at.write("numbers", page=1, first_bars=[0, 5])
+    at.write("numbers", page=2, first_bars=[10, 15, 20])
+    assert "first_bars = {1 = [0, 5], 2 = [10, 15, 20]}\n" in at.text
 
 
 def test_boxes_of_earlier_weeks_are_told(at: Printed) -> None:
