@@ -1,7 +1,7 @@
 """Boxes from paper: parts cut out of a PDF, a scan or a photo, straightened, with the height of their staves known.
 
 `look` tells where systems and barlines of a page stand, `picture` draws them in; `cut` takes areas, or
-systems from barline to barline.
+systems from barline to barline; `kept` makes pages of what was cut.
 """
 
 from __future__ import annotations

@@ -12,7 +12,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from excerpts.paper.staff import Staff, Straight
+from excerpts.paper.staff import INK, Staff, Straight
 
 _ROWS: Final = 12
 """Rows of a levelled staff from line to line."""
@@ -33,6 +33,10 @@ _TOUCH: Final = 0.2
 _STEEPEST: Final = 0.1
 """Pixels to the side for one down that an upright line may lean."""
 _ALIKE: Final = 0.004
+_WHOLE: Final = 0.93
+"""Part of its staff lines that has ink on a page whose lines are whole."""
+_GAP: Final = 0.5
+"""Staff spaces that a barline may be broken for on another."""
 _SLUR: Final = 0.55
 """Staff spaces that what crosses a barline may be thick: a beam has half of one."""
 
@@ -79,8 +83,25 @@ def systems(page: Straight) -> list[System]:
     """The staves of a page by systems, with their barlines."""
     ink = page.ink
     groups = _joined_staves(ink, page.staves)
-    lean = _lean(groups)
-    return [_system(page.dark, ink, group, lean) for group in groups]
+    lean, gap = _lean(groups), _worn_gap(page)
+    return [_system(ink, group, lean, gap) for group in groups]
+
+
+def _worn_gap(page: Straight) -> int:
+    """Rows of a levelled staff that barlines may be broken for: some where staff lines are, of a worn plate."""
+    if not page.staves:
+        return 0
+    covered = np.median([_covered(page, staff) for staff in page.staves])
+    return round(_GAP * _ROWS) if covered < _WHOLE else 0
+
+
+def _covered(page: Straight, staff: Staff) -> float:
+    """Part of the lines of a staff that has ink."""
+    columns = np.arange(max(int(staff.left), 0), min(int(staff.right) + 1, page.dark.shape[1]))
+    tops, spaces = staff.tops(columns.astype(float)), staff.spaces[0] + staff.spaces[1] * columns
+    rows = np.rint(tops + np.arange(5)[:, None] * spaces).astype(int).clip(1, page.dark.shape[0] - 2)
+    there = np.maximum.reduce([page.dark[rows + step, columns] for step in (-1, 0, 1)])
+    return float((there > 1 - INK).mean())
 
 
 def _joined_staves(ink: NDArray[np.bool_], staves: tuple[Staff, ...]) -> list[list[Staff]]:
@@ -138,14 +159,12 @@ def _steady(leans: list[float]) -> float:
     return lean if abs(lean) > _ALIKE else 0.0
 
 
-def _system(
-    dark: NDArray[np.float32], ink: NDArray[np.bool_], staves: list[Staff], lean: tuple[float, float]
-) -> System:
+def _system(ink: NDArray[np.bool_], staves: list[Staff], lean: tuple[float, float], gap: int) -> System:
     alone = System(tuple(staves), (), (), lean)
     votes = [
         _Vote(_at_top(alone, staff, x), place, sure)
         for place, staff in enumerate(staves)
-        for x, sure in _of_staff(ink, staff, lean, alone)
+        for x, sure in _of_staff(ink, staff, alone, gap)
     ]
     space, count = alone.space, len(staves)
     begins = max(_at_top(alone, staff, staff.left) for staff in staves if staff.left < alone.left + 3 * space)
@@ -218,13 +237,11 @@ def _once(found: list[float], reach: float) -> tuple[tuple[float, float], ...]:
     return tuple((group[0], group[-1]) for group in groups)
 
 
-def _of_staff(
-    ink: NDArray[np.bool_], staff: Staff, lean: tuple[float, float], system: System
-) -> list[tuple[float, bool]]:
+def _of_staff(ink: NDArray[np.bool_], staff: Staff, system: System, gap: int) -> list[tuple[float, bool]]:
     """Middles of what is as high as a staff, and whether nothing hangs at it."""
     band = levelled(ink, staff, system)
     x0 = max(int(staff.left) - 2, 0)
-    inside = band[:, _OVER * _ROWS : -_OVER * _ROWS]
+    inside = _closed(band, gap)[:, _OVER * _ROWS : -_OVER * _ROWS]
     beside = np.pad(inside, ((1, 1), (0, 0)))
     high = (inside | beside[:-2] | beside[2:]).mean(axis=1)  # a line of a scan is ragged
     changes = np.diff(np.pad((high > _NEARLY).astype(np.int8), 1))
@@ -236,6 +253,16 @@ def _of_staff(
             sure = not _hangs(band, start, end, staff.space) and not (single and _goes_on(band, start, end))
             found.append((x0 + (start + end - 1) / 2, sure))
     return found
+
+
+def _closed(band: NDArray[np.bool_], gap: int) -> NDArray[np.bool_]:
+    """A levelled staff in which upright lines go on over gaps of up to so many rows."""
+    grown, closed = band.copy(), np.ones_like(band)
+    for step in range(1, gap + 1):
+        grown[:, step:] |= band[:, :-step]
+    for step in range(gap + 1):
+        closed[:, : band.shape[1] - step] &= grown[:, step:]
+    return closed
 
 
 def levelled(ink: NDArray[np.bool_], staff: Staff, system: System) -> NDArray[np.bool_]:

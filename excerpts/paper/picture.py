@@ -67,8 +67,10 @@ def _draw(pen: ImageDraw.ImageDraw, number: int, system: SystemSeen, per_mm: flo
     for count, bar in enumerate(system.bars):
         colour = _UNSURE if bar in system.unsure else _SURE
         _line(pen, bar, per_mm, colour)
-        pen.text((bar[0] * per_mm, (bar[1] - 1.8) * per_mm), str(count), colour, small, anchor="ms", stroke_width=2,
-                 stroke_fill="white")  # fmt: skip
+        # The first stands at the foot: over it the edition prints the number of a bar.
+        place = (bar[0], bar[1] - 1.8) if count else (bar[2], bar[3] + 1.5)
+        pen.text((place[0] * per_mm, place[1] * per_mm), str(count), colour, small, anchor="ms" if count else "mt",
+                 stroke_width=2, stroke_fill="white")  # fmt: skip
     for bar in system.unsure:
         if bar not in system.bars:
             _line(pen, bar, per_mm, _UNSURE, broken=True)

@@ -163,7 +163,7 @@ def _with_context(looked: Looked, system: System, box: tuple[float, float]) -> _
         if abs(left - system.left) < hair:
             left = min(looked.begin(system)[0], left)
     after = [edge[1] for edge in system.bars if edge[1] > box[1] + hair]
-    return left, after[0] if after else box[1], box
+    return left, after[0] + hair if after else box[1], box  # the barline is whole
 
 
 _Sides = tuple[float, float, tuple[float, float]]

@@ -10,7 +10,7 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from PIL import Image
+from PIL import Image, ImageFilter
 
 from excerpts.paper.light import paper_light
 from excerpts.paper.sheet import Greys
@@ -28,14 +28,22 @@ _FINE: Final = (11.0, 20.0)
 _WANTED: Final = 14.0
 _BETTER: Final = 0.01
 """How much more of its lines a bowed staff has to cover than a straight one."""
+_CRISP: Final = 0.36
+"""How dark thin lines are on a page that need not be made sharper: some way over what ink is."""
+_CLEAR: Final = 0.5
+"""How dark they are made on another."""
+_FAINTEST: Final = 0.12
+_BESIDE: Final = 6
+_SOFT: Final = 2.0
+"""Pixels within which a page is made sharper, and how much."""
+_SHARPER: Final = 2.0
 _LARGEST: Final = 4500
 """Pixels of a side, about, up to which a small page is enlarged."""
 
 
 def straightened(greys: Greys) -> Straight:
     """Find the staves of a page; none where it has none that can be told."""
-    dark = (1 - greys / paper_light(greys)).clip(0, 1).astype(np.float32)
-    dark, scale = _sized(dark)
+    dark, scale = _sized(_crisp((1 - greys / paper_light(greys)).clip(0, 1).astype(np.float32)))
     angle = _angle(dark > 1 - INK)
     if abs(angle) < _STRAIGHT:
         angle = 0.0  # each staff has a slope of its own besides
@@ -53,6 +61,27 @@ def straightened(greys: Greys) -> Straight:
         if staff and not any(_overlap(staff, other) for other in staves):  # the same staff, a line off
             staves.append(staff)
     return Straight(dark, angle, scale, tuple(sorted(staves, key=lambda staff: staff.top_at(staff.left))))
+
+
+def _crisp(dark: NDArray[np.float32]) -> NDArray[np.float32]:
+    """A page that is out of focus, or printed faintly, made so sharp that its thin lines are ink."""
+    if (line := _thin_ink(dark)) > _CRISP:
+        return dark
+    picture = Image.fromarray(np.rint(dark * 255).astype(np.uint8))
+    soft = np.asarray(picture.filter(ImageFilter.GaussianBlur(_SOFT))) / 255
+    sharp = (dark + _SHARPER * (dark - soft)).astype(np.float32)
+    made: NDArray[np.float32] = (sharp * (_CLEAR / max(_thin_ink(sharp), line))).clip(0, 1)
+    return made
+
+
+def _thin_ink(dark: NDArray[np.float32]) -> float:
+    """How dark the middles of thin level lines are: most of what is darker than what stands over and under it."""
+    width = dark.shape[1] // _BESIDE
+    # Pixels beside one another taken together: the grain of a photo is no line.
+    columns = dark[:, : width * _BESIDE].reshape(-1, width, _BESIDE).mean(axis=2)
+    middle = columns[1:-1]
+    peaks = middle[(middle >= columns[:-2]) & (middle > columns[2:]) & (middle > _FAINTEST)]
+    return float(np.median(peaks)) if peaks.size > 1000 else 1.0
 
 
 def _sized(dark: NDArray[np.float32]) -> tuple[NDArray[np.float32], float]:

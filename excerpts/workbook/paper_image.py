@@ -6,6 +6,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
+from fontTools.misc.transform import Transform
+
 from excerpts.engrave import Style
 from excerpts.engrave.draw_boxes import frame
 from excerpts.engrave.svg.drawing import Coloured, Drawing
@@ -106,6 +108,8 @@ class DrawnPaper:
 
 
 _HAIR_MM: Final = 0.05
+_FAINT: Final = 0.5
+"""How light the music is under what is drawn over it."""
 
 
 def _shown(
@@ -162,13 +166,39 @@ def boxed_page(page: PaperLine, boxes: Sequence[tuple[Area, str]], style: Style)
         boxes: Each area on it with its label, "" for none.
         style: The sizes of what it is printed on.
     """
-    scale = min(style.width_mm / page.width_mm, (style.height_mm or style.width_mm) / page.height_mm, 1.0)
+    scale = _scale(page, style)
     inks = [
         ink for area, label in boxes for ink in frame(Rect(*(side * scale for side in area)), label, style)[0]
     ]
+    return _whole(page, inks, scale, style)
+
+
+def marked_page(page: PaperLine, inks: Sequence[Ink], style: Style) -> DrawnPaper:
+    """A whole page in grey with something drawn over it.
+
+    Args:
+        page: The page.
+        inks: What is drawn, in millimetres of the page.
+        style: The sizes of what it is printed on.
+    """
+    scale = _scale(page, style)
+    scaled = [
+        Ink(ink.outline, Transform(scale, 0, 0, scale, 0, 0).transform(ink.map), ink.owner, ink.paint)
+        for ink in inks
+    ]
+    return _whole(replace(page, box=(0.0, 0.0)), scaled, scale, style, _FAINT)
+
+
+def _scale(page: PaperLine, style: Style) -> float:
+    return min(style.width_mm / page.width_mm, (style.height_mm or style.width_mm) / page.height_mm, 1.0)
+
+
+def _whole(
+    page: PaperLine, inks: Sequence[Ink], scale: float, style: Style, context: float = 0.0
+) -> DrawnPaper:
     around = _drawing(page.width_mm * scale, page.height_mm * scale, inks, 0.0, style)
     at = Rect(0.0, 0.0, around.width_mm, around.height_mm)
-    return DrawnPaper(_Window(page, 0.0, page.width_mm, scale), around, at)
+    return DrawnPaper(_Window(page, 0.0, page.width_mm, scale), around, at, context)
 
 
 def _drawing(width: float, height: float, inks: Sequence[Ink], top: float, style: Style) -> Drawing:

@@ -14,7 +14,7 @@ SEED = 7
 
 def turned(greys: Greys, degrees: float = 3.0) -> Greys:
     """Laid on the glass askew; what is turned out of the page is lost."""
-    return np.asarray(Image.fromarray(greys).rotate(degrees, Image.Resampling.BICUBIC, fillcolor=255))
+    return np.asarray(Image.fromarray(greys).rotate(degrees, Image.Resampling.BICUBIC, True, fillcolor=255))
 
 
 def in_perspective(greys: Greys, part: float = 0.05) -> Greys:
@@ -49,7 +49,7 @@ def unevenly_lit(greys: Greys) -> Greys:
     return (greys * light + random.normal(0, 5, greys.shape)).clip(0, 255).astype(np.uint8)
 
 
-def worn(greys: Greys, gaps: float = 0.12) -> Greys:
+def worn(greys: Greys, gaps: float = 0.06) -> Greys:
     """Printed from a worn plate and scanned in black and white: lines break, ink spreads here and clogs there.
 
     Args:
@@ -57,13 +57,13 @@ def worn(greys: Greys, gaps: float = 0.12) -> Greys:
         gaps: Part of the ink of a thin line that is missing.
     """
     random = np.random.default_rng(SEED)
-    soft = np.asarray(Image.fromarray(greys).filter(ImageFilter.GaussianBlur(0.9))).astype(float)
+    soft = np.asarray(Image.fromarray(greys).filter(ImageFilter.GaussianBlur(0.7))).astype(float)
     fine, coarse = (_noise(greys.shape, size, random) for size in (6, 60))
-    ink = (255 - soft) / 255 + 0.10 * _noise(greys.shape, 2, random) + 0.10 * coarse + 0.16 * fine
+    ink = (255 - soft) / 255 + 0.06 * _noise(greys.shape, 2, random) + 0.06 * coarse + 0.09 * fine
     lost = _noise(greys.shape, 9, random) > np.quantile(_noise((400, 400), 9, random), 1 - gaps)
     ink[lost] -= 0.25
-    black = ink > 0.42
-    specks = random.random(greys.shape) < 0.0004
+    black = ink > 0.36
+    specks = random.random(greys.shape) < 0.0002
     return np.where(black | specks, 0, 255).astype(np.uint8)
 
 

@@ -10,6 +10,7 @@ from io import BytesIO
 from pathlib import Path
 
 import numpy as np
+import pypdfium2 as pdfium
 import pytest
 from PIL import Image
 
@@ -52,7 +53,7 @@ def test_a_system_is_cut_from_barline_to_barline_with_a_bar_on_each_side_and_its
     assert line.kind == "vector"
     assert line.box is not None
     assert line.box == pytest.approx((bars[1] - bars[0], bars[2] - bars[0]), abs=0.3)
-    assert line.width_mm == pytest.approx(bars[3] - bars[0], abs=0.3)
+    assert line.width_mm == pytest.approx(bars[3] - bars[0] + 0.37, abs=0.3)  # with the barline
     assert line.clef_to < 0
     # Clef and three sharps: 2.7 and three times 1 staff space of 1.5 mm, from common practice.
     assert 7 < line.lead_mm < 18
@@ -100,7 +101,7 @@ def test_neighbouring_bars_of_an_area_are_its_context_also_in_mid_bar() -> None:
     bars = [bar for bar in engraved("bach/bwv66.6.mxl").systems[1][1] if bar > 40]
     (line,) = cut_areas(sheet, looked, [(bars[1] - 8, second[1] - 3, bars[2], second[3] + 3)])
     assert line.box == pytest.approx((bars[1] - 8 - bars[0], bars[2] - bars[0]), abs=0.3)
-    assert line.width_mm == pytest.approx(bars[3] - bars[0], abs=0.3)
+    assert line.width_mm == pytest.approx(bars[3] - bars[0] + 0.37, abs=0.3)  # with the barline
 
 
 @pytest.mark.parametrize(
@@ -233,8 +234,25 @@ def test_pages_are_drawn_with_their_systems_and_barlines(
     assert ran("paper", tmp_path / "choral.pdf", "-o", tmp_path / "seen", "--json", "--force") == 0
     (page,) = json.loads(capsys.readouterr().out)["pages"]
     assert [len(system["bars"]) for system in page["systems"]] == [6, 6]
+    target = tmp_path / "numbered.pdf"
+    assert ran("paper", tmp_path / "choral.pdf", "-o", target) == 0
+    assert f"· {target}" in capsys.readouterr().out
+    assert "choral.pdf, page 1" in text_of(target.read_bytes())
+    printed_page = Image.open(BytesIO(png_in_colour(target.read_bytes())))
+    green = (np.asarray(printed_page) == (0, 110, 90)).all(axis=2)
+    assert green.sum() > 2000
+    # A line at each barline, and the number of each system at its left.
+    assert (green.sum(axis=0) > 200).sum() >= 10
+    assert ran("paper", tmp_path / "choral.pdf", "-o", target) == 0  # its own file is written over
     assert ran("paper", tmp_path / "choral.pdf", "--page", "2") == 2
     assert ran("paper", tmp_path / "nothing.pdf") == 2
+
+
+def png_in_colour(pdf: bytes) -> bytes:
+    with pdfium.PdfDocument(pdf) as document:
+        written = BytesIO()
+        document[0].render(scale=2).to_pil().save(written, "PNG")
+    return written.getvalue()
 
 
 @pytest.mark.slow
