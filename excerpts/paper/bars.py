@@ -26,6 +26,8 @@ _SAME: Final = 0.4
 """Staff spaces within which lines of two staves are one barline."""
 _FULL: Final = 0.94
 """Part of the height of a staff that a barline has ink in."""
+_BROKEN: Final = 0.85
+"""Part of it that one of a worn plate has ink in, gaps apart."""
 _NEARLY: Final = 0.85
 """Part of it that the columns at its sides have ink in."""
 _TOUCH: Final = 0.2
@@ -249,7 +251,7 @@ def _of_staff(ink: NDArray[np.bool_], staff: Staff, system: System, gap: int) ->
     single = len(system.staves) == 1
     found = []
     for start, end in zip(starts, ends, strict=True):
-        if end - start <= _THICK * staff.space + 2 and high[start:end].max() > _FULL:
+        if end - start <= _THICK * staff.space + 2 and high[start:end].max() > (_BROKEN if gap else _FULL):
             sure = not _hangs(band, start, end, staff.space) and not (single and _goes_on(band, start, end))
             found.append((x0 + (start + end - 1) / 2, sure))
     return found

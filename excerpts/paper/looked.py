@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Final
 
 import numpy as np
@@ -28,9 +29,11 @@ _BRACE: Final = 3.5
 """Staff spaces before a line in which its brace and its bar number stand at most."""
 _OFF: Final = 0.5
 """Staff spaces of white between them and what else stands in front, as a name."""
+LEAST_DPI: Final = 150
+"""Dots an inch below which barlines are not counted unseen."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Looked:
     """A page that was looked at.
 
@@ -88,9 +91,13 @@ class Looked:
         wanted = min((ceiling + bottom) / 2 if after else ceiling, bottom + _FAR * space)
         return white_path(self.page.ink, *_reach(system), bottom + _NEAREST * space, high, wanted)
 
+    @cached_property
+    def _lead_ends(self) -> list[float | None]:
+        return [_lead_end(self.page, one) for one in self.systems]
+
     def lead_end(self, system: System) -> float:
         """Where clef and key at the beginning of a system end; where its first note stands close, as in the others."""
-        ends = [_lead_end(self.page, one) for one in self.systems]
+        ends = self._lead_ends
         told = [end for end in ends if end is not None]
         usual = float(np.median(told)) if told else _CLEF * system.space
         own = ends[self.systems.index(system)]

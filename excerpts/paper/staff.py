@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Final
 
 import numpy as np
@@ -70,7 +71,7 @@ class Staff:
         return float(np.abs(self.tops(x) - straight).max())
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Straight:
     """A page turned straight about its middle.
 
@@ -86,7 +87,7 @@ class Straight:
     scale: float
     staves: tuple[Staff, ...]
 
-    @property
+    @cached_property
     def ink(self) -> NDArray[np.bool_]:
         """Where there is ink."""
         return self.dark > 1 - INK

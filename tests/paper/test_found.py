@@ -15,6 +15,7 @@ from PIL import Image, ImageFilter
 from excerpts.paper.bars import systems
 from excerpts.paper.sheet import Greys, open_sheet
 from excerpts.paper.staves import straightened
+from tests.paper.degraded import KINDS
 from tests.paper.engraved import Engraved, as_pdf, engraved
 
 PIECES = [
@@ -136,3 +137,44 @@ def test_twelve_pages(
     assert right >= least_staves
     assert hit >= least_found * there
     assert false <= most_false
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("kind", "least"), [("blurred", 2), ("worn plate", 0), ("turned by 3 degrees", 2)])
+def test_a_bad_page_has_its_systems(kind: str, least: int) -> None:
+    page = engraved("bach/bwv66.6.mxl")
+    dpi, do = KINDS[kind]
+    systems_right, exact = right_systems(page, png(do(rendered(as_pdf(page), dpi)), dpi))
+    assert systems_right
+    assert exact >= least
+
+
+def right_systems(page: Engraved, data: bytes) -> tuple[bool, int]:
+    """Whether the staves of every system are right, and in how many of them all barlines are counted."""
+    found = seen(data)
+    wanted = [(len(staves), len(wanted_bars(bars, 15))) for staves, bars in page.systems]
+    told = [(len(staves), len(bars)) for staves, bars in found]
+    if [staves for staves, _ in wanted] != [staves for staves, _ in told]:
+        return False, 0
+    return True, sum(one == other for one, other in zip(wanted, told, strict=True))
+
+
+@pytest.mark.long
+@pytest.mark.parametrize(
+    ("kind", "least_pages", "least_systems"),
+    [
+        ("300 dpi", 12, 54), ("200 dpi", 12, 52), ("150 dpi", 12, 53), ("turned by 1 degree", 12, 53),
+        ("turned by 3 degrees", 12, 52), ("perspective 2 %", 12, 53), ("perspective 5 %", 12, 54),
+        ("bowed by 2 mm", 12, 54), ("blurred", 12, 55), ("uneven light", 12, 53), ("as a photo", 12, 52),
+        ("worn plate", 11, 26),
+    ],
+)  # fmt: skip
+def test_twelve_bad_pages(kind: str, least_pages: int, least_systems: int) -> None:
+    """Of 60 systems on 12 pages that no number was chosen by; the worn plate is imitated."""
+    dpi, do = KINDS[kind]
+    told = []
+    for name, font, unit in HELD_OUT:
+        page = engraved(name, font, unit)
+        told.append(right_systems(page, png(do(rendered(as_pdf(page), dpi)), dpi)))
+    assert sum(right for right, _ in told) >= least_pages
+    assert sum(exact for _, exact in told) >= least_systems

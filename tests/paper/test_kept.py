@@ -18,8 +18,9 @@ from excerpts.paper.ask import cut
 from excerpts.week import load_week
 from excerpts.week.printed_bars import printed
 from excerpts.workbook import build_workbook
-from tests.paper.test_cut import WEEK, choral, text_of
+from tests.paper.test_cut import WEEK, choral
 from tests.paper.test_found import photographed, rendered
+from tests.pdf_text import text_of
 
 BOXES = (
     WEEK.replace('pages = "choral.pdf"\n', 'pages = "choral.pdf"  # the edition of 1890\n'

@@ -84,3 +84,45 @@ def test_sound_and_fingering_say_that_they_need_notes(
     assert "whose notes fingering needs" in capsys.readouterr().err
     assert ran("sound", week, "-o", tmp_path / "sound", "--as", "mp3") == 0
     assert 'the box "a" is cut from a page, and sound needs notes' in capsys.readouterr().err
+
+
+AREA = 'bars = "5-6"\npage = 1\narea = [2, 70, 97, 130]\n'
+NUMBERED = 'first_bars = {1 = [0, 5, 10]}\nmetre = "4/4"\n'
+WAYS = {
+    "area": (AREA, ""),
+    "systems": ('bars = "6-8"\npage = 1\nsystems = ["2: 1-4"]\n', ""),
+    "first_bars": ('bars = "4-6"\n', NUMBERED),
+}
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("way", WAYS)
+def test_all_of_a_week_goes_on_with_a_box_by(
+    tmp_path: Path, way: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Log, next week, its studio, lesson sheet, marked pages, booklet, phone, large print, slips, `--new`."""
+    box, piece = WAYS[way]
+    text = WEEK.replace(AREA, box).replace('pages = "choral.pdf"\n', f'pages = "choral.pdf"\n{piece}')
+    text = text.replace('id = "choral"\n', 'id = "choral"\nstatus = "performance"\ndate = 2026-12-06\n', 1)
+    week = week_in(tmp_path, text)
+    bars = box.split('"')[1].replace("-", "–")
+    assert ran("check", week) == 0
+    assert str((tmp_path / "choral.pdf").resolve()) in inputs(read_week(week))
+    assert ran("log", week, "--box", "a", "--tempo", "60", "--clean", "5") == 0
+    for command, target in (("lesson", "lesson.pdf"), ("annotate", "parts.pdf"), ("workbook", "week.pdf")):
+        assert ran(command, week, "-o", tmp_path / target) == 0
+    capsys.readouterr()
+    assert f"Choral, bars {bars}" in text_of(tmp_path / "lesson.pdf")
+    assert "S." in text_of(tmp_path / "parts.pdf")  # the page itself
+    printed = text_of(tmp_path / "week.pdf")
+    assert f"Choral, bars {bars}" in printed
+    assert "Slips" in printed
+    for paper in ("booklet", "phone", "large"):
+        assert ran("workbook", week, "-o", tmp_path / f"{paper}.pdf", "--paper", paper) == 0
+        assert f"Choral, bars {bars}" in " ".join(text_of(tmp_path / f"{paper}.pdf").split())
+    assert ran("next", week, "-o", tmp_path / "next.toml") == 0
+    following = (tmp_path / "next.toml").read_text(encoding="utf-8")
+    assert all(line in following for line in (box + piece).splitlines())
+    assert ran("check", tmp_path / "next.toml") == 0
+    assert ran("workbook", tmp_path / "next.toml", "--new", "-o", tmp_path / "new.pdf") == 0
+    assert "The bars are in the workbook of 30 November" in " ".join(text_of(tmp_path / "new.pdf").split())
