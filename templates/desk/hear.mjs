@@ -17,6 +17,7 @@ export function hear(address, what) {
   for (const key of ['click', 'drone']) if (value(key).checked) query.set(key, 'yes');
   sound.hidden = false;
   element('quiet').hidden = false;
+  sound.scrollIntoView({ block: 'nearest' });
   tell('');
   sound.src = `${address}/hear?${query}`;
   void sound.play().catch(() => {});  // what went wrong is asked for below

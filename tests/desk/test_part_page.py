@@ -5,9 +5,11 @@ from __future__ import annotations
 import re
 from pathlib import Path
 from typing import Any
+from urllib.parse import quote
 
 import pytest
 
+from excerpts.engrave.overlay import EARLIER_INK
 from excerpts.week import load_week
 from excerpts.week.orders import Orders
 from tests.desk.part_music import QUAVERS, pickup, repeated, shifting, write_week
@@ -150,6 +152,19 @@ def test_bars_that_are_typed_are_found(folder: Path) -> None:
         assert desk.get(f"{where}?bars=p.%201").said["span"][0] == 1
 
 
+def test_a_rehearsal_mark_and_a_page_of_the_score_are_found(folder: Path) -> None:
+    mark = "<direction><direction-type><rehearsal>B</rehearsal></direction-type></direction>"
+    turned = f'<print new-page="yes"/> {QUAVERS}'
+    write_week(folder, bars_of(QUAVERS, QUAVERS, f"{mark} {QUAVERS}", QUAVERS, turned, QUAVERS))
+    with RunningDesk(folder) as desk:
+        where = f"{address(desk)}/where"
+        assert '<option value="B">' in desk.get(address(desk)).text
+        for typed, place in (("B", 3), ("B+1", 4), ("p. 2", 5), ("page. 1", 1), ("4", 4)):
+            told = desk.get(f"{where}?bars={quote(typed)}").said
+            assert told["span"][0] == place, typed
+        assert "the pages 1 to 2" in desk.get(f"{where}?bars=p.3").said["error"]
+
+
 def test_boxes_of_before_are_told_once(folder: Path) -> None:
     from datetime import date
 
@@ -161,6 +176,10 @@ def test_boxes_of_before_are_told_once(folder: Path) -> None:
         page = desk.get(address(desk)).text
         kinds = re.findall(r'"kind": "(\w+)"', page)
         assert sorted(kinds) == ["earlier", "retired", "week"]
+        over = desk.get(f"{address(desk)}/lines/0?width=180").said["over"]
+        assert (
+            sum(one["svg"].count(f'"{EARLIER_INK}"') for one in over) >= 2
+        )  # lighter than those of this week
 
 
 def test_a_hostile_title_is_letters(folder: Path) -> None:
