@@ -180,7 +180,7 @@ class Pictures:
     def __init__(self) -> None:
         self.width = _USUAL_WIDTH
         self._drawn = Drawn()
-        self._orders: OrderedDict[tuple[object, ...], tuple[Week, Orders]] = OrderedDict()
+        self._orders: OrderedDict[tuple[object, ...], tuple[Score, Orders]] = OrderedDict()
         self._whole: OrderedDict[tuple[object, ...], tuple[Score, Excerpt]] = OrderedDict()
         self._marked: OrderedDict[tuple[object, ...], tuple[Score, Score, str]] = OrderedDict()
         self._parts: OrderedDict[tuple[object, ...], tuple[Score, Part]] = OrderedDict()
@@ -199,7 +199,7 @@ class Pictures:
         key = opened.player.week, opened.file.digest, id(opened.part.score)
         with self._lock:
             if key not in self._orders:
-                self._orders[key] = opened.week, Orders(opened.week)
+                self._orders[key] = opened.part.score, Orders(opened.week)
             return _newest(self._orders, key)[1]
 
     def of(self, opened: OpenPart, width: int) -> tuple[PartPicture, str]:
