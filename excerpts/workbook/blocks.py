@@ -98,18 +98,32 @@ def _rows(rows: list[Block]) -> list[Block]:
 def _blocks(texts: tuple[TextItem, ...], music: tuple[MusicBlock, ...], page_mm: float) -> list[Block]:
     blocks = _rows([Block("text", item, 2.0, 2.0, 6) for item in texts])
     for one in music:
-        blocks += _cut(Block("music", one, 6.0, 3.5, 4), one, page_mm)
+        blocks += _cut(_music(one, 6.0, 3.5, 4), one, page_mm)
     return blocks
+
+
+def _music(music: MusicBlock, gap: float, close_gap: float, cost: int, box: BoxPage | None = None) -> Block:
+    """Music with its heading: as high as any with these words, but for the pictures."""
+    words = (music.title, music.instruction, music.mark, music.note, music.minutes)
+    alike = (*words, bool(music.systems), box is None)
+    return Block("music", music, gap, close_gap, cost, box, alike=alike, pictures=_height(music.systems))
+
+
+def _height(pictures: Sequence[Picture]) -> float:
+    """Height of pictures below one another."""
+    return sum(picture.height for picture in pictures) + SYSTEM_GAP_MM * max(len(pictures) - 1, 0)
 
 
 def _cut(block: Block, music: MusicBlock, page_mm: float) -> list[Block]:
     """Music in one piece, or with every system by itself where no page holds it."""
-    height = sum(system.height + SYSTEM_GAP_MM for system in music.systems)
-    if height < 0.75 * page_mm or len(music.systems) < 2:
+    if _height(music.systems) + SYSTEM_GAP_MM < 0.75 * page_mm or len(music.systems) < 2:
         return [block]
     first, *others = music.systems
     item = replace(music, systems=(first,)) if block.item is music else _opened(block.item, first)
-    return [replace(block, item=item), *(_system(other, block.box) for other in others)]
+    return [
+        replace(block, item=item, pictures=first.height),
+        *(_system(other, block.box) for other in others),
+    ]
 
 
 def _opened(item: object, first: Picture) -> BoxPage:
@@ -134,14 +148,15 @@ def _opening(box: BoxPage, page_mm: float) -> list[Block]:
 def _box(box: BoxPage, page_mm: float, row_mm: float) -> Iterator[Block]:
     yield from _opening(box, page_mm)
     if box.recipe:
-        yield Block("recipe", box, 5.5, 3.5, 40, box=box)
+        yield Block("recipe", box, 5.5, 3.5, 40, box=box, alike=(box.recipe, box.others))
     for place, variant in enumerate(box.variants):
-        block = Block("music", variant, 6.0, 3.5, 10 if place else 14, box=box)
-        yield from _cut(block, variant, page_mm)
+        yield from _cut(_music(variant, 6.0, 3.5, 10 if place else 14, box), variant, page_mm)
     for word in box.spoken:
         yield Block("spoken", word, 4.0, 3.0, 50, box=box)
     if box.record:
         rows = 0 if box.record.circles or not row_mm else len(box.record.days)
         parted = 16 if box.variants else 40
         more = row_mm * max(rows - 1, 0)
-        yield Block("record", box, 7.0, 4.0, parted, box, more)
+        # A row is as high as any other, and a number is as wide as any of so many digits.
+        head = (replace(box.record, days=()), box.tells_runs, len(str(box.number))) if rows else None
+        yield Block("record", box, 7.0, 4.0, parted, box, more, alike=head)

@@ -1,9 +1,10 @@
 """Fits a workbook to its pages: measures its blocks, divides them among pages, and lays these out.
 
 Laying out pages and looking where they end would take many trials. So every block is laid out once on a page without
-an end, where its height is read; the pages are then found by arithmetic and laid out as they will be printed, with
-their page numbers known. (Tried instead: whole workbooks broken by CSS alone, loose and close. Two layouts took a
-quarter more than measuring and one layout, and came to eight pages where these are seven.)
+an end, where its height is read; of those that differ in their pictures only, the first is. The pages are then found
+by arithmetic and laid out as they will be printed, with their page numbers known. (Tried instead: whole workbooks
+broken by CSS alone, loose and close. Two layouts took a quarter more than measuring and one layout, and came to eight
+pages where these are seven.)
 """
 
 from __future__ import annotations
@@ -104,21 +105,26 @@ class Fitter:
             for block in marked
             if isinstance(block.item, Columns)
         ]
-        blocks = [*marked, *briefs]
+        models = {_likeness(block): block for block in reversed(marked)}
+        blocks = [*(block for block in marked if models[_likeness(block)] is block), *briefs]
         placed = self.measure(
             Page(tuple(replace(block, gap=0.0) for block in blocks)), dict.fromkeys(self.anchors, 0)
         )
         self.at = {name: place * MM_PER_PX for name, place in placed.items()}
         ends = [*(block.mark for block in blocks[1:]), END]
+        heights = {
+            block.mark: self.at[end] - self.at[block.mark] for block, end in zip(blocks, ends, strict=True)
+        }
         heads = {
             block.kind: self.at[f"{block.mark}-row"] - self.at[block.mark]
             for block in marked
             if f"{block.mark}-row" in self.at
         }
-        measured = [
-            self._with_height(block, self.at[end] - self.at[block.mark], heads)
-            for block, end in zip(marked, ends, strict=False)
-        ]
+        measured = []
+        for block in marked:
+            model = models[_likeness(block)]
+            height = heights[model.mark] + block.pictures - model.pictures
+            measured.append(self._with_height(block, height, heads))
         return measured[: len(first)], measured[len(first) :]
 
     def _with_height(self, block: Block, height: float, heads: Mapping[str, float]) -> Block:
@@ -167,6 +173,11 @@ class Fitter:
         notes = self.at[f"{mark}-notes"] - (middle if self.size.narrow else self.at[mark]) + rules * RULE_MM
         height = boxes + notes if self.size.narrow else max(boxes, notes)
         return replace(block, item=replace(block.item, brief=brief, rules=rules), height=height)
+
+
+def _likeness(block: Block) -> tuple[str, object]:
+    """What is the same for blocks that are measured once."""
+    return block.kind, block.mark if block.alike is None else block.alike
 
 
 def _marked(item: object, mark: str) -> object:

@@ -55,6 +55,9 @@ class Block:
         cost: How much a page break before it disturbs: 0 not at all, NEVER.
         box: The box that it goes on with; None for the start of one, and outside boxes.
         more: Height of what is left out where it is measured: rows that are all alike.
+        alike: All that its height comes from besides its pictures; blocks of a kind for which it is the same are
+            measured once. None for one that is measured by itself.
+        pictures: Height of its pictures where `alike` leaves them out.
         height: Its height as measured.
         head: Height of what is repeated over it when it begins a page: the head of a table.
         mark: Its name where it is measured; empty on a page.
@@ -68,6 +71,8 @@ class Block:
     cost: int = 0
     box: BoxPage | None = None
     more: float = 0.0
+    alike: object = None
+    pictures: float = 0.0
     height: float = 0.0
     head: float = 0.0
     mark: str = ""

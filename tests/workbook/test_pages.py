@@ -148,14 +148,37 @@ class _Watched(Fitter):
 WATCHED: list[_Watched] = []
 
 
-@pytest.mark.slow
-@pytest.mark.parametrize(
+_EDITIONS = pytest.mark.parametrize(
     "name",
     [
         pytest.param(name, marks=pytest.mark.long if name in {"letter", "booklet"} else ())
         for name in EDITIONS
     ],
 )
+
+
+@pytest.mark.slow
+@_EDITIONS
+def test_what_is_measured_once_is_as_high_as_measured_by_itself(
+    name: EditionName, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Music with the same words, recipes and records: their heights, with every block in the galley and without."""
+    import excerpts.workbook.build as build_module
+
+    monkeypatch.setattr(build_module, "Fitter", _Watched)
+    WATCHED.clear()
+    build_workbook(load_week(NOOR), paper=name)
+    monkeypatch.setattr(fit_module, "_likeness", lambda block: (block.kind, block.mark))
+    build_workbook(load_week(NOOR), paper=name)
+    once, each = ([block for page in one.seen[-1][0] for block in page.blocks] for one in WATCHED)
+    assert len({(block.kind, block.alike) for block in once if block.alike}) < sum(
+        bool(b.alike) for b in once
+    )
+    assert [block.height for block in once] == pytest.approx([block.height for block in each], abs=1e-6)
+
+
+@pytest.mark.slow
+@_EDITIONS
 def test_pages_come_out_as_they_were_made_up(
     name: EditionName, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
