@@ -8,9 +8,10 @@ String teachers' common practice, no source.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from fractions import Fraction
-from itertools import pairwise
+from itertools import accumulate, pairwise
 from math import ceil
 from typing import Final, NamedTuple
 
@@ -168,14 +169,16 @@ def figures(line: Voice) -> list[Group]:
     """Notes of any lengths that together fill a beat, or the beats that one of them goes over."""
     low, high = box_times(line)
     timed = [(index, event) for index, event in enumerate(line.events) if not event.grace]
-    free = [
-        point
-        for point in beat_points(line)
-        if low <= point <= high and not any(event.onset < point < event.end for _, event in timed)
-    ]
+    onsets = [event.onset for _, event in timed]
+    ends = list(accumulate((event.end for _, event in timed), max))
+    free = []
+    for point in beat_points(line):
+        begun = bisect_left(onsets, point)
+        if low <= point <= high and not (begun and ends[begun - 1] > point):
+            free.append(point)
     filled: list[Group] = []
     for start, end in pairwise(free):
-        inside = [(index, event) for index, event in timed if start <= event.onset < end]
+        inside = timed[bisect_left(onsets, start) : bisect_left(onsets, end)]
         bar = line.bars[line.bar_at(start)]
         if len(inside) > 1 and end <= bar.end and all(is_even(event) for _, event in inside):
             filled.append(Group(tuple(index for index, _ in inside), start))
