@@ -243,8 +243,7 @@ def _likelihoods(costs: Sequence[Table]) -> list[Table]:
 
 def _likeliest(one: Choices, weight: Table) -> float:
     """The lowest string that a note is likeliest to be had on."""
-    strings = np.unique(one.low)
-    return float(strings[int(np.argmax([weight[one.low == string].sum() for string in strings]))])
+    return max(sorted(set(one.low.tolist())), key=lambda string: float(weight[one.low == string].sum()))
 
 
 def _cheapest(costs: Sequence[Table]) -> list[int]:
