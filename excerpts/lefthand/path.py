@@ -243,7 +243,8 @@ def _likelihoods(costs: Sequence[Table]) -> list[Table]:
 
 def _likeliest(one: Choices, weight: Table) -> float:
     """The lowest string that a note is likeliest to be had on."""
-    return max(sorted(set(one.low.tolist())), key=lambda string: float(weight[one.low == string].sum()))
+    strings: list[float] = sorted(set(one.low.tolist()))
+    return max(strings, key=lambda string: float(weight[one.low == string].sum()))
 
 
 def _cheapest(costs: Sequence[Table]) -> list[int]:

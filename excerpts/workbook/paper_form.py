@@ -38,7 +38,7 @@ def share_paper(pdf: Any) -> None:
     Args:
         pdf: The PDF, as `pydyf` holds it, with one dictionary of resources for all of its pages.
     """
-    used = drawn_names(pdf, _USED)
+    used = drawn_names(pdf, _USED) if _FORMS else []
     if not used:
         return
     # pikepdf takes a while to load, and few workbooks have paper.

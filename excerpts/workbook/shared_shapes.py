@@ -72,7 +72,7 @@ def drawn_names(pdf: Any, pattern: re.Pattern[bytes]) -> list[str]:
 def _names(stream: Any, pattern: re.Pattern[bytes]) -> set[bytes]:
     if not isinstance(stream, pydyf.Stream):
         return set()
-    return {name for item in stream.stream if isinstance(item, bytes) for name in pattern.findall(item)}
+    return set(pattern.findall(b"\n".join(item for item in stream.stream if isinstance(item, bytes))))
 
 
 def add_forms(pdf: Any, forms: Mapping[str, pydyf.Stream]) -> None:
