@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from excerpts.errors import ExcerptsError, InputError
     from excerpts.excerpt import BarRef, Box, Excerpt, OpenEnd, Origin, Position, ReportLine, Tempo
-    from excerpts.score import from_abc, open_score
+    from excerpts.score import open_score
+    from excerpts.score.abc import from_abc
     from excerpts.variants import variants, vary
     from excerpts.warmups import warmup
 
@@ -26,7 +27,8 @@ _HOMES = {
         "Tempo",
     ),
     "excerpts.variants": ("variants", "vary"),
-    "excerpts.score": ("from_abc", "open_score"),
+    "excerpts.score": ("open_score",),
+    "excerpts.score.abc": ("from_abc",),
     "excerpts.warmups": ("warmup",),
 }
 

@@ -19,7 +19,8 @@ from lxml import etree
 
 from excerpts.instruments.instrument import Level
 from excerpts.instruments.instrument_names import instrument_of_part_name
-from excerpts.score import from_abc, open_score
+from excerpts.score import open_score
+from excerpts.score.abc import from_abc
 from excerpts.variants import vary
 from excerpts.week import load_week
 from excerpts.week.plan import plan_week

@@ -13,12 +13,14 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import lru_cache
 from itertools import accumulate
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from lxml import etree
 
-from excerpts.musicxml.elements import Time
 from excerpts.musicxml.format import SINGLE_NOTES, pairs_of, time_signature
+
+if TYPE_CHECKING:  # a cut has no use for signs
+    from excerpts.musicxml.elements import Time
 
 BAR: Final = 0
 HALF_BAR: Final = 1

@@ -6,7 +6,6 @@ music21 (https://www.music21.org/) reads them and writes MusicXML, in a child th
 
 from __future__ import annotations
 
-import json
 import re
 from dataclasses import dataclass
 from pathlib import Path
@@ -198,6 +197,8 @@ def convert(
             where=name,
             hint="Something in it may be wrong; export it again, or as MusicXML.",
         ) from error
+    import json  # most scores need no conversion
+
     if kind == b"pieces":
         raise _several(json.loads(answer), form, name)
     if kind == b"error":

@@ -19,13 +19,11 @@ from excerpts.excerpt import Excerpt, Origin, ReportLine
 from excerpts.score.address import Resolver
 from excerpts.score.attributes import attributes_of
 from excerpts.score.bars import BarRange, Bars, Rehearsals
-from excerpts.score.cut import cut, shown_bars
 from excerpts.score.head import in_head
 from excerpts.score.limits import MOST_BARS, check_cut, check_divisions, check_tree, shortened
 from excerpts.score.marking_syntax import MarkError
 from excerpts.score.numbering import called, shifted
 from excerpts.score.parse import parse_score, unwrap
-from excerpts.score.teacher_markings import with_marks
 
 
 @dataclass(frozen=True, slots=True)
@@ -265,6 +263,8 @@ class Passage:
             MarkError: A mark cannot be read, or there is no note for it in the cut.
             AddressError: A mark names a bar or a beat that the part does not have.
         """
+        from excerpts.score.cut import cut, shown_bars  # `show` cuts nothing
+
         count_of(context, "context")
         marks, piece_marks = (texts_of(each, "a mark", '"43:2 finger 3"') for each in (marks, piece_marks))
         score, info = self.part.score, self.part.info
@@ -290,6 +290,10 @@ class Passage:
             if first <= bar <= last
         ]
         excerpt = replace(excerpt, report=(*said, *excerpt.report)) if said else excerpt
+        if not (marks or piece_marks):
+            return excerpt
+        from excerpts.score.teacher_markings import with_marks
+
         try:
             excerpt = with_marks(excerpt, piece_marks, self.resolver, outside=True)
             return with_marks(excerpt, marks, self.resolver)

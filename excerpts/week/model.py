@@ -13,7 +13,8 @@ from pydantic import PrivateAttr
 from excerpts.editions import PAPERS, Edition, EditionName, Paper, edition
 from excerpts.errors import InputError
 from excerpts.instruments.staff import Clef
-from excerpts.score import Part, Passage, Score, from_abc
+from excerpts.score import Part, Passage, Score
+from excerpts.score.abc import from_abc
 from excerpts.weekfile.faults import Fault
 from excerpts.weekfile.items import BoxItem
 from excerpts.weekfile.lines import KeyPath

@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 from excerpts.errors import ScoreError
 from excerpts.instruments.instrument import INSTRUMENTS
 from excerpts.instruments.staff import ALTO, BASS, TREBLE
-from excerpts.score import Score, from_abc, open_score
-from excerpts.score.abc import abc_faults
+from excerpts.score import Score, open_score
+from excerpts.score.abc import abc_faults, from_abc
 from excerpts.score.abc_read import AbcReader
 from tests.schema import schema_errors
 

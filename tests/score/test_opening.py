@@ -12,7 +12,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from excerpts.errors import ScoreError
-from excerpts.score import Score, from_abc, open_score
+from excerpts.score import Score, open_score
+from excerpts.score.abc import from_abc
 from excerpts.score.opening import FOREIGN_CAP
 from excerpts.system.child.culprit import Culprit, find_culprit
 from tests.music import bars_of

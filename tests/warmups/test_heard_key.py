@@ -6,7 +6,8 @@ import pytest
 
 from excerpts.excerpt import Excerpt
 from excerpts.instruments.keys import Key, parse_key
-from excerpts.score import from_abc, score_from_bytes
+from excerpts.score import score_from_bytes
+from excerpts.score.abc import from_abc
 from excerpts.warmups import warmup
 from excerpts.warmups.heard_key import HeardKey, heard_key
 from tests.instruments.test_keys import KEYS
