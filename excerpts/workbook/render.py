@@ -109,6 +109,7 @@ def environment() -> Environment:
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
+        optimized=False,  # pages are filled in twice, for which constants are not worth reckoning beforehand
     )
     made.filters["whole_ranges"] = whole_ranges
     made.filters["whole_end"] = whole_end
