@@ -118,7 +118,7 @@ def _begin_after(mark: MovableSign, x: float, sheet: Sheet, right: float) -> Non
     if there.right > right:
         return
     if mark.kind not in MOVED:
-        others = [other for other in sheet.marks if other is not mark]
+        others = sheet.but(mark)
         if dx > _NUDGE * sheet.space or sheet.hits(there, others):
             return
     mark.move(dx)
@@ -129,7 +129,7 @@ def _end_before(mark: MovableSign, x: float, sheet: Sheet) -> None:
     dx = x - (_BESIDE if mark.kind in WORDS else _OFF) - mark.rect.right
     there = mark.rect.moved(dx)
     if there.left >= 0.0 and (mark.kind in MOVED or -dx <= _NUDGE * sheet.space):
-        others = [other for other in sheet.marks if other is not mark and not other.outside]
+        others = [other for other in sheet.but(mark) if not other.outside]
         if not sheet.hits(there, others):
             mark.move(dx)
             return
@@ -144,7 +144,7 @@ def _end_inside(mark: MovableSign, span: BoxExtent, sheet: Sheet) -> None:
     """Let a mark of a box end inside it, else stand outside the box."""
     dx = span.right - (_BESIDE if mark.kind in WORDS else _OFF) - mark.rect.right
     there = mark.rect.moved(dx)
-    others = [other for other in sheet.marks if other is not mark and not other.outside]
+    others = [other for other in sheet.but(mark) if not other.outside]
     furthest = _INTO_BOX if mark.kind in MOVED else _NUDGE
     fits = there.left > (0.0 if span.open_left else span.left + _OFF) and -dx <= furthest * sheet.space
     if fits and not sheet.hits(there, others):
@@ -260,7 +260,7 @@ def part_syllables(sheet: Sheet) -> None:
             half = (one.rect.right + _BETWEEN * sheet.space - other.rect.left) / 2
             if not 0.5 * _BETWEEN * sheet.space < half < _FURTHEST * sheet.space:
                 continue
-            rest = [mark for mark in sheet.marks if mark is not one and mark is not other]
+            rest = sheet.but(one, other)
             if not sheet.hits(one.rect.moved(-half), rest) and not sheet.hits(other.rect.moved(half), rest):
                 one.move(-half)
                 other.move(half)

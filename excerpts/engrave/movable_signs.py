@@ -158,6 +158,11 @@ class Sheet:
         """The marks of some kinds, from left to right."""
         return sorted((mark for mark in self.marks if mark.kind in kinds), key=lambda mark: mark.rect.left)
 
+    def but(self, *marks: MovableSign) -> list[MovableSign]:
+        """All marks but these."""
+        left_out = set(map(id, marks))
+        return [mark for mark in self.marks if id(mark) not in left_out]
+
     def hits(self, rect: Rect, marks: Iterable[MovableSign]) -> list[tuple[float, float]]:
         """Top and bottom of all that a rectangle would run into: the engraver's fixed ink, and some marks."""
         reaches: list[tuple[float, float]] = []
@@ -283,7 +288,7 @@ def bring_near(sheet: Sheet) -> None:
         top, _ = sheet.staff(words)
         if not sheet.above(words) or top - words.rect.bottom < _FAR * sheet.space:
             continue
-        others = [mark for mark in sheet.marks if mark is not words]
+        others = sheet.but(words)
         best, dx, y = words.rect.top, 0.0, words.rect.top
         for half_spaces in range(int(2 * _ASIDE) + 1):
             aside = half_spaces * sheet.space / 2

@@ -78,7 +78,7 @@ def join_dynamics(sheet: Sheet) -> None:
                 continue
             dx = dynamic.rect.right + BESIDE_DYNAMIC * sheet.space - words.rect.left
             dy = dynamic.baseline - words.baseline
-            others = [mark for mark in sheet.marks if mark is not words]
+            others = sheet.but(words)
             if not sheet.hits(words.rect.moved(dx, dy), others):
                 words.move(dx, dy)
                 sheet.merge(dynamic, words)
@@ -96,7 +96,7 @@ def join_tempo(sheet: Sheet) -> None:
                 continue
             if sheet.above(beat) != sheet.above(words):
                 continue
-            others = [mark for mark in sheet.marks if mark is not beat and mark is not words]
+            others = sheet.but(beat, words)
             first, second = (beat, words) if _in_brackets(words) else (words, beat)
             first.move(min(0.0, second.rect.left - first.rect.left))
             dx = first.rect.right + BESIDE_DYNAMIC * sheet.space - second.rect.left
@@ -140,7 +140,7 @@ def join_rehearsal(sheet: Sheet, right: float) -> None:
         words = next((it for it in sheet.of(*WORDS) if _shares_line(it, mark, sheet)), None)
         if words is None:
             continue
-        others = [m for m in sheet.marks if m is not mark and m is not words]
+        others = sheet.but(mark, words)
         words.move(max(0.0, mark.rect.right + _BESIDE_REHEARSAL * sheet.space - words.rect.left))
         over = words.rect.right - right
         if over > _NEAR * sheet.space:
