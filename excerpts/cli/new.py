@@ -36,7 +36,7 @@ def new(
 def _asked(folder: Path, *, force: bool) -> None:
     from excerpts.weekfile.asking import Answers
     from excerpts.weekfile.new import ask_week, week_path, week_text
-    from excerpts.weekfile.studio import find_root
+    from excerpts.weekfile.studio_folder import find_root
 
     print("A few questions, then the week file is written. < goes one question back.")
     print("Control-C stops, and nothing is written.")

@@ -71,7 +71,7 @@ def _setting(score: Path) -> str:
                 words = None
             if words in choices():
                 return str(words)
-            from excerpts.weekfile.studio import find_root  # which says what is wrong in the file
+            from excerpts.weekfile.studio_folder import find_root  # which says what is wrong in the file
 
             return find_root(candidate).settings.words
     return "uk"

@@ -113,7 +113,7 @@ def _files(made: Excerpt, tempos: Sequence[Tempo], suffix: str, playing: Playing
         return
     from excerpts.cli.ways_out import sound_of
     from excerpts.sound.perform import perform
-    from excerpts.sound.render import gain_of
+    from excerpts.sound.recording import gain_of
 
     playback = playing.playback(made)
     gain = gain_of(perform(made), playback, tempos[-1])

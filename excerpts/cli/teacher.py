@@ -45,7 +45,7 @@ def board(
     from excerpts.teacher.document import board_pdf
     from excerpts.teacher.players import latest_weeks
     from excerpts.teacher.standing_sheet import read_states
-    from excerpts.weekfile.studio import find_root
+    from excerpts.weekfile.studio_folder import find_root
     from excerpts.words import Words
 
     first = day(today, "--today") or date.min

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from excerpts.musicxml.pitch import Pitch
     from excerpts.score import Score
     from excerpts.sound.playback import Playback
-    from excerpts.sound.render import Recording
+    from excerpts.sound.recording import Recording
     from excerpts.workbook.sheet_blocks import Sheet
 
 Way = Callable[..., bytes]
@@ -86,7 +86,7 @@ def sound_of(
         InputError: No note sounds, or the file would be too long or too big.
     """
     from excerpts.sound.perform import perform
-    from excerpts.sound.render import record
+    from excerpts.sound.recording import record
     from excerpts.sound.sound_file import Tags, encode
 
     performance = perform(excerpt)

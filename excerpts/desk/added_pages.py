@@ -17,7 +17,7 @@ from excerpts.desk.studio_state import StudioState
 from excerpts.errors import InputError, PaperError
 from excerpts.paper import PAGE_SUFFIXES, Pages, count, find_pages, inbox, look
 from excerpts.system.studio_files import slug
-from excerpts.weekfile.studio import PAGES, find_root, find_score
+from excerpts.weekfile.studio_folder import PAGES, find_root, find_score
 
 _LOOKED: Final = 8
 """Pages that are looked at for staves: a title page and a preface have none."""

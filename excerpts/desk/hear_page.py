@@ -19,7 +19,7 @@ from excerpts.excerpt import Excerpt, Tempo
 from excerpts.score.bars import BarRange
 from excerpts.sound.perform import perform
 from excerpts.sound.playback import Playback, drone_note
-from excerpts.sound.render import record
+from excerpts.sound.recording import record
 from excerpts.variants import for_player, vary
 from excerpts.weekfile.tempo_text import parse_number
 from excerpts.words import Words

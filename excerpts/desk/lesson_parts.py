@@ -13,7 +13,7 @@ from excerpts.desk.lesson_week import Lesson, lesson
 from excerpts.desk.saves import ChangedOutside
 from excerpts.log import LogRow
 from excerpts.teacher.lesson_sheet import lesson_sheet
-from excerpts.week.places import box_name
+from excerpts.week.bars_in_words import box_name
 from excerpts.weekfile.tempo_text import beat_name, number_text
 from excerpts.words import Words
 from excerpts.workbook.page_texts import Dates, PageTexts

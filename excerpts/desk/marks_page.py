@@ -10,7 +10,7 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from excerpts.desk.frame import posted, state_of
-from excerpts.desk.note_marks import KINDS, NoteMarks
+from excerpts.desk.marks_at_notes import KINDS, NoteMarks
 from excerpts.desk.open_part import OpenPart
 from excerpts.desk.part_page import for_script, opened_part, picture_of, save_changes
 from excerpts.desk.week_texts import PageChange, Scope

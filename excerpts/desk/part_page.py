@@ -25,10 +25,10 @@ from excerpts.engrave import Overlay
 from excerpts.errors import InputError
 from excerpts.notes.in_force import tempo_at_box
 from excerpts.score.bars import BarRange, Bars
+from excerpts.week.bars_in_words import bars_of
 from excerpts.week.box_tempos import box_tempos
 from excerpts.week.model import Week
 from excerpts.week.orders.boxes import BoxOrders
-from excerpts.week.places import bars_of
 from excerpts.weekfile.change_text import Change
 from excerpts.weekfile.faults import Fault
 from excerpts.weekfile.item_values import FaultName

@@ -17,7 +17,7 @@ from excerpts.studio.version import fingerprint
 from excerpts.system.studio_files import workbook_names
 from excerpts.teacher.standing_sheet import PlayerState, read_states
 from excerpts.week import Week, load_week
-from excerpts.week.places import box_name
+from excerpts.week.bars_in_words import box_name
 from excerpts.weekfile.days import lesson_at
 from excerpts.words import Words
 from excerpts.workbook.page_texts import Dates, PageTexts, short_day

@@ -18,7 +18,7 @@ from excerpts.score.opened_scores import Scores
 from excerpts.studio.find import Found, latest_files
 from excerpts.system.cache import Store, cache_folder
 from excerpts.system.studio_files import player_key, slug
-from excerpts.weekfile.studio import Studio, find_root
+from excerpts.weekfile.studio_folder import Studio, find_root
 from excerpts.words import Words
 
 _MOST_GIVEN: Final = 1_000

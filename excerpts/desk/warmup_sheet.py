@@ -19,7 +19,7 @@ from excerpts.weekfile.change_text import Change
 from excerpts.weekfile.lines import key_lines
 from excerpts.weekfile.read_week import read_week
 from excerpts.weekfile.reading import Document
-from excerpts.weekfile.studio import Settings
+from excerpts.weekfile.studio_folder import Settings
 from excerpts.words import Words
 from excerpts.workbook import build_sheet
 from excerpts.workbook.look import Look

@@ -23,7 +23,7 @@ from excerpts.weekfile.item_values import InstrumentName
 from excerpts.weekfile.lines import KeyPath
 from excerpts.weekfile.model import Days, WeekFile
 from excerpts.weekfile.scale_items import ScaleFields
-from excerpts.weekfile.studio import PlayerWords
+from excerpts.weekfile.studio_folder import PlayerWords
 from excerpts.weekfile.text_kinds import AbcText, Prose
 from excerpts.words import choices
 

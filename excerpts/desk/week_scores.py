@@ -21,7 +21,7 @@ from excerpts.paper import find_pages
 from excerpts.score import Score
 from excerpts.score.opening import FORMATS
 from excerpts.weekfile.reading import read_document
-from excerpts.weekfile.studio import PAGES, Studio, find_root, find_score
+from excerpts.weekfile.studio_folder import PAGES, Studio, find_root, find_score
 
 SUFFIXES: Final = (".musicxml", ".mxl", ".xml", *(suffix for form in FORMATS for suffix in form.suffixes))
 """Endings of files that may be scores."""

@@ -21,7 +21,7 @@ from excerpts.weekfile.crosscheck import ids_of
 from excerpts.weekfile.lines import KeyPath
 from excerpts.weekfile.read_week import WeekReading, read_week
 from excerpts.weekfile.reading import Document, document_of, read_document
-from excerpts.weekfile.studio import PAGES, find_score
+from excerpts.weekfile.studio_folder import PAGES, find_score
 
 Scope = Literal["", "own", "all"]
 """For whom an item of a shared set is changed: not said, for this player only, for all who share it."""

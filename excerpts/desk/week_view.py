@@ -11,7 +11,7 @@ from excerpts.desk.week_form import FormField, FormItem, WeekForm
 from excerpts.errors import InputError
 from excerpts.variants import title as variant_title
 from excerpts.warmups import short_name
-from excerpts.week.places import bars_text
+from excerpts.week.bars_in_words import bars_text
 from excerpts.weekfile.lines import KeyPath
 from excerpts.words import Words
 

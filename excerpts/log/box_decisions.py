@@ -14,8 +14,8 @@ from excerpts.log.offers import Way, best, harder_first, other_variants, simpler
 from excerpts.log.row import LogRow
 from excerpts.log.standing import CLEAN_DAYS, STUCK_WEEKS, Standing, enough
 from excerpts.variants import title
+from excerpts.week.bars_in_words import bars_of
 from excerpts.week.orders import BoxOrders, Orders
-from excerpts.week.places import bars_of
 from excerpts.weekfile.edit_text import Value
 from excerpts.weekfile.items import CHECK_WEEKS, BoxItem
 from excerpts.weekfile.tempo_text import tempo_text

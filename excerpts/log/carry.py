@@ -20,7 +20,7 @@ from excerpts.log.next_week_draft import MOST_BOXES, NextWeekDraft
 from excerpts.log.proposals import propose
 from excerpts.log.row import LogRow
 from excerpts.week import Week
-from excerpts.week.places import bars_of
+from excerpts.week.bars_in_words import bars_of
 from excerpts.week.plan.run_throughs import began_with
 from excerpts.weekfile.days import WEEKDAYS
 from excerpts.weekfile.edit_text import Value, WeekText

@@ -10,7 +10,7 @@ from excerpts.log.edits import Edit
 from excerpts.log.next_week_draft import MOST_BOXES, NextWeekDraft, below, standing_of
 from excerpts.log.offers import Way
 from excerpts.log.standing import CHECK_RUNS, check_passed
-from excerpts.week.places import box_name
+from excerpts.week.bars_in_words import box_name
 from excerpts.weekfile.edit_text import Value
 from excerpts.weekfile.items import CHECK_WEEKS, BoxItem, RetiredBox
 from excerpts.weekfile.tempo_text import tempo_text

@@ -9,7 +9,7 @@ from excerpts.log.read_log import log_owner
 from excerpts.log.shape import LogError
 from excerpts.system.studio_files import file_names, own_file
 from excerpts.week import Week
-from excerpts.week.places import box_name
+from excerpts.week.bars_in_words import box_name
 from excerpts.weekfile.items import BoxItem, RetiredBox
 from excerpts.words import Words
 

@@ -17,7 +17,7 @@ from excerpts.log.row import LogRow
 from excerpts.log.standing import Standing, standing, weeks_at_work
 from excerpts.variants.tempo_steps import METRONOME_NUMBERS, one_down
 from excerpts.week import Week
-from excerpts.week.places import box_name
+from excerpts.week.bars_in_words import box_name
 from excerpts.weekfile.edit_text import Value
 from excerpts.weekfile.items import BoxItem
 from excerpts.weekfile.tempo_text import tempo_text

@@ -8,7 +8,7 @@ from typing import Final, get_args
 from excerpts.log.edits import Told
 from excerpts.log.next_week_draft import MOST_BOXES, NextWeekDraft
 from excerpts.log.offers import bar_numbers
-from excerpts.week.places import bars_of
+from excerpts.week.bars_in_words import bars_of
 from excerpts.weekfile.item_values import FaultName
 from excerpts.weekfile.items import BoxItem
 

@@ -9,9 +9,9 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from excerpts.paper.cut_paths import Path
 from excerpts.paper.level import Level, is_bowed
 from excerpts.paper.looked import Looked
-from excerpts.paper.paths import Path
 from excerpts.paper.regions import Region, region_of_span, regions_of_areas
 from excerpts.paper.sheet import Crop, Sheet
 from excerpts.paper.value import Area, Kind, PaperLine, Span

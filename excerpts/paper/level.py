@@ -7,8 +7,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from excerpts.paper.bars import System
-from excerpts.paper.staff import Staff
+from excerpts.paper.barlines import System
+from excerpts.paper.page_staff import Staff
 
 Floats = NDArray[np.float64]
 

@@ -8,10 +8,10 @@ from typing import Final
 
 import numpy as np
 
-from excerpts.paper.bars import System, leaning, levelled, systems
-from excerpts.paper.paths import Path, white_path
+from excerpts.paper.barlines import System, leaning, levelled, systems
+from excerpts.paper.cut_paths import Path, white_path
+from excerpts.paper.page_staff import Straight
 from excerpts.paper.sheet import Sheet
-from excerpts.paper.staff import Straight
 from excerpts.paper.staves import straightened
 from excerpts.paper.value import PageSeen, SystemSeen
 

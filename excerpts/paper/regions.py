@@ -10,11 +10,11 @@ from typing import Final
 import numpy as np
 
 from excerpts.errors import PaperError
-from excerpts.paper.bars import System
+from excerpts.paper.barlines import System
+from excerpts.paper.cut_paths import Path, white_path
 from excerpts.paper.looked import Looked
-from excerpts.paper.paths import Path, white_path
+from excerpts.paper.page_staff import Staff
 from excerpts.paper.sheet import Sheet, check_area
-from excerpts.paper.staff import Staff
 from excerpts.paper.value import Area, Span, named
 
 _LEAST_INK: Final = 0.0005

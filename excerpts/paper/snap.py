@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from excerpts.paper.bars import System
+from excerpts.paper.barlines import System
 from excerpts.paper.crop import area_on_page, kept_rows
 from excerpts.paper.looked import Looked
 from excerpts.paper.regions import Region, regions_of_areas

@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 from PIL import Image, ImageFilter
 
 from excerpts.paper.light import paper_light
+from excerpts.paper.page_staff import INK, Staff, Straight
 from excerpts.paper.sheet import Greys
-from excerpts.paper.staff import INK, Staff, Straight
 
 _STEEPEST: Final = 5.0
 """Degrees that a page may be turned."""

@@ -15,12 +15,12 @@ from excerpts.recordings.ear_exercises import open_strings, with_references
 from excerpts.sound.perform import perform
 from excerpts.sound.performance import Performance
 from excerpts.sound.playback import Intonation, Playback, course, drone_of_key
-from excerpts.sound.render import TAIL, Recording, gain_of, record
+from excerpts.sound.recording import TAIL, Recording, gain_of, record
 from excerpts.sound.sound_file import KB_A_MINUTE, Tags, encode
 from excerpts.warmups.patterns import find_pattern
 from excerpts.week import Week
+from excerpts.week.bars_in_words import box_name
 from excerpts.week.orders import Orders, ScaleOrders
-from excerpts.week.places import box_name
 from excerpts.week.sound_files import SoundFile
 from excerpts.weekfile.scale_items import ScaleFields
 from excerpts.weekfile.tempo_text import tempo_text

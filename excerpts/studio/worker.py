@@ -25,7 +25,7 @@ from excerpts.weekfile.days import lesson_at
 from excerpts.weekfile.faults import WeekFaultsError
 from excerpts.weekfile.model import WeekFile
 from excerpts.weekfile.read_week import WeekReading, read_week
-from excerpts.weekfile.studio import PAGES, Studio
+from excerpts.weekfile.studio_folder import PAGES, Studio
 from excerpts.workbook import build_workbook
 from excerpts.workbook.already_printed import earlier_workbooks
 

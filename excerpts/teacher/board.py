@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from excerpts.teacher.standing_sheet import PlayerState
-from excerpts.week.places import box_name
+from excerpts.week.bars_in_words import box_name
 from excerpts.words import Words
 from excerpts.workbook.page_names import shortened
 from excerpts.workbook.page_texts import Dates, PageTexts, short_day

@@ -28,7 +28,7 @@ from excerpts.log.next_week_draft import MOST_BOXES
 from excerpts.notes.in_force import tempo_at_box
 from excerpts.score import Part
 from excerpts.variants.tempo_steps import slow_start
-from excerpts.week.places import bars_text
+from excerpts.week.bars_in_words import bars_text
 from excerpts.weekfile.new.typed import box_id, piece_id
 from excerpts.weekfile.new.week_files import table_text
 from excerpts.weekfile.tempo_text import beat_name, tempo_text

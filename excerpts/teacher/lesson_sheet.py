@@ -13,7 +13,7 @@ from excerpts.log.standing import CLEAN_DAYS
 from excerpts.teacher.standing_sheet import BoxState, PlayerState, player_state
 from excerpts.warmups import short_name
 from excerpts.week import Week
-from excerpts.week.places import bars_of, bars_text, box_name
+from excerpts.week.bars_in_words import bars_of, bars_text, box_name
 from excerpts.weekfile.scale_items import WarmupItem
 from excerpts.weekfile.tempo_text import number_text, tempo_text
 from excerpts.words import Words

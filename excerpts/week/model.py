@@ -21,7 +21,7 @@ from excerpts.weekfile.lines import KeyPath
 from excerpts.weekfile.model import WeekFile
 from excerpts.weekfile.read_week import WeekReading
 from excerpts.weekfile.scale_list import ListFile
-from excerpts.weekfile.studio import Studio
+from excerpts.weekfile.studio_folder import Studio
 
 
 class Week(WeekFile):

@@ -17,7 +17,7 @@ from excerpts.weekfile.item_values import InstrumentName, RealDate, Table
 from excerpts.weekfile.items import BoxItem, Piece, RetiredBox
 from excerpts.weekfile.scale_items import TechniqueItem, WarmupItem
 from excerpts.weekfile.settings import PlanSettings
-from excerpts.weekfile.studio import PlayerWords
+from excerpts.weekfile.studio_folder import PlayerWords
 from excerpts.weekfile.text_kinds import Id, Line, Prose, one_or_more
 
 FORMAT: Final = 1

@@ -25,7 +25,7 @@ from excerpts.weekfile.scale_items import TechniqueItem, WarmupItem
 from excerpts.weekfile.scale_list import ListFile, read_list_file
 from excerpts.weekfile.settings import PlanSettings
 from excerpts.weekfile.sources import Sources, read_sources
-from excerpts.weekfile.studio import PAGES, Studio, find_root, find_score
+from excerpts.weekfile.studio_folder import PAGES, Studio, find_root, find_score
 
 TABLE_MODELS: Final[dict[str, type[BaseModel]]] = {
     "player": Player,

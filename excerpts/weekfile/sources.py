@@ -17,7 +17,7 @@ from excerpts.weekfile.faults import Fault, WeekFaultsError, listed
 from excerpts.weekfile.lines import KeyPath
 from excerpts.weekfile.model import FORMAT
 from excerpts.weekfile.reading import Document, read_document
-from excerpts.weekfile.studio import Studio, find_score
+from excerpts.weekfile.studio_folder import Studio, find_score
 
 SHARED: Final = ("piece", "box", "warmup", "technique")
 """The tables that an included file may have."""

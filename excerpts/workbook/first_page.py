@@ -9,7 +9,7 @@ from math import ceil
 
 from excerpts.warmups import short_name
 from excerpts.week import Week
-from excerpts.week.places import bars_of
+from excerpts.week.bars_in_words import bars_of
 from excerpts.week.plan import Plan, PlanDay, PlanItem, Stretch
 from excerpts.week.plan.describe import run_lines
 from excerpts.weekfile.settings import SECTIONS, Section

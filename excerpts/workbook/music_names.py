@@ -5,7 +5,7 @@ from __future__ import annotations
 from excerpts.engrave import Spoken
 from excerpts.instruments.keys import signature_name
 from excerpts.score.numbering import Called
-from excerpts.week.places import beats_of, range_text
+from excerpts.week.bars_in_words import beats_of, range_text
 from excerpts.words import Words, capital
 
 

@@ -7,7 +7,7 @@ import textwrap
 
 from excerpts.excerpt import Tempo
 from excerpts.week import Week
-from excerpts.week.places import box_name
+from excerpts.week.bars_in_words import box_name
 from excerpts.weekfile.items import BoxItem, Piece
 from excerpts.weekfile.tempo_text import number_text, tempo_text
 from excerpts.words import capital

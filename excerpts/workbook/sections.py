@@ -14,8 +14,8 @@ from excerpts.variants.passage import where
 from excerpts.warmups import short_name, warmup_line
 from excerpts.warmups.heard_key import drone_named
 from excerpts.week import Week
+from excerpts.week.bars_in_words import bars_of
 from excerpts.week.orders import CheckOrders, DrillOrders, Order, ScaleOrders, StudyOrders
-from excerpts.week.places import bars_of
 from excerpts.week.plan import Plan, repertoire
 from excerpts.week.sound_files import Section, sound_names
 from excerpts.weekfile.items import Piece

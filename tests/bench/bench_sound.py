@@ -23,7 +23,7 @@ from excerpts.score.whole import whole_passage
 from excerpts.sound.perform import perform
 from excerpts.sound.performance import Performance
 from excerpts.sound.playback import Playback
-from excerpts.sound.render import record
+from excerpts.sound.recording import record
 from excerpts.sound.sound_file import Tags, encode
 from tests.notes.sources import corpus
 from tests.variants.music import passage

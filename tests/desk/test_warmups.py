@@ -10,7 +10,7 @@ import pytest
 from excerpts.desk.warmup_sheet import WarmupChoice, told_of, with_warmups
 from excerpts.errors import InputError, WeekError
 from excerpts.week import load_week
-from excerpts.weekfile.studio import Settings
+from excerpts.weekfile.studio_folder import Settings
 from excerpts.words import Words
 from tests.desk.barriers import assert_no_barriers
 from tests.desk.running import RunningDesk

@@ -12,7 +12,7 @@ import pypdfium2 as pdfium
 import pytest
 from PIL import Image, ImageFilter
 
-from excerpts.paper.bars import systems
+from excerpts.paper.barlines import systems
 from excerpts.paper.sheet import Greys, open_sheet
 from excerpts.paper.staves import straightened
 from tests.paper.degraded import KINDS

@@ -18,9 +18,9 @@ from excerpts.cli import main
 from excerpts.errors import PaperError
 from excerpts.paper import PageSeen, cut, find_pages, look, whole
 from excerpts.paper.crop import cut_areas, cut_spans
+from excerpts.paper.cut_paths import white_path
 from excerpts.paper.looked import Looked, seen
 from excerpts.paper.looked import look as look_at
-from excerpts.paper.paths import white_path
 from excerpts.paper.sheet import Sheet, open_sheet
 from excerpts.paper.value import SystemSeen
 from excerpts.week import BoxMusic, load_week

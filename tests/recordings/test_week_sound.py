@@ -14,7 +14,7 @@ from excerpts.recordings.ear_exercises import open_strings, with_references
 from excerpts.recordings.week_sound import WeekSound
 from excerpts.sound.perform import perform
 from excerpts.sound.playback import Playback
-from excerpts.sound.render import TAIL, record
+from excerpts.sound.recording import TAIL, record
 from excerpts.sound.sound_file import Tags, encode
 from excerpts.week import load_week
 from excerpts.week.sound_files import sound_files

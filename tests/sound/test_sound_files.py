@@ -21,7 +21,7 @@ from excerpts.score import open_score
 from excerpts.score.whole import whole_passage
 from excerpts.sound.perform import perform
 from excerpts.sound.playback import Playback, course
-from excerpts.sound.render import TAIL, gain_of, record
+from excerpts.sound.recording import TAIL, gain_of, record
 from excerpts.sound.sound_file import KB_A_MINUTE, Tags, encode
 from tests.music import bars_of, part, score
 from tests.notes.sources import corpus

@@ -12,7 +12,7 @@ from excerpts.sound.filters import loudness
 from excerpts.sound.perform import perform
 from excerpts.sound.performance import Struck
 from excerpts.sound.playback import Playback
-from excerpts.sound.render import dry
+from excerpts.sound.recording import dry
 from excerpts.sound.tone import bowed, click, drone
 from tests.sound.hearing import RATE, Sound, cents, frequency, level, lufs, note, take
 from tests.sound.test_performance import AT_60, cut

@@ -20,7 +20,7 @@ from excerpts.excerpt import Excerpt, Tempo
 from excerpts.score import open_score
 from excerpts.system.resources import scores
 from excerpts.week import load_week
-from excerpts.week.places import beats_of
+from excerpts.week.bars_in_words import beats_of
 from excerpts.words import Words
 from excerpts.workbook import build_workbook
 from excerpts.workbook.impose import folded_order

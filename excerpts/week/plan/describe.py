@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from excerpts.warmups import short_name
-from excerpts.week.places import bars_of, box_name
+from excerpts.week.bars_in_words import bars_of, box_name
 from excerpts.week.plan.model import Plan, PlanDay, PlanItem, Relaxed, RunThrough, Stretch
 from excerpts.week.plan.workload import Tight
 from excerpts.weekfile.items import BoxItem

@@ -9,7 +9,7 @@ from typing import Any
 from excerpts.errors import InputError
 from excerpts.excerpt import Tempo
 from excerpts.score import Part, open_score
-from excerpts.weekfile.studio import find_root, find_score
+from excerpts.weekfile.studio_folder import find_root, find_score
 from excerpts.weekfile.tempo_text import parse_number, tempo_text
 from excerpts.words import Words
 

@@ -22,7 +22,7 @@ from excerpts.weekfile.model import Days, Player
 from excerpts.weekfile.new.in_score import with_beat
 from excerpts.weekfile.new.typed import box_id, piece_id, read_list, read_minutes, read_whole
 from excerpts.weekfile.scale_items import TechniqueItem, WarmupItem
-from excerpts.weekfile.studio import Studio, find_score
+from excerpts.weekfile.studio_folder import Studio, find_score
 from excerpts.weekfile.tempo_text import parse_tempo
 from excerpts.words import choices
 

@@ -12,7 +12,7 @@ from excerpts.log import box_text, log_path, read_log
 from excerpts.score import open_score
 from excerpts.teacher.lesson_sheet import lesson_sheet
 from excerpts.week import Week, load_week
-from excerpts.week.places import bars_text
+from excerpts.week.bars_in_words import bars_text
 from excerpts.week.plan import plan_lines, plan_week
 from excerpts.words import Words
 from excerpts.workbook.box_pages import BoxPages

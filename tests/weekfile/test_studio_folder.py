@@ -5,7 +5,7 @@ import pytest
 
 from excerpts.errors import WeekError
 from excerpts.week import load_week
-from excerpts.weekfile.studio import Settings, find_root, find_score
+from excerpts.weekfile.studio_folder import Settings, find_root, find_score
 from tests.week.weeks import HEAD
 
 _PIECE = '[[piece]]\nid = "a"\ntitle = "A"\nscore = "{score}"\n'

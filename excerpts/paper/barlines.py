@@ -12,7 +12,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from excerpts.paper.staff import INK, Staff, Straight
+from excerpts.paper.page_staff import INK, Staff, Straight
 
 _ROWS: Final = 12
 """Rows of a levelled staff from line to line."""
