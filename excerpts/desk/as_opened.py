@@ -59,15 +59,15 @@ class AsOpened:
 
     def all_kept(self) -> list[Opened]:
         """Everything that is kept, the newest first."""
-        found = []
+        kept = []
         for path in self._folder.glob("*/*.was"):
             try:
                 name = json.loads((path.parent / "name").read_bytes())
                 when = datetime.strptime(path.stem, _STAMP).replace(tzinfo=UTC)
             except (OSError, ValueError):
                 continue  # no file of ours, or deleted meanwhile
-            found.append(Opened(f"{path.parent.name}-{path.stem}", name, when))
-        return sorted(found, key=lambda one: one.when, reverse=True)
+            kept.append(Opened(f"{path.parent.name}-{path.stem}", name, when))
+        return sorted(kept, key=lambda one: one.when, reverse=True)
 
     def data_of(self, key: str) -> bytes | None:
         """What a file held; None where nothing of that key is kept."""

@@ -69,24 +69,24 @@ class Building:
             return self.last
 
     def _run(self, build: Build, only: tuple[Path, ...]) -> None:
-        told = build.events
+        events = build.events
         said: set[Path] = set()
 
         def done(outcome: Outcome) -> None:
             said.add(outcome.week)
-            told.append(self._told(outcome))
+            events.append(self._told(outcome))
 
         names: dict[Path, str] = {}
         words = self._state.words
 
         def step(week: Path, what: str, number: int, of: int) -> None:
             now = words(f"desk.making.{what}", number=number, of=of)
-            told.append({"kind": "step", "now": f"{names.get(week, week.stem)}: {now}"})
+            events.append({"kind": "step", "now": f"{names.get(week, week.stem)}: {now}"})
 
         progress = Progress(
-            begun=lambda count: told.append({"kind": "begun", "count": count}),
+            begun=lambda count: events.append({"kind": "begun", "count": count}),
             done=done,
-            waiting=lambda: told.append({"kind": "waiting"}),
+            waiting=lambda: events.append({"kind": "waiting"}),
             step=step,
         )
         try:
@@ -95,17 +95,17 @@ class Building:
                 self._state.folder, cache=cache_folder(), progress=progress, only=only, halt=build.halt
             )
         except HaltedError:
-            told.append({"kind": "end", "why": ""})
+            events.append({"kind": "end", "why": ""})
         except ExcerptsError as error:
-            told.append({"kind": "end", "why": str(error)})
+            events.append({"kind": "end", "why": str(error)})
         except Exception as error:  # a fault of ours, in a thread that nobody waits for
             _LOGGER.exception("a build failed")
-            told.append({"kind": "end", "why": f"{type(error).__name__}: {error}"})
+            events.append({"kind": "end", "why": f"{type(error).__name__}: {error}"})
         else:
             for outcome in summary.outcomes:
                 if outcome.state == "failed" and outcome.week not in said:
                     done(outcome)  # it never came to be built
-            told.append(_end(summary))
+            events.append(_end(summary))
 
     def _told(self, outcome: Outcome) -> Event:
         player = next((one for one in self._state.players() if one.week == outcome.week), None)

@@ -57,10 +57,10 @@ def _work(request: Request) -> Response:
     """The passages with the most work, as many as the player's level bears."""
     opened, words = opened_part(request), state_of(request).words
     made = hard_bars(_fingering(opened), words)
-    told: list[dict[str, Any]] = []
+    rows: list[dict[str, Any]] = []
     for passage in made.passages(MOST_BOXES[opened.week.player.level]):
         span = _span(opened, made, passage)
-        told.append(
+        rows.append(
             {
                 "span": span_for_page(opened, span),
                 "bars": part_edits.address(opened, span),
@@ -68,7 +68,7 @@ def _work(request: Request) -> Response:
                 "reasons": "; ".join(made.reasons(passage.bars)),
             }
         )
-    return JSONResponse({"passages": told, "caption": words("hard.caption")})
+    return JSONResponse({"passages": rows, "caption": words("hard.caption")})
 
 
 def _span(opened: OpenPart, made: HardBars, passage: WorkPassage) -> BarRange:
@@ -83,7 +83,7 @@ def _fingers(request: Request) -> Response:
     bars = opened.part.bars
     last = len(bars) - 1
     made = _fingering(opened)
-    found = signs(made, BarRange(0, Fraction(0), last, bars.length(last)))
+    fingers = signs(made, BarRange(0, Fraction(0), last, bars.length(last)))
     before = _grace_numbers(made)
     return JSONResponse(
         {
@@ -96,7 +96,7 @@ def _fingers(request: Request) -> Response:
                     "finger": sign.finger,
                     "string": sign.string,
                 }
-                for sign in found
+                for sign in fingers
                 if sign.finger or sign.string
             ]
         }

@@ -71,11 +71,11 @@ def put_together(
     if outcome.state == "failed" or outcome.target is None:
         raise InputError(outcome.why)
     chosen: dict[str, Path] = {outcome.target.name: outcome.target} if workbook else {}
-    told: list[str] = []
+    lines: list[str] = []
     week = load_week(player.week, state.scores)
     if sounds:
         making.say("sounds")
-        made, told = write_sounds(week, outcome.target, Store(cache_folder()), fingerprint(), force=False)
+        made, lines = write_sounds(week, outcome.target, Store(cache_folder()), fingerprint(), force=False)
         chosen |= {f"sound/{Path(path).name}": Path(path) for path in made}
     pages: dict[str, bytes] = {}
     if page:
@@ -87,7 +87,7 @@ def put_together(
         _copy(state, folder, {name: source.read_bytes() for name, source in chosen.items()} | pages)
     except OSError as error:
         raise OutputError(f"the folder cannot be written ({error.strerror}).", where=str(folder)) from error
-    return Put(folder, tuple(sorted({*chosen, *pages})), tuple(told))
+    return Put(folder, tuple(sorted({*chosen, *pages})), tuple(lines))
 
 
 def _copy(state: StudioState, folder: Path, chosen: dict[str, bytes]) -> None:

@@ -93,14 +93,14 @@ def _chosen(asked: str, days: list[date], today: date) -> date | None:
 def _lines(state: StudioState, rows: list[Row], words: Words) -> list[HomeLine]:
     given = _given(state)
     players = state.players()
-    found = []
+    home_lines = []
     for row in rows:
         assert row.day is not None
         week = load_week(row.player.week, state.scores)
         folder = home_folder(state, row.player, row.day.isoformat(), players)
         lines = given_to(given, row.player.name, week.week.start)
         subject, message, more = message_of(week, state.studio.settings.copying)
-        found.append(
+        home_lines.append(
             HomeLine(
                 row=row,
                 folder=str(folder.relative_to(state.folder)),
@@ -113,7 +113,7 @@ def _lines(state: StudioState, rows: list[Row], words: Words) -> list[HomeLine]:
                 given=tuple(_said(one, words) for one in lines),
             )
         )
-    return found
+    return home_lines
 
 
 def message_of(week: Week, copying: str | None) -> tuple[str, str, dict[str, str]]:

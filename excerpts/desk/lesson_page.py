@@ -127,7 +127,7 @@ def _write(request: Request) -> Response:
     wanted = said.get("next") is True
     if sent.record.faults or sent.open or (wanted and made.week is None):
         return answer(sent.told() | {"error": now.state.words("desk.lesson.faults")}, 422)
-    told: dict[str, Any] = {}
+    answered: dict[str, Any] = {}
     which, digest = "digest", str(said.get("digest", ""))
     try:
         if wanted and made.week is not None:
@@ -136,10 +136,10 @@ def _write(request: Request) -> Response:
         add_rows(now, sent.rows, str(said.get("of_log", "")))
         which = "digest"
         if wanted and made.week is not None:
-            told = _write_week(now, made.week, digest, "step_next")
+            answered = _write_week(now, made.week, digest, "step_next")
     except ChangedOutside as error:
         return conflict(request, error, which)
-    return answer(told | written_record(request, len(sent.rows)))
+    return answer(answered | written_record(request, len(sent.rows)))
 
 
 def _refuse_changed(now: Lesson, made: NextWeek, digest: str) -> None:

@@ -73,8 +73,8 @@ def lesson(state: StudioState, key: str, asked: str, today: date) -> Lesson:
     player = state.player(key)
     path = player.week
     if player.before is not None:
-        told = whose(file_bytes(player.before))
-        first = told.start.isoformat() if told and told.start else ""
+        owner = whose(file_bytes(player.before))
+        first = owner.start.isoformat() if owner and owner.start else ""
         if asked == first or (not asked and player.start is not None and player.start >= today):
             path = player.before
     week = load_week(path, state.scores)

@@ -57,12 +57,12 @@ def _workbook(week: Week, what: str) -> dict[str, Any]:
     only: tuple[Only, ...] = ("boxes",) if what == "only_boxes" else ()
     built = build_workbook(week, paper=paper, only=only, earlier=earlier, tell=tell_step)
     write_whole(target, built.pdf)
-    told = [
+    remarks = [
         *load_warnings(week, Words(week.player.words)),
         *(str(one) for one in built.told),
         *built.warnings,
     ]
-    return {"file": str(target), "pages": built.pages, "told": told}
+    return {"file": str(target), "pages": built.pages, "told": remarks}
 
 
 def _sound(week: Week, place: int) -> dict[str, Any]:

@@ -67,9 +67,9 @@ class PageNote:
 
     def inside(self, bars: Bars) -> MarkedNote:
         """The same note in the part with other marks in it."""
-        found = note_at(bars, self.index, self.onset, self.voice, self.grace)
-        assert found is not None  # marks put in no notes and take none out
-        return found
+        note = note_at(bars, self.index, self.onset, self.voice, self.grace)
+        assert note is not None  # marks put in no notes and take none out
+        return note
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,17 +116,17 @@ class NoteMarks:
             index, onset = index + 1, Fraction(0)
         if index == len(bars):
             raise InputError("this grace note leads to no note: a mark cannot name it.")
-        found = self._found(index, onset, str(sent.get("voice") or ""), grace)
-        if found is None:
+        marked = self._found(index, onset, str(sent.get("voice") or ""), grace)
+        if marked is None:
             raise InputError("this is no note.")
-        names = [name_of_pitch(head) for head in found.heads]
+        names = [name_of_pitch(head) for head in marked.heads]
         pitch = sent.get("pitch")
-        return PageNote(index, onset, grace, found, names.index(pitch) if pitch in names else len(names) - 1)
+        return PageNote(index, onset, grace, marked, names.index(pitch) if pitch in names else len(names) - 1)
 
     def _found(self, index: int, onset: Fraction, voice: str, grace: int) -> MarkedNote | None:
-        found = note_at(self._bars, index, onset, voice, grace)
+        marked = note_at(self._bars, index, onset, voice, grace)
         # A voice that the file does not name is drawn as the first.
-        return found or (note_at(self._bars, index, onset, "", grace) if voice == "1" else None)
+        return marked or (note_at(self._bars, index, onset, "", grace) if voice == "1" else None)
 
     def address(self, note: PageNote) -> str:
         """Bar and beat of a note, as a mark has them."""

@@ -105,9 +105,9 @@ def _wrong(model: type[BaseModel], values: Mapping[str, Any], fields: Mapping[st
     try:
         model.model_validate(values)
     except ValidationError as error:
-        found: dict[str, str] = {}
+        faults: dict[str, str] = {}
         for detail in error.errors():
             key = str(detail["loc"][0]) if detail["loc"] else "until"
-            found.setdefault(fields.get(key, key), message_of(detail, model))
-        return found
+            faults.setdefault(fields.get(key, key), message_of(detail, model))
+        return faults
     return {}

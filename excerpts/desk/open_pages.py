@@ -111,17 +111,17 @@ def place_of(raw: dict[str, Any], table: str, name: str) -> int | None:
 def boxes_on_pages(opened: OpenPages) -> list[PageBox]:
     """The boxes on a piece's pages: this week's in the order of their numbers, then those of before."""
     week, piece = opened.week, opened.piece
-    found = [
+    boxes = [
         PageBox(box.id, box, number, place_of(opened.raw, "box", box.id))
         for number, box in enumerate(week.boxes, start=1)
         if box.piece == piece.id and on_pages(box, week)
     ]
-    taken = [_source(box.item) for box in found]
+    taken = [_source(box.item) for box in boxes]
     for old in (*_left(opened), *_earlier(opened)):
         if _source(old.item) not in taken:
             taken.append(_source(old.item))
-            found.append(old)
-    return found
+            boxes.append(old)
+    return boxes
 
 
 def _source(item: BoxItem) -> tuple[Any, ...]:
@@ -160,10 +160,10 @@ def page_seen(pages: Pages, number: int) -> PageSeen:
     """
     path, _ = pages.page(number)
     try:
-        told = path.stat()
+        facts = path.stat()
     except OSError:
         return look(pages, number)  # which says that it is not there
-    key = str(path), number, told.st_mtime_ns, told.st_size
+    key = str(path), number, facts.st_mtime_ns, facts.st_size
     with _lock:
         held = _seen.get(key)
     if held is None:

@@ -115,8 +115,8 @@ class OpenPart:
     def shared(self) -> Path | None:
         """The set that the piece stands in; None where it is the week file's own."""
         pieces = self.texts.reading.sources.raw["piece"]
-        found = self.texts.set_of(("piece", [one.get("id") for one in pieces].index(self.piece.id)))
-        return found[0] if found else None
+        own = self.texts.set_of(("piece", [one.get("id") for one in pieces].index(self.piece.id)))
+        return own[0] if own else None
 
     def as_of(self, week: Week) -> OpenPart:
         """The same with another week in the place of its own."""

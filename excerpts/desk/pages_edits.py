@@ -83,11 +83,11 @@ def _source(opened: OpenPages, sent: Mapping[str, Any], label: str | None) -> di
     if sent.get("parts"):
         return _by_parts(opened, _parts(sent["parts"]), label)
     page, area = page_number(sent.get("page")), area_of(sent.get("area"))
-    found = snap(opened.pages, page, area)
-    spans = [one.span for one in found if one.span is not None]
-    if len(spans) == len(found):
+    parts = snap(opened.pages, page, area)
+    spans = [one.span for one in parts if one.span is not None]
+    if len(spans) == len(parts):
         return _by_parts(opened, {page: spans}, label)
-    areas = [[round(side, 1) for side in one.area] for one in found]
+    areas = [[round(side, 1) for side in one.area] for one in parts]
     one, many = (areas[0], None) if len(areas) == 1 else (None, areas)
     return {"bars": label, "page": page, "area": one, "areas": many, "systems": None}
 
@@ -182,15 +182,15 @@ def area_of(sent: object) -> Area:
 
 
 def _parts(sent: object) -> Parts:
-    found: Parts = {}
+    parts: Parts = {}
     for one in sent if isinstance(sent, list) and len(sent) <= _MOST else [None]:
         if not isinstance(one, list) or len(one) != 4 or not all(type(step) is int for step in one):
             raise InputError("these are no bars of a page.")
         page, system, first, last = one
         if not (page > 0 and system > 0 and 0 <= first < last):
             raise InputError("these are no bars of a page.")
-        found.setdefault(page, []).append((system, first, last))
-    return found
+        parts.setdefault(page, []).append((system, first, last))
+    return parts
 
 
 def _fields(sent: Mapping[str, Any]) -> dict[str, Any]:

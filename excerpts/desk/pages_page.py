@@ -137,18 +137,18 @@ def _look(request: Request) -> Response:
 def _of_page(opened: OpenPages, boxes: list[PageBox], number: int, words: Words) -> dict[str, Any]:
     seen, piece = page_seen(opened.pages, number), opened.piece
     sums: tuple[LineSum, ...] = ()
-    told = seen.doubt
+    doubt = seen.doubt
     if number in piece.first_bars:
         try:
             sums = line_sums(seen, number, piece)
         except PaperError as error:
-            told = str(error)
+            doubt = str(error)
     given = piece.first_bars.get(number, ())
     return {
         "page": number,
         "width": seen.width_mm,
         "height": seen.height_mm,
-        "told": told,
+        "told": doubt,
         "systems": [
             {
                 "area": list(system.area),
@@ -206,9 +206,9 @@ def _snap(request: Request) -> Response:
     """A rectangle that was drawn, as it is cut."""
     opened = _opened(request)
     area = pages_edits.area_of(request.query_params.get("area", "").split(","))
-    found = snap(opened.pages, _page_number(request, opened), area)
+    parts = snap(opened.pages, _page_number(request, opened), area)
     return JSONResponse(
-        {"parts": [{"area": list(one.area), "system": one.system, "span": one.span} for one in found]}
+        {"parts": [{"area": list(one.area), "system": one.system, "span": one.span} for one in parts]}
     )
 
 
@@ -216,8 +216,8 @@ def _snap(request: Request) -> Response:
 def _bars(request: Request) -> Response:
     """Bars that were typed, as parts of systems: page, system, from which barline to which."""
     opened = _opened(request)
-    found = spans_of_bars(request.query_params.get("bars", "").strip(), opened.piece, opened.pages)
-    return JSONResponse({"parts": [[page, *span] for page, spans in found.items() for span in spans]})
+    spans_of = spans_of_bars(request.query_params.get("bars", "").strip(), opened.piece, opened.pages)
+    return JSONResponse({"parts": [[page, *span] for page, spans in spans_of.items() for span in spans]})
 
 
 def _write(request: Request) -> Response:
@@ -231,17 +231,17 @@ def _write(request: Request) -> Response:
         )
         return _save(request, opened, changes, what)
     box = _chosen(opened, sent.get("id"))
-    told = {"number": box.number, "piece": opened.piece.title}
+    named = {"number": box.number, "piece": opened.piece.title}
     if do == "remove":
         return _save(
             request,
             opened,
             [Change("remove", ("box", box.place or 0))],
-            words("desk.part.did_remove", **told),
+            words("desk.part.did_remove", **named),
         )
     if do == "change":
         changes = pages_edits.changed_box(opened, box, sent)
-        return _save(request, opened, changes, words("desk.part.did_change", **told))
+        return _save(request, opened, changes, words("desk.part.did_change", **named))
     raise InputError("the page asked for something that the desk does not do.")
 
 
@@ -268,8 +268,8 @@ def _save(request: Request, opened: OpenPages, changes: list[Change], what: str)
     now, words, asked = _opened(request), state_of(request).words, posted(request).get("pages")
     boxes = boxes_on_pages(now)
     numbers = [one for one in asked if type(one) is int and 0 < one] if isinstance(asked, list) else []
-    told = [_of_page(now, boxes, number, words) for number in numbers[:_MOST_PAGES]]
-    return answer({**_state(now, boxes, words), "pages": told})
+    pages = [_of_page(now, boxes, number, words) for number in numbers[:_MOST_PAGES]]
+    return answer({**_state(now, boxes, words), "pages": pages})
 
 
 _AT: Final = "/pages/{player:str}/{piece:str}"

@@ -269,12 +269,12 @@ def _write(request: Request) -> Response:
         box = chosen_box(opened, sent.get("id"))
         assert box.place is not None
         assert box.item is not None  # `chosen_box` gives no others
-        told = {"number": box.number, "piece": opened.piece.title}
+        named = {"number": box.number, "piece": opened.piece.title}
         if do == "remove":
-            changes, what = part_edits.no_box(box.place), words("desk.part.did_remove", **told)
+            changes, what = part_edits.no_box(box.place), words("desk.part.did_remove", **named)
         elif do == "change":
             changes = part_edits.changed_box(opened, box.place, box.item, sent)
-            what = words("desk.part.did_change", **told)
+            what = words("desk.part.did_change", **named)
         else:
             raise InputError("the page asked for something that the desk does not do.")
     return save_changes(request, opened, [PageChange(one) for one in changes], what)
@@ -317,13 +317,13 @@ def save_changes(
     def looked(week: Week) -> str:
         return check(opened.as_of(week)) if check is not None else ""
 
-    told = save_week(request, opened.player, opened.file, opened.faults, changes, what, looked)
+    warnings = save_week(request, opened.player, opened.file, opened.faults, changes, what, looked)
     now = opened_part(request)
     picture, why = picture_of(request, now, posted(request).get("width"))
     boxes = boxes_on(now.week, now.piece, now.part, now.raw)
     over = [_over(lines, boxes) for lines in picture.made()]
     picture.draw_ahead()
-    return answer({**_state(now, state_of(request)), "over": over, "fault": why or told})
+    return answer({**_state(now, state_of(request)), "over": over, "fault": why or warnings})
 
 
 def save_text(

@@ -59,7 +59,7 @@ class Lines:
 
     def overlays(self, boxes: tuple[Boxed, ...]) -> list[Overlay]:
         """What lies over each of the lines."""
-        found: list[Overlay] = []
+        laid: list[Overlay] = []
         for number, system in enumerate(self.systems):
             first = self.engraving.bars[system.bars[0].bar].place
             last = self.engraving.bars[system.bars[-1].bar]
@@ -73,8 +73,8 @@ class Lines:
                 if len(self._overlays) > len(self.systems) * 20:
                     self._overlays.clear()
                 self._overlays[key] = overlay(self.engraving, system, boxes)
-            found.append(self._overlays[key])
-        return found
+            laid.append(self._overlays[key])
+        return laid
 
 
 _ELSEWHERE: Final = Boxed((0, Fraction(0)), (0, Fraction(0)))
@@ -175,14 +175,14 @@ class Drawn:
         """The picture of a part, which is kept as long as its score is the same."""
         key = id(part.score), part.index, width, pupil_bars
         with self._lock:
-            found = self._parts.get(key)
+            picture_of = self._parts.get(key)
             # The picture holds its score, so that no other can come to stand at the same address.
-            if found is None:
-                found = self._parts[key] = PartPicture(part, width, pupil_bars, self)
+            if picture_of is None:
+                picture_of = self._parts[key] = PartPicture(part, width, pupil_bars, self)
             self._parts.move_to_end(key)
             while len(self._parts) > _KEPT_PARTS:
                 self._parts.popitem(last=False)
-            return found
+            return picture_of
 
 
 _SMALL: Final = b"""<score-partwise version="4.0"><part-list><score-part id="P1"><part-name>-</part-name></score-part>
@@ -211,12 +211,12 @@ def as_json(picture: PartPicture, lines: Lines) -> list[dict[str, Any]]:
         return lines.told
     engraving = lines.engraving
     systems = geometry_of(lines.systems, engraving.bars).to_json()["systems"]
-    for system, told in zip(lines.systems, systems, strict=True):
-        told["svg"] = system.svg
-        for note, head in zip((one for one in system.notes if not one.rest), told["heads"], strict=True):
+    for system, as_drawn in zip(lines.systems, systems, strict=True):
+        as_drawn["svg"] = system.svg
+        for note, head in zip((one for one in system.notes if not one.rest), as_drawn["heads"], strict=True):
             head["voice"] = note.voice
-        _number_graces(picture.part.bars, told["heads"])
-        for bar, shown in zip(system.bars, told["bars"], strict=True):
+        _number_graces(picture.part.bars, as_drawn["heads"])
+        for bar, shown in zip(system.bars, as_drawn["bars"], strict=True):
             reference = engraving.bars[bar.bar]
             shown["count"] = reference.count
             points = _points(picture, system, bar.bar, reference.place - 1) if reference.count == 1 else {}
@@ -249,10 +249,10 @@ def _number_graces(bars: Bars, heads: list[dict[str, Any]]) -> None:
                 if one.bar == index
             ]
         left = known[key]
-        found = next((one for one in left if one[0] == head["pitch"]), None)
-        if found is not None:
-            left.remove(found)
-            head["before"] = found[1]
+        grace = next((one for one in left if one[0] == head["pitch"]), None)
+        if grace is not None:
+            left.remove(grace)
+            head["before"] = grace[1]
 
 
 def _points(picture: PartPicture, system: System, bar: int, index: int) -> dict[Fraction, tuple[bool, bool]]:

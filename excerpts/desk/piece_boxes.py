@@ -63,18 +63,18 @@ def boxes_on(week: Week, piece: Piece, part: Part, raw: dict[str, Any]) -> list[
         raw: The tables of the week file itself.
     """
     written = [box.get("id") for box in raw.get("box", ()) if isinstance(box, dict)]
-    found: list[PieceBox] = []
+    boxes: list[PieceBox] = []
     for number, box in enumerate(week.boxes, start=1):
         span = _span(part, piece, box.piece, box.in_score)
         if span is not None:
             place = written.index(box.id) if box.id in written else None
-            found.append(PieceBox(box.id, span, number, box, place))
-    taken = {box.span for box in found}
+            boxes.append(PieceBox(box.id, span, number, box, place))
+    taken = {box.span for box in boxes}
     for old in (*_left(week, piece, part), *_earlier(week, piece, part)):
         if old.span not in taken:
             taken.add(old.span)
-            found.append(old)
-    return found
+            boxes.append(old)
+    return boxes
 
 
 def _left(week: Week, piece: Piece, part: Part) -> Iterator[PieceBox]:
@@ -101,11 +101,11 @@ def earlier_boxes(week: Week, piece: Piece) -> Iterator[tuple[date, dict[str, An
     files: list[tuple[date, Path, bytes]] = []
     for path in week.path.parent.glob("*.toml"):
         data = file_bytes(path)
-        told = whose(data)
-        if data is None or told is None or told.start is None or len(data) > LARGEST:
+        owner = whose(data)
+        if data is None or owner is None or owner.start is None or len(data) > LARGEST:
             continue
-        if told.start < week.week.start and same_player(told.player, week.player.name):
-            files.append((told.start, path, data))
+        if owner.start < week.week.start and same_player(owner.player, week.player.name):
+            files.append((owner.start, path, data))
     for start, _, data in sorted(files, reverse=True)[:_WEEKS_BACK]:
         raw = tomllib.loads(as_utf8(data).decode("utf-8-sig"))
         alike = {

@@ -53,16 +53,16 @@ class Proposal:
     box: Mapping[str, Any] | None = None
 
 
-def proposals(told: Iterable[Told], week: Week, words: Words) -> tuple[Proposal, ...]:
+def proposals(changes: Iterable[Told], week: Week, words: Words) -> tuple[Proposal, ...]:
     """The lines of a next week, those that belong together in one proposal.
 
     Args:
-        told: The lines.
+        changes: The lines.
         week: The week that is over.
         words: The player's words.
     """
     grouped: dict[str, list[Told]] = {}
-    for line in told:
+    for line in changes:
         if line.message:
             grouped.setdefault(line.about, []).append(line)
     return tuple(_proposal(about, lines, week, words) for about, lines in grouped.items())

@@ -107,14 +107,14 @@ def roster(state: StudioState, today: date) -> Roster:
     """
     words = state.words
     index = BuildIndex(state.store, fingerprint())
-    told: list[str] = []
-    rows = [_row(state, player, index, words, today, told) for player in state.players()]
+    faults: list[str] = []
+    rows = [_row(state, player, index, words, today, faults) for player in state.players()]
     changed = sum(row.ready != "ready" for row in rows)
-    return Roster(tuple(_days(state, rows, index, words, today)), changed, tuple(told))
+    return Roster(tuple(_days(state, rows, index, words, today)), changed, tuple(faults))
 
 
 def _row(
-    state: StudioState, player: Player, index: BuildIndex, words: Words, today: date, told: list[str]
+    state: StudioState, player: Player, index: BuildIndex, words: Words, today: date, faults: list[str]
 ) -> Row:
     if player.fault:
         return Row(player, faults=((player.fault, ""),), day=player.start)
@@ -123,7 +123,7 @@ def _row(
     except InputError as error:
         return Row(player, faults=faults_of(error), day=player.start)
     read = read_states([week])
-    told += read.faults
+    faults += read.faults
     (where,) = read.states
     ready, file, pdf = _workbook(state, player, index)
     day, time = lesson_at(week.player.lesson, week.week.start)
@@ -165,8 +165,8 @@ def _performance(week: Week, where: PlayerState, words: Words, today: date) -> s
 def _workbook(state: StudioState, player: Player, index: BuildIndex) -> tuple[Ready, str, str]:
     """Whether the workbook of a player's week is ready, the key of its file, and its digest where it is ready."""
     for new in (False, True):
-        if found := as_built(player.found, index, {"new": new}):
-            return "ready", state.give(found[0]), found[1]["pdf"]
+        if built := as_built(player.found, index, {"new": new}):
+            return "ready", state.give(built[0]), built[1]["pdf"]
     for path in _workbooks(player):
         if path.is_file():
             return "old", state.give(path), ""
@@ -184,15 +184,15 @@ def _workbooks(player: Player) -> list[Path]:
 def _days(
     state: StudioState, rows: Sequence[Row], index: BuildIndex, words: Words, today: date
 ) -> list[TeachingDay]:
-    found = []
+    days = []
     for place, name in enumerate(words("workbook.date.weekdays").split()):
         of_day = [row for row in rows if row.day is not None and row.day.weekday() == place]
         of_day.sort(key=lambda row: (row.time or "99", row.player.name.casefold()))
         if of_day:
             prints = tuple(_prints(state, of_day, index, words))
-            found.append(TeachingDay(name, tuple(of_day), prints, place == today.weekday()))
+            days.append(TeachingDay(name, tuple(of_day), prints, place == today.weekday()))
     unclear = tuple(row for row in rows if row.day is None)
-    return [*found, TeachingDay("", unclear)] if unclear else found
+    return [*days, TeachingDay("", unclear)] if unclear else days
 
 
 def _prints(

@@ -51,11 +51,11 @@ def save_week(
     if posted(request).get("digest") != file.digest:
         path, data = next(iter(anew.items()), (player.week, file.shown[0].data))
         raise ChangedOutside(path, data, shown[path].data, file.digest)
-    week, found = week_in(state, after)
+    week, now_wrong = week_in(state, after)
     before = {fault.message for fault in faults}
-    if new := [fault.message for fault in found if fault.message not in before]:
+    if new := [fault.message for fault in now_wrong if fault.message not in before]:
         raise InputError(" ".join(new), where=player.week.name)
-    told = check(week)
+    warnings = check(week)
     for path, data in anew.items():
         state.saves.save(path, shown[path].digest, data, what=what)
-    return told
+    return warnings

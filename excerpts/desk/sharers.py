@@ -23,16 +23,16 @@ def included(week: Path) -> set[Path]:
 def sharers(state: StudioState, player: Player, texts: WeekTexts) -> dict[Path, str]:
     """Who shares each set that a week includes, in a row; a set that nobody else includes is left out."""
     documents = texts.reading.sources.documents
-    found: dict[Path, list[str]] = {document.file: [] for document in documents}
+    sharing: dict[Path, list[str]] = {document.file: [] for document in documents}
     for other in state.players() if documents else ():
         if other.key == player.key:
             continue
         try:
-            for file in included(other.week) & found.keys():
-                found[file].append(other.name)
+            for file in included(other.week) & sharing.keys():
+                sharing[file].append(other.name)
         except InputError:
             continue  # a week that cannot be read shares nothing that is known
-    return {file: ", ".join([player.name, *names]) for file, names in found.items() if names}
+    return {file: ", ".join([player.name, *names]) for file, names in sharing.items() if names}
 
 
 def asked_for(state: StudioState, player: Player, texts: WeekTexts, file: Path) -> dict[str, Any]:

@@ -96,12 +96,12 @@ class StudioState:
     def players(self) -> list[Player]:
         """All players by name, then the files whose player cannot be told; nothing for an empty folder."""
         try:
-            found = latest_files(self.folder, self.store)
+            latest = latest_files(self.folder, self.store)
         except WeekError:
             if not self.folder.is_dir():
                 raise
             return []
-        return [self._player(one) for one in found]
+        return [self._player(one) for one in latest]
 
     def player(self, key: str) -> Player:
         """The player of a key.
@@ -150,9 +150,9 @@ class StudioState:
             raise NotThereError("there is no such file.")
         return path, kind
 
-    def _player(self, found: Found) -> Player:
-        name = found.player or found.path.name
+    def _player(self, file: Found) -> Player:
+        name = file.player or file.path.name
         # A file without a player is named by its path; nobody's name looks like one with its mark before it.
-        whose = player_key(found.player) if found.player else f"\0{found.path.relative_to(self.folder)}"
+        whose = player_key(file.player) if file.player else f"\0{file.path.relative_to(self.folder)}"
         key = f"{slug(name)[:40].strip('-') or 'player'}-{sha256(whose.encode()).hexdigest()[:8]}"
-        return Player(key, name, found.path, found.start, found.before, found.fault, found)
+        return Player(key, name, file.path, file.start, file.before, file.fault, file)

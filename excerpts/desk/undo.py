@@ -76,14 +76,14 @@ class UndoList:
 
     def steps(self) -> list[Step]:
         """All steps in order, read anew: another desk on the same studio may have written."""
-        found: dict[int, Step] = {}
+        by_number: dict[int, Step] = {}
         for entry in self._lines():
             number = entry["number"]
-            if number in found:
-                found[number] = replace(found[number], state=entry["state"])
+            if number in by_number:
+                by_number[number] = replace(by_number[number], state=entry["state"])
             else:
-                found[number] = Step(**(entry | {"rows": tuple(entry["rows"])}))
-        return [found[number] for number in sorted(found)]
+                by_number[number] = Step(**(entry | {"rows": tuple(entry["rows"])}))
+        return [by_number[number] for number in sorted(by_number)]
 
     def trim(self, most: int = MOST) -> None:
         """Forget all but the last steps, and the bytes that only those had."""

@@ -136,8 +136,8 @@ def read_changes(sent: object) -> list[Change]:
 
 
 def _read(sent: object) -> Change:
-    told = sent if isinstance(sent, dict) else {}
-    do, path, value, to = (told.get(key) for key in ("do", "path", "value", "to"))
+    given = sent if isinstance(sent, dict) else {}
+    do, path, value, to = (given.get(key) for key in ("do", "path", "value", "to"))
     known = do in ("set", "add", "remove", "move") and isinstance(path, list) and 0 < len(path) <= _DEEPEST
     steps = path if isinstance(path, list) else []
     known &= all(isinstance(step, str) or (type(step) is int and 0 <= step < _MOST * 2) for step in steps)
@@ -147,7 +147,7 @@ def _read(sent: object) -> Change:
     elif do in ("remove", "move"):
         known &= len(steps) == 2 and steps[0] in TABLES and type(steps[1]) is int
     else:
-        whole = len(steps) == 2 and steps[0] in TABLES and told.get("scope") == "own"
+        whole = len(steps) == 2 and steps[0] in TABLES and given.get("scope") == "own"
         known &= bool(steps) and (isinstance(steps[-1], str) or whole) and _is_value(value)
     if not known or steps[:1] == ["format"]:
         raise InputError("this is not a change to a week file.")

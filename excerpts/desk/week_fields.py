@@ -70,26 +70,26 @@ class Field:
 def fields_of(model: type[BaseModel] = WeekFile) -> tuple[Field, ...]:
     """The fields of a table, in the order of the model; those of a whole week file when it is left out."""
     hints = get_type_hints(model, include_extras=True)
-    found = []
+    fields = []
     for name, info in model.model_fields.items():
         required = info.is_required()
-        found.append(_field(info.alias or name, hints[name], required, None if required else info.default))
-    return tuple(found)
+        fields.append(_field(info.alias or name, hints[name], required, None if required else info.default))
+    return tuple(fields)
 
 
 def field_at(path: KeyPath) -> Field | None:
     """The field of a key path ("box", 2, "note"); None for a key that is not known, and for a place of a list."""
-    fields, found = fields_of(), None
+    fields, reached = fields_of(), None
     for step in path:
         if isinstance(step, int):
             continue
-        if found is not None and found.kind == "days":
+        if reached is not None and reached.kind == "days":
             return Field(step, "number", low=0, high=1440)
-        found = next((field for field in fields if field.key == step), None)
-        if found is None:
+        reached = next((field for field in fields if field.key == step), None)
+        if reached is None:
             return None
-        fields = found.inside
-    return found
+        fields = reached.inside
+    return reached
 
 
 def _field(key: str, hint: Any, needed: bool, default: Any) -> Field:
@@ -122,8 +122,8 @@ def _single(marks: list[Any]) -> list[Any]:
 
 
 def _bound(marks: list[Any], name: str) -> float | None:
-    found = [getattr(mark, name) for mark in marks if hasattr(mark, name)]
-    return float(found[0]) if found else None
+    bounds = [getattr(mark, name) for mark in marks if hasattr(mark, name)]
+    return float(bounds[0]) if bounds else None
 
 
 def _kind(hint: Any, bases: list[Any]) -> tuple[Kind, tuple[str, ...]]:

@@ -79,8 +79,8 @@ class FormItem:
 
     def value(self, key: str) -> Any:
         """The value of a key; None for one that it has not."""
-        found = self.fields.get(key)
-        return found.value if found else None
+        field = self.fields.get(key)
+        return field.value if field else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,9 +107,9 @@ class WeekForm:
         items = [item for items in self.items.values() for item in items]
         fields += [one for item in items for one in item.fields.values()]
         fields += [inner for one in fields for inner in one.inside]
-        told = {id_of((name,)): texts for name, texts in self.group_faults.items()}
-        told |= {one.id: one.faults for one in fields} | {item.id: item.faults for item in items}
-        return {name: texts for name, texts in told.items() if texts}
+        by_id = {id_of((name,)): texts for name, texts in self.group_faults.items()}
+        by_id |= {one.id: one.faults for one in fields} | {item.id: item.faults for item in items}
+        return {name: texts for name, texts in by_id.items() if texts}
 
     def titles(self, table: str) -> dict[str, str]:
         """What each item of a table is called, by its id."""
@@ -137,39 +137,41 @@ def week_form(texts: WeekTexts, faults: Iterable[Fault] = ()) -> WeekForm:
         WeekError: A text is no TOML, and has no form.
     """
     sources = texts.reading.sources
-    told = PlacedFaults(sources, texts.path, faults)
+    placed = PlacedFaults(sources, texts.path, faults)
     fields = {field.key: field for field in fields_of()}
     groups: dict[str, Mapping[str, FormField]] = {}
     for name in GROUPS:
         raw = sources.raw.get(name)
-        groups[name] = _filled((name,), fields[name], raw if isinstance(raw, dict) else {}, told)
-    items = {name: tuple(_items(name, fields[name], sources, texts, told)) for name in TABLES}
+        groups[name] = _filled((name,), fields[name], raw if isinstance(raw, dict) else {}, placed)
+    items = {name: tuple(_items(name, fields[name], sources, texts, placed)) for name in TABLES}
     plain = {key: field for key, field in fields.items() if key not in (*GROUPS, *TABLES, "format")}
-    top = {key: _field((key,), field, sources.raw.get(key), told) for key, field in plain.items()}
-    whole = {name: told.at((name,)) for name in GROUPS}
-    return WeekForm(top, groups, items, whole, told.left())
+    top = {key: _field((key,), field, sources.raw.get(key), placed) for key, field in plain.items()}
+    whole = {name: placed.at((name,)) for name in GROUPS}
+    return WeekForm(top, groups, items, whole, placed.left())
 
 
 def _items(
-    table: str, field: Field, sources: Sources, texts: WeekTexts, told: PlacedFaults
+    table: str, field: Field, sources: Sources, texts: WeekTexts, placed: PlacedFaults
 ) -> Iterable[FormItem]:
     raw = sources.raw.get(table)
     for place, values in enumerate(raw if isinstance(raw, list) else []):
         path: KeyPath = (table, place)
-        inside = _filled(path, field, values if isinstance(values, dict) else {}, told)
+        inside = _filled(path, field, values if isinstance(values, dict) else {}, placed)
         shared = texts.set_of(path)
-        yield FormItem(path, inside, shared[0] if shared else None, told.at(path))
+        yield FormItem(path, inside, shared[0] if shared else None, placed.at(path))
 
 
-def _filled(path: KeyPath, field: Field, raw: Mapping[str, Any], told: PlacedFaults) -> dict[str, FormField]:
-    return {one.key: _field((*path, one.key), one, raw.get(one.key), told) for one in field.inside}
+def _filled(
+    path: KeyPath, field: Field, raw: Mapping[str, Any], placed: PlacedFaults
+) -> dict[str, FormField]:
+    return {one.key: _field((*path, one.key), one, raw.get(one.key), placed) for one in field.inside}
 
 
-def _field(path: KeyPath, field: Field, raw: Any, told: PlacedFaults) -> FormField:
+def _field(path: KeyPath, field: Field, raw: Any, placed: PlacedFaults) -> FormField:
     if field.kind == "group":
-        inside = _filled(path, field, raw if isinstance(raw, dict) else {}, told)
-        return FormField(path, field, None, told.at(path), tuple(inside.values()))
-    return FormField(path, field, typed(field, raw), told.at(path))
+        inside = _filled(path, field, raw if isinstance(raw, dict) else {}, placed)
+        return FormField(path, field, None, placed.at(path), tuple(inside.values()))
+    return FormField(path, field, typed(field, raw), placed.at(path))
 
 
 def typed(field: Field, raw: Any) -> Any:
@@ -227,18 +229,18 @@ class PlacedFaults:
 
     def at(self, path: KeyPath) -> tuple[str, ...]:
         """The faults of a key and of what is inside of it that were not asked for yet."""
-        found = [
+        places = [
             place
             for place, fault in enumerate(self._faults)
             if place not in self._shown and fault.path[: len(path)] == path
         ]
-        self._shown.update(found)
-        return tuple(self._said(self._faults[place], path) for place in found)
+        self._shown.update(places)
+        return tuple(self._said(self._faults[place], path) for place in places)
 
     def left(self) -> tuple[str, ...]:
         """The faults that belong to no field and no item."""
-        found = [fault for place, fault in enumerate(self._faults) if place not in self._shown]
-        return tuple(dict.fromkeys(self._said(fault, ()) for fault in found))
+        faults = [fault for place, fault in enumerate(self._faults) if place not in self._shown]
+        return tuple(dict.fromkeys(self._said(fault, ()) for fault in faults))
 
     def _said(self, fault: Fault, path: KeyPath) -> str:
         """What is wrong; with its place where the field does not say it."""

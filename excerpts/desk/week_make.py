@@ -84,14 +84,14 @@ class WeekMaker:
         return facts
 
     def _sounds(self, making: Making, player: Player) -> dict[str, Any]:
-        place, count, told, folder = 0, 1, [], ""
+        place, count, remarks, folder = 0, 1, [], ""
         while place < count:
             if place:
                 making.say("sound", place + 1, count)
             facts = self._ask(making, week=str(player.week), what="sound", place=place)
             if "failed" in facts:
                 return {"failed": self._short(facts["failed"])}
-            place, count, told, folder = (
+            place, count, remarks, folder = (
                 place + 1,
                 facts["all"],
                 facts["told"],
@@ -99,7 +99,7 @@ class WeekMaker:
             )
         message = "desk.week.made_sound" if count == 1 else "desk.week.made_sounds"
         said = self._state.words(message, n=count, folder=folder)
-        return {"said": said, "told": told}
+        return {"said": said, "told": remarks}
 
     def _short(self, text: str) -> str:
         return text.replace(f"{self._state.root}/", "")

@@ -135,11 +135,11 @@ def _form(request: Request) -> Response:
 def _check(request: Request) -> Response:
     """What only the making of the music shows, as `check` tells it."""
     state, _, texts = _posted_texts(request)
-    faults, told = all_faults(texts, state.scores)
+    faults, warnings = all_faults(texts, state.scores)
     return answer(
         {
             "faults": _told(state, week_form(texts, faults)),
-            "told": [_short(state, str(fault)) for fault in told],
+            "told": [_short(state, str(fault)) for fault in warnings],
         }
     )
 
@@ -151,13 +151,13 @@ def _variants(request: Request) -> Response:
     if type(place) is not int or not 0 <= place < len(boxes):
         raise InputError("there is no such box.", hint="Load the page again.")
     box = boxes[place]
-    found = fitting_variants(texts, state.scores, place, state.words)
+    variants = fitting_variants(texts, state.scores, place, state.words)
     pictures = ""
-    if box.value("bars") and box.value("piece") and found.names and box.shared is None:
+    if box.value("bars") and box.value("piece") and variants.names and box.shared is None:
         steps = [player.key, box.value("piece"), "variants", box.value("id")]
         pictures = "/part/" + "/".join(quote(str(step), safe="") for step in steps)
     template = environment().get_template("week_variants.html")
-    html = template.render(t=state.words, found=found, one=box.fields["variants"], pictures=pictures)
+    html = template.render(t=state.words, found=variants, one=box.fields["variants"], pictures=pictures)
     return answer({"html": html})
 
 
@@ -244,8 +244,8 @@ def _shortened(state: StudioState, plan: PlanPreview) -> PlanPreview:
 
 def _told(state: StudioState, form: WeekForm) -> dict[str, list[str]]:
     """Faults by the ids that they stand beside; those of the whole under `faults`."""
-    told = {name: [_short(state, text) for text in texts] for name, texts in form.told().items()}
-    return told | ({"faults": [_short(state, text) for text in form.faults]} if form.faults else {})
+    by_id = {name: [_short(state, text) for text in texts] for name, texts in form.told().items()}
+    return by_id | ({"faults": [_short(state, text) for text in form.faults]} if form.faults else {})
 
 
 def _short(state: StudioState, text: str) -> str:

@@ -41,11 +41,11 @@ def print_week(state: StudioState, path: Path, making: Making) -> dict[str, Any]
     return made_of(state, outcome.target, outcome.pages, told)
 
 
-def made_of(state: StudioState, path: Path, pages: int, told: list[str]) -> dict[str, Any]:
+def made_of(state: StudioState, path: Path, pages: int, remarks: list[str]) -> dict[str, Any]:
     """What a page is told of a workbook: its address, its name with its pages, and what the teacher should know."""
     message = "desk.week.made_one" if pages == 1 else "desk.week.made"
     return {
         "file": f"/file/{state.give(path)}",
         "said": state.words(message, file=path.name, pages=pages),
-        "told": [line.replace(f"{state.root}/", "") for line in told],
+        "told": [line.replace(f"{state.root}/", "") for line in remarks],
     }

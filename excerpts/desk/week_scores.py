@@ -54,7 +54,7 @@ def _scores_in(folder: Path) -> Iterator[Path]:
 def parts_of_pieces(texts: WeekTexts, scores: Callable[[Path], Score]) -> Mapping[int, list[tuple[str, str]]]:
     """The parts of each piece's score that has several, by the piece's place: as a file names it, and its name."""
     reading = texts.reading
-    found: dict[int, list[tuple[str, str]]] = {}
+    by_place: dict[int, list[tuple[str, str]]] = {}
     pieces = reading.sources.raw.get("piece")
     for place, item in enumerate(pieces if isinstance(pieces, list) else ()):
         path = reading.score_paths.get(str(item.get("id"))) if isinstance(item, dict) else None
@@ -65,8 +65,8 @@ def parts_of_pieces(texts: WeekTexts, scores: Callable[[Path], Score]) -> Mappin
         except InputError:
             continue  # told beside the score
         if len(parts) > 1:
-            found[place] = [(_part_name(parts, info), info.name or f"#{info.place}") for info in parts]
-    return found
+            by_place[place] = [(_part_name(parts, info), info.name or f"#{info.place}") for info in parts]
+    return by_place
 
 
 def _part_name(parts: Any, info: Any) -> str:
@@ -94,8 +94,8 @@ def piece_of(score: Score, name: str, instrument: str) -> dict[str, str]:
 
 
 def _is_for(instrument: str, part: str) -> bool:
-    found = instrument_of_part_name(part)
-    return found is not None and found.name == instrument
+    named = instrument_of_part_name(part)
+    return named is not None and named.name == instrument
 
 
 def _upload(request: Request) -> Response:

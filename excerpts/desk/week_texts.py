@@ -95,8 +95,8 @@ class WeekTexts:
         table, place = (*path, "", "")[:2]
         if not isinstance(table, str) or not isinstance(place, int) or place < self.own_count(table):
             return None
-        found = self.reading.sources.included.get((table, place))
-        return (found[0].file, found[1]) if found else None
+        item = self.reading.sources.included.get((table, place))
+        return (item[0].file, item[1]) if item else None
 
     def changed(self, changes: Sequence[PageChange]) -> WeekTexts:
         """The texts with the changes made, in their order.
@@ -111,10 +111,10 @@ class WeekTexts:
         return week
 
     def _one(self, one: PageChange) -> WeekTexts:
-        found = self.set_of(one.change.path) if one.change.do != "add" else None
-        if found is None:
+        shared = self.set_of(one.change.path) if one.change.do != "add" else None
+        if shared is None:
             return self._with(self.path, changed(self.own, [self._within(one.change)], self._shared_ids()))
-        file, place = found
+        file, place = shared
         if one.scope == "all":
             return self._in_set(one.change, file, place)
         if one.scope == "own":

@@ -100,9 +100,9 @@ class WeekView:
 
     def options(self, one: FormField) -> list[tuple[str, str]]:
         """What may be chosen in a field, value and word; what the file says stands among it, whatever it is."""
-        found = self._options(one)
+        options = self._options(one)
         given = one.value if isinstance(one.value, list) else [one.value]
-        return found + [(value, value) for value in given if value and value not in dict(found)]
+        return options + [(value, value) for value in given if value and value not in dict(options)]
 
     def _options(self, one: FormField) -> list[tuple[str, str]]:
         key, table = str(one.path[-1]), str(one.path[0])

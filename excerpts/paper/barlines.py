@@ -108,13 +108,13 @@ def _covered(page: Straight, staff: Staff) -> float:
 
 def _joined_staves(ink: NDArray[np.bool_], staves: tuple[Staff, ...]) -> list[list[Staff]]:
     """The staves by systems: those that a line, bracket or brace at their left joins belong together."""
-    found: list[list[Staff]] = []
+    systems: list[list[Staff]] = []
     for staff in staves:
-        if found and _joined(ink, found[-1][-1], staff):
-            found[-1].append(staff)
+        if systems and _joined(ink, systems[-1][-1], staff):
+            systems[-1].append(staff)
         else:
-            found.append([staff])
-    return found
+            systems.append([staff])
+    return systems
 
 
 def _joined(ink: NDArray[np.bool_], upper: Staff, lower: Staff) -> bool:
@@ -153,10 +153,10 @@ def _lean(groups: list[list[Staff]]) -> tuple[float, float]:
 
 def _steady(leans: list[float]) -> float:
     """The lean that most tell; what is less than the ends of lines can tell is none."""
-    told = [lean for lean in leans if abs(lean) < _STEEPEST]
-    if not told:
+    flat = [lean for lean in leans if abs(lean) < _STEEPEST]
+    if not flat:
         return 0.0
-    near = [[other for other in told if abs(other - lean) < _ALIKE] for lean in told]
+    near = [[other for other in flat if abs(other - lean) < _ALIKE] for lean in flat]
     lean = float(np.median(max(near, key=lambda group: (len(group), -abs(float(np.median(group)))))))
     return lean if abs(lean) > _ALIKE else 0.0
 
@@ -171,7 +171,7 @@ def _system(ink: NDArray[np.bool_], staves: list[Staff], lean: tuple[float, floa
     space, count = alone.space, len(staves)
     begins = max(_at_top(alone, staff, staff.left) for staff in staves if staff.left < alone.left + 3 * space)
     begins += 1.5 * space
-    found: list[float] = []
+    standing: list[float] = []
     unsure: list[float] = []
     for group in _grouped(votes, _SAME * space):
         x = float(np.median([vote.x for vote in group]))
@@ -180,12 +180,12 @@ def _system(ink: NDArray[np.bool_], staves: list[Staff], lean: tuple[float, floa
         there = len({vote.staff for vote in group})
         sure = len({vote.staff for vote in group if vote.sure})
         if sure and there >= count - count // 4 and sure >= count - max(count // 4, 1):
-            found.append(x)
+            standing.append(x)
             if 4 * (sure + there) < 7 * count:
                 unsure.append(x)
         elif 2 * there > count and 3 * sure >= count:
             unsure.append(x)
-    return System(tuple(staves), _once(found, _TOGETHER * space), tuple(unsure), lean)
+    return System(tuple(staves), _once(standing, _TOGETHER * space), tuple(unsure), lean)
 
 
 @dataclass(frozen=True, slots=True)
@@ -228,10 +228,10 @@ def _weight(group: list[_Vote]) -> tuple[int, int]:
     return len({vote.staff for vote in group}), len({vote.staff for vote in group if vote.sure})
 
 
-def _once(found: list[float], reach: float) -> tuple[tuple[float, float], ...]:
+def _once(lines: list[float], reach: float) -> tuple[tuple[float, float], ...]:
     """Barlines from left to right, those of a double bar once."""
     groups: list[list[float]] = []
-    for x in sorted(found):
+    for x in sorted(lines):
         if groups and x - groups[-1][-1] < reach:
             groups[-1].append(x)
         else:
@@ -249,12 +249,12 @@ def _of_staff(ink: NDArray[np.bool_], staff: Staff, system: System, gap: int) ->
     changes = np.diff(np.pad((high > _NEARLY).astype(np.int8), 1))
     starts, ends = np.flatnonzero(changes == 1).tolist(), np.flatnonzero(changes == -1).tolist()
     single = len(system.staves) == 1
-    found = []
+    lines = []
     for start, end in zip(starts, ends, strict=True):
         if end - start <= _THICK * staff.space + 2 and high[start:end].max() > (_BROKEN if gap else _FULL):
             sure = not _hangs(band, start, end, staff.space) and not (single and _goes_on(band, start, end))
-            found.append((x0 + (start + end - 1) / 2, sure))
-    return found
+            lines.append((x0 + (start + end - 1) / 2, sure))
+    return lines
 
 
 def _closed(band: NDArray[np.bool_], gap: int) -> NDArray[np.bool_]:

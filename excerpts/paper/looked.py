@@ -98,8 +98,8 @@ class Looked:
     def lead_end(self, system: System) -> float:
         """Where clef and key at the beginning of a system end; where its first note stands close, as in the others."""
         ends = self._lead_ends
-        told = [end for end in ends if end is not None]
-        usual = float(np.median(told)) if told else _CLEF * system.space
+        known = [end for end in ends if end is not None]
+        usual = float(np.median(known)) if known else _CLEF * system.space
         own = ends[self.systems.index(system)]
         return system.left + (usual if own is None or own > usual + system.space / 2 else own)
 

@@ -166,13 +166,13 @@ def _comb(rows: NDArray[np.float32], space: float) -> list[float]:
     score = lines.min(axis=0) - np.median(gaps, axis=0)
     score -= 0.5 * np.minimum(*outside)  # a sixth line: the comb is one off
     least = max(0.15, 0.4 * float(score.max()))
-    found: list[float] = []
+    tops: list[float] = []
     for row in np.argsort(-score):
         if score[row] < least:
             break
-        if all(abs(row - other) > 4.5 * space for other in found):
-            found.append(float(row))
-    return sorted(found)
+        if all(abs(row - other) > 4.5 * space for other in tops):
+            tops.append(float(row))
+    return sorted(tops)
 
 
 def _linked(strips: list[list[float]], space: float) -> list[list[tuple[int, float]]]:
@@ -206,9 +206,9 @@ def _fitted(dark: NDArray[np.float32], chain: list[tuple[int, float]], space: fl
     tops = np.array([row for _, row in chain])
     best: tuple[float, Staff] | None = None
     for bends in (1, 4):
-        found = _curve(dark, at, tops, space, bends)
-        if found is not None:
-            covered, staff = _on_its_lines(dark, found, (float(at[0]), float(at[-1])))
+        curve = _curve(dark, at, tops, space, bends)
+        if curve is not None:
+            covered, staff = _on_its_lines(dark, curve, (float(at[0]), float(at[-1])))
             if best is None or covered > best[0] + _BETTER:
                 best = covered, staff
     if best is None:
@@ -277,7 +277,7 @@ def _line_points(
     space = float(np.median(spaces))
     reach = max(int(0.35 * space), 2)
     steps = np.arange(-reach, reach + 1)
-    found: list[tuple[NDArray[np.float64], ...]] = []
+    points: list[tuple[NDArray[np.float64], ...]] = []
     for line in range(5):
         rows = np.rint(tops + line * spaces).astype(int)
         inside = (rows > reach) & (rows < dark.shape[0] - reach - 1)
@@ -286,8 +286,8 @@ def _line_points(
         weight = window.sum(axis=1)
         alone = (window[:, 0] + window[:, -1] < 0.15) & (weight > 0.35) & (weight < 0.6 * space)
         middle = y[alone] + (window[alone] * steps).sum(axis=1) / weight[alone]
-        found.append((x[alone].astype(float), np.full(int(alone.sum()), float(line)), middle))
-    x, k, y = (np.concatenate(parts) for parts in zip(*found, strict=True))
+        points.append((x[alone].astype(float), np.full(int(alone.sum()), float(line)), middle))
+    x, k, y = (np.concatenate(parts) for parts in zip(*points, strict=True))
     return x, k, y
 
 
@@ -302,7 +302,7 @@ def _ends(dark: NDArray[np.float32], staff: Staff) -> tuple[float, float] | None
         lines += np.maximum.reduce([dark[rows + step, columns] for step in (-1, 0, 1)]) > 0.3
     size = max(int(staff.space), 3)
     there = np.convolve(lines >= 4, np.ones(size) / size, mode="same") > 0.6
-    found = np.flatnonzero(there)
-    if found.size < 4 * staff.space:
+    whole = np.flatnonzero(there)
+    if whole.size < 4 * staff.space:
         return None
-    return float(found[0]) - 0.1 * size, float(found[-1]) + 0.1 * size
+    return float(whole[0]) - 0.1 * size, float(whole[-1]) + 0.1 * size
