@@ -18,6 +18,7 @@ from excerpts.errors import InputError, PaperError
 from excerpts.paper import PAGE_SUFFIXES, Pages, count, find_pages, inbox, look
 from excerpts.system.studio_files import slug
 from excerpts.weekfile.studio_folder import PAGES, find_root, find_score
+from excerpts.words import capital
 
 _LOOKED: Final = 8
 """Pages that are looked at for staves: a title page and a preface have none."""
@@ -99,4 +100,4 @@ def take_from_inbox(state: StudioState, week: Path, names: Sequence[str]) -> str
 def piece_with_pages(pages: str) -> dict[str, str]:
     """The keys of a new piece for pages, as a week file names them; the title is that of the file."""
     title = Path(pages).stem.replace("-", " ").replace("_", " ")
-    return {"title": title[:1].upper() + title[1:], "pages": pages}
+    return {"title": capital(title), "pages": pages}

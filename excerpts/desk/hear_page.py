@@ -97,8 +97,7 @@ def _tempo(
         raise InputError("this bar is not in the part.")
     if unit:
         return Tempo(number, unit)
-    metre = opened.part.bars.metre(index)
-    return Tempo(number, metre.beat_start(Fraction(2)) - metre.beat_start(Fraction(1)))
+    return Tempo(number, opened.part.bars.metre(index).first_beat)
 
 
 ROUTES: Final = [Route("/part/{player:str}/{piece:str}/hear", _hear, methods=["GET"])]

@@ -47,8 +47,7 @@ def address(opened: OpenPart, span: BarRange) -> str:
 
 def beat_of(opened: OpenPart, span: BarRange) -> Fraction:
     """How many quarter notes the beat of the first bar of a span has."""
-    metre = opened.part.bars.metre(span.first)
-    return metre.beat_start(Fraction(2)) - metre.beat_start(Fraction(1))
+    return opened.part.bars.metre(span.first).first_beat
 
 
 def new_box(opened: OpenPart, sent: Mapping[str, Any]) -> list[Change]:

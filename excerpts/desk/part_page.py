@@ -115,7 +115,7 @@ def _page(request: Request) -> Response:
 
 def _state(opened: OpenPart, state: StudioState) -> dict[str, Any]:
     """What the page knows of the week file; `shared` asks for whom marks are, where the piece is of a set."""
-    boxes = boxes_on(opened.week, opened.piece, opened.part, opened.raw)
+    boxes = boxes_on(opened)
     file = opened.shared
     return {
         "digest": opened.file.digest,
@@ -187,7 +187,7 @@ def _lines(request: Request) -> Response:
     number = int(request.path_params["number"])
     picture, why = picture_of(request, opened, request.query_params.get("width", ""))
     lines = picture.lines(number)
-    boxes = boxes_on(opened.week, opened.piece, opened.part, opened.raw)
+    boxes = boxes_on(opened)
     return JSONResponse(
         {
             "systems": as_json(picture, lines) if lines else [],
@@ -286,7 +286,7 @@ def chosen_box(opened: OpenPart, wanted: object) -> PieceBox:
     Raises:
         NotThereError: There is none.
     """
-    boxes = boxes_on(opened.week, opened.piece, opened.part, opened.raw)
+    boxes = boxes_on(opened)
     for box in boxes:
         if box.id == wanted and box.number and box.place is not None:
             return box
@@ -320,7 +320,7 @@ def save_changes(
     warnings = save_week(request, opened.player, opened.file, opened.faults, changes, what, looked)
     now = opened_part(request)
     picture, why = picture_of(request, now, posted(request).get("width"))
-    boxes = boxes_on(now.week, now.piece, now.part, now.raw)
+    boxes = boxes_on(now)
     over = [_over(lines, boxes) for lines in picture.made()]
     picture.draw_ahead()
     return answer({**_state(now, state_of(request)), "over": over, "fault": why or warnings})

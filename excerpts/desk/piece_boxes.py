@@ -9,6 +9,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any, Final
 
+from excerpts.desk.open_part import OpenPart
 from excerpts.engrave import Boxed
 from excerpts.errors import InputError
 from excerpts.score import Part
@@ -53,16 +54,10 @@ class PieceBox:
         return Boxed((span.first + 1, span.start), (span.last + 1, span.end), label, earlier=not self.number)
 
 
-def boxes_on(week: Week, piece: Piece, part: Part, raw: dict[str, Any]) -> list[PieceBox]:
-    """The boxes on a piece: this week's in the order of their numbers, then those of before.
-
-    Args:
-        week: The week.
-        piece: The piece.
-        part: Its part.
-        raw: The tables of the week file itself.
-    """
-    written = [box.get("id") for box in raw.get("box", ()) if isinstance(box, dict)]
+def boxes_on(opened: OpenPart) -> list[PieceBox]:
+    """The boxes on a piece: this week's in the order of their numbers, then those of before."""
+    week, piece, part = opened.week, opened.piece, opened.part
+    written = [box.get("id") for box in opened.raw.get("box", ()) if isinstance(box, dict)]
     boxes: list[PieceBox] = []
     for number, box in enumerate(week.boxes, start=1):
         span = _span(part, piece, box.piece, box.in_score)

@@ -145,7 +145,7 @@ class Saves:
             name = self._name(self.inside(path))
             if digest_shown is not None:
                 now = _read(self.inside(path))
-                if (digest_of(now) if now is not None else "") != digest_shown:
+                if digest_of(now) != digest_shown:
                     raise ChangedOutside(path, "".join(lines).encode(), now or b"")
             step = self.undo_list.begin(Step(0, "", what, name, rows=lines, player=player))
             try:
@@ -185,7 +185,7 @@ class Saves:
         real = self.inside(path)
         with self._alone():
             now = _read(real)
-            if (digest_of(now) if now is not None else "") != digest_shown:
+            if digest_of(now) != digest_shown:
                 raise ChangedOutside(path, new_bytes, now or b"")
             after = digest_of(new_bytes)
             if now is not None and after == digest_shown:
@@ -206,7 +206,7 @@ class Saves:
         before = self.undo_list.kept(step.before) if step.before else None
         if step.before and before is None:
             raise InputError("the file as it was before is not kept any more.", where=step.path)
-        if (digest_of(now) if now is not None else "") != step.after:
+        if digest_of(now) != step.after:
             raise ChangedOutside(path, before or b"", now or b"")
         if before is None:
             with suppress(FileNotFoundError):
@@ -242,7 +242,7 @@ class Saves:
                     False  # nobody was told that it is written; `excerpts log --undo` takes it back if it is
                 )
             now = _read(self.root / step.path)
-            return (digest_of(now) if now is not None else "") == step.after
+            return digest_of(now) == step.after
         return step.state != "dropped"
 
     def _name(self, path: Path) -> str:

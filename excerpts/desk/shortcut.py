@@ -7,8 +7,7 @@ import sys
 from pathlib import Path
 
 from excerpts.desk.user_data import base_folder
-from excerpts.errors import OutputError
-from excerpts.system.output import write_whole
+from excerpts.system.output import make_folder, write_whole
 
 _ELSEWHERE = (
     "Make the shortcut by hand here (untried by us). {how}\nThe command to put there is:\n  {command}"
@@ -34,10 +33,7 @@ def write_shortcut(folder: Path) -> str:
         return _ELSEWHERE.format(how=_MAC if sys.platform == "darwin" else _WINDOWS, command=command)
     place = base_folder() / "applications"
     path = place / "excerpts-desk.desktop"
-    try:
-        place.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise OutputError(f"the folder cannot be made ({error.strerror}).", where=str(place)) from error
+    make_folder(place)
     write_whole(path, entry(words, folder.resolve().name).encode())
     os.chmod(path, 0o755)
     return f"{path}\nThe desk is in the menu of programs now, as Excerpts ({folder.resolve().name})."

@@ -56,9 +56,9 @@ class Step:
         return bool(self.rows)
 
 
-def digest_of(data: bytes) -> str:
-    """SHA-256 of bytes."""
-    return sha256(data).hexdigest()
+def digest_of(data: bytes | None) -> str:
+    """SHA-256 of the bytes of a file; "" where there is none."""
+    return "" if data is None else sha256(data).hexdigest()
 
 
 class UndoList:

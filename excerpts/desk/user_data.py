@@ -12,6 +12,7 @@ from hashlib import sha256
 from pathlib import Path
 
 from excerpts.errors import OutputError
+from excerpts.system.output import make_folder
 
 
 def data_folder() -> Path:
@@ -53,8 +54,5 @@ def studio_folder(root: Path) -> Path:
         OutputError: It cannot be made.
     """
     folder = data_folder() / "desk" / sha256(str(root.resolve()).encode()).hexdigest()[:16]
-    try:
-        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-    except OSError as error:
-        raise OutputError(f"the folder cannot be made ({error.strerror}).", where=str(folder)) from error
+    make_folder(folder, mode=0o700)
     return folder

@@ -276,7 +276,7 @@ def levelled(ink: NDArray[np.bool_], staff: Staff, system: System) -> NDArray[np
     height, width = ink.shape
     columns = np.arange(max(int(staff.left) - 2, 0), min(int(staff.right) + 3, width)).astype(float)
     steps = np.arange(-_OVER * _ROWS, (4 + _OVER) * _ROWS + 1) / _ROWS
-    spaces = staff.spaces[0] + staff.spaces[1] * columns
+    spaces = staff.spaces_at(columns)
     rows = staff.tops(columns)[:, None] + spaces[:, None] * steps
     part = (columns - system.left) / max(system.right - system.left, 1.0)
     leans = system.lean[0] + (system.lean[1] - system.lean[0]) * part

@@ -50,7 +50,7 @@ class Level:
         rows = []
         for staff in self._system.staves:
             tops = staff.tops(columns)
-            rows += [tops, tops + 4 * (staff.spaces[0] + staff.spaces[1] * columns)]
+            rows += [tops, tops + 4 * staff.spaces_at(columns)]
         return np.array(rows)
 
     def on_page(self, columns: Floats, rows: Floats) -> tuple[Floats, Floats]:

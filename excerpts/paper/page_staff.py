@@ -58,6 +58,10 @@ class Staff:
         """The middle of the top line at many places."""
         return np.asarray(np.polynomial.polynomial.polyval(columns, self.curve), dtype=np.float64)
 
+    def spaces_at(self, columns: NDArray[np.float64] | NDArray[np.int_]) -> NDArray[np.float64]:
+        """From line to line at many places."""
+        return np.asarray(self.spaces[0] + self.spaces[1] * columns, dtype=np.float64)
+
     def slope(self, left: float, right: float) -> float:
         """How far it runs down to the right between two places, for each pixel."""
         left, right = max(left, self.left), min(right, self.right)

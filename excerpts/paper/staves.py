@@ -255,7 +255,7 @@ def _least_squares(known: NDArray[np.float64], wanted: NDArray[np.float64]) -> N
 def _on_its_lines(dark: NDArray[np.float32], staff: Staff, ends: tuple[float, float]) -> tuple[float, Staff]:
     """How much of the least of its five lines has ink, and the staff, moved by a line where it was one off."""
     columns = np.arange(int(ends[0]), int(ends[1]) + 1)
-    tops, spaces = staff.tops(columns.astype(float)), staff.spaces[0] + staff.spaces[1] * columns
+    tops, spaces = staff.tops(columns.astype(float)), staff.spaces_at(columns)
     covered = []
     for line in range(-1, 6):
         rows = np.rint(tops + line * spaces).astype(int).clip(1, dark.shape[0] - 2)
@@ -295,7 +295,7 @@ def _ends(dark: NDArray[np.float32], staff: Staff) -> tuple[float, float] | None
     """Where at least four of the five lines begin and end."""
     height, width = dark.shape
     columns = np.arange(width)
-    tops, spaces = staff.tops(columns.astype(float)), staff.spaces[0] + staff.spaces[1] * columns
+    tops, spaces = staff.tops(columns.astype(float)), staff.spaces_at(columns)
     lines = np.zeros(width)
     for line in range(5):
         rows = np.rint(tops + line * spaces).astype(int).clip(1, height - 2)

@@ -108,14 +108,14 @@ def write_whole(path: Path, data: bytes, *, as_before: bool = False) -> None:
             temporary.unlink(missing_ok=True)
 
 
-def make_folder(folder: Path, *, parents: bool = True) -> None:
+def make_folder(folder: Path, *, parents: bool = True, mode: int = 0o777) -> None:
     """Make a folder where it is not there, with those around it if `parents`.
 
     Raises:
         OutputError: It cannot be made.
     """
     try:
-        folder.mkdir(parents=parents, exist_ok=True)
+        folder.mkdir(mode, parents, exist_ok=True)
     except OSError as error:
         raise OutputError(f"the folder cannot be made ({error.strerror}).", where=str(folder)) from error
 
