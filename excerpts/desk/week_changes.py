@@ -12,14 +12,9 @@ Places count from 0, in the file as the changes before left it. Values come as t
 into the file (a number, a date, a list) is told by the field. What cannot be right is written as it was typed, and
 `check` says what is wrong with it.
 
-    text = add_box(text, {"piece": "ferry", "bars": "12-16", "why": ["shift"], "target": "crotchet = 66"})
-    text = set_value(text, ("box", 0, "clean"), "5")
-    text = move(text, ("box", 0), 2)
-    text = remove(text, ("box", 1))
-
-All of them keep every comment, the order of keys, keys that are not known and line ends; the text may begin with a
-byte order mark. They are pure: `excerpts.desk.saves` writes. Items of a set that several players share are not in the
-week file's own text: see `excerpts.desk.shared_sets`.
+A change keeps every comment, the order of keys, keys that are not known and line ends; the text may begin with a byte
+order mark. Nothing is written here: `excerpts.desk.saves` writes. Items of a set that several players share are not in
+the week file's own text: see `excerpts.desk.week_texts`.
 """
 
 from __future__ import annotations
@@ -32,40 +27,12 @@ from excerpts.desk.week_fields import field_at, typed_value
 from excerpts.errors import InputError
 from excerpts.weekfile.change_text import Change, changed_text
 from excerpts.weekfile.edit_text import TABLES
-from excerpts.weekfile.lines import KeyPath
 from excerpts.weekfile.new.typed import box_id, piece_id
 
 _MOST: Final = 1_000
 """Changes that a page sends at a time."""
 
 _DEEPEST: Final = 4
-
-
-def set_value(text: str, path: KeyPath, value: Any) -> str:
-    """The text with a key set to what was typed; "", None and an empty list take it out."""
-    return changed(text, [Change("set", path, value)])
-
-
-def add_box(text: str, values: Mapping[str, Any], to: int | None = None, taken: Collection[str] = ()) -> str:
-    """The text with a box added: at the place `to` among the boxes, at their end when it is left out.
-
-    Args:
-        text: The week file.
-        values: Its keys, as they were typed; an id is made of piece and bars where there is none.
-        to: Its place, from 0.
-        taken: Ids that shared sets have.
-    """
-    return changed(text, [Change("add", ("box",), dict(values), to)], taken)
-
-
-def remove(text: str, path: KeyPath) -> str:
-    """The text without an item ("box", 2); comments apart from it stay."""
-    return changed(text, [Change("remove", path)])
-
-
-def move(text: str, path: KeyPath, to: int) -> str:
-    """The text with an item ("box", 2) moved to a place among those of its table, with the comments beside it."""
-    return changed(text, [Change("move", path, to=to)])
 
 
 def changed(text: str, changes: Collection[Change], taken: Collection[str] = ()) -> str:

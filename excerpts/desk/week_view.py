@@ -71,10 +71,6 @@ class WeekView:
         """What a field is called; its key, where no words are there for it yet."""
         return self._of("field", path) or str(path[-1]).replace("_", " ").capitalize()
 
-    def has_label(self, path: KeyPath) -> bool:
-        """Whether there are words for a field."""
-        return bool(self._of("field", path))
-
     def help(self, path: KeyPath) -> str:
         """A line below a field; empty for none."""
         return self._of("help", path)

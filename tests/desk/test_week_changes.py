@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Collection
 from datetime import date
 from typing import Any
 
 import pytest
 
-from excerpts.desk.week_changes import add_box, changed, move, read_changes, remove, set_value
+from excerpts.desk.week_changes import changed, read_changes
 from excerpts.desk.week_fields import Field, field_at, fields_of
 from excerpts.errors import InputError
+from excerpts.weekfile.change_text import Change
 from excerpts.weekfile.items import BoxItem
+from excerpts.weekfile.lines import KeyPath
 from excerpts.weekfile.read_week import TABLE_MODELS
 
 TEXT = """\
@@ -47,6 +50,22 @@ bars = 3
 
 def read(text: str) -> dict[str, Any]:
     return tomllib.loads(text)
+
+
+def set_value(text: str, path: KeyPath, value: Any) -> str:
+    return changed(text, [Change("set", path, value)])
+
+
+def add_box(text: str, values: dict[str, Any], to: int | None = None, taken: Collection[str] = ()) -> str:
+    return changed(text, [Change("add", ("box",), values, to)], taken)
+
+
+def remove(text: str, path: KeyPath) -> str:
+    return changed(text, [Change("remove", path)])
+
+
+def move(text: str, path: KeyPath, to: int) -> str:
+    return changed(text, [Change("move", path, to=to)])
 
 
 def test_a_box_is_added_with_an_id_of_its_own_and_the_values_that_a_file_has() -> None:

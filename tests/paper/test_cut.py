@@ -15,6 +15,7 @@ from PIL import Image
 from excerpts.paper import PaperLine, cut, find_pages, look
 from excerpts.week import load_week
 from excerpts.workbook import build_workbook
+from tests.heads import head
 from tests.paper.engraved import as_pdf, engraved
 from tests.paper.test_found import photographed, png, rendered
 from tests.pdf_text import text_of
@@ -166,16 +167,7 @@ def blocks(greys: np.ndarray) -> np.ndarray:
     return squares.ravel()
 
 
-WEEK = """
-format = 1
-[player]
-name = "Ada Lind"
-instrument = "violin"
-level = "middle"
-age = 15
-[week]
-start = 2026-11-30
-minutes = 45
+WEEK = f"""{head("middle", name="Ada Lind", age="15", minutes="45")}\
 [[piece]]
 id = "choral"
 title = "Choral"

@@ -17,6 +17,7 @@ from excerpts.cli import main
 from excerpts.score import open_score
 from excerpts.week import load_week
 from excerpts.week.orders import Orders
+from tests.heads import head
 from tests.paper.engraved import SVG, as_pdf, engraved
 from tests.paper.test_cut import WEEK, choral
 from tests.paper.test_found import photographed, rendered
@@ -42,16 +43,7 @@ def first_bars(path: Path, page: str) -> list[int]:
     return [labels[place] if place < len(labels) else labels[-1] + 1 for place in places]
 
 
-BOTH = """
-format = 1
-[player]
-name = "Ada Lind"
-instrument = "violin"
-level = "middle"
-age = 15
-[week]
-start = 2026-11-30
-minutes = 45
+BOTH = f"""{head("middle", name="Ada Lind", age="15", minutes="45")}\
 [[piece]]
 id = "air"
 title = "Air"
