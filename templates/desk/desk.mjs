@@ -165,7 +165,8 @@ const keys = new Map([
 
 /**
  * Give a key, or two after one another ("g s"), a meaning on this page; list it in the template's block `keys`.
- * @param {string} key @param {() => void} action
+ * @param {string} key
+ * @param {() => void} action
  */
 export function onKey(key, action) {
   keys.set(key, action);

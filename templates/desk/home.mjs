@@ -27,6 +27,7 @@ async function make(section) {
   const told = part(section, '.told');
   told.replaceChildren();
   const begun = await post('/home/make', { player, day, ...chosen }, { quiet: true });
+  /** @type {import('./making.mjs').Made} */
   const made = begun.ok ? await follow(begun.data.job, status) : { failed: begun.data.error ?? said('desk.frame.failed') };
   const { length } = made.files ?? [];
   status.textContent = made.stopped ?? (made.failed ? '' : said(`desk.home.${length === 1 ? 'made_one' : length ? 'made' : 'none_chosen'}`, { n: length }));

@@ -3,6 +3,7 @@
 
 import './cells.mjs';
 import { element, inTurn, onKey, post, said, save, tell, upload } from './desk.mjs';
+import { all, another, choices, fill, first, made, record } from './lesson_record.mjs';
 import { follow } from './making.mjs';
 
 /** @type {{key: string, week: string, of_log: string, of_week: string, rows: number}} */
@@ -14,71 +15,14 @@ const agreed = new Set();
 /** @type {File | null} */
 let sentFile = null;
 
-/** @param {ParentNode} where @param {string} what @returns {any[]} */
-const all = (where, what) => [...where.querySelectorAll(what)];
-/** @param {ParentNode} where @param {string} what @returns {any} */
-const first = (where, what) => where.querySelector(what);
-/** @param {ParentNode} where @param {string} what @returns {string} */
-const value = (where, what) => first(where, what)?.value.trim() ?? '';
-/** @param {string} tag @param {object} values @returns {any} */
-const made = (tag, values) => Object.assign(document.createElement(tag), values);
-/** Parts of the page are made by the desk's templates, which escape every text. @param {string} id @param {string} html */
+/**
+ * Parts of the page are made by the desk's templates, which escape every text.
+ * @param {string} id
+ * @param {string} html
+ */
 const put = (id, html) => { element(id).innerHTML = html; };
 /** @param {string} name */
 const at = (name) => `/lesson/${lesson.key}/${name}?week=${lesson.week}`;
-
-/** Fields of a line. @param {Element} row @param {string[]} names */
-const texts = (row, names) => Object.fromEntries(names.map((name) => [name, value(row, `.${name}`)]));
-
-/** What stands in the records. */
-function record() {
-  /** @type {Record<string, unknown>} */
-  const boxes = {};
-  for (const box of all(element('record'), '[data-box]')) {
-    const lines = all(box, 'tr[data-was]').map((row) => {
-      const was = row.dataset.was || null;
-      return {
-        was, day: row.querySelector('.day') ? value(row, '.day') || null : was,
-        cells: all(row, '.cell').map((cell) => cell.value.trim()), ...texts(row, ['other', 'broke', 'noticed']),
-      };
-    });
-    const name = box.dataset.box;
-    boxes[name] = { lines, heard: value(box, '.heard input:checked'), line: value(box, '.line') };
-  }
-  const pieces = all(element('record'), 'tr[data-piece]').map((row) => ({
-    piece: row.dataset.piece, row: row.dataset.row, day: value(row, '.day') || null,
-    played: first(row, '.played').checked, ...texts(row, ['broke', 'noticed']),
-  }));
-  const scales = Object.fromEntries(all(element('record'), '.scale [data-heard]').map((one) =>
-    [one.dataset.heard.replace(/^scale /, ''), value(one, 'input:checked')]));
-  const days = all(element('record'), '.practised:checked').map((day) => day.value);
-  return { boxes, pieces, scales, days };
-}
-
-/** What was decided about the next week. */
-function choices() {
-  /** The parts of the next week that say something, by name. @param {string} name @param {string} [more] */
-  const named = (name, more = '') => all(element('next'), `[data-${name}]${more}`)
-    .map((one) => [one.dataset[name], one.value.trim()]).filter(([, chosen]) => chosen);
-  const ways = Object.fromEntries(named('way'));
-  for (const [name] of named('resume', ':checked')) ways[name] = 'resume';
-  const focus = first(document, '#focus');
-  return {
-    ways, starts: Object.fromEntries(named('start')),
-    kept: named('kept', ':checked').map(([name]) => name), taken: named('taken', ':checked').map(([name]) => name),
-    focus: focus.value.trim() === focus.dataset.was ? null : focus.value.trim(),
-    notes: value(document, '#notes').split('\n').map((note) => note.trim()).filter(Boolean),
-    start: value(document, '#start') || null, until: value(document, '#until') || null,
-    boxes: all(document, '[data-new]').map(newBox),
-  };
-}
-
-/** A new box; its fields are named by its place, so that a fault finds them. @param {any} row @param {number} place */
-function newBox(row, place) {
-  const names = ['piece', 'bars', 'why', 'goal'];
-  for (const name of names) first(row, `.${name}`).dataset.cell = `new ${place} ${name}`;
-  return texts(row, names);
-}
 
 /** @type {AbortController | null} */
 let looking = null;
@@ -120,32 +64,10 @@ function show(data) {
   has.onblur = lookSoon;
 }
 
-/** Put a record that was typed in one line into its cells. @param {string} box @param {any} lines */
-function fill(box, lines) {
-  const shown = all(element('record'), '[data-box]').find((one) => one.dataset.box === box);
-  if (!shown) return;
-  const body = shown.querySelector('tbody');
-  lines.forEach((/** @type {any} */ line, /** @type {number} */ place) => {
-    let row = all(body, 'tr[data-was]')[place];
-    if (!row) {  // a day that the paper has no line for: a line as the last one, its day chosen
-      row = all(body, 'tr[data-was]').at(-1)?.cloneNode(true);
-      row.dataset.was = line.day;
-      for (const input of all(row, 'input')) {
-        input.value = '';
-        input.dataset.cell = input.dataset.cell.replace(/ \d+ (\w+)$/, ` ${place} $1`);
-      }
-      body.append(row);
-    }
-    if (first(row, '.day')) first(row, '.day').value = line.day;
-    all(row, '.cell').forEach((cell, column) => { cell.value = line.cells[column] ?? ''; });
-    if (first(row, '.other')) first(row, '.other').value = line.other;
-  });
-  shown.querySelector('.line').value = '';
-}
-
 /**
  * Say beside its cell what cannot be read, and what can hardly be right.
- * @param {Record<string, string>} faults @param {Record<string, string>} doubts
+ * @param {Record<string, string>} faults
+ * @param {Record<string, string>} doubts
  */
 function tellCells(faults, doubts) {
   for (const row of all(element('work'), '.told')) row.remove();
@@ -186,7 +108,10 @@ const saved = (name, body) => inTurn(() => save(at(name), body));
 
 let busy = false;
 
-/** Do one thing at a time: a key pressed twice writes once. @param {() => Promise<void>} work */
+/**
+ * Do one thing at a time: a key pressed twice writes once.
+ * @param {() => Promise<void>} work
+ */
 async function alone(work) {
   if (busy) return;
   busy = true;
@@ -194,7 +119,10 @@ async function alone(work) {
   try { await work(); } finally { busy = false; document.body.ariaBusy = null; }
 }
 
-/** Write down what stands on the page. @param {boolean} next and the next week, and print it */
+/**
+ * Write down what stands on the page.
+ * @param {boolean} next and the next week, and print it
+ */
 const write = (next) => alone(async () => {
   const answer = await saved('write', {
     record: record(), choices: choices(), agreed: [...agreed], next, of_log: lesson.of_log, digest: written,
@@ -227,7 +155,10 @@ function remember(digest) {
   sessionStorage.setItem(`next ${lesson.key} ${lesson.week}`, digest);
 }
 
-/** Show the records as the log has them now. @param {any} data */
+/**
+ * Show the records as the log has them now.
+ * @param {any} data
+ */
 function taken(data) {
   lesson.of_log = data.of_log;
   put('record', data.record);
@@ -235,7 +166,10 @@ function taken(data) {
   tell(said(`desk.lesson.written${data.rows ? data.rows === 1 ? '_one' : '' : '_none'}`, { n: data.rows }));
 }
 
-/** Build the workbook, and show it in the browser's own viewer. @param {string} before what is told already */
+/**
+ * Build the workbook, and show it in the browser's own viewer.
+ * @param {string} before what is told already
+ */
 async function print(before) {
   const begun = await post(at('print'), {});
   if (!begun.ok) return;
@@ -254,7 +188,10 @@ async function print(before) {
   element('printed').scrollIntoView({ block: 'start' });
 }
 
-/** @param {string} kind "paper", "file" or "nothing" @param {boolean} [begin] go to the first field */
+/**
+ * @param {string} kind "paper", "file" or "nothing"
+ * @param {boolean} [begin] go to the first field
+ */
 function came(kind, begin = true) {
   for (const button of all(document, '[data-came]')) button.ariaPressed = String(button.dataset.came === kind);
   element('file').hidden = kind !== 'file';
@@ -276,7 +213,11 @@ function heard(number) {
   lookSoon();
 }
 
-/** Send the file that came home. @param {string} name @param {string} agreed */
+/**
+ * Send the file that came home.
+ * @param {string} name
+ * @param {string} agreed
+ */
 const send = (name, agreed) => inTurn(() => upload(
   `${at(`${name}/upload`)}&agreed=${agreed}&name=${encodeURIComponent(sentFile?.name ?? '')}`, sentFile ?? new Blob()));
 
@@ -313,17 +254,6 @@ const noLesson = () => alone(async () => {
   tell(answer.data.lines.join(' '));
 });
 
-/** One line more for a new box. */
-function another() {
-  const rows = all(document, '[data-new]');
-  const last = rows.at(-1);
-  if (!value(last, '.bars')) return last;
-  const fresh = last.cloneNode(true);
-  for (const input of all(fresh, 'input')) input.value = '';
-  last.after(fresh);
-  return fresh;
-}
-
 /** @param {HTMLElement} button a proposal of bars that broke down */
 function make(button) {
   const row = another();
@@ -351,17 +281,19 @@ for (const button of all(document, '[data-came]')) {
   button.addEventListener('click', () => came(kind));
   onKey(kind[0], () => came(kind));
 }
-for (const [id, key, action] of [
+/** @type {[string, string, () => unknown][]} */
+const buttons = [
   ['no-lesson', 'i', noLesson], ['again', 'a', again], ['write', 'd', () => write(false)],
   ['write-print', 'w', () => write(true)], ['print-again', '', () => alone(() => print(''))],
-  ['another', '', () => (another().querySelector('.bars')).focus()],
-]) {
+  ['another', '', () => first(another(), '.bars').focus()],
+];
+for (const [id, key, action] of buttons) {
   element(id).addEventListener('click', () => void action());
   if (key) onKey(key, () => void action());
 }
 onKey('l', () => document.getElementById('next-lesson')?.click());
 onKey('t', () => document.getElementById('take')?.click());
-onKey('s', () => (document.querySelector('.scale input'))?.focus());
+onKey('s', () => first(document, '.scale input')?.focus());
 for (let number = 1; number <= 9; number += 1) onKey(String(number), () => heard(number));
 
 const drop = element('drop');
@@ -369,7 +301,7 @@ for (const name of ['dragover', 'dragleave', 'drop']) {
   drop.addEventListener(name, (event) => {
     event.preventDefault();
     drop.classList.toggle('over', name === 'dragover');
-    if (name === 'drop') void showSent(event.dataTransfer?.files[0]);
+    if (name === 'drop') void showSent(/** @type {DragEvent} */ (event).dataTransfer?.files[0]);
   });
 }
 if (lesson.rows) came('paper', false);

@@ -17,7 +17,8 @@ let last = null;
  * @param {{before?: string, tab?: Window | null}} [how] what is said before it; a tab that shows it too
  * @returns {Promise<Made>}
  */
-export function follow(job, where, { before = '', tab = null } = {}) {
+export function follow(job, where, how = {}) {
+  const { before = '', tab = null } = how;
   const stop = () => void post(`/making/${job}/stop`, {});
   const shown = [show(document, stop), ...(tab ? [show(tab.document, stop)] : [])];
   const [here] = shown;

@@ -51,7 +51,10 @@ export function pickNothing() {
   paint();
 }
 
-/** The first and the last bar that are picked. @returns {[Bar, Bar] | null} */
+/**
+ * The first and the last bar that are picked.
+ * @returns {[Bar, Bar] | null}
+ */
 export function ends() {
   if (!picked?.bars) return null;
   const [from, to] = picked.bars;

@@ -118,7 +118,12 @@ music.addEventListener('click', (event) => {
 
 let waiting = 0;
 
-/** Write, and show what is written then. @param {Record<string, unknown>} body @param {string} [where] @returns {Promise<boolean>} */
+/**
+ * Write, and show what is written then.
+ * @param {Record<string, unknown>} body
+ * @param {string} [where]
+ * @returns {Promise<boolean>}
+ */
 function write(body, where = 'box') {
   waiting += 1;
   const done = inTurn(() => writeNow(body, where));
@@ -126,7 +131,10 @@ function write(body, where = 'box') {
   return done;
 }
 
-/** @param {Record<string, unknown>} body @param {string} [where] */
+/**
+ * @param {Record<string, unknown>} body
+ * @param {string} [where]
+ */
 async function writeNow(body, where = 'box') {
   const scope = where === 'mark' ? await forWhom(data.shared) : null;
   if (scope === '') return false;
@@ -179,7 +187,10 @@ function letBe() {
 }
 element('let-be').addEventListener('click', letBe);
 
-/** Bars that were typed. @param {string} text */
+/**
+ * Bars that were typed.
+ * @param {string} text
+ */
 async function typed(text) {
   const answer = await fetch(`${here}/where?${new URLSearchParams({ bars: text })}`);
   const told = await answer.json().catch(() => ({}));
@@ -208,7 +219,10 @@ onKey('/', () => field('go-to').focus());
 onKey('m', () => focusOn(picked?.span[0] ?? tabPlace()));
 
 Object.assign(marking, { write: (/** @type {Record<string, unknown>} */ body) => write(body, 'mark') });
-/** A click inside a box means the box; in the box that is chosen, the bar. @param {number} place */
+/**
+ * A click inside a box means the box; in the box that is chosen, the bar.
+ * @param {number} place
+ */
 function boxAt(place) {
   const found = data.boxes.filter((box) => box.number && box.span[0] <= place && place <= box.span[2]);
   const [box] = found;

@@ -11,7 +11,11 @@ import { cellAt, joined, number, stepped, within } from '/own/part_places.mjs';
 const music = element('music');
 const byBeat = /** @type {HTMLInputElement} */ (element('by-beat'));
 
-/** The cell under a pointer. @param {PointerEvent | MouseEvent} event @returns {Cell | null} */
+/**
+ * The cell under a pointer.
+ * @param {PointerEvent | MouseEvent} event
+ * @returns {Cell | null}
+ */
 function under(event) {
   const at = document.elementsFromPoint(event.clientX, event.clientY).find((one) => one.classList.contains('bar'));
   const bar = at instanceof HTMLElement ? barOf(Number(at.dataset.place)) : undefined;
@@ -64,7 +68,11 @@ music.addEventListener('pointercancel', () => { drag = null; });
 
 /* Keys. */
 
-/** The bar that an arrow leads to. @param {Bar} bar @param {string} key */
+/**
+ * The bar that an arrow leads to.
+ * @param {Bar} bar
+ * @param {string} key
+ */
 function beside(bar, key) {
   const at = bars.indexOf(bar);
   const own = bars.filter((one) => one.line === bar.line);
@@ -103,7 +111,10 @@ function take(bar) {
   settle();
 }
 
-/** @param {Bar} bar @param {KeyboardEvent} event */
+/**
+ * @param {Bar} bar
+ * @param {KeyboardEvent} event
+ */
 function extend(bar, event) {
   const fine = byBeat.checked || event.altKey;
   const from = picked && !picked.id ? picked.from : cellAt(bar, bar.left + 0.01, fine, event.altKey);
@@ -120,7 +131,10 @@ function extend(bar, event) {
   soon();
 }
 
-/** @param {KeyboardEvent} event @param {number} side */
+/**
+ * @param {KeyboardEvent} event
+ * @param {number} side
+ */
 function moveEdge(event, side) {
   const step = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 }[event.key];
   if (!step || !picked) return;

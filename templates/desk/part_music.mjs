@@ -23,7 +23,10 @@ export const page = {
   /** @type {Named[]} */ boxes: [],
   /** how many measures the part has */ count: 0,
   settled() {},
-  /** choose the box that a click on a bar means @param {number} _place */ choose: (_place) => false,
+  /**
+   * choose the box that a click on a bar means
+   * @param {number} _place
+   */ choose: (_place) => false,
   box() {},
   drawn() {},
 };
@@ -75,7 +78,10 @@ export async function load() {
   music.dataset.all = 'yes';
 }
 
-/** Add a line with a button over each of its bars. @param {any} system */
+/**
+ * Add a line with a button over each of its bars.
+ * @param {any} system
+ */
 function add(system) {
   const box = document.createElement('div');
   box.className = 'line';
@@ -99,7 +105,10 @@ function add(system) {
   music.append(box);
 }
 
-/** Draw the portion with a bar anew: a mark in it has changed. Its bars and lines stay; else everything is drawn. @param {number} place */
+/**
+ * Draw the portion with a bar anew: a mark in it has changed. Its bars and lines stay; else everything is drawn.
+ * @param {number} place
+ */
 export async function redraw(place) {
   const at = barOf(place)?.line ?? 0;
   let [begin, n] = [0, 0];
@@ -121,7 +130,11 @@ export async function redraw(place) {
   paint();
 }
 
-/** Lay boxes and numbers over a line. @param {Line} line @param {Over} over */
+/**
+ * Lay boxes and numbers over a line.
+ * @param {Line} line
+ * @param {Over} over
+ */
 function lay(line, over) {
   line.over = over;
   line.element.querySelectorAll('svg + svg, .tag').forEach((old) => old.remove());
@@ -147,7 +160,10 @@ addEventListener('pagehide', () => sessionStorage.setItem(`at ${here}`, String(s
 
 /* What is picked. */
 
-/** @param {Cell} from @param {Cell} to */
+/**
+ * @param {Cell} from
+ * @param {Cell} to
+ */
 export function pick(from, to, id = picked?.id ?? '') {
   picked = { id, from, to, span: joined(from, to) };
   paint();
@@ -173,7 +189,10 @@ function paint() {
   [first, last].forEach((bar, side) => edge(side, lines[bar.line], ends[side]));
 }
 
-/** Where a span stands on each of its lines, as far as they are drawn. @param {Span} span */
+/**
+ * Where a span stands on each of its lines, as far as they are drawn.
+ * @param {Span} span
+ */
 export function stripes(span) {
   const [first, last] = [barOf(span[0]), barOf(span[2]) ?? bars[bars.length - 1]];
   if (!first || !last) return [];
@@ -185,14 +204,22 @@ export function stripes(span) {
   });
 }
 
-/** Top and bottom of what is picked: of its box, or near the staves. @param {Line} line @returns {[number, number]} */
+/**
+ * Top and bottom of what is picked: of its box, or near the staves.
+ * @param {Line} line
+ * @returns {[number, number]}
+ */
 function heights(line) {
   const box = line.over.boxes.find((one) => picked?.id && page.boxes[one.box].id === picked.id);
   if (box) return [box.rect[1], box.rect[3]];
   return [Math.max(0, line.staves[0].top - 2), Math.min(line.height, line.staves[line.staves.length - 1].bottom + 2)];
 }
 
-/** @param {number} side 0 the beginning, 1 the end @param {Line} line @param {number} x */
+/**
+ * @param {number} side 0 the beginning, 1 the end
+ * @param {Line} line
+ * @param {number} x
+ */
 function edge(side, line, x) {
   const found = music.querySelector(`.edge[data-side="${side}"]`);
   const button = found instanceof HTMLElement ? found : document.createElement('button');
@@ -220,12 +247,22 @@ function edge(side, line, x) {
   }
 }
 
-/** @param {Span} span @returns {Cell} */
+/**
+ * @param {Span} span
+ * @returns {Cell}
+ */
 export const startOf = (span) => ({ place: span[0], start: span[1], last: span[0], end: span[1] });
-/** @param {Span} span @returns {Cell} */
+/**
+ * @param {Span} span
+ * @returns {Cell}
+ */
 export const endOf = (span) => ({ place: span[2], start: span[3] ?? 'end', last: span[2], end: span[3] });
 
-/** Pick a span, of a box or of none. @param {string} id @param {Span} span */
+/**
+ * Pick a span, of a box or of none.
+ * @param {string} id
+ * @param {Span} span
+ */
 export function pickSpan(id, span) {
   picked = { id, span, from: startOf(span), to: endOf(span) };
   paint();
@@ -237,7 +274,10 @@ export function pickNothing() {
   paint();
 }
 
-/** Show the line of a bar. @param {number} place */
+/**
+ * Show the line of a bar.
+ * @param {number} place
+ */
 export function reach(place) {
   const bar = barOf(place);
   if (!bar) { tell(said('desk.part.no_bar')); return false; }
@@ -245,7 +285,10 @@ export function reach(place) {
   return true;
 }
 
-/** Lay other boxes over all lines. @param {Over[][]} over by portions */
+/**
+ * Lay other boxes over all lines.
+ * @param {Over[][]} over by portions
+ */
 export function layAll(over) {
   if (over.length < portions.length) { void load(); return; }
   let at = 0;
@@ -256,7 +299,10 @@ export function layAll(over) {
   paint();
 }
 
-/** Say which box is chosen. @param {string} id */
+/**
+ * Say which box is chosen.
+ * @param {string} id
+ */
 export function nameChosen(id) {
   for (const tag of music.querySelectorAll('.tag')) {
     if (tag instanceof HTMLElement && id && tag.dataset.id === id) tag.setAttribute('aria-current', 'true');

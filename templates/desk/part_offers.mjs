@@ -17,12 +17,21 @@ const music = element('music');
 export const offers = {
   /** @type {Finger[]} */ fingers: [],
   /** @type {Work[]} */ work: [],
-  /** @param {Record<string, unknown>} _body @returns {Promise<boolean>} */ write: async (_body) => false,
+  /**
+   * @param {Record<string, unknown>} _body
+   * @returns {Promise<boolean>}
+   */ write: async (_body) => false,
   box: () => '',
-  /** @param {Span} _span @param {string[]} _faults */ pick(_span, _faults) {},
+  /**
+   * @param {Span} _span
+   * @param {string[]} _faults
+   */ pick(_span, _faults) {},
 };
 
-/** Ask the desk. @param {string} what */
+/**
+ * Ask the desk.
+ * @param {string} what
+ */
 async function ask(what) {
   const answer = await fetch(`${here}/${what}`);
   const told = await answer.json().catch(() => ({}));
@@ -30,7 +39,12 @@ async function ask(what) {
   return answer.ok ? told : null;
 }
 
-/** Switch something on or off. @param {string} id @param {() => Promise<boolean>} on @param {() => void} off */
+/**
+ * Switch something on or off.
+ * @param {string} id
+ * @param {() => Promise<boolean>} on
+ * @param {() => void} off
+ */
 function toggle(id, on, off) {
   const button = element(id);
   button.addEventListener('click', async () => {
@@ -101,7 +115,11 @@ export function showOffers() {
   element('take-all').hidden = !offers.box() || !offers.fingers.length;
 }
 
-/** What is proposed at a note. @param {Head} head @returns {[string, string][]} */
+/**
+ * What is proposed at a note.
+ * @param {Head} head
+ * @returns {[string, string][]}
+ */
 export function proposed(head) {
   const one = offers.fingers.find((finger) => meets(head, finger));
   return one ? /** @type {[string, string][]} */ ([['finger', one.finger], ['string', one.string]].filter((pair) => pair[1])) : [];

@@ -12,13 +12,22 @@
  * @typedef {{place: number, start: string, last: number, end: string | null}} Cell
  */
 
-/** A fraction as a number. @param {string} text */
+/**
+ * A fraction as a number.
+ * @param {string} text
+ */
 export function number(text) {
   const [above, below = '1'] = text.split('/');
   return text === 'end' ? Infinity : Number(above) / Number(below);
 }
 
-/** The cells of a bar. @param {Bar} bar @param {boolean} parted by beats @param {boolean} finely by notes too @returns {Cell[]} */
+/**
+ * The cells of a bar.
+ * @param {Bar} bar
+ * @param {boolean} parted by beats
+ * @param {boolean} finely by notes too
+ * @returns {Cell[]}
+ */
 export function cells(bar, parted, finely) {
   const cuts = parted ? bar.cuts.filter((cut) => finely || cut[2]) : [];
   const starts = ['0', ...cuts.map((cut) => cut[0])];
@@ -27,7 +36,14 @@ export function cells(bar, parted, finely) {
   }));
 }
 
-/** The cell at an x. @param {Bar} bar @param {number} x @param {boolean} parted @param {boolean} finely @returns {Cell} */
+/**
+ * The cell at an x.
+ * @param {Bar} bar
+ * @param {number} x
+ * @param {boolean} parted
+ * @param {boolean} finely
+ * @returns {Cell}
+ */
 export function cellAt(bar, x, parted, finely) {
   const all = cells(bar, parted, finely);
   let at = 0;
@@ -35,7 +51,11 @@ export function cellAt(bar, x, parted, finely) {
   return all[at];
 }
 
-/** The x of an onset in a bar. @param {Bar} bar @param {string | null} onset */
+/**
+ * The x of an onset in a bar.
+ * @param {Bar} bar
+ * @param {string | null} onset
+ */
 export function reads(bar, onset) {
   if (onset === null || onset === 'end') return bar.right;
   if (number(onset) <= 0 || bar.count > 1) return bar.left;
@@ -43,7 +63,12 @@ export function reads(bar, onset) {
   return cut ? cut[1] : bar.right;
 }
 
-/** The span from one cell to another, whichever comes first. @param {Cell} one @param {Cell} other @returns {Span} */
+/**
+ * The span from one cell to another, whichever comes first.
+ * @param {Cell} one
+ * @param {Cell} other
+ * @returns {Span}
+ */
 export function joined(one, other) {
   const before = one.place < other.place || (one.place === other.place && number(one.start) <= number(other.start));
   const [first] = before ? [one] : [other];
@@ -51,14 +76,22 @@ export function joined(one, other) {
   return [first.place, first.start, ends[1].last, ends[1].end];
 }
 
-/** Whether some of a bar is in a span. @param {Bar} bar @param {Span} span */
+/**
+ * Whether some of a bar is in a span.
+ * @param {Bar} bar
+ * @param {Span} span
+ */
 export function within(bar, span) {
   return bar.place + bar.count - 1 >= span[0] && bar.place <= span[2];
 }
 
 /**
  * The cell beside another; for an edge, the cell at which the span would begin or end then.
- * @param {Bar[]} bars @param {Cell} tip @param {number} step 1 on, -1 back @param {boolean} parted @param {boolean} finely
+ * @param {Bar[]} bars
+ * @param {Cell} tip
+ * @param {number} step 1 on, -1 back
+ * @param {boolean} parted
+ * @param {boolean} finely
  * @param {boolean | null} [closing] an edge: true the end of a span, false its beginning
  * @returns {Cell | null}
  */
@@ -74,14 +107,24 @@ export function stepped(bars, tip, step, parted, finely, closing = null) {
   return (step > 0 ? beyond[0] : beyond[beyond.length - 1]) ?? null;
 }
 
-/** A picture of ours from its text. @param {string} svg */
+/**
+ * A picture of ours from its text.
+ * @param {string} svg
+ */
 export function drawn(svg) {
   const made = document.importNode(new DOMParser().parseFromString(svg, 'image/svg+xml').documentElement, true);
   made.setAttribute('aria-hidden', 'true');
   return made;
 }
 
-/** @param {HTMLElement} one @param {{width: number, height: number}} line @param {number} left @param {number} right @param {number} [top] @param {number} [bottom] in mm */
+/**
+ * @param {HTMLElement} one
+ * @param {{width: number, height: number}} line
+ * @param {number} left
+ * @param {number} right
+ * @param {number} [top]
+ * @param {number} [bottom] in mm
+ */
 export function put(one, line, left, right, top = 0, bottom = line.height) {
   Object.assign(one.style, {
     left: `${100 * left / line.width}%`, width: `${100 * (right - left) / line.width}%`,

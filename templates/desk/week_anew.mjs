@@ -5,7 +5,9 @@ import { idOf, unlock } from './week_items.mjs';
 const CONTAINERS = '#form, section, .add, .add p, .add label, form.row, form.row label, form.row p';
 
 /**
- * @param {HTMLElement} form @param {string} html @param {Set<string>} forAll
+ * @param {HTMLElement} form
+ * @param {string} html
+ * @param {Set<string>} forAll
  * @param {{path: (string | number)[], value?: unknown}[]} waiting changes that the new form does not know yet
  */
 export function showAnew(form, html, forAll, waiting) {
@@ -32,7 +34,8 @@ export function showAnew(form, html, forAll, waiting) {
 
 /**
  * Replace what differs. The small forms for what is new stay in their places, so that typing in them goes on.
- * @param {Element} now @param {Element} next
+ * @param {Element} now
+ * @param {Element} next
  */
 function patch(now, next) {
   if (now.isEqualNode(next)) return;

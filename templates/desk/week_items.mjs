@@ -27,9 +27,11 @@ export function unlock(item) {
 
 /**
  * Let the buttons, keys and handles of the items do what they say.
- * @param {HTMLElement} form @param {Set<string>} forAll the items that are changed for all
+ * @param {HTMLElement} form
+ * @param {Set<string>} forAll the items that are changed for all
  * @param {(change: {do: string, path: (string | number)[], to?: number, scope?: string}) => void} remember
- * @param {(anew: boolean) => Promise<void>} send @param {(files: File[]) => Promise<void>} addScores
+ * @param {(anew: boolean) => Promise<void>} send
+ * @param {(files: File[], at?: Element) => Promise<void>} addScores
  */
 export function onItems(form, forAll, remember, send, addScores) {
   /**

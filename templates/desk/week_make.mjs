@@ -5,7 +5,9 @@ import { follow } from './making.mjs';
 
 /**
  * Let the buttons and the key make what they name.
- * @param {{week: string}} data @param {(what: string) => string} address @param {() => Promise<boolean>} saveAll
+ * @param {{week: string}} data
+ * @param {(what: string) => string} address
+ * @param {() => Promise<boolean>} saveAll
  */
 export function onMaking(data, address, saveAll) {
   /**

@@ -28,7 +28,9 @@
 /**
  * An element with its properties and what stands in it.
  * @template {keyof HTMLElementTagNameMap} T
- * @param {T} tag @param {Record<string, unknown>} [properties] @param {...(Node | string)} inside
+ * @param {T} tag
+ * @param {Record<string, unknown>} [properties]
+ * @param {...(Node | string)} inside
  * @returns {HTMLElementTagNameMap[T]}
  */
 export function el(tag, properties = {}, ...inside) {

@@ -14,7 +14,10 @@ const HOUR = 3_600_000;
 
 /**
  * The count after one more run. Two misses in a row are no slip of their own: they cost what two slips cost.
- * @param {Run} run @param {boolean} clean @param {Slip} slip @returns {Run}
+ * @param {Run} run
+ * @param {boolean} clean
+ * @param {Slip} slip
+ * @returns {Run}
  */
 export function afterRun(run, clean, slip) {
   if (clean) return { count: Math.min(run.count + 1, MOST_RUNS), misses: 0 };
@@ -24,7 +27,9 @@ export function afterRun(run, clean, slip) {
 
 /**
  * What is offered, never done: the next step after the wanted runs, a slower one after two misses in a row.
- * @param {Run} run @param {number} wanted @param {{at: number, last: number, ups: number, most: number}} steps
+ * @param {Run} run
+ * @param {number} wanted
+ * @param {{at: number, last: number, ups: number, most: number}} steps
  * @returns {"up" | "slower" | "goal" | ""}
  */
 export function offerOf(run, wanted, steps) {
@@ -39,7 +44,9 @@ export function offerOf(run, wanted, steps) {
  * day before. Days that were missed are no debt: without any the slowest.
  * @param {{step: number, day: string}} kept
  * @param {{day: string, step: number, clean: number}[]} done
- * @param {string} day @param {number} wanted @param {number} below
+ * @param {string} day
+ * @param {number} wanted
+ * @param {number} below
  */
 export function readyStep(kept, done, day, wanted, below) {
   if (kept.day === day) return kept.step;
@@ -62,7 +69,9 @@ export function localDay(at) {
 
 /**
  * The day that work counts for: a sitting that goes on over midnight stays on its day.
- * @param {{day: string, last: number} | null} sitting @param {number} now @param {string} day
+ * @param {{day: string, last: number} | null} sitting
+ * @param {number} now
+ * @param {string} day
  */
 export function dayOfWork(sitting, now, day) {
   return sitting && Math.abs(now - sitting.last) < HOUR ? sitting.day : day;
@@ -127,7 +136,8 @@ export function csvText(player, rows) {
 
 /**
  * What was done in a week, as rows: days only, no times of day, no failed tries.
- * @param {import("./kept.mjs").State} state @returns {Row[]}
+ * @param {import("./kept.mjs").State} state
+ * @returns {Row[]}
  */
 export function rowsOf(state) {
   /** @type {Row[]} */
@@ -162,7 +172,9 @@ export function rowsOf(state) {
 
 /**
  * A loop of beats for a metronome: whole bars, 64 beats at least, as many as bring its end nearest to a whole sample.
- * @param {number} bpm @param {number} rate samples a second @param {number} bar beats in a bar, 0 for none
+ * @param {number} bpm
+ * @param {number} rate samples a second
+ * @param {number} bar beats in a bar, 0 for none
  * @returns {{beats: number, length: number, at: number[]}} length and places in samples
  */
 export function loopOf(bpm, rate, bar) {

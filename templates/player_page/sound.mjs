@@ -96,7 +96,8 @@ function strike(context, wave, a, note, start, out) {
 
 /**
  * A step as sound, rendered before it is played.
- * @param {Sounding} step @param {{a: number, drone?: number | null, click?: boolean, rate?: number}} how
+ * @param {Sounding} step
+ * @param {{a: number, drone?: number | null, click?: boolean, rate?: number}} how
  */
 export async function rendered(step, { a, drone = null, click = false, rate = 44100 }) {
   const first = click && step.clicks.length ? Math.min(0, step.clicks[0][0]) : 0;

@@ -13,7 +13,10 @@ const WEEK = 7;
 
 /**
  * One name after the other over the whole screen, and then what broke down.
- * @param {App} app @param {string} label @param {Entry[]} list @param {{starts?: boolean, record?: boolean, done?: () => void}} how
+ * @param {App} app
+ * @param {string} label
+ * @param {Entry[]} list
+ * @param {{starts?: boolean, record?: boolean, done?: () => void}} how
  */
 function stage(app, label, list, { starts = false, record = false, done = () => {} }) {
   const { say } = app;
