@@ -21,7 +21,9 @@ def test_what_once_broke_something(case: Path) -> None:
     TARGETS[case.parent.name].run(case.read_bytes())
 
 
-@pytest.mark.parametrize("name", TARGETS)
+@pytest.mark.parametrize(
+    "name", [pytest.param(name, marks=pytest.mark.slow if name == "practised" else ()) for name in TARGETS]
+)
 def test_the_seeds(name: str) -> None:
     seeds = list(TARGETS[name].seeds())
     assert len(seeds) > 3

@@ -96,7 +96,11 @@ def test_one_such_box_in_a_week_file_stops_its_workbook_with_the_place(tmp_path:
     ("fate", "said"),
     [
         ("crash", "a.musicxml, bar 2: drawing this music needed more than 200 MB of memory, or broke down"),
-        ("spin", "a.musicxml, bar 2: drawing this music took more than 1 seconds and was stopped"),
+        pytest.param(
+            "spin",
+            "a.musicxml, bar 2: drawing this music took more than 1 seconds and was stopped",
+            marks=pytest.mark.slow,
+        ),
     ],
 )
 def test_an_engraver_that_crashes_or_hangs(fate: str, said: str, monkeypatch: pytest.MonkeyPatch) -> None:

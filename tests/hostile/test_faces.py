@@ -59,7 +59,7 @@ def test_each_character_is_told_once_with_its_place(folder: Path, name: str) -> 
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("name", ["out.svg", "out.pdf"])
+@pytest.mark.parametrize("name", ["out.svg", pytest.param("out.pdf", marks=pytest.mark.long)])
 def test_nothing_is_said_where_every_character_has_a_face(folder: Path, name: str) -> None:
     assert ran(folder, "cut", "plain.musicxml", "1-2", "-o", name) == []
 

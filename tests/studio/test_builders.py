@@ -49,6 +49,7 @@ def test_a_process_that_dies_takes_only_its_order_along(jobs: int) -> None:
     assert "status 3" in answers[3]["failed"]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("late", ["spin", "hang"])
 def test_what_takes_too_long_is_ended(late: str, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("excerpts.system.child.process._PATIENCE", 3)

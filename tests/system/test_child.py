@@ -35,7 +35,7 @@ def test_it_answers_again_and_again_from_one_process(child: Child) -> None:
 @pytest.mark.parametrize(
     ("request_", "said"),
     [
-        (b"spin", "took more than 1 seconds and was stopped"),
+        pytest.param(b"spin", "took more than 1 seconds and was stopped", marks=pytest.mark.slow),
         (b"crash", "needed more than 200 MB of memory, or broke down"),
         (b"fill", "needed more than 200 MB of memory, or broke down"),
     ],
@@ -49,12 +49,14 @@ def test_what_kills_it_is_told_and_the_next_request_is_answered(
     assert child.ask(b"a") == [b"done", b"a"]
 
 
+@pytest.mark.slow
 def test_the_seconds_are_those_of_one_request(child: Child) -> None:
     child.ask(b"a", seconds=1)
     time.sleep(1.2)  # waiting is not working
     assert child.ask(b"a", seconds=1) == [b"done", b"a"]
 
 
+@pytest.mark.slow
 def test_one_that_waits_for_ever_is_stopped_too(child: Child, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("excerpts.system.child.process._PATIENCE", 1)
     with pytest.raises(ChildDiedError) as error:
@@ -63,6 +65,7 @@ def test_one_that_waits_for_ever_is_stopped_too(child: Child, monkeypatch: pytes
     assert child.ask(b"a") == [b"done", b"a"]
 
 
+@pytest.mark.slow
 def test_the_patience_is_that_of_one_request(child: Child, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("excerpts.system.child.process._PATIENCE", 1)
     child.ask(b"a", seconds=1)

@@ -115,6 +115,7 @@ def test_a_passage_begins_and_ends_where_slurs_do() -> None:
     assert made.address(passage) == "2:4-4:1"
 
 
+@pytest.mark.slow
 def test_boxes_can_be_pasted_into_a_week_file(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["hard", str(GALE), "--boxes"]) == 0
     text = capsys.readouterr().out

@@ -67,7 +67,7 @@ def in_a_figure(source: Excerpt, box: Voice, notes: list[Event]) -> bool:
 @pytest.mark.slow
 @pytest.mark.parametrize("variant", KEPT)
 @given(source=passages() | passages(steady=True))
-@settings(max_examples=25)
+@settings(max_examples=15)
 def test_what_is_shared_anew_belongs_together(variant: str, source: Excerpt) -> None:
     """Between two onsets that stay, equal notes that move fill a part of a beat, or whole beats; figures one beat."""
     made = made_of(source, variant)
@@ -105,7 +105,7 @@ def test_stretched_groups_begin_on_the_beat_and_end_in_the_bar(variant: str, sou
 @pytest.mark.slow
 @pytest.mark.parametrize("variant", SLURS)
 @given(source=passages(steady=True) | passages())
-@settings(max_examples=25)
+@settings(max_examples=15)
 def test_slurs_begin_at_the_beat_and_printed_ones_are_kept_or_replaced_whole(
     variant: str, source: Excerpt
 ) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 import pytest
 from lxml import etree
 
@@ -58,6 +60,11 @@ def test_an_unknown_variant_is_refused_with_what_there_is() -> None:
         warmup("D", variant="long-shrt")
 
 
+@cache
+def _plain(key: str, instrument: str, level: str, pattern: str) -> Excerpt:
+    return warmup(key, instrument=instrument, level=level, pattern=pattern)
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize("level", LEVELS)
 @pytest.mark.parametrize("name", NAMES)
@@ -66,7 +73,7 @@ def test_every_variant_at_every_level(level: str, name: str) -> None:
     for instrument in ("violin", "viola", "cello", "bass"):
         for key in ("F#", "Bb minor"):
             for pattern in ("scale", "arpeggio"):
-                plain = warmup(key, instrument=instrument, level=level, pattern=pattern)
+                plain = _plain(key, instrument, level, pattern)
                 varied = warmup(key, instrument=instrument, level=level, pattern=pattern, variant=name)
                 assert schema_errors(varied.xml) == []
                 assert pitches(varied) == pitches(plain)

@@ -40,7 +40,10 @@ def _facts(element: Element) -> tuple[object, ...]:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("name", sorted(COMMANDS))
+@pytest.mark.parametrize(
+    "name",
+    [pytest.param(name, marks=pytest.mark.long if name == "phone" else ()) for name in sorted(COMMANDS)],
+)
 def test_both_ways_of_reading_give_the_same(
     name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
