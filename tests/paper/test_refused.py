@@ -75,6 +75,12 @@ def test_pages_and_files(tmp_path: Path) -> None:
     assert "notes.txt: this is no page of music that can be read in the folder scans." in said(folder)
 
 
+def test_a_file_that_is_too_large(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    suite = written(tmp_path, "suite.pdf", choral())
+    monkeypatch.setattr("excerpts.paper.files._LARGEST", 1000)
+    assert "suite.pdf: the file is larger than 0 MB. Keep only the pages that are played." in said(suite)
+
+
 def test_locked_files(tmp_path: Path) -> None:
     with pikepdf.open(BytesIO(choral())) as pdf:
         shut = saved(pdf, encryption=pikepdf.Encryption(owner="a", user="b"))
