@@ -5,8 +5,8 @@ which other work on the machine disturbs least. Goals, on an idle machine: the f
 players listed in 300 ms, a save in 100 ms.
 
 Found on two x86-64 cores that were busy with other work, of the processor (Python 3.11.7, starlette 1.10, uvicorn
-0.54): from the start to the first page 1.8 s, 40 players listed again 0.19 s (24 kB), what goes home 0.22 s, what was
-saved 3 ms, a new player 11 ms; a save 22 ms on the clock.
+0.54): from the start to the first page 1.0 s, 40 players listed again 0.12 s (25 kB), what goes home 0.15 s, what was
+saved 3 ms, a new player 11 ms; a save 15 to 40 ms on the clock.
 """
 
 from __future__ import annotations
