@@ -61,7 +61,7 @@ function pickNote(head, focus = true) {
   const line = lineOf(head);
   button.type = 'button';
   button.className = 'note';
-  put(button, line, head.rect[0] - 0.6, head.rect[2] + 0.6, head.rect[1] - 0.6, head.rect[3] + 0.6);
+  put(button, line, head.rect[0] - 0.9, head.rect[2] + 0.9, head.rect[1] - 0.9, head.rect[3] + 0.9);
   at = { head, button };
   told = null;
   if (button.parentElement !== line.element) line.element.append(button);
@@ -81,7 +81,7 @@ function frameChord(line, chord) {
   const frame = document.createElement('div');
   frame.className = 'note chord';
   const side = (/** @type {number} */ n) => chord.map((one) => one.rect[n]);
-  put(frame, line, Math.min(...side(0)) - 1, Math.max(...side(2)) + 1, Math.min(...side(1)) - 1, Math.max(...side(3)) + 1);
+  put(frame, line, Math.min(...side(0)) - 1.5, Math.max(...side(2)) + 1.5, Math.min(...side(1)) - 1.5, Math.max(...side(3)) + 1.5);
   line.element.append(frame);
 }
 
@@ -181,7 +181,7 @@ async function write(body, changed) {
   at.head = now;
   const { button } = at;
   const focused = document.activeElement === button;
-  put(button, lineOf(now), now.rect[0] - 0.6, now.rect[2] + 0.6, now.rect[1] - 0.6, now.rect[3] + 0.6);
+  put(button, lineOf(now), now.rect[0] - 0.9, now.rect[2] + 0.9, now.rect[1] - 0.9, now.rect[3] + 0.9);
   frameChord(lineOf(now), lineOf(now).heads.filter((one) => same(one, now)));
   if (focused) button.focus();
   await describe();
@@ -286,7 +286,7 @@ function beginSlur() {
   from = at.head;
   const dot = document.createElement('div');
   dot.className = 'note from';
-  put(dot, lineOf(from), from.rect[0] - 0.9, from.rect[2] + 0.9, from.rect[1] - 0.9, from.rect[3] + 0.9);
+  put(dot, lineOf(from), from.rect[0] - 1.2, from.rect[2] + 1.2, from.rect[1] - 1.2, from.rect[3] + 1.2);
   lineOf(from).element.append(dot);
   element('marks-how').textContent = said('desk.marks.slur_to');
   at.button.focus();
