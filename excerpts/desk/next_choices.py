@@ -6,10 +6,9 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, StringConstraints, ValidationError
+from pydantic import BaseModel, ConfigDict, Field, StringConstraints
 
-from excerpts.desk.typed_record import Short
-from excerpts.errors import InputError
+from excerpts.desk.typed_record import Short, as_sent
 from excerpts.excerpt import Tempo
 from excerpts.log.choices import Choices, NewBox, read_start
 from excerpts.log.offers import Way
@@ -67,17 +66,8 @@ class ReadChoices:
 
 
 def typed_choices(said: Any) -> TypedChoices:
-    """The choices as the page sent them.
-
-    Raises:
-        InputError: They are no such choices; the desk's own page sends none like them.
-    """
-    try:
-        return TypedChoices.model_validate(said)
-    except ValidationError as error:
-        first = error.errors(include_url=False)[0]
-        where = " ".join(map(str, first["loc"]))
-        raise InputError(f"the choices cannot be read at {where}: {first['msg']}.") from error
+    """The choices as the page sent them."""
+    return as_sent(TypedChoices, said, "choices")
 
 
 def read_choices(typed: TypedChoices, week: Week) -> ReadChoices:

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from datetime import date
 from fractions import Fraction
-from typing import Annotated, Any
+from typing import Annotated, Any, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints, ValidationError
 
@@ -25,6 +25,7 @@ from excerpts.words import Words
 
 Short = Annotated[str, StringConstraints(max_length=200, strip_whitespace=True)]
 Long = Annotated[str, StringConstraints(max_length=2000, strip_whitespace=True)]
+Form = TypeVar("Form", bound=BaseModel)
 
 
 class _Model(BaseModel):
@@ -88,17 +89,22 @@ class ReadRecord:
 
 
 def read_typed(said: Any) -> TypedRecord:
-    """The form as the page sent it.
+    """The form as the page sent it."""
+    return as_sent(TypedRecord, said, "form")
+
+
+def as_sent(model: type[Form], said: Any, what: str) -> Form:
+    """What a page sent, as its model.
 
     Raises:
-        InputError: It is not such a form; the desk's own page sends none like it.
+        InputError: It is nothing such; the desk's own page sends nothing like it.
     """
     try:
-        return TypedRecord.model_validate(said)
+        return model.model_validate(said)
     except ValidationError as error:
         first = error.errors(include_url=False)[0]
         where = " ".join(map(str, first["loc"]))
-        raise InputError(f"the form cannot be read at {where}: {first['msg']}.") from error
+        raise InputError(f"the {what} cannot be read at {where}: {first['msg']}.") from error
 
 
 def read_record(form: RecordForm, typed: TypedRecord, words: Words) -> ReadRecord:
