@@ -30,7 +30,8 @@ _SAID: Final = (
     "desk.pages.bar", "desk.pages.bar_number", "desk.pages.page", "desk.pages.lines", "desk.pages.lines_on",
     "desk.pages.looking", "desk.pages.found", "desk.pages.area", "desk.pages.area_on", "desk.pages.first_bar",
     "desk.pages.next_bar", "desk.pages.typed", "desk.pages.edge_left", "desk.pages.edge_top", "desk.pages.edge_right",
-    "desk.pages.edge_bottom", "desk.pages.millimetres", "desk.pages.not_looked", "desk.pages.number_needed",
+    "desk.pages.edge_bottom", "desk.pages.millimetres", "desk.pages.not_looked", "desk.pages.drop_there",
+    "desk.pages.number_needed",
     "desk.part.box", "desk.part.new_box", "desk.part.opening", "desk.part.closing", "desk.part.earlier",
     "desk.part.retired", "desk.part.parked", "desk.part.cancel", "desk.part.done",
 )  # fmt: skip

@@ -267,6 +267,9 @@ element('let-be').addEventListener('click', letBe);
 document.addEventListener('keydown', (event) => {
   if (event.key === 'Escape' && picked && !document.querySelector('dialog[open]')) letBe();
 });
+// A file that is dropped here would take the place of the page in the browser.
+document.addEventListener('dragover', (event) => { if (event.dataTransfer?.types.includes('Files')) event.preventDefault(); });
+document.addEventListener('drop', (event) => { event.preventDefault(); tell(said('desk.pages.drop_there')); });
 onKey('e', () => { if (picked) ticks()[0].focus(); });
 
 Object.assign(numbers, { write: (/** @type {Record<string, unknown>} */ body) => write(body, 'numbers') });
