@@ -10,6 +10,8 @@ asks nothing of the hand.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
+from itertools import pairwise
 
 from excerpts.instruments.instrument import FIRST_POSITION, Instrument
 from excerpts.musicxml.pitch import Pitch
@@ -148,13 +150,18 @@ def least_span(player: Instrument, low: Pitch, high: Pitch) -> tuple[int, int] |
     return None if nearest is None else (_span(nearest), _hand(player, nearest))
 
 
-def _placements(player: Instrument, low: Pitch, high: Pitch) -> list[Placement]:
-    pairs = zip(player.strings, player.strings[1:], strict=False)
+def _placements(player: Instrument, low: Pitch, high: Pitch) -> tuple[Placement, ...]:
+    return _spots(player.strings, low, high)
+
+
+@lru_cache(maxsize=4096)
+def _spots(strings: tuple[Pitch, ...], low: Pitch, high: Pitch) -> tuple[Placement, ...]:
+    """Kept, since a scale in double stops asks for the same ones from every starting note that is tried."""
     spots = (
         Placement(index, int(low.midi - lower.midi), int(high.midi - upper.midi))
-        for index, (lower, upper) in enumerate(pairs)
+        for index, (lower, upper) in enumerate(pairwise(strings))
     )
-    return [spot for spot in spots if spot.low >= 0 and spot.high >= 0]
+    return tuple(spot for spot in spots if spot.low >= 0 and spot.high >= 0)
 
 
 def _span(placement: Placement) -> int:
