@@ -42,6 +42,8 @@ async function look() {
   const { ok, data } = await post(at('look'), { record: record(), choices: choices() }, { signal });
   if (signal.aborted) return;
   if (ok) show(data);
+  const mended = ok && !Object.keys(data.faults ?? {}).length;
+  if (mended && element('told').textContent === said('desk.lesson.faults')) tell('');
   element('next').ariaBusy = null;
 }
 
