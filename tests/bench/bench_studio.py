@@ -9,25 +9,34 @@ plain script, which takes all apart at its end: one that ends as a command does 
 straightforward script: music21 cuts by `measures()`, verovio engraves, WeasyPrint lays out; it moves by some percent
 from run to run. The music is KV 458 out of music21's corpus.
 
-Found on two x86-64 cores (Python 3.11.7, lxml 6.1.3, verovio 6.4.1, WeasyPrint 70.0, music21 10.5.1): `cut` 1.7 to 2.0
-and `show` 1.6 to 1.9 bare parses; a workbook (22 pages) 1.16 floors, in 195 MB; the peer 4.2 workbooks; one box changed
-0.56, nothing changed 0.007 of cold; 1.2 s and 74 ms an excerpt; two at a time 2.0. Of a workbook's time loading takes
-15 %, verovio 18 %, drawing 15 %, variants 7 %, cutting and planning 6 %, measuring blocks 11 %, pages 17 %, PDF 10 %.
+Found on two x86-64 cores (Python 3.11.7, lxml 6.1.3, verovio 6.4.1, WeasyPrint 70.0, music21 10.5.1) with much else to
+do: `cut` 1.75 and `show` 1.87 bare parses; a workbook (24 pages) 1.13 of its time at commit a10fce2 (then 22 pages), in
+180 MB; one box changed 0.63 of cold. Idle, when a workbook took 1.06 of what it takes now (medians of 6 pairs, which
+lie from 0.77 to 1.03 of the time before): 1.20 floors, the peer 3.3 workbooks, nothing changed 0.003 of cold. Of a
+workbook's time loading takes 15 %, verovio 17 %, drawing 14 %, variants 9 %, cutting and planning 6 %, measuring blocks
+10 %, pages 17 %, PDF 9 %.
 
 What was tried, for whoever wants it faster:
 
-- Loading: containers and children only where they are needed; WeasyPrint's search for libraries made short
-  (`excerpts.system.libraries`); no search for unused objects in a command (`excerpts.cli.start`). Frozen dataclasses
-  take 0.1 s of a process, named tuples would take a seventh; they stay, for two kinds of values must not be equal.
-- Pages: names and white on elements that hold little, so that computed styles
-  are shared; a style sheet of our own instead of WeasyPrint's for HTML. Whole workbooks broken by CSS, the better
-  of two taken, were slower and longer. Heights worked out from rows were wrong by a line now and then. A list of boxes
-  longer than a page (more than some 35) is laid out three times.
-- PDF: shapes that come again stand there once: 290 kB instead of 450. Packing streams ourselves saved nothing.
-- Variants: the notes of a box are taken out once for all of its variants. Without what a studio keeps of variants one
-  box changed costs 0.74 of cold, without the drawings 0.78.
+- Loading: containers and children only where they are needed; WeasyPrint's search for libraries made short, and tools
+  of fontTools that it seldom uses put off (`excerpts.system.libraries`); no search for unused objects in a command
+  (`excerpts.cli.start`). Frozen dataclasses take 0.1 s of a process, named tuples would take a seventh; they stay, for
+  two kinds of values must not be equal. WeasyPrint reads its own sheet for HTML as it is loaded, 0.04 s that we have no
+  use for. numpy takes 0.08 s where a variant needs the left hand.
+- Pages: names and white on elements that hold little, so that computed styles are shared; a style sheet of our own
+  instead of WeasyPrint's for HTML; no font features; blocks that differ in their pictures only measured once (a
+  workbook 0.28 s less). Whole workbooks broken by CSS, the better of two taken, were slower and longer. Heights worked
+  out from rows were wrong by a line now and then. Ticks placed instead of floated, and the white above blocks in the
+  sheet of the sizes, won nothing. Compiled templates in the cache would save 0.07 s; but then it would hold code that
+  is run. A list of boxes longer than a page (more than some 35) is laid out three times.
+- PDF: shapes that come again stand there once: 290 kB instead of 450. Packing streams ourselves saved nothing. Lines
+  with absolute ends are shorter, and longer when they are packed. pydyf lists all pages anew for each element: 10 ms.
+- Variants: the notes of a box are taken out once for all of its variants. When one box changed cost 0.56 of cold, it
+  was 0.74 without what a studio keeps of variants, 0.78 without the drawings.
 - Drawing: no style sheet and no slurs where only bars are measured; named tuples for ink; a thread for a child instead
-  of one for each page. Other trees than lxml's won nothing; a facsimile in MEI is rounded to a tenth.
+  of one for each page. Other trees than lxml's won nothing; a facsimile in MEI is rounded to a tenth. Less in the music
+  that is measured (articulations, fingers) is no quicker to draw; without words or ties bars have other widths.
+- Memory: the engraver of one workbook ends before its pages are laid out, 30 MB less.
 - Studio: a process for each workbook takes a third more processor time than one for many. The standard library's pool
   breaks with the first process that dies.
 """
