@@ -23,7 +23,7 @@ from playwright.sync_api import Browser, sync_playwright
 
 from excerpts.player_page import build_page
 from excerpts.system.resources import templates
-from tests.desk.conftest import CHROMIUM
+from tests.chromium import CHROMIUM
 from tests.player_page.conftest import Served
 from tests.player_page.page_weeks import SIX, tree, week
 

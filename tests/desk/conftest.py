@@ -8,14 +8,13 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from tests.chromium import DESKTOP, window
 from tests.desk.gestures import come_in
 from tests.desk.running import RunningDesk
 from tests.studio.small import studio
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, Page, Playwright
-
-CHROMIUM = "/usr/bin/chromium"
+    from playwright.sync_api import Browser, Page
 
 
 @pytest.fixture(autouse=True)
@@ -38,25 +37,9 @@ def desk(folder: Path) -> Iterator[RunningDesk]:
         yield running
 
 
-@pytest.fixture(scope="session")
-def browser(playwright: Playwright) -> Iterator[Browser]:
-    """Debian's Chromium."""
-    chromium = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
-    yield chromium
-    chromium.close()
-
-
 @pytest.fixture
 def page(browser: Browser, desk: RunningDesk) -> Iterator[Page]:
     """A page that has come in by the start address and shows the studio; a fault of a script fails the test."""
-    context = browser.new_context(base_url=desk.address, viewport={"width": 1280, "height": 900})
-    shown = context.new_page()
-    faults: list[str] = []
-    shown.on("pageerror", lambda error: faults.append(str(error)))
-    shown.on(
-        "console", lambda line: faults.append(line.text) if "Content Security Policy" in line.text else None
-    )
-    come_in(shown, desk)
-    yield shown
-    context.close()
-    assert faults == []
+    with window(browser, base_url=desk.address, viewport=DESKTOP) as shown:
+        come_in(shown, desk)
+        yield shown

@@ -7,12 +7,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator
+from contextlib import ExitStack
 from fractions import Fraction
 from pathlib import Path
 
 import pypdfium2 as pdfium
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, Route, expect
 
 from excerpts.excerpt import Tempo
@@ -20,6 +20,8 @@ from excerpts.system.studio_files import workbook_path
 from excerpts.week import load_week
 from excerpts.week.orders import Orders
 from excerpts.workbook import build_workbook
+from tests.chromium import DESKTOP, window
+from tests.desk.barriers import assert_no_barriers
 from tests.desk.gestures import all_drawn, come_in, follow, open_drawn, stop_clock, undo
 from tests.desk.part_music import SMALL, quartet, shifting, write_week
 from tests.desk.running import RunningDesk
@@ -28,7 +30,7 @@ from tests.pdf_text import text_of
 
 pytestmark = pytest.mark.browser
 
-Open = Callable[[bytes], tuple["Part", Path]]
+Open = Callable[..., tuple["Part", Path]]
 
 
 class Part:
@@ -67,28 +69,17 @@ class Part:
 
 @pytest.fixture
 def open_part(folder: Path, browser: Browser) -> Iterator[Open]:
-    running: list[RunningDesk] = []
-    faults: list[str] = []
-    contexts = []
+    with ExitStack() as until:
 
-    def opened(data: bytes) -> tuple[Part, Path]:
-        path = write_week(folder, data)
-        desk = RunningDesk(folder).__enter__()
-        running.append(desk)
-        context = browser.new_context(viewport={"width": 1280, "height": 900}, bypass_csp=True)
-        contexts.append(context)
-        page = context.new_page()
-        page.on("pageerror", lambda error: faults.append(str(error)))
-        come_in(page, desk)
-        open_drawn(page, desk)
-        return Part(page), path
+        def opened(data: bytes, boxes: str = "") -> tuple[Part, Path]:
+            path = write_week(folder, data, boxes)
+            desk = until.enter_context(RunningDesk(folder))
+            page = until.enter_context(window(browser, viewport=DESKTOP))
+            come_in(page, desk)
+            open_drawn(page, desk)
+            return Part(page), path
 
-    yield opened
-    for context in contexts:
-        context.close()
-    for desk in running:
-        desk.__exit__()
-    assert faults == []
+        yield opened
 
 
 def printed(path: Path, number: int = 1) -> tuple[str, list[int]]:
@@ -345,7 +336,7 @@ def test_variants_are_pictures_and_a_tick_is_printed(open_part: Open) -> None:
     expect(page.locator("#note-name")).to_have_text("C5, 2:1: Finger 3")
     page.uncheck("#by-note")
     follow(page, page.locator("#to-variants a").click)
-    page.wait_for_selector("#fitting[data-all]", timeout=60_000)
+    page.wait_for_selector("#fitting[data-all]")
     assert page.locator("#fitting svg").count() > 20
     unfit = page.locator(".unfit").text_content() or ""
     assert "Three slurred, one separate: the same notes here as Slurred in threes" in unfit
@@ -358,8 +349,7 @@ def test_variants_are_pictures_and_a_tick_is_printed(open_part: Open) -> None:
     assert week.boxes[0].variants == ("short-long", "long-short")
     made = [order.made() for order in Orders(week).boxes[0].variants]
     assert [one.origin.variant for one in made if one is not None] == ["short-long", "long-short"]
-    found = Axe().run(page).response["violations"]
-    assert [one["id"] for one in found] == []
+    assert_no_barriers(page)
     # Built by the button of the week's page: the box, its variants, and the mark in each of their pictures.
     follow(
         page,
@@ -501,18 +491,12 @@ def test_what_the_page_loads_is_bounded(open_part: Open) -> None:
     assert page.evaluate("document.querySelectorAll('#music *').length") < 2_500
 
 
-def test_without_findings_of_axe(folder: Path, browser: Browser) -> None:
-    write_week(folder, SMALL["pickup"](), '[[box]]\nid = "a"\npiece = "tune"\nbars = "2-3"\n')
-    with RunningDesk(folder) as desk:
-        context = browser.new_context(viewport={"width": 1280, "height": 900}, bypass_csp=True)
-        page = context.new_page()
-        come_in(page, desk)
-        open_drawn(page, desk)
-        page.click(".tag")
-        expect(page.locator("#which")).to_have_text("Box 1")
-        found = Axe().run(page).response["violations"]
-        assert [(one["id"], [node["target"] for node in one["nodes"]]) for one in found] == []
-        context.close()
+@pytest.mark.long
+def test_without_findings_of_axe(open_part: Open) -> None:
+    part, _ = open_part(SMALL["pickup"](), '[[box]]\nid = "a"\npiece = "tune"\nbars = "2-3"\n')
+    part.page.click(".tag")
+    expect(part.page.locator("#which")).to_have_text("Box 1")
+    assert_no_barriers(part.page)
 
 
 def test_marks_on_notes_by_mouse_and_by_keys(open_part: Open) -> None:
@@ -565,5 +549,4 @@ def test_work_fingers_and_sound_on_request(open_part: Open) -> None:
     page.wait_for_function("document.getElementById('sound').duration > 1")
     page.click("#show-work")
     expect(page.locator(".work")).to_have_count(0)
-    found = Axe().run(page).response["violations"]
-    assert [one["id"] for one in found] == []
+    assert_no_barriers(page)

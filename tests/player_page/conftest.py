@@ -1,4 +1,4 @@
-"""A browser with a microphone that is none, and a server of the page's modules for the tests of its rules."""
+"""A server of the page's modules for the tests of its rules."""
 
 from __future__ import annotations
 
@@ -12,12 +12,10 @@ from typing import TYPE_CHECKING, Self
 import pytest
 
 from excerpts.system.resources import templates
-from tests.desk.conftest import CHROMIUM
+from tests.chromium import window
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, Page, Playwright
-
-MICROPHONE = ("--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream")
+    from playwright.sync_api import Browser, Page
 
 
 class _Quiet(SimpleHTTPRequestHandler):
@@ -27,16 +25,6 @@ class _Quiet(SimpleHTTPRequestHandler):
 
     def log_message(self, *_: object) -> None:
         """Nothing."""
-
-
-@pytest.fixture(scope="session")
-def browser(playwright: Playwright) -> Iterator[Browser]:
-    """Debian's Chromium. A test that uses it is marked `browser`."""
-    chromium = playwright.chromium.launch(
-        executable_path=CHROMIUM, args=["--no-sandbox", "--autoplay-policy=no-user-gesture-required", *MICROPHONE]
-    )  # fmt: skip
-    yield chromium
-    chromium.close()
 
 
 class Served:
@@ -71,8 +59,6 @@ def serve() -> Iterator[Callable[[Path], str]]:
 @pytest.fixture(scope="module")
 def modules(browser: Browser, serve: Callable[[Path], str]) -> Iterator[Page]:
     """A page that may import the modules of the player's page one by one: `await import("/rules.mjs")`."""
-    context = browser.new_context(base_url=serve(templates() / "player_page"))
-    shown = context.new_page()
-    shown.goto("/page.css")
-    yield shown
-    context.close()
+    with window(browser, base_url=serve(templates() / "player_page")) as shown:
+        shown.goto("/page.css")
+        yield shown

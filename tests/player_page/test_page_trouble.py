@@ -7,17 +7,19 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator
+from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
 from playwright.sync_api import expect
 
+from tests.chromium import window
 from tests.desk.barriers import assert_no_barriers
 from tests.player_page.page_weeks import CHILD, HOSTILE, SHORT, page
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, BrowserContext, Locator, Page
+    from playwright.sync_api import Browser, Locator, Page
 
 pytestmark = pytest.mark.browser
 
@@ -34,28 +36,27 @@ TELEPHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True}
 @pytest.fixture
 def opened(browser: Browser, tmp_path: Path) -> Iterator[Callable[..., Page]]:
     """Opens a page at a time of the clock; a fault of its script fails the test."""
-    contexts: list[BrowserContext] = []
-    faults: list[str] = []
+    with ExitStack() as until:
 
-    def opener(
-        text: str = SHORT, *, at: str = "2026-11-30T16:00:00", script: str = "", address: str = "", **how: Any
-    ) -> Page:
-        context = browser.new_context(**{"timezone_id": "Europe/London", **how})
-        contexts.append(context)
-        if how.get("java_script_enabled", True):
-            context.clock.install(time=at)
-        if script:
-            context.add_init_script(script)
-        shown = context.new_page()
-        shown.on("pageerror", lambda error: faults.append(str(error)))
-        shown.on("console", lambda line: faults.append(line.text) if line.type == "error" else None)
-        shown.goto(address or page(tmp_path, text).as_uri())
-        return shown
+        def opener(
+            text: str = SHORT,
+            *,
+            at: str = "2026-11-30T16:00:00",
+            script: str = "",
+            address: str = "",
+            **how: Any,
+        ) -> Page:
+            shown = until.enter_context(
+                window(browser, silent=True, **{"timezone_id": "Europe/London", **how})
+            )
+            if how.get("java_script_enabled", True):
+                shown.context.clock.install(time=at)
+            if script:
+                shown.context.add_init_script(script)
+            shown.goto(address or page(tmp_path, text).as_uri())
+            return shown
 
-    yield opener
-    for context in contexts:
-        context.close()
-    assert faults == []
+        yield opener
 
 
 def go(shown: Page, view: str) -> None:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from excerpts.cli import main
+from tests.chromium import window
 from tests.player_page.page_weeks import SHORT, page, week
 
 if TYPE_CHECKING:
@@ -82,20 +83,13 @@ class Player:
 
 @pytest.fixture
 def player(browser: Browser, tmp_path: Path) -> Iterator[Player]:
-    context = browser.new_context(
-        viewport={"width": 390, "height": 844}, has_touch=True, timezone_id="Europe/London", accept_downloads=True
-    )  # fmt: skip
-    context.clock.install(time="2026-11-30T16:00:00")
-    shown = context.new_page()
-    faults: list[str] = []
-    shown.on("pageerror", lambda error: faults.append(str(error)))
-    shown.on("console", lambda line: faults.append(line.text) if line.type == "error" else None)
+    telephone = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "timezone_id": "Europe/London"}
     asked: list[str] = []
-    shown.on("request", lambda request: asked.append(request.url))
-    shown.goto(page(tmp_path).as_uri())
-    yield Player(shown)
-    context.close()
-    assert faults == []
+    with window(browser, silent=True, accept_downloads=True, **telephone) as shown:
+        shown.context.clock.install(time="2026-11-30T16:00:00")
+        shown.on("request", lambda request: asked.append(request.url))
+        shown.goto(page(tmp_path).as_uri())
+        yield Player(shown)
     assert {one.split(":")[0] for one in asked} <= {"file", "blob", "data"}
 
 
