@@ -7,14 +7,14 @@ from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, Page, Playwright
+    from playwright.sync_api import Browser, ConsoleMessage, Page, Playwright, ViewportSize
 
 CHROMIUM = "/usr/bin/chromium"
 PATIENCE = 120_000
 """Milliseconds that a test waits for what has to come: it costs nothing where things come at once."""
 REBOUND = "evil.test"
 """A name that this browser takes for this computer."""
-DESKTOP = {"width": 1280, "height": 900}
+DESKTOP: ViewportSize = {"width": 1280, "height": 900}
 
 _MICROPHONE = ("--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream")
 
@@ -32,29 +32,38 @@ def start(playwright: Playwright) -> Browser:
     )
 
 
+def listen(shown: Page, *, silent: bool = False) -> list[str]:
+    """What goes wrong on a page from now on.
+
+    Args:
+        shown: The page.
+        silent: Every error that the browser tells counts, not only faults of scripts and breaches of the Content
+            Security Policy.
+    """
+    faults: list[str] = []
+
+    def hear(line: ConsoleMessage) -> None:
+        if (silent and line.type == "error") or "Content Security Policy" in line.text:
+            faults.append(line.text)
+
+    shown.on("pageerror", lambda error: faults.append(str(error)))
+    shown.on("console", hear)
+    return faults
+
+
 @contextmanager
 def window(browser: Browser, *, silent: bool = False, **how: Any) -> Iterator[Page]:
-    """A page in a window of its own, with storage and cookies of its own.
+    """A page in a window of its own, with storage and cookies of its own; what goes wrong on it fails the test.
 
     Args:
         browser: The browser.
-        silent: Every error that the browser tells fails the test, not only faults of scripts and breaches of the
-            Content Security Policy.
+        silent: As `listen` takes it.
         how: What `Browser.new_context` takes.
     """
     context = browser.new_context(**how)
     context.set_default_timeout(PATIENCE)
     shown = context.new_page()
-    faults: list[str] = []
-    shown.on("pageerror", lambda error: faults.append(str(error)))
-    shown.on(
-        "console",
-        lambda line: (
-            faults.append(line.text)
-            if (silent and line.type == "error") or "Content Security Policy" in line.text
-            else None
-        ),
-    )
+    faults = listen(shown, silent=silent)
     yield shown
     context.close()
     assert faults == []

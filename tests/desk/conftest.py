@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from tests.chromium import DESKTOP, window
-from tests.desk.gestures import come_in
+from tests.chromium import DESKTOP, listen, window
+from tests.desk.gestures import come_in, leave
 from tests.desk.running import RunningDesk
 from tests.studio.small import studio
 
@@ -37,9 +37,32 @@ def desk(folder: Path) -> Iterator[RunningDesk]:
         yield running
 
 
+@pytest.fixture(scope="session")
+def _window(browser: Browser) -> Iterator[tuple[Page, list[str]]]:
+    """The one window, and what goes wrong in it: to open one costs more than most of what is tested in it."""
+    with window(browser, viewport=DESKTOP) as shown:
+        yield shown, listen(shown)
+
+
 @pytest.fixture
-def page(browser: Browser, desk: RunningDesk) -> Iterator[Page]:
-    """A page that has come in by the start address and shows the studio; a fault of a script fails the test."""
-    with window(browser, base_url=desk.address, viewport=DESKTOP) as shown:
-        come_in(shown, desk)
-        yield shown
+def desktop(_window: tuple[Page, list[str]]) -> Iterator[Page]:
+    """An empty page, as new; what goes wrong on it fails the test."""
+    shown, faults = _window
+    yield shown
+    for other in shown.context.pages:
+        if other is not shown:
+            other.close()
+    shown.unroute_all(behavior="ignoreErrors")
+    leave(shown)
+    shown.set_viewport_size(DESKTOP)
+    shown.context.clear_cookies()
+    told, faults[:] = faults.copy(), []
+    assert told == []
+
+
+@pytest.fixture
+def page(desktop: Page, desk: RunningDesk) -> Iterator[Page]:
+    """A page that has come in by the start address and shows the studio."""
+    come_in(desktop, desk)
+    yield desktop
+    leave(desktop)

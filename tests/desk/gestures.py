@@ -23,6 +23,18 @@ def come_in(page: Page, desk: RunningDesk) -> None:
     page.wait_for_url(f"{desk.address}/")
 
 
+def leave(page: Page) -> None:
+    """Leave a desk, before it ends, and forget all that its pages keep."""
+    if page.url.startswith("http"):
+        page.evaluate("() => { localStorage.clear(); sessionStorage.clear(); }")
+    page.goto("about:blank")
+
+
+def go_to(page: Page, desk: RunningDesk, address: str) -> None:
+    """Go to a page of the desk by its address."""
+    page.goto(f"{desk.address}{address}")
+
+
 def follow(page: Page, act: Callable[[], Any]) -> None:
     """Do what leads to another page, or loads this one anew, and wait until that has loaded."""
     with page.expect_navigation():
@@ -50,7 +62,7 @@ def save_week(page: Page) -> None:
 
 def open_drawn(page: Page, desk: RunningDesk, name: str = "Mila Berg") -> None:
     """Open the part of a player's piece "tune"."""
-    page.goto(f"{desk.address}/part/{desk.key_of(name)}/tune")
+    go_to(page, desk, f"/part/{desk.key_of(name)}/tune")
     all_drawn(page)
 
 
@@ -59,7 +71,20 @@ def all_drawn(page: Page) -> None:
     page.wait_for_selector("#music[data-all]")
 
 
+_STOPPED = """() => {
+  const later = new Map();
+  let number = 1e9;
+  window.setTimeout = (act) => { number += 1; later.set(number, act); return number; };
+  window.clearTimeout = (which) => { later.delete(which); };
+  window.afterAWhile = () => { const due = [...later.values()]; later.clear(); for (const act of due) act(); };
+}"""
+
+
 def stop_clock(page: Page) -> None:
-    """Let what a page does after a while wait until the test lets its clock run on."""
-    page.clock.install(time="2026-11-30T12:00:00")
-    page.clock.pause_at("2026-11-30T12:00:01")
+    """Let what this page does after a while wait until `after_a_while`; the next page has a clock again."""
+    page.evaluate(_STOPPED)
+
+
+def after_a_while(page: Page) -> None:
+    """Do what waits."""
+    page.evaluate("window.afterAWhile()")

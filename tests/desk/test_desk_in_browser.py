@@ -14,7 +14,7 @@ from playwright.sync_api import Browser, Page, expect
 
 from tests.chromium import REBOUND, window
 from tests.desk.barriers import assert_no_barriers
-from tests.desk.gestures import come_in, follow, undo
+from tests.desk.gestures import come_in, follow, go_to, undo
 from tests.desk.running import RunningDesk
 from tests.music import bars_of
 from tests.studio.small import WEEK
@@ -24,9 +24,9 @@ pytestmark = pytest.mark.browser
 HARM = "<script>document.title='harm'</script><img src=x onerror=\"document.title='harm'\">"
 
 
-def add_player(page: Page, name: str) -> None:
+def add_player(page: Page, desk: RunningDesk, name: str) -> None:
     """Write down a player by keys alone."""
-    page.goto("/")
+    go_to(page, desk, "/")
     page.keyboard.press("n")
     page.keyboard.type(name)
     page.keyboard.press("Enter")
@@ -44,7 +44,7 @@ def test_a_new_player_by_keys_alone_then_undo_by_a_key(page: Page, desk: Running
     page.keyboard.press("Enter")
     page.wait_for_url(re.compile("/week/ivo-brandt-"))
     assert list(desk.folder.glob("ivo-brandt-*.toml"))
-    page.goto("/")
+    go_to(page, desk, "/")
     page.keyboard.press("j")
     expect(page.get_by_role("link", name="Ada", exact=True)).to_be_focused()
     page.keyboard.press("k")
@@ -55,11 +55,11 @@ def test_a_new_player_by_keys_alone_then_undo_by_a_key(page: Page, desk: Running
 
 def test_two_tabs_are_two_editors_of_one_list(page: Page, desk: RunningDesk) -> None:
     other = page.context.new_page()
-    add_player(page, "First Tab")
-    add_player(other, "Second Tab")
-    page.goto("/undo")
+    add_player(page, desk, "First Tab")
+    add_player(other, desk, "Second Tab")
+    go_to(page, desk, "/undo")
     expect(page.locator("tbody tr")).to_have_count(2)
-    other.goto("/undo")
+    go_to(other, desk, "/undo")
     undo(page, page.locator("#undo-here"))
     expect(page.locator("#told")).to_have_text("Undone: Second Tab: first week")
     undo(other, other.locator("#undo-here"))
@@ -72,7 +72,7 @@ def test_a_conflict_shows_both_and_asks(page: Page, desk: RunningDesk) -> None:
     was = path.read_text()
     desk.desk.studio.saves.show(path, opened=True)
     path.write_text(was + "# later\n")
-    page.goto("/undo")
+    go_to(page, desk, "/undo")
     follow(page, page.get_by_role("link", name=re.compile(r"\d\d:\d\d")).click)
     assert_no_barriers(page)
     path.write_text(was + "# from outside\n")
@@ -98,23 +98,25 @@ def test_names_that_mean_harm_are_letters_in_a_browser(page: Page, desk: Running
     text = WEEK.format(name="NAME", lesson="", start="2026-11-30", bars="2-3")
     (desk.folder / "harm.toml").write_text(text.replace('"NAME"', f"'''{HARM}'''"))
     for address in ("/", "/home"):
-        page.goto(address)
+        go_to(page, desk, address)
         expect(page.locator("main")).to_contain_text("<script>")
         assert "harm" not in page.title()
 
 
 @pytest.mark.parametrize("width", [640, 320])
-def test_at_two_hundred_per_cent_and_on_a_narrow_screen_nothing_runs_off(page: Page, width: int) -> None:
+def test_at_two_hundred_per_cent_and_on_a_narrow_screen_nothing_runs_off(
+    page: Page, desk: RunningDesk, width: int
+) -> None:
     """A window of 1280 at 200 % is one of 640; 320 is WCAG 2.2, 1.4.10."""
     page.set_viewport_size({"width": width, "height": 800})
     for address in ("/", "/home", "/undo"):
-        page.goto(address)
+        go_to(page, desk, address)
         assert page.evaluate("document.documentElement.scrollWidth") <= width, address
 
 
 @pytest.mark.parametrize("address", ["/", "/home", "/undo"])
-def test_pages_with_players_have_no_barriers(page: Page, address: str) -> None:
-    page.goto(address)
+def test_pages_with_players_have_no_barriers(page: Page, desk: RunningDesk, address: str) -> None:
+    go_to(page, desk, address)
     expect(page.locator("h1")).to_be_visible()
     assert_no_barriers(page)
 
@@ -130,7 +132,7 @@ def test_from_building_to_what_is_given(page: Page, desk: RunningDesk) -> None:
     expect(page.locator("#players").get_by_text("up to date")).to_have_count(1)
     assert_no_barriers(page)
     path.write_text(right)
-    page.goto("/home?day=2026-11-30")
+    go_to(page, desk, "/home?day=2026-11-30")
     page.keyboard.press("m")
     expect(page.get_by_text("One file is in the folder.")).to_have_count(2)
     page.get_by_role("button", name="Write down as given").last.click()
@@ -142,7 +144,7 @@ def test_from_building_to_what_is_given(page: Page, desk: RunningDesk) -> None:
 def test_the_print_file_and_workbooks_open_in_the_browser(page: Page, desk: RunningDesk) -> None:
     (desk.folder / "book.pdf").write_bytes(b"%PDF-1.4\n%%EOF\n")
     key = desk.desk.studio.give(desk.folder / "book.pdf")
-    answer = page.request.get(f"/file/{key}")
+    answer = page.request.get(f"{desk.address}/file/{key}")
     assert (answer.status, answer.headers["content-type"]) == (200, "application/pdf")
     assert "inline" in answer.headers["content-disposition"]
 
@@ -190,7 +192,7 @@ Promise.all(tries).then((said) => {{ document.title = 'done ' + [...new Set(said
 
 def test_another_site_can_neither_read_nor_write(page: Page, desk: RunningDesk) -> None:
     """From another port of the same address: for cookies that is the same site, so only the guards refuse it."""
-    add_player(page, "Stays Here")
+    add_player(page, desk, "Stays Here")
     with elsewhere(HOSTILE.format(desk=desk.address)) as site:
         other = page.context.new_page()
         with other.expect_response(lambda one: one.request.is_navigation_request() and one.status == 403):
@@ -217,7 +219,7 @@ def test_a_site_that_rebinds_its_name_to_this_computer_is_refused(
 
 def test_an_empty_folder_in_a_browser(browser: Browser, tmp_path: Path) -> None:
     (tmp_path / "new studio").mkdir()
-    with RunningDesk(tmp_path / "new studio") as desk, window(browser, base_url=desk.address) as page:
+    with RunningDesk(tmp_path / "new studio") as desk, window(browser) as page:
         come_in(page, desk)
         expect(page.locator(".three li")).to_have_count(3)
         assert_no_barriers(page)
@@ -228,6 +230,6 @@ def test_an_empty_folder_in_a_browser(browser: Browser, tmp_path: Path) -> None:
         expect(page.locator("#told")).to_contain_text(
             "Score added: air.musicxml, song.musicxml text.musicxml"
         )
-        add_player(page, "Ivo Brandt")
-        page.goto("/")
+        add_player(page, desk, "Ivo Brandt")
+        go_to(page, desk, "/")
         expect(page.locator(".three li")).to_have_count(0)

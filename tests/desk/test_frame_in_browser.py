@@ -8,6 +8,7 @@ from playwright.sync_api import Browser, Page, expect
 from excerpts.desk.start_file import start_file
 from tests.chromium import window
 from tests.desk.barriers import assert_no_barriers
+from tests.desk.gestures import go_to
 from tests.desk.running import RunningDesk
 
 pytestmark = pytest.mark.browser
@@ -29,8 +30,8 @@ def test_the_start_address_leads_to_clean_addresses(page: Page) -> None:
     expect(page.locator("h1")).to_have_text("What was saved")
 
 
-def test_a_page_that_is_not_there_has_no_barriers(page: Page) -> None:
-    page.goto("/nowhere")
+def test_a_page_that_is_not_there_has_no_barriers(page: Page, desk: RunningDesk) -> None:
+    go_to(page, desk, "/nowhere")
     assert_no_barriers(page)
 
 

@@ -13,17 +13,16 @@ from pathlib import Path
 
 import pypdfium2 as pdfium
 import pytest
-from playwright.sync_api import Browser, Page, Route, expect
+from playwright.sync_api import Page, Route, expect
 
 from excerpts.excerpt import Tempo
 from excerpts.system.studio_files import workbook_path
 from excerpts.week import load_week
 from excerpts.week.orders import Orders
 from excerpts.workbook import build_workbook
-from tests.chromium import DESKTOP, window
 from tests.desk.barriers import assert_no_barriers
-from tests.desk.gestures import all_drawn, come_in, follow, open_drawn, stop_clock, undo
-from tests.desk.part_music import SMALL, quartet, shifting, write_week
+from tests.desk.gestures import after_a_while, all_drawn, come_in, follow, leave, open_drawn, stop_clock, undo
+from tests.desk.barriers import assert_no_barriers
 from tests.desk.running import RunningDesk
 from tests.music import DIVISIONS, bars_of, note
 from tests.pdf_text import text_of
@@ -68,16 +67,16 @@ class Part:
 
 
 @pytest.fixture
-def open_part(folder: Path, browser: Browser) -> Iterator[Open]:
+def open_part(folder: Path, desktop: Page) -> Iterator[Open]:
     with ExitStack() as until:
 
         def opened(data: bytes, boxes: str = "") -> tuple[Part, Path]:
             path = write_week(folder, data, boxes)
             desk = until.enter_context(RunningDesk(folder))
-            page = until.enter_context(window(browser, viewport=DESKTOP))
-            come_in(page, desk)
-            open_drawn(page, desk)
-            return Part(page), path
+            until.callback(leave, desktop)
+            come_in(desktop, desk)
+            open_drawn(desktop, desk)
+            return Part(desktop), path
 
         yield opened
 
@@ -202,24 +201,24 @@ def test_to_the_beat(open_part: Open) -> None:
 
 
 def test_shift_click_typing_and_going_to_a_bar(open_part: Open) -> None:
-    part, path = open_part(quartet())
+    part, path = open_part(SMALL["pickup"]())
     page = part.page
-    page.mouse.click(*part.bar(62))
+    page.mouse.click(*part.bar(3))
     page.keyboard.down("Shift")
-    page.mouse.click(*part.bar(70))
+    page.mouse.click(*part.bar(8))
     page.keyboard.up("Shift")
-    part.expect_bars("61-69")
-    page.mouse.click(*part.bar(66))
-    part.expect_bars("65")
-    page.fill("#bars", "63:2-64")
+    part.expect_bars("2-7")
+    page.mouse.click(*part.bar(6))
+    part.expect_bars("5")
+    page.fill("#bars", "3:2-4")
     page.keyboard.press("Tab")
     part.box_it()
-    assert printed(path) == ("63:2-64", [64, 65])
+    assert printed(path) == ("3:2-4", [4, 5])
     page.keyboard.press("Escape")
     page.keyboard.press("/")
-    page.keyboard.type("250")
+    page.keyboard.type("9")
     page.keyboard.press("Enter")
-    expect(page.locator(":focus")).to_have_attribute("data-place", "251")
+    expect(page.locator(":focus")).to_have_attribute("data-place", "10")
     page.fill("#go-to", "999")
     page.keyboard.press("Enter")
     expect(page.locator("#told")).to_contain_text("999")
@@ -240,7 +239,7 @@ def test_what_is_done_at_once_after_something_else_comes_after_it(open_part: Ope
     page.mouse.move(side["x"] + side["width"] / 2, side["y"] + side["height"] / 2)
     page.mouse.down()
     page.mouse.move(*part.bar(6), steps=4)
-    page.clock.run_for(1000)
+    after_a_while(page)
     page.mouse.move(*part.bar(8), steps=4)
     page.mouse.up()
     part.expect_bars("2-7")
@@ -546,7 +545,10 @@ def test_work_fingers_and_sound_on_request(open_part: Open) -> None:
     with page.expect_response(lambda answer: "/hear?box=" in answer.url) as heard:
         page.click("#hear")
     assert heard.value.status == 200
-    page.wait_for_function("document.getElementById('sound').duration > 1")
+    page.locator("#sound").evaluate(
+        "(one) => one.duration || new Promise((done) => one.addEventListener('loadedmetadata', done, { once: true }))"
+    )
+    assert page.locator("#sound").evaluate("(one) => one.duration") > 1
     page.click("#show-work")
     expect(page.locator(".work")).to_have_count(0)
     assert_no_barriers(page)

@@ -13,6 +13,7 @@ from excerpts.week import load_week
 from excerpts.weekfile.studio_folder import Settings
 from excerpts.words import Words
 from tests.desk.barriers import assert_no_barriers
+from tests.desk.gestures import go_to
 from tests.desk.running import RunningDesk
 from tests.studio.small import studio, week
 
@@ -98,8 +99,8 @@ def test_the_sheet_as_a_pdf(desk: RunningDesk) -> None:
 
 
 @pytest.mark.browser
-def test_the_page(page: Page, folder: Path) -> None:
-    page.goto("/warmups")
+def test_the_page(page: Page, folder: Path, desk: RunningDesk) -> None:
+    go_to(page, desk, "/warmups")
     image = page.locator("#music img")
     image.wait_for()
     assert image.get_attribute("alt") == "D major scale, two octaves"
@@ -110,7 +111,12 @@ def test_the_page(page: Page, folder: Path) -> None:
     page.locator("#key").fill("G minor, Bb")
     page.locator("[name=pattern]").select_option("arpeggio")
     page.get_by_role("img", name="B-flat major arpeggio").wait_for()
-    page.wait_for_function("document.querySelector('#music img').naturalWidth > 100")
+    assert (
+        page.locator("#music img").first.evaluate(
+            "async (one) => { await one.decode(); return one.naturalWidth; }"
+        )
+        > 100
+    )
     page.keyboard.press("Escape")
     page.keyboard.press("a")
     page.locator("#player").select_option(label="Ada")
