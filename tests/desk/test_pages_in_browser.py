@@ -11,14 +11,14 @@ from pathlib import Path
 import numpy as np
 import pypdfium2 as pdfium
 import pytest
-from playwright.sync_api import Browser, Locator, Page, expect
+from playwright.sync_api import Locator, Page, expect
 
 from excerpts.paper import PaperLine
 from excerpts.week import load_week
 from excerpts.week.orders import Orders
 from excerpts.workbook import build_workbook
 from tests.desk.barriers import assert_no_barriers
-from tests.desk.gestures import come_in, follow, open_week, undo
+from tests.desk.gestures import come_in, follow, go_to, open_week, undo
 from tests.desk.running import RunningDesk
 from tests.desk.test_added_pages import scan
 from tests.desk.test_pages import Printed
@@ -37,18 +37,13 @@ def at(tmp_path: Path) -> Iterator[Printed]:
 
 
 @pytest.fixture
-def pages(at: Printed, browser: Browser) -> Iterator[Page]:
-    """The page of the printed pages, looked at; a fault of a script fails the test."""
-    context = browser.new_context(viewport={"width": 1280, "height": 1000}, bypass_csp=True)
-    shown = context.new_page()
-    faults: list[str] = []
-    shown.on("pageerror", lambda error: faults.append(str(error)))
-    come_in(shown, at.desk)
-    shown.goto(f"{at.desk.address}{at.address}")
-    expect(bars(shown)).to_have_count(10, timeout=30_000)
-    yield shown
-    context.close()
-    assert faults == []
+def pages(at: Printed, desktop: Page) -> Page:
+    """The page of the printed pages, looked at."""
+    desktop.set_viewport_size({"width": 1280, "height": 1000})
+    come_in(desktop, at.desk)
+    go_to(desktop, at.desk, at.address)
+    expect(bars(desktop)).to_have_count(10)
+    return desktop
 
 
 def bars(page: Page) -> Locator:
