@@ -372,7 +372,7 @@ def build(page: Page, path: Path) -> bytes:
     """Press the button that makes the workbook, and read it when the page says that it is made."""
     with page.expect_popup() as opened:
         page.click("[data-make=workbook]")
-    expect(page.locator("#made a")).to_be_visible(timeout=60_000)
+    expect(page.locator("#made a")).to_be_visible()
     opened.value.close()
     return workbook_path(path.parent, "Mila Berg", load_week(path).week.start).read_bytes()
 
@@ -532,7 +532,7 @@ def test_work_fingers_and_sound_on_request(open_part: Open) -> None:
     page = part.page
     assert page.locator(".work, .finger").count() == 0
     page.click("#show-work")
-    expect(page.locator(".work").first).to_be_visible(timeout=20_000)
+    expect(page.locator(".work").first).to_be_visible()
     page.locator("#work button").first.click()
     part.expect_bars("4-5")
     part.box_it()

@@ -17,6 +17,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from tests.desk.dropping import drop
+from tests.desk.gestures import go_to
 from tests.desk.running import RunningDesk
 from tests.music import bars_of
 
@@ -127,7 +128,7 @@ def assert_second_week(folder: Path, *bars: str) -> None:
 
 def printed(page: Page) -> None:
     """Wait until the workbook is there and shown."""
-    expect(page.locator("#told")).to_contain_text("Made: ", timeout=90_000)
+    expect(page.locator("#told")).to_contain_text("Made: ")
     expect(page.locator("#viewer")).to_have_attribute("src", re.compile("/file/"))
 
 
@@ -154,13 +155,13 @@ def test_by_mouse(page: Page, folder: Path, tmp_path: Path, desk: RunningDesk) -
     act.fill("#f-week-focus", "Long bows")
     with page.context.expect_page() as opened:
         act.click("Make the workbook")
-    opened.value.wait_for_url(re.compile("/file/"), timeout=90_000)
+    opened.value.wait_for_url(re.compile("/file/"))
     assert desk.get(opened.value.url.removeprefix(desk.address)).body.startswith(b"%PDF")
     opened.value.close()
     assert act.begun() <= MOST_ACTIONS
     assert_first_week(folder)
 
-    page.goto("/")
+    go_to(page, desk, "/")
     act.follow(".players a[href^='/lesson/']")
     act.begun()  # from what came home
     page.get_by_role("button", name="Paper").click()
@@ -211,7 +212,7 @@ def test_by_keyboard_alone(page: Page, folder: Path) -> None:
     expect(page.locator("#new-bars")).to_have_value("")
     with page.context.expect_page() as opened:
         act.key("Control+Enter")
-    opened.value.wait_for_url(re.compile("/file/"), timeout=90_000)
+    opened.value.wait_for_url(re.compile("/file/"))
     opened.value.close()
     assert act.begun() <= MOST_ACTIONS
     assert_first_week(folder)
