@@ -22,7 +22,7 @@ from excerpts.week.orders import Orders
 from excerpts.workbook import build_workbook
 from tests.desk.barriers import assert_no_barriers
 from tests.desk.gestures import after_a_while, all_drawn, come_in, follow, leave, open_drawn, stop_clock, undo
-from tests.desk.barriers import assert_no_barriers
+from tests.desk.part_music import SMALL, quartet, shifting, write_week
 from tests.desk.running import RunningDesk
 from tests.music import DIVISIONS, bars_of, note
 from tests.pdf_text import text_of
