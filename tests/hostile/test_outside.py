@@ -64,7 +64,6 @@ WAYS = {
 }
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("target", ["file", "pipe", "port"])
 @pytest.mark.parametrize("way", WAYS)
 def test_nothing_is_fetched(way: str, target: str, outside: dict[str, str], tmp_path: Path) -> None:

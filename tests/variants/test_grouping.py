@@ -64,7 +64,6 @@ def in_a_figure(source: Excerpt, box: Voice, notes: list[Event]) -> bool:
     return inside and len({note.duration for note in notes}) > 1
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("variant", KEPT)
 @given(source=passages() | passages(steady=True))
 @settings(max_examples=15)
@@ -102,7 +101,6 @@ def test_stretched_groups_begin_on_the_beat_and_end_in_the_bar(variant: str, sou
             assert together(box, time_of(source), old[number - place : number - place + size])
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("variant", SLURS)
 @given(source=passages(steady=True) | passages())
 @settings(max_examples=15)

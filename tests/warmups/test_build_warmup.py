@@ -162,12 +162,11 @@ def test_every_key_pattern_and_octave_as_a_file(instrument: str, pattern: str) -
     sweep(instrument, pattern, every=1)
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("instrument", list(INSTRUMENTS))
 @pytest.mark.parametrize("level", LEVELS)
 @pytest.mark.parametrize("pattern", ["scale", "arpeggio"])
 def test_every_key_at_its_own_octaves(instrument: str, level: Level, pattern: str) -> None:
-    """Slow tier: every third of 60 keys, from another one for each instrument, level and pattern."""
+    """Every third of 60 keys, from another one for each instrument, level and pattern."""
     offset = list(INSTRUMENTS).index(instrument) + LEVELS.index(level)
     for key in KEYS[offset % 3 :: 3]:
         made = warmup(key, instrument=instrument, level=level, pattern=pattern)

@@ -73,7 +73,6 @@ def test_clefs_of_common_scales(instrument: str, key: str, octaves: int, clefs: 
     assert changes(read_clefs(plan_warmup(key, instrument=instrument, octaves=octaves))) == clefs.split()
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("pattern", ["scale", "arpeggio", "broken-thirds", "thirds"])
 @pytest.mark.parametrize("level", LEVELS)
 def test_the_bass_stays_in_one_clef(pattern: str, level: Level) -> None:
@@ -84,7 +83,6 @@ def test_the_bass_stays_in_one_clef(pattern: str, level: Level) -> None:
             assert changes(read_clefs(plan)) == ["F4"]
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("instrument", list(INSTRUMENTS))
 @pytest.mark.parametrize("pattern", ["octaves", "thirds", "sixths"])
 def test_double_stops_change_their_clef_at_a_barline(instrument: str, pattern: str) -> None:

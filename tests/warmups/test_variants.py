@@ -65,11 +65,10 @@ def _plain(key: str, instrument: str, level: str, pattern: str) -> Excerpt:
     return warmup(key, instrument=instrument, level=level, pattern=pattern)
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("level", LEVELS)
 @pytest.mark.parametrize("name", NAMES)
 def test_every_variant_at_every_level(level: str, name: str) -> None:
-    """Slow tier: default octaves of two keys on the four instruments."""
+    """Default octaves of two keys on the four instruments."""
     for instrument in ("violin", "viola", "cello", "bass"):
         for key in ("F#", "Bb minor"):
             for pattern in ("scale", "arpeggio"):
