@@ -37,7 +37,7 @@ def test_warmups_are_named() -> None:
     week = WeekFile.model_validate(tomllib.loads(text))
     lines = list(plan_lines(plan_week(week), week, Words("uk")))
     assert lines[1:4] == [
-        "  Warm-up, 1 min: tune",
+        "  Warm-up, 1 min: tuning",
         "  Warm-up, 15 min: F-sharp melodic minor scale",
         "  Warm-up, 14 min: B-flat major arpeggio",
     ]
