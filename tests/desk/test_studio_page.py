@@ -207,7 +207,7 @@ def test_a_build_is_told_as_it_goes_and_the_page_knows_what_is_ready(desk: Runni
     first, *done, last = events(desk)
     assert first == {"kind": "begun", "count": 2}
     assert (last["made"], last["failed"]) == (1, 1)
-    (failed,) = [one for one in done if one["state"] == "failed"]
+    (failed,) = [one for one in done if one.get("state") == "failed"]
     assert str(failed["key"]).startswith("mila-")
     ((text, key),) = failed["faults"]
     assert "99" in text

@@ -163,7 +163,8 @@ def test_check_tells_the_line_of_the_week_file(tmp_path: Path) -> None:
     assert check_week(week).faults == ()
     week.write_text(WEEK.replace("page = 1", "page = 3"), encoding="utf-8")
     (fault,) = check_week(week).faults
-    assert str(fault).startswith('ada.toml, line 20, box "a", area: ')
+    line = WEEK[: WEEK.index("area = ")].count("\n") + 1
+    assert str(fault).startswith(f'ada.toml, line {line}, box "a", area: ')
     assert "choral.pdf, page 3: there is no page 3: the file has 1 page." in str(fault)
 
 

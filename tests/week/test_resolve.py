@@ -192,3 +192,12 @@ def test_bars_that_are_typed_in_tell_the_beat_of_a_target(tmp_path: Path) -> Non
     (tmp_path / "week.toml").write_text(text, encoding="utf-8")
     (box,) = load_week(tmp_path / "week.toml").boxes
     assert box.target == Tempo(Fraction(60), Fraction(3, 2))
+
+
+def test_a_number_alone_where_no_score_tells_the_beat_is_a_fault(tmp_path: Path) -> None:
+    piece = '[[piece]]\nid = "air"\ntitle = "Air"\n'
+    text = HEAD + piece + '[[box]]\nid = "copied"\npiece = "air"\nplace = "p. 2"\ntarget = 92\n'
+    (tmp_path / "week.toml").write_text(text, encoding="utf-8")
+    (fault,) = check_week(tmp_path / "week.toml").faults
+    assert (fault.line, fault.key) == (text[: text.index("target")].count("\n") + 1, 'box "copied", target')
+    assert fault.message == 'Say which note has the beat: "crotchet = 92" or "dotted quarter = 92".'

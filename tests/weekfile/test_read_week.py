@@ -175,12 +175,6 @@ _BAD = [
         '"shfit" is not known here. Did you mean "shift"?',
     ),
     (
-        "[[box]]\nid = 1\nabc = 'C'\ntarget = 92",
-        12,
-        'box "1", target',
-        'Say which note has the beat: "crotchet = 92" or "dotted quarter = 92".',
-    ),
-    (
         "[[box]]\nid = 1\nabc = 'C'\ntarget = 'crotchett = 92'\nstart = 40",
         12,
         'box "1", target',
