@@ -220,7 +220,7 @@ def test_a_run_through_stands_first_in_its_day(tmp_path: Path) -> None:
             runs = day.run_through is not None and day.run_through.kind != "day" and day.minutes > 0
             assert bool(texts) == runs
             if runs:
-                assert texts[0] == "Tune"
+                assert texts[0] == "Tuning"
                 assert "River" in texts[1]
             inside = [item.text for row in table.rows for item in row.cells[place]]
             assert not any("First thing" in text or "straight through" in text for text in inside)
