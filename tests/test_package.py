@@ -51,8 +51,8 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("command", commands())
-def test_every_example_of_the_readme_runs(command: str, desk: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_every_example_of_the_readme_runs(desk: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """In their order, as a reader types them: some need what those before have written."""
     import shlex
 
     monkeypatch.chdir(desk)
@@ -60,10 +60,11 @@ def test_every_example_of_the_readme_runs(command: str, desk: Path, monkeypatch:
     monkeypatch.setenv("XDG_DATA_HOME", str(desk.parent / "data"))
     # Whoever opens a desk ends it by Control-C: here as soon as the browser would open.
     monkeypatch.setattr("webbrowser.open", lambda _address: _thread.interrupt_main())
-    arguments = shlex.split(command)[1:]
-    assert main(arguments) == 0
-    if "-o" in arguments:
-        assert (desk / arguments[arguments.index("-o") + 1]).stat().st_size > 0
+    for command in commands():
+        arguments = shlex.split(command)[1:]
+        assert main(arguments) == 0, command
+        if "-o" in arguments:
+            assert (desk / arguments[arguments.index("-o") + 1]).stat().st_size > 0, command
 
 
 def test_from_nothing_to_a_printed_week_with_three_boxes_in_under_forty_typed_lines() -> None:
