@@ -12,9 +12,12 @@ from starlette.routing import Route
 from excerpts.desk import pages_edits
 from excerpts.desk.frame import answer, posted, render, state_of
 from excerpts.desk.open_pages import OpenPages, PageBox, boxes_on_pages, open_pages, page_seen
+from excerpts.desk.open_part import ShownWeek
 from excerpts.desk.part_edits import beat_in_words
-from excerpts.desk.part_page import for_script, save_text
+from excerpts.desk.part_page import for_script
+from excerpts.desk.save_week import save_week
 from excerpts.desk.studio_state import NotThereError
+from excerpts.desk.week_texts import PageChange, WeekTexts
 from excerpts.errors import InputError, PaperError
 from excerpts.paper import PageSeen, count, plain, snap
 from excerpts.week.printed_bars import LineSum, line_sums, pages_of, spans_of, spans_of_bars
@@ -265,7 +268,8 @@ def _numbers(request: Request) -> Response:
 
 def _save(request: Request, opened: OpenPages, changes: list[Change], what: str) -> Response:
     """Write changes, and tell how the pages are then that the script has on the screen."""
-    save_text(request, opened.player, opened.shown, opened.text, opened.faults, changes, what)
+    file = ShownWeek(WeekTexts(opened.player.week, {opened.player.week: opened.text}), (opened.shown,))
+    save_week(request, opened.player, file, opened.faults, [PageChange(one) for one in changes], what)
     now, words, asked = _opened(request), state_of(request).words, posted(request).get("pages")
     boxes = boxes_on_pages(now)
     numbers = [one for one in asked if type(one) is int and 0 < one] if isinstance(asked, list) else []

@@ -13,14 +13,13 @@ from starlette.routing import Route
 
 from excerpts.desk import part_edits
 from excerpts.desk.frame import answer, posted, render, state_of
-from excerpts.desk.open_part import NoScoreError, OpenPart, Pictures, ShownWeek, open_part
+from excerpts.desk.open_part import NoScoreError, OpenPart, Pictures, open_part
 from excerpts.desk.part_picture import Lines, PartPicture, as_json
 from excerpts.desk.piece_boxes import PieceBox, boxes_on
 from excerpts.desk.save_week import save_week
-from excerpts.desk.saves import Shown
 from excerpts.desk.sharers import asked_for
-from excerpts.desk.studio_state import NotThereError, Player, StudioState
-from excerpts.desk.week_texts import PageChange, WeekTexts
+from excerpts.desk.studio_state import NotThereError, StudioState
+from excerpts.desk.week_texts import PageChange
 from excerpts.engrave import Overlay
 from excerpts.errors import InputError
 from excerpts.notes.in_force import tempo_at_box
@@ -29,8 +28,6 @@ from excerpts.week.bars_in_words import bars_of
 from excerpts.week.box_tempos import box_tempos
 from excerpts.week.model import Week
 from excerpts.week.orders.boxes import BoxOrders
-from excerpts.weekfile.change_text import Change
-from excerpts.weekfile.faults import Fault
 from excerpts.weekfile.item_values import FaultName
 from excerpts.weekfile.items import BoxItem
 from excerpts.weekfile.tempo_text import number_text
@@ -324,39 +321,6 @@ def save_changes(
     over = [_over(lines, boxes) for lines in picture.made()]
     picture.draw_ahead()
     return answer({**_state(now, state_of(request)), "over": over, "fault": why or warnings})
-
-
-def save_text(
-    request: Request,
-    player: Player,
-    shown: Shown,
-    text: str,
-    faults: tuple[Fault, ...],
-    changes: list[Change],
-    what: str,
-    check: Callable[[Week], str] = lambda _week: "",
-) -> str:
-    """Write changes to a week file, unless they make a fault.
-
-    Args:
-        request: The write, which brings the digest that the file was shown with.
-        player: Whose file it is.
-        shown: The file as it is.
-        text: Its text.
-        faults: The faults that it has.
-        changes: The changes.
-        what: What is done, for the list of undo.
-        check: Looks at the week as it would be, and gives what is worth telling.
-
-    Returns:
-        What is worth telling.
-
-    Raises:
-        ChangedOutside: The file is not as the page shows it.
-        InputError: It would have a fault that it did not have.
-    """
-    file = ShownWeek(WeekTexts(player.week, {player.week: text}), (shown,))
-    return save_week(request, player, file, faults, [PageChange(one) for one in changes], what, check)
 
 
 _AT: Final = "/part/{player:str}/{piece:str}"

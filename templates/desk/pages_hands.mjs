@@ -1,6 +1,7 @@
 // @ts-check
 /* Hands on printed pages: bars are picked and rectangles drawn by the mouse and by keys; their edges are moved. */
 import { element, onKey } from '/own/desk.mjs';
+import { settling } from '/own/later.mjs';
 import { ends, picked, pickArea, pickBars } from '/own/pages_picked.mjs';
 import { barOf, bars, focusOn, page, sheetOf, sheets } from '/own/pages_sheets.mjs';
 
@@ -8,6 +9,7 @@ import { barOf, bars, focusOn, page, sheetOf, sheets } from '/own/pages_sheets.m
 /** @typedef {import('/own/pages_sheets.mjs').Sheet} Sheet */
 
 const all = element('sheets');
+const { settle, soon } = settling(() => page.settled());
 const byRectangle = /** @type {HTMLInputElement} */ (element('by-rectangle'));
 const SIDES = ['left', 'top', 'right', 'bottom'];
 /** Millimetres that a pointer moves before it draws. */
@@ -193,24 +195,6 @@ function onEdge(event, side) {
   }
   soon();
 }
-
-let waiting = 0;
-
-/** What is picked stands. */
-function settle() {
-  clearTimeout(waiting);
-  waiting = 0;
-  page.settled();
-}
-
-/** It stands after the last of some keys, and before anything else is done: a drag, an undo. */
-function soon() {
-  clearTimeout(waiting);
-  waiting = window.setTimeout(settle, 500);
-}
-const atOnce = () => { if (waiting) settle(); };
-addEventListener('pointerdown', atOnce, true);
-addEventListener('keydown', (event) => { if (!/^(Arrow|Shift|Alt|Control|Meta)/.test(event.key)) atOnce(); }, true);
 
 /** A click that no pointer made: by a screen reader. */
 all.addEventListener('click', (event) => {

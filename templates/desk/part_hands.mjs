@@ -1,6 +1,7 @@
 // @ts-check
 /* Hands on a drawn part: bars are picked by drag, by click and Shift, by keys; the edges of a box are moved. */
 import { element } from '/own/desk.mjs';
+import { settling } from '/own/later.mjs';
 import { barOf, bars, endOf, focusOn, lines, page, pick, picked, pickSpan, startOf } from '/own/part_music.mjs';
 import { cellAt, joined, number, stepped, within } from '/own/part_places.mjs';
 
@@ -9,6 +10,7 @@ import { cellAt, joined, number, stepped, within } from '/own/part_places.mjs';
 /** @typedef {import('/own/part_places.mjs').Cell} Cell */
 
 const music = element('music');
+const { settle, soon } = settling(() => page.settled());
 const byBeat = /** @type {HTMLInputElement} */ (element('by-beat'));
 
 /**
@@ -147,24 +149,6 @@ function moveEdge(event, side) {
   pickSpan(picked.id, span);
   soon();
 }
-
-let waiting = 0;
-
-/** What is picked stands. */
-function settle() {
-  clearTimeout(waiting);
-  waiting = 0;
-  page.settled();
-}
-
-/** It stands after the last of some keys, and before anything else is done: a drag, an undo. */
-function soon() {
-  clearTimeout(waiting);
-  waiting = window.setTimeout(settle, 500);
-}
-const atOnce = () => { if (waiting) settle(); };
-addEventListener('pointerdown', atOnce, true);
-addEventListener('keydown', (event) => { if (!/^(Arrow|Shift|Alt|Control|Meta)/.test(event.key)) atOnce(); }, true);
 
 /** A click that no pointer made: by a screen reader. */
 music.addEventListener('click', (event) => {
